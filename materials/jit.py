@@ -1,0 +1,68 @@
+"""Compiling of kernels, with a disk cache that can never serve stale code.
+
+numba's own cache key covers one file only: a kernel that calls a kernel in another file keeps running the old callee after
+that file is edited. So the cache lives in a folder named by the hash of every source file that holds kernels (it imports
+`kernel` from here). Constants that kernels use live in such files too, and nowhere else.
+"""
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numba
+from numba.core import config
+
+_HERE = Path(__file__).resolve().parent
+
+
+@cache
+def source_hash() -> str:
+    """Hash [hex digits] of all sources that hold kernels and of the numba version.
+
+    Source: derived here; any edit of any kernel source changes the cache folder.
+    """
+    digest = hashlib.sha256(f"{numba.__version__} {sys.version}".encode())
+    for package in ("materials", "scenes", "simulate"):
+        folder = _HERE.parent / package
+        for path in sorted(folder.rglob("*.py")):
+            text = path.read_bytes()
+            if b"jit import" in text or path == Path(__file__).resolve():
+                digest.update(f"{package}/{path.relative_to(folder).as_posix()}".encode())
+                digest.update(text)
+    return digest.hexdigest()[:20]
+
+
+@cache
+def cache_folder() -> str:
+    """Folder of the compiled kernels; HALFGAIN_CACHE names another parent."""
+    parent = os.environ.get("HALFGAIN_CACHE")
+    if parent is None:
+        home = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")
+        parent = os.path.join(home, "halfgain")
+    try:
+        os.makedirs(parent, exist_ok=True)
+        with tempfile.TemporaryFile(dir=parent):
+            pass
+    except OSError:
+        parent = os.path.join(tempfile.gettempdir(), f"halfgain-{os.getuid() if hasattr(os, 'getuid') else 'user'}")
+    return os.path.join(parent, source_hash())
+
+
+def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Compile `function` without Python objects, releasing the interpreter lock, cached on disk.
+
+    Kernels are written for one thread; `simulate.light.workers` runs disjoint index ranges of them in several threads, so the
+    bits do not depend on the thread count and no threading layer of numba is needed.
+    """
+    before = config.CACHE_DIR
+    config.CACHE_DIR = cache_folder()
+    try:
+        return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+    finally:
+        config.CACHE_DIR = before

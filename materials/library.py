@@ -1,0 +1,216 @@
+"""Libraries of fabrics and finishes: the built-in one, and the user's own files."""
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+
+from .fabric import Fabric
+from .fabric_table import FabricTable
+from .finish import Finish
+from .finish_table import FinishTable
+from .nearest import nearest
+from .problem import Problem, line_of, problems_of
+from .solve import FabricError
+from .toml_lines import key_lines
+
+DATA = Path(__file__).resolve().parent / "data"
+LARGEST_FILE_BYTES = 4_000_000
+
+Thing = TypeVar("Thing")
+
+
+class UnknownName(LookupError):
+    """A name that no library holds, with its nearest spellings."""
+
+    def __init__(self, what: str, name: str, close: list[str]) -> None:
+        self.name = name
+        self.nearest = close
+        hint = f"; nearest: {', '.join(close)}" if close else ""
+        super().__init__(f'no {what} is called "{name}"{hint}')
+
+
+class LibraryErrors(ValueError):
+    """All that is wrong in library files; one line each."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        self.problems = problems
+        super().__init__("\n".join(str(problem) for problem in problems))
+
+
+@dataclass(frozen=True)
+class Library:
+    """Fabrics and finishes by name."""
+
+    fabrics: Mapping[str, Fabric]
+    finishes: Mapping[str, Finish]
+
+    def find_fabric(self, name: str) -> Fabric:
+        """The fabric of this name; raises UnknownName with the nearest spellings."""
+        return _found("fabric", name, self.fabrics)
+
+    def find_finish(self, name: str) -> Finish:
+        """The finish of this name; raises UnknownName with the nearest spellings."""
+        return _found("finish", name, self.finishes)
+
+
+def load_library(paths: str | Path | Iterable[str | Path] | None = None) -> Library:
+    """The built-in library, with the user's files laid over it: a later entry replaces one of the same name.
+
+    paths   one file, several, or None for the built-in library alone
+    raises  LibraryErrors with every mistake in every file
+    """
+    library = _built_in()
+    if paths is None:
+        return library
+    fabrics, finishes = dict(library.fabrics), dict(library.finishes)
+    problems: list[Problem] = []
+    for path in [paths] if isinstance(paths, str | Path) else paths:
+        own_fabrics, own_finishes, wrong = _read(Path(path))
+        fabrics.update(own_fabrics)
+        finishes.update(own_finishes)
+        problems += wrong
+    if problems:
+        raise LibraryErrors(problems)
+    return Library(MappingProxyType(fabrics), MappingProxyType(finishes))
+
+
+def find_fabric(name: str) -> Fabric:
+    """A fabric of the built-in library; raises UnknownName."""
+    return load_library().find_fabric(name)
+
+
+def find_finish(name: str) -> Finish:
+    """A finish of the built-in library; raises UnknownName."""
+    return load_library().find_finish(name)
+
+
+def _found(what: str, name: str, things: Mapping[str, Thing]) -> Thing:
+    if name not in things:
+        raise UnknownName(what, name, nearest(name, things))
+    return things[name]
+
+
+@cache
+def _built_in() -> Library:
+    fabrics, _, wrong_fabrics = _read(DATA / "fabrics.toml")
+    _, finishes, wrong_finishes = _read(DATA / "finishes.toml")
+    if wrong_fabrics or wrong_finishes:
+        raise LibraryErrors(wrong_fabrics + wrong_finishes)
+    return Library(MappingProxyType(fabrics), MappingProxyType(finishes))
+
+
+def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Problem]]:
+    """What one file holds, and what is wrong in it."""
+    fabrics: dict[str, Fabric] = {}
+    finishes: dict[str, Finish] = {}
+    text, problem = _text_of(path)
+    if problem is not None:
+        return fabrics, finishes, [problem]
+    try:
+        tables = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        return fabrics, finishes, [_syntax_problem(path, error)]
+    file, lines = str(path), key_lines(text)
+    problems = []
+    for key, value in tables.items():
+        if key not in ("fabric", "finish"):
+            close = nearest(key, ["fabric", "finish"])
+            hint = f', did you mean "{close[0]}"?' if close else ""
+            problems.append(
+                Problem(file, line_of((key,), lines), key, None, f"unknown key{hint}", "[[fabric]], [[finish]]")
+            )
+        elif not isinstance(value, list) or not all(isinstance(table, dict) for table in value):
+            message = f"write each {key} as a table of its own"
+            problems.append(Problem(file, line_of((key,), lines), key, None, message, f"[[{key}]]"))
+        elif key == "fabric":
+            for i, table in enumerate(value):
+                _add_fabric(table, fabrics, problems, file, lines, (key, i))
+        else:
+            for i, table in enumerate(value):
+                _add_finish(table, finishes, problems, file, lines, (key, i))
+    return fabrics, finishes, problems
+
+
+def _text_of(path: Path) -> tuple[str, Problem | None]:
+    try:
+        if path.is_file() and path.stat().st_size > LARGEST_FILE_BYTES:
+            allowed = f"at most {LARGEST_FILE_BYTES:,} bytes"
+            return "", Problem(str(path), 0, "", path.stat().st_size, "the library file is too large", allowed)
+        return path.read_bytes().decode("utf-8-sig"), None
+    except UnicodeDecodeError as error:
+        return "", Problem(str(path), 0, "", None, f"not a UTF-8 text (byte {error.start})", "TOML in UTF-8")
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        return "", Problem(str(path), 0, "", None, f"cannot read the library: {reason}", "a readable TOML file")
+
+
+def _syntax_problem(path: Path, error: Exception) -> Problem:
+    message = str(error)
+    _, _, place = message.rpartition("(at line ")
+    line = int(place.split(",")[0]) if place[:1].isdigit() else 0
+    words = message.split(" (at ")[0]
+    return Problem(str(path), line, "", None, f"not valid TOML: {words[:1].lower()}{words[1:]}", "")
+
+
+def _add_fabric(
+    table: dict[str, Any],
+    fabrics: dict[str, Fabric],
+    problems: list[Problem],
+    file: str,
+    lines: Mapping[tuple[str | int, ...], int],
+    path: tuple[str | int, ...],
+) -> None:
+    try:
+        fabric = FabricTable.model_validate(table).to_fabric()
+    except ValidationError as error:
+        problems += problems_of(error, model=FabricTable, file=file, lines=lines, prefix=path)
+        return
+    except FabricError as error:
+        key = f"{path[0]}[{int(path[1]) + 1}].{error.key}"
+        line = line_of((*path, error.key), lines)
+        problems.append(Problem(file, line, key, error.value, error.message, error.allowed))
+        return
+    if _name_is_new("name" in table, fabric.name, fabrics, problems, file, lines, path):
+        fabrics[fabric.name] = fabric
+
+
+def _add_finish(
+    table: dict[str, Any],
+    finishes: dict[str, Finish],
+    problems: list[Problem],
+    file: str,
+    lines: Mapping[tuple[str | int, ...], int],
+    path: tuple[str | int, ...],
+) -> None:
+    try:
+        finish = FinishTable.model_validate(table).to_finish()
+    except ValidationError as error:
+        problems += problems_of(error, model=FinishTable, file=file, lines=lines, prefix=path)
+        return
+    if _name_is_new("name" in table, finish.name, finishes, problems, file, lines, path):
+        finishes[finish.name] = finish
+
+
+def _name_is_new(
+    named: bool,
+    name: str,
+    things: Mapping[str, object],
+    problems: list[Problem],
+    file: str,
+    lines: Mapping[tuple[str | int, ...], int],
+    path: tuple[str | int, ...],
+) -> bool:
+    key = f"{path[0]}[{int(path[1]) + 1}].name"
+    line = line_of((*path, "name"), lines)
+    if not named:
+        problems.append(Problem(file, line, key, None, "missing key", "a text, by which scenes call it"))
+    elif name in things:
+        problems.append(Problem(file, line, key, name, "this name is taken already in this file", "each name once"))
+    return named and name not in things

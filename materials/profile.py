@@ -1,0 +1,161 @@
+"""Gain profiles G(t): a constant base plus lobes, each falling with the deviation t from its axis.
+
+Plain Python and numpy, so that solving a fabric compiles nothing. The kernels in lobes.py hold the same shapes.
+"""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from . import lobes
+
+GAUSSIAN = "gaussian"
+PLATEAU = "plateau"
+COSINE_POWER = "cosine-power"
+MIRROR, SOURCE = 1, -1
+
+_nodes, _weights = np.polynomial.legendre.leggauss(64)
+_nodes, _weights = 0.5 * (_nodes + 1.0), 0.5 * _weights
+
+
+@dataclass(frozen=True)
+class Lobe:
+    """One lobe about the mirror direction (axis +1) or about the incoming one (axis -1).
+
+    gain        height on the axis [1]
+    parameters  gaussian: (sigma [rad],); plateau: (inner, outer edge as v = 1 - cos t [1]); cosine-power: (exponent,)
+    """
+
+    family: str
+    gain: float
+    parameters: tuple[float, ...]
+    axis: int = MIRROR
+
+    def shape(self, deviation_rad: npt.ArrayLike) -> npt.NDArray[np.float64]:
+        """Height relative to the axis [1] at a deviation [rad], any shape."""
+        t = np.asarray(deviation_rad, dtype=float)
+        if self.family == GAUSSIAN:
+            return np.asarray(np.exp(-0.5 * (t / self.parameters[0]) ** 2))
+        v = 2.0 * np.sin(0.5 * t) ** 2
+        if self.family == PLATEAU:
+            inner, outer = self.parameters
+            x = np.clip((outer - v) / (outer - inner), 0.0, 1.0)
+            return np.asarray(x * x * (3.0 - 2.0 * x))
+        return np.where(v < 1.0, np.maximum(1.0 - v, 0.0) ** self.parameters[0], 0.0)
+
+    def unit_albedo(self) -> float:
+        """Albedo of the lobe at normal incidence for gain 1: integral of shape(t) sin 2t over 0..90 degrees [1].
+
+        Source: definition of the albedo; cos^n gives 2 / (n + 2); the plateau's polynomial is derived here with
+        v = 1 - cos t, sin 2t dt = 2 (1 - v) dv; the Gaussian by 64-point Gauss-Legendre over its reach.
+        """
+        if self.family == COSINE_POWER:
+            return 2.0 / (self.parameters[0] + 2.0)
+        if self.family == PLATEAU:
+            return _plateau_albedo(*self.parameters)
+        reach = min(0.5 * math.pi, 8.5 * self.parameters[0])
+        t = reach * _nodes
+        return float(reach * np.sum(_weights * self.shape(t) * np.sin(2.0 * t)))
+
+    def row(self) -> list[float]:
+        """The eight numbers of this lobe in FabricArrays.lobes."""
+        head = [float(self.axis), self.gain]
+        if self.family == GAUSSIAN:
+            (sigma,) = self.parameters
+            mass = -math.expm1(-0.5 * (math.pi / sigma) ** 2)
+            return [lobes.GAUSSIAN, *head, 0.5 / sigma**2, 2.0 * sigma**2, mass, sigma, self.unit_albedo()]
+        if self.family == PLATEAU:
+            inner, outer = self.parameters
+            return [lobes.PLATEAU, *head, inner, outer, 1.0 / (outer - inner), 0.0, self.unit_albedo()]
+        return [lobes.COSINE_POWER, *head, self.parameters[0], 0.0, 0.0, 0.0, self.unit_albedo()]
+
+
+def _plateau_albedo(inner: float, outer: float) -> float:
+    """Albedo of 1 up to `inner`, smooth step to 0 at `outer`, both v = 1 - cos t; beyond v = 1 lies the wall."""
+    width = outer - inner
+    flat = min(inner, 1.0)
+    total = flat * (2.0 - flat)
+    if inner < 1.0:
+        cut = max(0.0, (outer - 1.0) / width)  # x at the horizon; x runs from 0 at the outer edge to 1 at the inner
+        step = 0.5 - (cut**3 - 0.5 * cut**4)  # integral of 3 x^2 - 2 x^3
+        moment = 0.35 - (0.75 * cut**4 - 0.4 * cut**5)  # the same times x
+        total += 2.0 * width * ((1.0 - outer) * step + width * moment)
+    return total
+
+
+@dataclass(frozen=True)
+class Profile:
+    """G(t) = base + sum of lobes, at normal incidence, where t is the view angle [1]."""
+
+    base: float
+    lobes: tuple[Lobe, ...]
+
+    @property
+    def albedo(self) -> float:
+        """Share of the light that the profile gives back at normal incidence [1]."""
+        return self.base + sum(lobe.gain * lobe.unit_albedo() for lobe in self.lobes)
+
+    def gain(self, deviation_rad: npt.ArrayLike) -> npt.NDArray[np.float64]:
+        """G at a deviation from the lobe axis [rad], any shape [1]."""
+        t = np.asarray(deviation_rad, dtype=float)
+        total = np.full(t.shape, self.base)
+        for lobe in self.lobes:
+            total = total + lobe.gain * lobe.shape(t)
+        return total
+
+    def scaled(self, factor: float, axis: int = MIRROR) -> Profile:
+        """The same profile with all gains times `factor`, its lobes about `axis`."""
+        scaled = (replace(lobe, gain=lobe.gain * factor, axis=axis) for lobe in self.lobes)
+        return Profile(self.base * factor, tuple(scaled))
+
+
+def mixed(first: Profile, second: Profile, share: float) -> Profile:
+    """(1 - share) first + share second; keeps reciprocity, the peak and the half-gain angle, and mixes the albedo."""
+    if share <= 0.0:
+        return first
+    if share >= 1.0:
+        return second
+    one, two = first.scaled(1.0 - share), second.scaled(share)
+    return Profile(one.base + two.base, one.lobes + two.lobes)
+
+
+def standard(half_gain_rad: float, base_share: float) -> Profile:
+    """f + (1 - f) exp(-t^2 / 2 s^2), 1/2 at `half_gain_rad` [rad]; f = `base_share`, 0 to below 1/2.
+
+    Source: s solves f + (1 - f) exp(-h^2 / 2 s^2) = 1/2.
+    """
+    sigma = half_gain_rad / math.sqrt(-2.0 * math.log((0.5 - base_share) / (1.0 - base_share)))
+    return Profile(base_share, (Lobe(GAUSSIAN, 1.0 - base_share, (sigma,)),))
+
+
+def cosine_power(half_gain_rad: float) -> Profile:
+    """cos^n t, 1/2 at `half_gain_rad` [rad]. Source: n = ln(1/2) / ln(cos h)."""
+    v = 2.0 * math.sin(0.5 * half_gain_rad) ** 2
+    return Profile(0.0, (Lobe(COSINE_POWER, 1.0, (math.log(0.5) / math.log1p(-v),)),))
+
+
+SHARPEST = 1e-8  # edge width over v_h: the step has slope 0 at h, so rounding in v (1e-16) hardly moves G(h)
+
+
+def ledge(half_gain_rad: float, sharpness: float) -> Profile:
+    """Spike on a plateau of 1/2 that ends beyond h; sharpness 0..1. At 1 it reaches the least albedo, sin^2 h / 2.
+
+    Source: the curve at the hard limit (judge.largest_gain); the family towards it is made here.
+    """
+    v_half = 2.0 * math.sin(0.5 * half_gain_rad) ** 2
+    width = v_half * max(1.0 - sharpness, SHARPEST)
+    plateau = Lobe(PLATEAU, 0.5, (v_half, v_half + width))
+    return Profile(0.0, (plateau, Lobe(PLATEAU, 0.5, (0.0, width))))
+
+
+def table_top(half_gain_rad: float, sharpness: float) -> Profile:
+    """1 near the axis, 1/2 from h on; sharpness 0..1. At 1 it reaches the largest albedo, (1 + sin^2 h) / 2.
+
+    Source: the curve at the upper end of judge.albedo_band; the family towards it is made here.
+    """
+    v_half = 2.0 * math.sin(0.5 * half_gain_rad) ** 2
+    width = v_half * max(1.0 - sharpness, SHARPEST)
+    return Profile(0.5, (Lobe(PLATEAU, 0.5, (v_half - width, v_half)),))

@@ -1,0 +1,103 @@
+"""From checked tables to the scene's parts; from a file with faults, whatever parts of it are sound."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, TypeVar, cast
+
+from pydantic import BaseModel, ValidationError
+
+from ..materials.fabric import Fabric
+from ..materials.finish import Finish
+from .lookup import Materials
+from .model import SURFACES, Box, Light, Projector, Room, Screen, Seat
+from .normalise import Normalised, Path
+from .parts import Parts
+from .tables import LightTable, ObjectTable, ProjectorTable, RoomTable, ScreenTable, SeatTable
+
+T = TypeVar("T", bound=BaseModel)
+_UNKNOWN = Finish("unknown", (0.0, 0.0, 0.0))  # stands where an error is already noted, so that geometry can be checked
+_STAND_INS: dict[type[BaseModel], dict[str, Any]] = {  # for keys that no check of geometry reads
+    RoomTable: {"finish": dict.fromkeys(SURFACES, 0.0)},
+    ObjectTable: {"name": "unnamed object", "finish": 0.0},
+    ProjectorTable: {"light_output_lm": 1.0, "native_contrast": 1e9},
+    ScreenTable: {"fabric": "unknown"},
+    LightTable: {"screen_lx": 0.0},
+    SeatTable: {"name": "unnamed seat"},
+}
+
+
+def build(file: Normalised, materials: Materials) -> Parts:
+    """All parts of a scene that can be made. Where the tables found no fault, that is all of them."""
+    table = file.table
+    parts = Parts(units={path: unit for path, (_, unit) in file.written.items()})
+    raw_room = table.get("room")
+    if isinstance(raw_room, dict):
+        parts.objects = {i: _box(entry, i, materials) for i, entry in _entries(raw_room.get("object"), ObjectTable)}
+        room = sound({**raw_room, "object": []}, RoomTable)
+        parts.room = _room(room, parts, materials) if room else None
+    projector = sound(table.get("projector"), ProjectorTable)
+    parts.projector = Projector(**dict(projector)) if projector else None
+    screen = sound(table.get("screen"), ScreenTable)
+    parts.screen = _screen(screen, materials) if screen and (screen.width_m or screen.diagonal_m) else None
+    parts.lights = {i: Light(entry.name, entry.screen_lx) for i, entry in _entries(table.get("light"), LightTable)}
+    parts.seats = {i: Seat(entry.name, entry.eye_m) for i, entry in _entries(table.get("seat"), SeatTable)}
+    return parts
+
+
+def sound(raw: Any, model: type[T]) -> T | None:
+    """The table as a model, without faulty optional and unknown keys, stand-ins put in; None where more is wrong."""
+    if not isinstance(raw, dict):
+        return None
+    data = dict(raw)
+    for _ in range(3):
+        try:
+            return model.model_validate(data)
+        except ValidationError as fault:
+            for key in {error["loc"][0] for error in fault.errors(include_url=False) if error["loc"]}:
+                info = model.model_fields.get(str(key))
+                if key in _STAND_INS[model]:
+                    data[str(key)] = _STAND_INS[model][str(key)]
+                elif info is not None and info.is_required():
+                    return None
+                else:
+                    data.pop(str(key), None)
+    return None
+
+
+def _entries(raw: Any, model: type[T]) -> list[tuple[int, T]]:
+    if not isinstance(raw, list):
+        return []
+    return [(i, entry) for i, entry in ((i, sound(item, model)) for i, item in enumerate(raw)) if entry is not None]
+
+
+def _finish(path: Path, materials: Materials) -> Finish:
+    return materials.finishes.get(path, _UNKNOWN)
+
+
+def _box(entry: ObjectTable, index: int, materials: Materials) -> Box:
+    return Box(entry.name, entry.box.min_m, entry.box.max_m, _finish(("room", "object", index, "finish"), materials))
+
+
+def _room(table: RoomTable, parts: Parts, materials: Materials) -> Room:
+    finish = {surface: _finish(("room", "finish", surface), materials) for surface in SURFACES}
+    return Room(table.width_m, table.depth_m, table.height_m, finish, tuple(parts.objects.values()))
+
+
+def _screen(table: ScreenTable, materials: Materials) -> Screen:
+    """Width and height from the aspect and whichever of width and diagonal is given."""
+    width = table.width_m
+    if width is None:
+        width = cast(float, table.diagonal_m) * table.aspect / math.hypot(table.aspect, 1.0)
+    return Screen(
+        width_m=width,
+        height_m=width / table.aspect,
+        aspect=table.aspect,
+        bottom_m=table.bottom_m,
+        right_m=table.right_m,
+        gap_to_wall_m=table.gap_to_wall_m,
+        border_m=table.border_m,
+        border_finish=materials.border or _UNKNOWN,
+        fabric=cast(Fabric, materials.fabric),
+        hang=table.hang,
+    )

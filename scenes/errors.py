@@ -1,0 +1,81 @@
+"""What the loader says about a scene that cannot be used: one line for each error, all of them at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, time
+from typing import Any
+
+
+class _Nothing:
+    """Marks an error that has no value to show (a missing key, an empty file)."""
+
+    def __repr__(self) -> str:
+        return "NOTHING"
+
+
+NOTHING = _Nothing()
+
+
+def show(value: Any, longest: int = 60) -> str:
+    """A value as the file would write it, at most `longest` characters."""
+    if isinstance(value, bool):
+        text = "true" if value else "false"
+    elif isinstance(value, str):
+        text = '"' + value.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+    elif isinstance(value, int):
+        text = str(value) if abs(value) < 10**longest else "an integer of very many digits"
+    elif isinstance(value, float | date | time):
+        text = str(value)
+    elif isinstance(value, list | tuple):
+        text = "[" + ", ".join(show(item, 30) for item in value[:6]) + (", ...]" if len(value) > 6 else "]")
+    elif isinstance(value, dict):
+        text = "a table" if value else "an empty table"
+    else:
+        text = type(value).__name__
+    text = "".join(character if character.isprintable() else "\ufffd" for character in text)
+    return text if len(text) <= longest else text[: longest - 3] + "..."
+
+
+@dataclass(frozen=True)
+class SceneError:
+    """One thing wrong with a scene file.
+
+    file     as the user named it
+    line     line of the file, from 1; 0 where the error belongs to no line (no such file)
+    key      place in the file, `seat[2].eye_m`; lists count from 1, as the user does
+    value    what stands there, or NOTHING
+    message  what is wrong, in the user's words
+    allowed  what would be right, or ""
+    """
+
+    file: str
+    line: int
+    key: str
+    value: Any
+    message: str
+    allowed: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}: " if self.line else f"{self.file}: "
+        key = f"{self.key}: " if self.key else ""
+        got = "" if self.value is NOTHING else f"got {show(self.value)}"
+        allowed = f"allowed {self.allowed}" if self.allowed else ""
+        tail = "; ".join(part for part in (got, allowed) if part)
+        return f"{place}{key}{self.message}" + (f" ({tail})" if tail else "")
+
+
+class SceneErrors(Exception):
+    """All errors of one scene, in the order of the file.  str() gives one line each."""
+
+    def __init__(self, errors: list[SceneError]) -> None:
+        self.errors = sorted(errors, key=lambda error: error.line)
+        super().__init__("\n".join(str(error) for error in self.errors))
+
+
+def key_text(path: tuple[str | int, ...]) -> str:
+    """A place in a file as text: ("seat", 1, "eye_m") -> `seat[2].eye_m`."""
+    text = ""
+    for part in path:
+        text += f"[{part + 1}]" if isinstance(part, int) else (f".{part}" if text else part)
+    return text

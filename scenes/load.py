@@ -1,0 +1,154 @@
+"""Loads a scene: a file or a library name in, a frozen, checked Scene out, or all errors of the file at once."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path as FilePath
+from typing import Any, cast
+
+from pydantic import ValidationError
+
+from ..materials.nearest import nearest
+from ..materials.toml_lines import key_lines
+from .build import build
+from .checks import impossible
+from .errors import NOTHING, SceneError, SceneErrors, key_text
+from .library import scene_names, scene_path
+from .lookup import DEFAULT_BORDER, Materials, find_materials
+from .model import Scene
+from .normalise import Normalised, Path, Problem, normalise
+from .parts import Parts
+from .read import decode, parse, read_bytes
+from .tables import SceneTable
+from .warn import warnings
+from .words import misspelt, problem
+
+__all__ = ["SceneError", "SceneErrors", "load_scene", "scene_from_text"]
+
+
+def load_scene(path_or_name: str | FilePath) -> Scene:
+    """The scene of a TOML file or of a library name; a bare name of the library means the library's scene.
+
+    raises SceneErrors with everything that is wrong, in the order of the file
+    """
+    name = str(path_or_name)
+    path = FilePath(path_or_name)
+    if name in scene_names():
+        path = scene_path(name)
+    elif not path.exists() and not path.suffix and path.name == name:
+        near = nearest(name, scene_names())
+        hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
+        raise SceneErrors(
+            [
+                SceneError(
+                    name, 0, "", NOTHING, f"no such file, nor a scene of the library{hint}", ", ".join(scene_names())
+                )
+            ]
+        )
+    data = read_bytes(path, name)
+    return _scene(decode(data, name), data, name, path.parent)
+
+
+def scene_from_text(text: str, path: str = "<text>", folder: str | FilePath = ".") -> Scene:
+    """The scene of a text as a file would hold it; `folder` is where its own libraries are looked for.
+
+    raises SceneErrors, see load_scene
+    """
+    data = text.encode("utf-8", "surrogatepass")
+    return _scene(decode(data, path), data, path, FilePath(folder))
+
+
+def _scene(text: str, data: bytes, name: str, folder: FilePath) -> Scene:
+    raw = parse(text, name)
+    file = normalise(raw, SceneTable)
+    materials = find_materials(file.table, folder)
+    parts = build(file, materials)
+    problems = [*file.problems, *_faults(file), *materials.problems, *impossible(parts)]
+    if problems or materials.errors:
+        raise SceneErrors(_located(problems, raw, text, name, file) + materials.errors)
+    return _finished(file.table, parts, materials, data, name)
+
+
+def _faults(file: Normalised) -> list[Problem]:
+    """What the tables refuse."""
+    try:
+        SceneTable.model_validate(file.table)
+    except ValidationError as fault:
+        errors = fault.errors(include_url=False)
+        typos = {place for error in errors for place in misspelt(error, SceneTable)}
+        known = {item.path for item in file.problems}
+        found = [
+            problem(error, SceneTable, file)
+            for error in errors
+            if error["type"] != "missing" or error["loc"] not in typos
+        ]
+        return [item for item in found if item.path not in known]
+    return []
+
+
+def _located(problems: list[Problem], raw: dict[str, Any], text: str, name: str, file: Normalised) -> list[SceneError]:
+    """Problems with the line they stand on and the value the user wrote."""
+    lines = key_lines(text)
+    located = []
+    for item in dict.fromkeys(problems):
+        path = _as_written(item.path, file)
+        value = _value(raw, path) if item.show_value else NOTHING
+        located.append(SceneError(name, _line(lines, path), key_text(path), value, item.message, item.allowed))
+    return located
+
+
+def _as_written(path: Path, file: Normalised) -> Path:
+    for reach in range(len(path), 0, -1):
+        if path[:reach] in file.written:
+            return (*file.written[path[:reach]][0], *path[reach:])
+    return path
+
+
+def _line(lines: dict[Path, int], path: Path) -> int:
+    """Line of a key, or of the nearest table around it; 1 for what the whole file lacks."""
+    return next((lines[path[:reach]] for reach in range(len(path), 0, -1) if path[:reach] in lines), 1)
+
+
+def _value(raw: Any, path: Path) -> Any:
+    for part in path:
+        try:
+            raw = raw[part]
+        except (KeyError, IndexError, TypeError):
+            return NOTHING
+    return raw
+
+
+def _finished(table: dict[str, Any], parts: Parts, materials: Materials, data: bytes, name: str) -> Scene:
+    if parts.room is None or parts.projector is None or parts.screen is None:
+        raise AssertionError(f"{name}: the tables found no fault, yet a part is missing")
+    digest = hashlib.sha256(data)
+    for path in materials.own_files:
+        digest.update(path.read_bytes())
+    seats = tuple(parts.seats.values())
+    return Scene(
+        title=cast(str, table.get("title")) or FilePath(name).stem,
+        path=name,
+        sha256=digest.hexdigest(),
+        room=parts.room,
+        projector=parts.projector,
+        screen=parts.screen,
+        seats=seats,
+        lights=tuple(parts.lights.values()),
+        notes=_notes(table, parts),
+        warnings=warnings(parts.room, parts.projector, parts.screen, seats),
+    )
+
+
+def _notes(table: dict[str, Any], parts: Parts) -> tuple[str, ...]:
+    """Defaults that were taken and that bear on the numbers."""
+    notes = []
+    screen, projector = table["screen"], table["projector"]
+    if screen.get("border_m") and "border_finish" not in screen:
+        notes.append(f'border_finish is left out: "{DEFAULT_BORDER}" is taken')
+    if parts.screen and parts.screen.hang != "fixed frame":
+        notes.append(f'hang = "{parts.screen.hang}": the fabric is taken as flat')
+    if "pixels" not in projector:
+        notes.append("pixels is left out: the raster has the screen's shape")
+    if "corner_to_centre" not in projector:
+        notes.append("corner_to_centre is left out: the light is taken as even over the raster")
+    return tuple(notes)

@@ -1,0 +1,137 @@
+"""Finds every finish and the fabric that a scene names or spells out, and says which it cannot find."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import ValidationError
+
+from ..materials.fabric import Fabric
+from ..materials.fabric_table import FabricTable
+from ..materials.finish import Finish
+from ..materials.finish_table import FinishTable
+from ..materials.library import Library, LibraryErrors, UnknownName, load_library
+from ..materials.solve import FabricError
+from .errors import NOTHING, SceneError
+from .model import SURFACES
+from .normalise import Path, Problem
+
+DEFAULT_BORDER = "black masking velvet"  # what frames are flocked with; said in a note where the scene has a border
+
+
+@dataclass
+class Materials:
+    """Finishes by their place in the file, the fabric, and what was wrong; own_files: the scene's library files."""
+
+    finishes: dict[Path, Finish] = field(default_factory=dict)
+    fabric: Fabric | None = None
+    border: Finish | None = None
+    problems: list[Problem] = field(default_factory=list)
+    errors: list[SceneError] = field(default_factory=list)
+    own_files: list[FilePath] = field(default_factory=list)
+
+
+def find_materials(table: dict[str, Any], folder: FilePath) -> Materials:
+    """Looks up what the scene `table` uses, in its own libraries (relative to `folder`) and in the built-in one.
+
+    Only values that can stand for a material are looked at: wrong types and ranges are the tables' to refuse.
+    """
+    found = Materials()
+    library, complete = _library(table.get("libraries", []), folder, found)
+    for path, value in _finish_spots(table):
+        finish = _finish(value, path, library, complete, found)
+        if finish is not None:
+            found.finishes[path] = finish
+    screen = table.get("screen")
+    if isinstance(screen, dict):
+        found.fabric = _fabric(screen.get("fabric"), library, complete, found)
+    found.border = found.finishes.get(("screen", "border_finish"), library.find_finish(DEFAULT_BORDER))
+    return found
+
+
+def _library(names: Any, folder: FilePath, found: Materials) -> tuple[Library, bool]:
+    """The built-in library with the scene's own files laid over it; False where one of those cannot be used."""
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        return load_library(), False
+    found.own_files = [folder / name for name in names]
+    try:
+        return load_library(found.own_files), True
+    except LibraryErrors as fault:
+        for problem in fault.problems:
+            at = next((i for i, path in enumerate(found.own_files) if str(path) == problem.file), None)
+            if problem.line == 0 and not problem.key and at is not None:  # the file itself: the scene names it
+                found.problems.append(Problem(("libraries", at), problem.message, problem.allowed))
+            else:
+                value = NOTHING if problem.value is None else problem.value
+                found.errors.append(
+                    SceneError(problem.file, problem.line, problem.key, value, problem.message, problem.allowed)
+                )
+        return load_library(), False
+
+
+def _finish_spots(table: dict[str, Any]) -> list[tuple[Path, Any]]:
+    """Every place of a scene that takes a finish, with what stands there."""
+    spots: list[tuple[Path, Any]] = []
+    room, screen = table.get("room"), table.get("screen")
+    if isinstance(room, dict):
+        finish, objects = room.get("finish"), room.get("object")
+        if isinstance(finish, dict):
+            spots += [(("room", "finish", surface), finish[surface]) for surface in SURFACES if surface in finish]
+        if isinstance(objects, list):
+            spots += [
+                (("room", "object", i, "finish"), entry["finish"])
+                for i, entry in enumerate(objects)
+                if isinstance(entry, dict) and "finish" in entry
+            ]
+    if isinstance(screen, dict) and "border_finish" in screen:
+        spots.append((("screen", "border_finish"), screen["border_finish"]))
+    return spots
+
+
+def _finish(value: Any, path: Path, library: Library, complete: bool, found: Materials) -> Finish | None:
+    if isinstance(value, str):
+        try:
+            return library.find_finish(value)
+        except UnknownName as unknown:
+            if complete:  # else it may stand in the file that could not be used
+                found.problems.append(_unknown("finish", path, unknown, library.finishes))
+    elif isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= 1:
+        return Finish(f"reflectance {value:g}", (float(value),) * 3, source="the scene file")
+    elif isinstance(value, dict):
+        try:
+            return FinishTable.model_validate(value).to_finish()
+        except ValidationError:  # the scene's own tables report it
+            pass
+    return None
+
+
+def _fabric(value: Any, library: Library, complete: bool, found: Materials) -> Fabric | None:
+    path: Path = ("screen", "fabric")
+    try:
+        if isinstance(value, str):
+            return library.find_fabric(value)
+        if isinstance(value, dict):
+            return FabricTable.model_validate(value).to_fabric()
+    except UnknownName as unknown:
+        if complete:
+            found.problems.append(_unknown("fabric", path, unknown, library.fabrics))
+    except FabricError as fault:
+        found.problems.append(Problem((*path, fault.key), fault.message, fault.allowed))
+    except ValidationError:
+        pass
+    return None
+
+
+def _unknown(what: str, path: Path, unknown: UnknownName, names: Iterable[str]) -> Problem:
+    if unknown.nearest:
+        return Problem(path, f"is no {what} of the library: did you mean {_quoted(unknown.nearest)}?")
+    known = list(names)
+    more = f" and {len(known) - 5} more" if len(known) > 5 else ""
+    return Problem(path, f"is no {what} of the library", f"{_quoted(known[:5], ', ')}{more}")
+
+
+def _quoted(names: list[str], between: str = " or ") -> str:
+    return between.join(f'"{name}"' for name in names)

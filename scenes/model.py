@@ -1,0 +1,109 @@
+"""The scene as the rest of the program sees it: frozen, checked, metres and degrees, materials found.
+
+Places are three tape measures [right, out, up] in metres as in the file; geometry.py holds the way to the inner frame.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
+    from ..materials.fabric import Fabric
+    from ..materials.finish import Finish
+
+Place = tuple[float, float, float]
+Fit = Literal["width", "height", "inside"]
+SURFACES = ("front", "back", "left", "right", "ceiling", "floor")
+HEAD_RADIUS_M = 0.11  # a head is a sphere of this radius about the eye point (the contract's convention)
+
+
+@dataclass(frozen=True)
+class Box:
+    """A box-shaped object: corners [right, out, up] in [m], one diffuse finish on all faces."""
+
+    name: str
+    min_m: Place
+    max_m: Place
+    finish: Finish
+
+
+@dataclass(frozen=True)
+class Room:
+    """A rectangular room [m]; `finish` has the six SURFACES as keys."""
+
+    width_m: float
+    depth_m: float
+    height_m: float
+    finish: dict[str, Finish]
+    objects: tuple[Box, ...] = ()
+
+
+@dataclass(frozen=True)
+class Projector:
+    """The projector: light output [lm] by ISO 21118, contrasts as ratios, lens place [m], shift as fractions."""
+
+    light_output_lm: float
+    native_contrast: float
+    lens_m: Place
+    in_use: float | None = None
+    checkerboard_contrast: float | None = None
+    pixels: tuple[int, int] | None = None
+    fit: Fit = "inside"
+    corner_to_centre: float = 1.0
+    throw_ratio: tuple[float, float] | None = None
+    lens_shift: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Screen:
+    """The white picture area [m], its place on the wall, its border, its fabric; `aspect` = width / height."""
+
+    width_m: float
+    height_m: float
+    aspect: float
+    bottom_m: float
+    right_m: float
+    gap_to_wall_m: float
+    border_m: float
+    border_finish: Finish
+    fabric: Fabric
+    hang: str
+
+
+@dataclass(frozen=True)
+class Light:
+    """A light state: vertical illuminance [lx] at the screen with the projector off."""
+
+    name: str
+    screen_lx: float
+
+
+@dataclass(frozen=True)
+class Seat:
+    """A seat: the eye's place [m]."""
+
+    name: str
+    eye_m: Place
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything a simulation needs.
+
+    path      the file as the user named it
+    sha256    of the scene file's bytes and of its own library files
+    notes     defaults taken, in words
+    warnings  what a user should know before trusting the numbers, in words
+    """
+
+    title: str
+    path: str
+    sha256: str
+    room: Room
+    projector: Projector
+    screen: Screen
+    seats: tuple[Seat, ...]
+    lights: tuple[Light, ...] = ()
+    notes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()

@@ -1,0 +1,120 @@
+"""Do a pyramid (a beam, a look at the picture) and a box or a head share a point? Exact tests on convex bodies.
+
+All places in one frame, [m]; the tests do not mind which, nor its handedness.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from .model import Box, Place
+
+Pyramid = tuple[Place, Place, Place, Place, Place]  # apex, then the base rectangle's corners in order
+TOUCH_M = 1e-6  # bodies that share less than this much depth only touch
+
+
+def sub(a: Place, b: Place) -> Place:
+    """a - b"""
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def dot(a: Place, b: Place) -> float:
+    """Scalar product."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def cross(a: Place, b: Place) -> Place:
+    """Vector product."""
+    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+
+
+def inside_box(place: Place, box: Box) -> bool:
+    """True in the box and on its faces."""
+    return all(low <= x <= high for low, x, high in zip(box.min_m, place, box.max_m, strict=True))
+
+
+def boxes_overlap(a: Box, b: Box) -> bool:
+    """True where two boxes share volume; faces that touch do not count."""
+    return all(min(a.max_m[i], b.max_m[i]) - max(a.min_m[i], b.min_m[i]) > TOUCH_M for i in range(3))
+
+
+def _span(points: Sequence[Place], axis: Place) -> tuple[float, float]:
+    values = [dot(point, axis) for point in points]
+    return min(values), max(values)
+
+
+def _box_corners(box: Box) -> list[Place]:
+    return [
+        (x, y, z)
+        for x in (box.min_m[0], box.max_m[0])
+        for y in (box.min_m[1], box.max_m[1])
+        for z in (box.min_m[2], box.max_m[2])
+    ]
+
+
+def _pyramid_axes(pyramid: Pyramid) -> tuple[list[Place], list[Place]]:
+    """Face normals and edge directions of a pyramid."""
+    apex, *base = pyramid
+    spokes = [sub(corner, apex) for corner in base]
+    sides = [sub(base[1], base[0]), sub(base[3], base[0])]
+    normals = [cross(spokes[i], spokes[(i + 1) % 4]) for i in range(4)] + [cross(*sides)]
+    return normals, spokes + sides
+
+
+def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
+    """True where a pyramid and a box share more than TOUCH_M of depth.
+
+    Separating-axis theorem: two convex polyhedra are apart exactly if a face normal of one, or a product of two edges,
+    one of each, separates their shadows.
+    Source: S. Gottschalk, M. C. Lin, D. Manocha, SIGGRAPH 1996, section 5 [from memory].
+    """
+    corners = _box_corners(box)
+    unit: list[Place] = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
+    normals, edges = _pyramid_axes(pyramid)
+    for axis in unit + normals + [cross(a, b) for a in unit for b in edges]:
+        length = math.sqrt(dot(axis, axis))
+        if length < 1e-12:  # parallel edges name no axis
+            continue
+        low_a, high_a = _span(pyramid, axis)
+        low_b, high_b = _span(corners, axis)
+        if min(high_a, high_b) - max(low_a, low_b) <= TOUCH_M * length:
+            return False
+    return True
+
+
+def pyramid_meets_sphere(pyramid: Pyramid, centre: Place, radius_m: float) -> bool:
+    """True where a pyramid and a sphere share more than TOUCH_M of depth."""
+    return distance_to_pyramid(pyramid, centre) < radius_m - TOUCH_M
+
+
+def distance_to_pyramid(pyramid: Pyramid, place: Place) -> float:
+    """Distance [m] from a place to a pyramid, 0 inside it."""
+    apex, *base = pyramid
+    middle: Place = tuple(sum(point[i] for point in pyramid) / 5 for i in range(3))  # type: ignore[assignment]
+    faces = [(apex, base[i], base[(i + 1) % 4]) for i in range(4)] + [
+        (base[0], base[1], base[2]),
+        (base[0], base[2], base[3]),
+    ]
+    inside = True
+    for a, b, c in faces:
+        normal = cross(sub(b, a), sub(c, a))
+        if dot(normal, sub(place, a)) * dot(normal, sub(middle, a)) < 0:
+            inside = False
+    return 0.0 if inside else min(_distance_to_triangle(place, *face) for face in faces)
+
+
+def _distance_to_triangle(p: Place, a: Place, b: Place, c: Place) -> float:
+    """Distance [m] from a place to a triangle: to its plane where the foot lies in it, else to its nearest edge."""
+    normal = cross(sub(b, a), sub(c, a))
+    area = dot(normal, normal)
+    if area > 0 and all(dot(normal, cross(sub(v, u), sub(p, u))) >= 0 for u, v in ((a, b), (b, c), (c, a))):
+        return abs(dot(normal, sub(p, a))) / math.sqrt(area)
+    return min(_distance_to_edge(p, u, v) for u, v in ((a, b), (b, c), (c, a)))
+
+
+def _distance_to_edge(p: Place, a: Place, b: Place) -> float:
+    along = sub(b, a)
+    length = dot(along, along)
+    t = min(1.0, max(0.0, dot(sub(p, a), along) / length)) if length > 0 else 0.0
+    return math.dist(p, (a[0] + t * along[0], a[1] + t * along[1], a[2] + t * along[2]))

@@ -1,0 +1,237 @@
+"""The scene file's tables as pydantic models: keys, types and ranges. Lengths stand here in metres only (see units.py).
+
+A field that ends in `_m` may be written in any unit of units.py; loading and the JSON Schema both follow that rule, so
+a new length needs nothing but its field. Fields hold one value each; what two fields must agree on is in checks.py.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Any, Literal
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Strict,
+    StringConstraints,
+    Tag,
+    WithJsonSchema,
+)
+
+from ..materials.fabric_table import FabricTable
+from ..materials.finish_table import FinishTable
+
+AS_NAME, AS_NUMBER, AS_TABLE = "as name", "as number", "as table"  # union tags; blanks keep them apart from keys
+TAGS = frozenset((AS_NAME, AS_NUMBER, AS_TABLE))
+
+
+def kind_of(value: Any) -> str | None:
+    """Which of the ways to give a material this value is; None for none of them."""
+    if isinstance(value, str):
+        return AS_NAME
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return AS_NUMBER
+    return AS_TABLE if isinstance(value, dict | BaseModel) else None
+
+
+def parse_aspect(value: Any) -> Any:
+    """Width over height from "16:9", "2.35:1" or a number.  raises ValueError in the user's words."""
+    if isinstance(value, str):
+        try:
+            width, height = (float(part) for part in value.split(":"))
+            value = width / height
+        except (ValueError, ZeroDivisionError, OverflowError):
+            raise ValueError('should be like "16:9" or "2.35:1", or a number') from None
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise ValueError('should be like "16:9" or "2.35:1", or a number')
+    return value
+
+
+def _whole_number(value: Any) -> Any:
+    """Lets whole numbers through only: to Python `true` and 1.0 equal 1, to a file format they do not."""
+    if type(value) is not int:
+        raise ValueError("should be a whole number")
+    return value
+
+
+class Table(BaseModel):
+    """Common rules: strict types, no unknown keys, no NaN or infinity, frozen."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+# TOML arrays are lists; only the container is relaxed, the numbers in it stay strict.
+Place = Annotated[tuple[float, float, float], Strict(False), Field(description="[right, out, up]")]
+# Names become file names (pictures, folds) and JSON keys: no path separators or wildcards, no blanks at the ends.
+Name = Annotated[
+    str,
+    StringConstraints(
+        pattern=r'^[^\s./\\:*?"<>|\x00-\x1f\x7f]([^/\\:*?"<>|\x00-\x1f\x7f]*[^\s./\\:*?"<>|\x00-\x1f\x7f])?$',
+        max_length=60,
+    ),
+]
+Reflectance = Annotated[float, Field(ge=0, le=1)]
+FinishValue = Annotated[
+    Annotated[str, Tag(AS_NAME)] | Annotated[Reflectance, Tag(AS_NUMBER)] | Annotated[FinishTable, Tag(AS_TABLE)],
+    Discriminator(kind_of),
+]
+FabricValue = Annotated[Annotated[str, Tag(AS_NAME)] | Annotated[FabricTable, Tag(AS_TABLE)], Discriminator(kind_of)]
+FINISH_WORDS = "a finish of the library by name, a grey reflectance 0 to 1, or a table { reflectance = ... }"
+FABRIC_WORDS = "a fabric of the library by name, or a table [screen.fabric]"
+
+
+def _material(description: str, words: str = FINISH_WORDS, default: Any = ...) -> Any:
+    """Field of a material; the words serve editors and error messages."""
+    return Field(default, description=f"{description}: {words}", json_schema_extra={"allowed": words})
+
+
+class RoomFinishTable(Table):
+    """What the six surfaces are made of, left and right as seen from the seats."""
+
+    front: FinishValue = _material("The wall the screen is on")
+    back: FinishValue = _material("The wall behind the seats")
+    left: FinishValue = _material("The wall on the left as seen from the seats")
+    right: FinishValue = _material("The wall on the right as seen from the seats")
+    ceiling: FinishValue = _material("The ceiling")
+    floor: FinishValue = _material("The floor")
+
+
+class BoxTable(Table):
+    """Two opposite corners of a box, its faces parallel to the walls."""
+
+    min_m: Place = Field(description="Corner nearest to left, screen wall and floor: [right, out, up]")
+    max_m: Place = Field(description="Opposite corner: [right, out, up]; larger in all three")
+
+
+class ObjectTable(Table):
+    """A thing in the room: a closed box with one finish."""
+
+    name: Name = Field(description="Its name in every table and picture; unlike any surface's")
+    box: BoxTable = Field(description="Where it stands")
+    finish: FinishValue = _material("What it is made of")
+
+
+class RoomTable(Table):
+    """The rectangular room, inside measures."""
+
+    width_m: float = Field(ge=1, le=100, description="Width of the screen wall")
+    depth_m: float = Field(ge=1, le=100, description="From the screen wall to the back wall")
+    height_m: float = Field(ge=1.5, le=50, description="From floor to ceiling")
+    finish: RoomFinishTable = Field(description="What the six surfaces are made of")
+    object: Annotated[list[ObjectTable], Field(max_length=500)] = Field(default=[], description="Things in the room")
+
+
+class ProjectorTable(Table):
+    """The projector, as its sheet and its place give it."""
+
+    light_output_lm: float = Field(gt=0, le=200_000, description="Light output [lm] as ISO 21118 counts it")
+    in_use: float | None = Field(
+        None, gt=0, le=1, description="Share of the light output that is left in use: picture mode x zoom x age"
+    )
+    native_contrast: float = Field(gt=1, le=1e9, description="Full on : full off, in a dark room")
+    checkerboard_contrast: float | None = Field(
+        None,
+        gt=1,
+        le=1e9,
+        description="The projector's own 4 x 4 checkerboard contrast in a dark room; at most native_contrast",
+    )
+    lens_m: Place = Field(description="Place of the lens: [right, out, up]")
+    pixels: (
+        Annotated[
+            tuple[Annotated[int, Field(ge=16, le=32_768)], Annotated[int, Field(ge=16, le=32_768)]], Strict(False)
+        ]
+        | None
+    ) = Field(None, description="Raster in pixels [across, down]; left out: the raster has the screen's shape")
+    fit: Literal["width", "height", "inside"] = Field(
+        "inside", description="How the raster meets a screen of another shape: as wide, as high, or the largest inside"
+    )
+    corner_to_centre: float = Field(1.0, gt=0, le=1, description="Illuminance at the raster's corner over its centre's")
+    throw_ratio: (
+        Annotated[
+            tuple[Annotated[float, Field(ge=0.05, le=20)], Annotated[float, Field(ge=0.05, le=20)]], Strict(False)
+        ]
+        | None
+    ) = Field(None, description="Zoom range [least, most]: distance from lens to screen plane / picture width")
+    lens_shift: (
+        Annotated[tuple[Annotated[float, Field(ge=0, le=3)], Annotated[float, Field(ge=0, le=3)]], Strict(False)] | None
+    ) = Field(
+        None,
+        description="How far the picture's middle may lie off the "
+        "lens axis each way: [in picture widths, in picture heights]",
+    )
+
+
+class ScreenTable(Table):
+    """The screen: its white area, place, border, fabric, and how it hangs."""
+
+    width_m: float | None = Field(None, ge=0.2, le=40, description="Width of the white picture area")
+    diagonal_m: float | None = Field(
+        None, ge=0.25, le=50, description="Diagonal of the white picture area, in place of its width"
+    )
+    aspect: Annotated[
+        float,
+        BeforeValidator(parse_aspect),
+        Field(ge=0.3, le=5),
+        WithJsonSchema(
+            {
+                "anyOf": [
+                    {"type": "number", "minimum": 0.3, "maximum": 5},
+                    {
+                        "type": "string",
+                        "pattern": r"^\s*\d+(\.\d+)?\s*:\s*\d+(\.\d+)?\s*$",
+                        "examples": ["16:9", "2.35:1", "4:3"],
+                    },
+                ]
+            }
+        ),
+    ] = Field(description="Width : height of the white area")
+    bottom_m: float = Field(ge=0, le=50, description="Floor to the lower edge of the white area")
+    right_m: float = Field(0.0, ge=-50, le=50, description="Middle of the screen right of the middle of the wall")
+    gap_to_wall_m: float = Field(ge=0.001, le=100, description="Wall to the front of the fabric, at least 1 mm")
+    border_m: float = Field(0.0, ge=0, le=2, description="Width of the frame or black masking around the white area")
+    border_finish: FinishValue | None = _material("What the border is made of", default=None)
+    fabric: FabricValue = _material("What it is made of", FABRIC_WORDS)
+    hang: Literal["pull-down", "motorised", "tab-tensioned", "fixed frame"] = Field(
+        "fixed frame", description="How the fabric is held"
+    )
+
+
+class LightTable(Table):
+    """A light state beside "dark"."""
+
+    name: Name = Field(description="Its name; not dark, which is always there")
+    screen_lx: float = Field(
+        ge=0,
+        le=100_000,
+        description="Vertical illuminance [lx] at the screen, projector off, inter-reflection already in it",
+    )
+
+
+class SeatTable(Table):
+    """A seat."""
+
+    name: Name = Field(description="Its name in every table and picture")
+    eye_m: Place = Field(description="Place of the eye: [right, out, up]")
+
+
+class SceneTable(Table):
+    """A halfgain scene: one room, one projector, one screen, seats."""
+
+    format: Annotated[Literal[1], BeforeValidator(_whole_number)] = Field(description="Version of this format")
+    title: str | None = Field(None, max_length=200, description="What the scene is; left out: the file's name")
+    libraries: Annotated[list[str], Field(max_length=20)] = Field(
+        default=[], description="Files of fabrics and finishes beside the scene file"
+    )
+    room: RoomTable
+    projector: ProjectorTable
+    screen: ScreenTable
+    light: Annotated[list[LightTable], Field(max_length=50)] = Field(default=[], description="Light states")
+    seat: Annotated[list[SeatTable], Field(min_length=1, max_length=200)] = Field(description="Seats, at least one")
+
+
+EXACTLY_ONE = {
+    "ScreenTable": ("width_m", "diagonal_m")
+}  # lengths of which a table takes one; loader and schema read it

@@ -1,0 +1,201 @@
+"""Throw: distance, ratio, the lens shift a picture needs, the tilt that is left, and what that tilt would cost."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from .geometry import HasScreen, corners, on_screen_plane, raster
+from .model import Place
+from .solids import cross, dot, sub
+
+_UPRIGHT: Place = (0.0, 0.0, 1.0)
+_ROUND = 1e-9  # relative rounding of a ratio that is met exactly
+
+
+@dataclass(frozen=True)
+class Throw:
+    """How the projector stands to its picture.
+
+    distance_m       lens to the screen's plane, along the plane's normal [m]
+    ratio            distance_m / raster width [1]
+    shift_right      raster's middle right of the lens, in raster widths [1]; + = the picture lies right of the lens
+    shift_up         raster's middle above the lens, in raster heights [1]; + = the picture lies above the lens
+    image_tilt_deg   angle between the way to the raster's middle and the nearest way that lens shift reaches while the
+                     projector stands square to the screen [degrees]; lens_shift left out: as without any shift
+    keystone_loss    estimated share of pixels, and so of lumens, that digital keystone correction would leave dark [1]
+    feasible         True, False, or None where the scene does not say enough
+    lines            the same in words
+    """
+
+    distance_m: float
+    ratio: float
+    shift_right: float
+    shift_up: float
+    image_tilt_deg: float
+    keystone_loss: float
+    feasible: bool | None
+    lines: tuple[str, ...]
+
+
+def throw(scene: HasScreen) -> Throw:
+    """The throw of a scene (only its screen and projector are read).
+
+    Source: throw ratio = distance / picture width and lens shift in picture widths and heights are common practice, no
+    source; the tilt is plane geometry, derived here.
+    """
+    projector, area = scene.projector, raster(scene)
+    middle, lens = on_screen_plane(scene, 0.0, 0.0), projector.lens_m
+    distance = lens[1] - middle[1]
+    ratio = distance / area.width_m
+    right, up = (middle[0] - lens[0]) / area.width_m, (middle[2] - lens[2]) / area.height_m
+    reach = projector.lens_shift or (0.0, 0.0)
+    beyond = (_beyond(right, reach[0]), _beyond(up, reach[1]))
+    axis = _axis(distance, (area.width_m, area.height_m), (right, up), beyond)
+    way = sub(middle, lens)
+    tilt = 0.0 if beyond == (0.0, 0.0) else math.degrees(math.atan2(math.hypot(*cross(way, axis)), dot(way, axis)))
+    loss = _keystone_loss(scene, axis) if tilt else 0.0
+    feasible = _feasible(scene, ratio, beyond)
+    lines = (
+        *_ratio_lines(scene, distance, ratio),
+        *_shift_lines(scene, (right, up), beyond),
+        *_tilt_lines(scene, tilt, loss),
+    )
+    if feasible is not None:
+        lines += (
+            "feasible with the throw ratio and lens shift given"
+            if feasible
+            else "not feasible with the throw ratio and lens shift given",
+        )
+    return Throw(distance, ratio, right, up, tilt, loss, feasible, lines)
+
+
+def _beyond(needed: float, reach: float) -> float:
+    """The part of a shift that the lens does not reach, with its sign."""
+    rest = abs(needed) - reach
+    return math.copysign(rest, needed) if rest > _ROUND else 0.0
+
+
+def _axis(distance: float, size: tuple[float, float], shift: tuple[float, float], beyond: tuple[float, float]) -> Place:
+    """The nearest way to the raster's middle that a projector square to the screen reaches by shift."""
+    return ((shift[0] - beyond[0]) * size[0], -distance, (shift[1] - beyond[1]) * size[1])
+
+
+def _keystone_loss(scene: HasScreen, axis: Place) -> float:
+    """Estimated share of the pixels outside the wanted picture when the projector is turned by the tilt.
+
+    Turning it brings `axis` onto the way to the middle. In the plane across the turned optical axis the wanted
+    rectangle is then a quadrilateral, which the projector's raster has to enclose; it is taken to do so as tightly as
+    its shape allows.  Source: central projection, derived here; an estimate, as zooms and correction software differ.
+    """
+    lens, area = scene.projector.lens_m, raster(scene)
+    way = sub(on_screen_plane(scene, 0.0, 0.0), lens)
+    turn = _rotation(axis, way)
+    ahead, level = _turned(turn, (0.0, -1.0, 0.0)), _turned(turn, (1.0, 0.0, 0.0))
+    upward = _turned(turn, _UPRIGHT)
+    quad = []
+    for corner in corners(scene, area):
+        ray = sub(corner, lens)
+        depth = dot(ray, ahead)
+        if depth <= 1e-9:  # the corner lies behind the turned lens: no correction shows it
+            return 1.0
+        quad.append((dot(ray, level) / depth, dot(ray, upward) / depth))
+    across = max(u for u, _ in quad) - min(u for u, _ in quad)
+    height = max(v for _, v in quad) - min(v for _, v in quad)
+    shape = area.width_m / area.height_m
+    whole = max(across, shape * height) ** 2 / shape
+    return max(0.0, 1.0 - _shoelace(quad) / whole)
+
+
+def _shoelace(points: list[tuple[float, float]]) -> float:
+    pairs = zip(points, points[1:] + points[:1], strict=True)
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairs)) / 2
+
+
+def _rotation(start: Place, end: Place) -> tuple[Place, float, float]:
+    """The shortest turn from one direction to another: unit axis, cosine, sine."""
+    across = cross(start, end)
+    sine, cosine = math.sqrt(dot(across, across)), dot(start, end)
+    size = math.hypot(sine, cosine)
+    unit = (across[0] / sine, across[1] / sine, across[2] / sine) if sine > 0 else _UPRIGHT
+    return unit, cosine / size, sine / size
+
+
+def _turned(turn: tuple[Place, float, float], v: Place) -> Place:
+    """A vector turned about an axis (Rodrigues' formula)."""
+    unit, cosine, sine = turn
+    side, along = cross(unit, v), dot(unit, v) * (1 - cosine)
+    return (
+        v[0] * cosine + side[0] * sine + unit[0] * along,
+        v[1] * cosine + side[1] * sine + unit[1] * along,
+        v[2] * cosine + side[2] * sine + unit[2] * along,
+    )
+
+
+def _feasible(scene: HasScreen, ratio: float, beyond: tuple[float, float]) -> bool | None:
+    zoom, shift = scene.projector.throw_ratio, scene.projector.lens_shift
+    zoom_fits = None if zoom is None else zoom[0] * (1 - _ROUND) <= ratio <= zoom[1] * (1 + _ROUND)
+    shift_fits = None if shift is None else beyond == (0.0, 0.0)
+    if zoom_fits is False or shift_fits is False:
+        return False
+    return True if zoom_fits and shift_fits else None
+
+
+def _ratio_lines(scene: HasScreen, distance: float, ratio: float) -> tuple[str, ...]:
+    first = f"throw: {distance:.2f} m from the lens to the screen plane, ratio {ratio:.2f} (distance / picture width)"
+    zoom = scene.projector.throw_ratio
+    if zoom is None:
+        return (first,)
+    width, gap = raster(scene).width_m, scene.screen.gap_to_wall_m
+    near, far = zoom[0] * width, zoom[1] * width
+    said = f"the lens covers {zoom[0]:g} to {zoom[1]:g}, {near:.2f} to {far:.2f} m for this picture"
+    if ratio < zoom[0] * (1 - _ROUND):
+        return first, (
+            f"the lens is {near - distance:.2f} m too near for its zoom: {said}; it would have to stand at least "
+            f"{near + gap:.2f} m out from the wall"
+        )
+    if ratio > zoom[1] * (1 + _ROUND):
+        return first, (
+            f"the lens is {distance - far:.2f} m too far away for its zoom: {said}; it would have to stand at most "
+            f"{far + gap:.2f} m out from the wall"
+        )
+    return first, f"the zoom fits: {said}"
+
+
+def _shift_lines(scene: HasScreen, shift: tuple[float, float], beyond: tuple[float, float]) -> tuple[str, ...]:
+    sideways = _side(shift[0], "picture widths", "to the right", "to the left")
+    upward = _side(shift[1], "picture heights", "up", "down")
+    first = f"lens shift needed: {sideways}, {upward} (from the lens to the picture's middle, as seen from the seats)"
+    reach = scene.projector.lens_shift
+    if reach is None:
+        return (first,)
+    if beyond == (0.0, 0.0):
+        return (
+            first,
+            f"the lens shift reaches it: {reach[0]:g} picture widths and {reach[1]:g} picture heights each way",
+        )
+    area = raster(scene)
+    moves = []
+    if beyond[0]:
+        moves.append(f"{abs(beyond[0]) * area.width_m:.2f} m further to the {'right' if beyond[0] > 0 else 'left'}")
+    if beyond[1]:
+        moves.append(f"{abs(beyond[1]) * area.height_m:.2f} m {'higher' if beyond[1] > 0 else 'lower'}")
+    return first, (
+        f"the lens shift falls short by {abs(beyond[0]):.2f} picture widths and {abs(beyond[1]):.2f} picture heights: "
+        f"the lens would have to stand {' and '.join(moves)}"
+    )
+
+
+def _side(value: float, unit: str, plus: str, minus: str) -> str:
+    return f"{abs(value):.2f} {unit}" + ("" if abs(value) < 0.005 else f" {plus if value > 0 else minus}")
+
+
+def _tilt_lines(scene: HasScreen, tilt: float, loss: float) -> tuple[str, ...]:
+    if tilt < 0.05:
+        return ("image tilt: none",)
+    given = scene.projector.lens_shift is not None
+    cause = "beyond what the lens shift reaches" if given else "if the lens has no shift"
+    return (
+        f"image tilt: {tilt:.1f} degrees {cause}; digital keystone correction would then cost about {100 * loss:.0f} % "
+        "of the pixels and of the lumens (an estimate from the geometry), and none of that loss is in the figures here",
+    )

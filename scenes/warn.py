@@ -1,0 +1,88 @@
+"""Scenes that can be but that the user should think about: what stands in the light, what the picture misses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from .geometry import Raster, corners, picture, raster, white_area
+from .model import HEAD_RADIUS_M, Box, Projector, Room, Screen, Seat
+from .parts import Optics
+from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sphere
+
+_SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
+
+
+def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat, ...]) -> tuple[str, ...]:
+    """All warnings of a scene that can be, in words."""
+    optics = Optics(screen, projector)
+    return (
+        *_left_out(projector),
+        *_fit(optics, room),
+        *_beam(optics, room, seats),
+        *_sight(optics, room, seats),
+        *_overlaps(room.objects),
+    )
+
+
+def _left_out(projector: Projector) -> Iterator[str]:
+    if projector.in_use is None:
+        yield "in_use is left out: luminances are for the rated output, not in-use"
+    if projector.checkerboard_contrast is None:
+        yield "checkerboard_contrast is left out: checkerboard contrast is the room's limit, an upper bound"
+
+
+def _fit(optics: Optics, room: Room) -> Iterator[str]:
+    light, white, seen = raster(optics), white_area(optics), picture(optics)
+    spilt = 1 - seen.area_m2 / light.area_m2
+    if spilt > _SHARE:
+        yield (
+            f"the raster is larger than the white area: {100 * spilt:.1f} % of it falls on border and wall "
+            f"(raster {_size(light)}, white area {_size(white)})"
+        )
+    dark = 1 - seen.area_m2 / white.area_m2
+    if dark > _SHARE:
+        where = "left and right" if white.width_m - seen.width_m > white.height_m - seen.height_m else "above and below"
+        yield (
+            f"the raster leaves {100 * dark:.1f} % of the white area unlit, {where} of the picture "
+            f"(picture {_size(seen)})"
+        )
+    low, _, high, _ = corners(optics, light)
+    if low[0] < -room.width_m / 2 or high[0] > room.width_m / 2 or low[2] < 0 or high[2] > room.height_m:
+        yield "the raster is larger than the screen wall: part of the light falls on side walls, floor or ceiling"
+
+
+def _size(area: Raster) -> str:
+    return f"{area.width_m:.2f} x {area.height_m:.2f} m"
+
+
+def _in_the_way(pyramid: Pyramid, objects: Iterable[Box], seats: Iterable[Seat]) -> list[str]:
+    names = [f'"{box.name}"' for box in objects if pyramid_meets_box(pyramid, box)]
+    return names + [
+        f'the head of "{seat.name}"' for seat in seats if pyramid_meets_sphere(pyramid, seat.eye_m, HEAD_RADIUS_M)
+    ]
+
+
+def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[str]:
+    beam: Pyramid = (optics.projector.lens_m, *corners(optics, raster(optics)))
+    for name in _in_the_way(beam, room.objects, seats):
+        yield f"{name} stands in the projector's beam and throws a shadow"
+
+
+def _sight(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[str]:
+    base = corners(optics, picture(optics))
+    for seat in seats:
+        others = [other for other in seats if other is not seat]
+        names = _in_the_way((seat.eye_m, *base), room.objects, others)
+        if names:
+            yield f'{_listed(names)} may hide part of the picture from "{seat.name}"'
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _overlaps(objects: tuple[Box, ...]) -> Iterator[str]:
+    for i, first in enumerate(objects):
+        for second in objects[i + 1 :]:
+            if boxes_overlap(first, second):
+                yield f'"{first.name}" and "{second.name}" share space: where faces coincide, either finish may count'

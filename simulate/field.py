@@ -1,0 +1,91 @@
+"""The whole picture from its 25 gathering points: direct light exactly on a fine grid, returned light as a smooth surface."""
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from .flatten import SceneArrays
+from .light.direct import cloth_points, direct_light, directions_to
+from .solver import Points
+
+COLUMNS, ROWS = 64, 36
+_DEGREE = 3
+
+
+class Field(NamedTuple):
+    """A fine grid on the picture plus, for each seat, the places of its least and greatest direct luminance.
+
+    right, up  (n,) [m] from the screen's centre; the first COLUMNS x ROWS are the grid, row by row from the top
+    gain (n, T), direct_lx (n,)
+    surface    (n, 25) weights that take the returned light at the 25 points to each place
+    """
+
+    right: np.ndarray
+    up: np.ndarray
+    gain: np.ndarray
+    direct_lx: np.ndarray
+    surface: np.ndarray
+
+    def returned(self, at_points: np.ndarray) -> np.ndarray:
+        """Returned light at every place from that at the 25 points: (..., 25, T) to (..., n, T), same unit."""
+        return np.einsum("np,...pt->...nt", self.surface, at_points)
+
+
+def _terms(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Polynomial terms up to total degree 3 of places scaled to -1 .. 1."""
+    return np.stack([x**i * y**j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)], axis=-1)
+
+
+def picture_field(arrays: SceneArrays, points: Points) -> Field:
+    """Field of a scene's picture.
+
+    returns  Field; its surface weights fit cubic polynomials (10 terms) to the 25 points by least squares
+    Source: returned light is a smooth irradiance far from its sources; the direct light, which is not, is exact.
+    """
+    left, right, bottom, top = arrays.projector.picture
+    middle, half = np.array([left + right, bottom + top]) / 2, np.array([right - left, top - bottom]) / 2
+    row, column = np.divmod(np.arange(COLUMNS * ROWS), COLUMNS)
+    across = left + (right - left) * (column + 0.5) / COLUMNS
+    upward = top - (top - bottom) * (row + 0.5) / ROWS
+    extreme = [_extremes(arrays, seat, across, upward) for seat in range(len(arrays.eyes))]
+    across = np.concatenate([across, [place[0] for pair in extreme for place in pair]])
+    upward = np.concatenate([upward, [place[1] for pair in extreme for place in pair]])
+    cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
+    gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes), arrays.fabric)
+    at = np.linalg.pinv(_terms((points.right - middle[0]) / half[0], (points.up - middle[1]) / half[1]))
+    return Field(across, upward, gain, lux, _terms((across - middle[0]) / half[0], (upward - middle[1]) / half[1]) @ at)
+
+
+def _direct(arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray) -> np.ndarray:
+    """Direct luminance factor x illuminance of places towards one seat."""
+    cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
+    gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes[seat : seat + 1]), arrays.fabric)
+    return gain[:, 0] * lux
+
+
+def _extremes(
+    arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Places of the least and greatest direct luminance towards a seat, edges of the picture included.
+
+    Source: grid search, then a 5 x 5 pattern round the best place, halved 20 times; the edge belongs to the picture.
+    """
+    left, right, bottom, top = arrays.projector.picture
+    x, y = np.meshgrid(np.linspace(left, right, 33), np.linspace(bottom, top, 19))
+    across, upward = np.concatenate([across, x.ravel()]), np.concatenate([upward, y.ravel()])
+    inset = 1e-9 * (right - left)
+    across, upward = np.clip(across, left + inset, right - inset), np.clip(upward, bottom + inset, top - inset)
+    value = _direct(arrays, seat, across, upward)
+    found = []
+    for sign in (-1.0, 1.0):
+        best = int(np.argmax(sign * value))
+        place, step = (across[best], upward[best]), np.array([right - left, top - bottom]) / 32
+        dx, dy = (a.ravel() for a in np.meshgrid([-1, -0.5, 0, 0.5, 1], [-1, -0.5, 0, 0.5, 1]))
+        for _ in range(20):
+            some_x = np.clip(place[0] + step[0] * dx, left + inset, right - inset)
+            some_y = np.clip(place[1] + step[1] * dy, bottom + inset, top - inset)
+            k = int(np.argmax(sign * _direct(arrays, seat, some_x, some_y)))
+            place, step = (some_x[k], some_y[k]), step * 0.5
+        found.append((float(place[0]), float(place[1])))
+    return found[0], found[1]

@@ -1,0 +1,261 @@
+"""The same ledger walked without the wall map: each hit asks one random point of the lit cloth, so nothing is interpolated.
+
+Slower for the same error, but unbiased, and it needs no coordinates on the surfaces: it serves meshes, cloth that lights
+itself, and as the independent check of the map.
+"""
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.brdf import fabric_value
+from ...materials.fabric import FabricArrays
+from ...materials.jit import kernel
+from . import workers
+from .geometry import SCREEN, STACK, Geometry, blocked
+from .ledger import Ledger, Starts, cell_key, hit_place
+from .numbers import address
+from .patches import frozen
+from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
+from .walk import Finishes
+
+_CONNECTIONS = 1 << 20  # dimensions of the connections' numbers, far from the directions'
+
+
+class LitPatches(NamedTuple):
+    """The cloth's patches as a source.
+
+    patch       (n,) int32
+    cumulative  (n,) running sum of their areas over the whole [1];  area (1,) [m2]
+    lux         (n, K) prescribed illuminance in each picture [lx], or (0, K): the projector's, by zone
+    """
+
+    patch: np.ndarray
+    cumulative: np.ndarray
+    area: np.ndarray
+    lux: np.ndarray
+
+
+def lit_patches(geometry: Geometry, *, kinds: int, lux: np.ndarray | None = None) -> LitPatches:
+    """All patches of the cloth, lit by the projector or as prescribed.
+
+    lux  (n, kinds) illuminance of each patch with the screen's role [lx], in patch order; None: the projector's
+    Source: points are drawn evenly over the area.
+    """
+    patch = np.flatnonzero(geometry.role == SCREEN).astype(np.int32)
+    size = np.linalg.norm(np.cross(geometry.edge_u[patch], geometry.edge_v[patch]), axis=1)
+    size *= np.where(geometry.plane[patch, 12] > 0, 0.5, 1.0)
+    return LitPatches(
+        frozen(patch),
+        frozen(np.cumsum(size) / size.sum()),
+        frozen(np.array([size.sum()])),
+        frozen(np.zeros((0, kinds)) if lux is None else np.asarray(lux, float)),
+    )
+
+
+@kernel
+def fraction(bits):
+    """64 random bits to a number in (0, 1)."""
+    return (np.float64(bits >> np.uint64(12)) + 0.5) * (1.0 / 4503599627370496.0)
+
+
+@kernel
+def draw_point(geometry, lit, a, b, c):
+    """Index into lit.patch and a point drawn evenly on the cloth from three numbers in (0, 1).
+
+    Source: even points of a triangle by folding the square.
+    """
+    low = 0
+    high = lit.cumulative.shape[0] - 1
+    while low < high:
+        middle = (low + high) // 2
+        if lit.cumulative[middle] < a:
+            low = middle + 1
+        else:
+            high = middle
+    patch = lit.patch[low]
+    if geometry.plane[patch, 12] > 0.0 and b + c > 1.0:
+        b, c = 1.0 - b, 1.0 - c
+    place = (
+        geometry.corner[patch, 0] + b * geometry.edge_u[patch, 0] + c * geometry.edge_v[patch, 0],
+        geometry.corner[patch, 1] + b * geometry.edge_u[patch, 1] + c * geometry.edge_v[patch, 1],
+        geometry.corner[patch, 2] + b * geometry.edge_u[patch, 2] + c * geometry.edge_v[patch, 2],
+    )
+    return low, place
+
+
+@kernel
+def lit_radiance(geometry, projector, lit, zone, fabric, index, p, towards, out, stack):
+    """Radiance that a lit point p of the cloth sends along the unit direction `towards`, for each picture, into out (K,).
+
+    Source: L = f_r E.
+    """
+    kinds = zone.shape[1]
+    patch = lit.patch[index]
+    n = row(geometry.normal, patch)
+    right, up = screen_tangents(n)
+    prescribed = lit.lux.shape[0] > 0
+    lens = triple(projector.lens)
+    source = (0.0, 0.0, 1.0) if prescribed else to_local(unit(sub(lens, p)), right, up, n)
+    value = fabric_value(fabric, source, to_local(towards, right, up, n))
+    for k in range(kinds):
+        out[k] = value * lit.lux[index, k] if prescribed else 0.0
+    if prescribed or value == 0.0:
+        return
+    lux = illuminance_lx(projector, p, n)
+    if lux > 0.0 and not (projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)):
+        across, upward, _ = raster_place(projector, p)
+        z = zone_of(projector, across, upward)
+        for k in range(kinds):
+            out[k] = value * lux * zone[z, k]
+
+
+@kernel
+def connect_cells(
+    geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, seed, low_path, self_lit, sums, low, high
+):
+    """Add paths of the cells low .. high - 1 into sums (cells, seats, surfaces, K, C) [cd/m2 times paths].
+
+    self_lit  True when the cloth can see itself (folds, curved screens): its own points ask too
+    Source: next-event estimation, one point a hit with density 1 / area; the direct light on the cloth itself is only
+    counted this way, never when a path happens to hit the cloth.
+    """
+    kinds = zone.shape[1]
+    channels = finishes.reflectance.shape[1]
+    stack = np.empty(STACK, np.int32)
+    radiance = np.empty(kinds)
+    room = np.empty((kinds, channels))
+    through = np.empty(channels)
+    paths = ledger.paths[0]
+    survival = ledger.survival[0]
+    count = starts.place.shape[0]
+    for cell in range(low, high):
+        s = cell % count
+        key = cell_key(seed, cell // count, s)
+        start = row(starts.place, s)
+        right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
+        for j in range(paths):
+            path = cell * paths + j
+            first = ledger.first[path]
+            hits = ledger.hits[path]
+            number = np.uint64(_CONNECTIONS)
+            if self_lit:
+                factor, towards = _ask(
+                    geometry, projector, lit, zone, fabric, start, normal, starts.patch[s],
+                    address(key, low_path + j, number), radiance, stack,
+                )  # fmt: skip
+                if factor > 0.0:
+                    arriving = to_local(towards, right, up, normal)
+                    surface = geometry.surface[starts.patch[s]]
+                    for t in range(seats.shape[1]):
+                        weight = factor * fabric_value(fabric, arriving, row(seats[s], t))
+                        for k in range(kinds):
+                            for c in range(channels):
+                                sums[cell, t, surface, k, c] += weight * radiance[k] * finishes.tint[c] ** 2
+            if hits == 0:
+                continue
+            for c in range(channels):
+                through[c] = 1.0
+                for k in range(kinds):
+                    room[k, c] = 0.0
+            before = start
+            for m in range(hits):
+                patch = ledger.patch[first + m]
+                place = hit_place(geometry, ledger, first + m)
+                n = row(geometry.normal, patch)
+                cloth = geometry.role[patch] == SCREEN
+                if m >= 2:
+                    for c in range(channels):
+                        through[c] /= survival
+                if not cloth:
+                    for c in range(channels):
+                        through[c] *= finishes.reflectance[geometry.surface[patch], c]
+                a, b = screen_tangents(n)
+                seen = to_local(unit(sub(before, place)), a, b, n)
+                if self_lit or not cloth:
+                    factor, towards = _ask(
+                        geometry, projector, lit, zone, fabric, place, n, patch,
+                        address(key, low_path + j, number + np.uint64(1 + m)), radiance, stack,
+                    )  # fmt: skip
+                    if factor > 0.0:
+                        value = fabric_value(fabric, to_local(towards, a, b, n), seen) if cloth else 1.0 / math.pi
+                        for c in range(channels):
+                            tints = finishes.tint[c] ** 2 if cloth else finishes.tint[c]
+                            for k in range(kinds):
+                                room[k, c] += through[c] * value * factor * radiance[k] * tints
+                if cloth:
+                    if m + 1 == hits:
+                        break
+                    onward = to_local(unit(sub(hit_place(geometry, ledger, first + m + 1), place)), a, b, n)
+                    value = math.pi * fabric_value(fabric, onward, seen)
+                    for c in range(channels):
+                        through[c] *= value * finishes.tint[c]
+                before = place
+            arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
+            surface = geometry.surface[ledger.patch[first]]
+            for t in range(seats.shape[1]):
+                weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
+                for k in range(kinds):
+                    for c in range(channels):
+                        sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
+
+
+@kernel
+def _ask(geometry, projector, lit, zone, fabric, place, n, patch, bits, radiance, stack):
+    """Connect a place to a random lit point: (cos cos / r^2 times area, unit direction); radiance (K,) is filled.
+
+    Zero where the point is behind, hidden or on the same patch. Source: area form of the irradiance integral.
+    """
+    index, p = draw_point(
+        geometry, lit, fraction(address(bits, 1, 0)), fraction(address(bits, 2, 0)), fraction(address(bits, 3, 0))
+    )
+    d = sub(p, place)
+    square = dot(d, d)
+    r = math.sqrt(square)
+    if r < 1e-9 or lit.patch[index] == patch:
+        return 0.0, (0.0, 0.0, 1.0)
+    d = (d[0] / r, d[1] / r, d[2] / r)
+    cos_here = dot(d, n)
+    cos_there = -dot(d, row(geometry.normal, lit.patch[index]))
+    if cos_here <= 0.0 or cos_there <= 0.0 or blocked(geometry, place, d, r, patch, lit.patch[index], stack):
+        return 0.0, d
+    lit_radiance(geometry, projector, lit, zone, fabric, index, p, (-d[0], -d[1], -d[2]), radiance, stack)
+    return lit.area[0] * cos_here * cos_there / square, d
+
+
+def connect(
+    geometry: Geometry,
+    starts: Starts,
+    seats: np.ndarray,
+    projector: Projector,
+    lit: LitPatches,
+    zone: np.ndarray,
+    finishes: Finishes,
+    fabric: FabricArrays,
+    ledger: Ledger,
+    *,
+    seed: int,
+    low_path: int,
+    self_lit: bool,
+    threads: int = 1,
+) -> np.ndarray:
+    """Sums over a ledger's paths without a map, (cells, seats, surfaces, K, C) [cd/m2 times paths].
+
+    seed, low_path  as the ledger was traced with
+    zone            (zones, K) level of each picture zone
+    Light that misses the cloth is not counted here. Source: `connect_cells`.
+    """
+    cells = len(ledger.hits) // int(ledger.paths[0])
+    sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), zone.shape[1], finishes.reflectance.shape[1]))
+    key = np.uint64(seed)
+    workers.in_ranges(
+        lambda low, high: connect_cells(
+            geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, key, low_path, self_lit, sums, low, high
+        ),
+        cells,
+        threads,
+    )
+    return sums

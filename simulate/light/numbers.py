@@ -1,0 +1,132 @@
+"""Random numbers by address: the same (seed, scramble, start, path, dimension) gives the same number on any thread.
+
+The first DIMENSIONS numbers of a path come from one Owen-scrambled Sobol sequence per (scramble, start); later ones, which
+matter little, from a hash of the address.
+"""
+from __future__ import annotations
+
+import numpy as np
+
+from ...materials.jit import kernel
+
+DIMENSIONS = 16
+
+# Primitive polynomials (degree s, coefficients a) and initial numbers m of dimensions 2 to 16.
+# Source: Joe and Kuo, SIAM J. Sci. Comput. 30, 2635 (2008), their table of 21201 dimensions; tested against scipy's own copy.
+_POLYNOMIALS = (
+    (1, 0, (1,)), (2, 1, (1, 3)), (3, 1, (1, 3, 1)), (3, 2, (1, 1, 1)), (4, 1, (1, 1, 3, 3)), (4, 4, (1, 3, 5, 13)),
+    (5, 2, (1, 1, 5, 5, 17)), (5, 4, (1, 1, 5, 5, 5)), (5, 7, (1, 1, 7, 11, 19)), (5, 11, (1, 1, 5, 1, 1)),
+    (5, 13, (1, 1, 1, 3, 11)), (5, 14, (1, 3, 5, 5, 31)), (6, 1, (1, 3, 3, 9, 7, 49)), (6, 13, (1, 1, 1, 15, 21, 21)),
+    (6, 16, (1, 3, 1, 13, 27, 49)),
+)  # fmt: skip
+
+
+def direction_numbers() -> np.ndarray:
+    """Sobol direction numbers, (DIMENSIONS, 32) uint32, most significant bit first.
+
+    Source: the recurrence of Bratley and Fox, ACM TOMS 14, 88 (1988), with the numbers of Joe and Kuo (2008).
+    """
+    table = np.zeros((DIMENSIONS, 32), dtype=np.uint32)
+    table[0] = [1 << (31 - bit) for bit in range(32)]
+    for dimension, (s, a, m) in enumerate(_POLYNOMIALS, start=1):
+        v = [m[i] << (31 - i) for i in range(s)]
+        for i in range(s, 32):
+            value = v[i - s] ^ (v[i - s] >> s)
+            for k in range(1, s):
+                if (a >> (s - 1 - k)) & 1:
+                    value ^= v[i - k]
+            v.append(value)
+        table[dimension] = v
+    table.flags.writeable = False
+    return table
+
+
+DIRECTIONS = direction_numbers()
+
+
+@kernel
+def splitmix64(x):
+    """One step of the SplitMix64 generator: state x (uint64) to 64 random bits.
+
+    Source: Steele, Lea and Flood, OOPSLA 2014; known answers in the tests.
+    """
+    z = x + np.uint64(0x9E3779B97F4A7C15)
+    z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return z ^ (z >> np.uint64(31))
+
+
+@kernel
+def address(seed, a, b):
+    """64 random bits of the address (seed, a, b): three chained steps. Source: derived from SplitMix64."""
+    return splitmix64(splitmix64(splitmix64(np.uint64(seed)) ^ np.uint64(a)) ^ np.uint64(b))
+
+
+@kernel
+def reversed_bits(x):
+    """The 32 bits of x in reverse order. Source: the usual five swaps."""
+    x = ((x >> np.uint32(1)) & np.uint32(0x55555555)) | np.uint32((x & np.uint32(0x55555555)) << np.uint32(1))
+    x = ((x >> np.uint32(2)) & np.uint32(0x33333333)) | np.uint32((x & np.uint32(0x33333333)) << np.uint32(2))
+    x = ((x >> np.uint32(4)) & np.uint32(0x0F0F0F0F)) | np.uint32((x & np.uint32(0x0F0F0F0F)) << np.uint32(4))
+    x = ((x >> np.uint32(8)) & np.uint32(0x00FF00FF)) | np.uint32((x & np.uint32(0x00FF00FF)) << np.uint32(8))
+    return np.uint32((x >> np.uint32(16)) | np.uint32(x << np.uint32(16)))
+
+
+@kernel
+def owen_scrambled(x, seed):
+    """Nested uniform (Owen) scrambling of the 32-bit fraction x by a hash.
+
+    Source: Burley, "Practical hash-based Owen scrambling", JCGT 9(4), 2020, after Laine and Karras (2011).
+    """
+    x = np.uint32(reversed_bits(x) + seed)  # numba widens sums and products of uint32: narrow after each
+    x ^= np.uint32(x * np.uint32(0x6C50B47C))
+    x ^= np.uint32(x * np.uint32(0xB82F1E52))
+    x ^= np.uint32(x * np.uint32(0xC7AFE638))
+    x ^= np.uint32(x * np.uint32(0x8D22F6E6))
+    return reversed_bits(x)
+
+
+@kernel
+def begin(state, seeds, key, index, directions):
+    """Set a sequence to path `index`: Sobol state and scramble seeds of all its dimensions.
+
+    state, seeds   uint32 (DIMENSIONS,), written
+    key            uint64, one per (seed, scramble, start)
+    Source: Gray-code order (Antonov and Saleev 1979): the same points of every power of two, one XOR from path to path.
+    """
+    gray = index ^ (index >> 1)
+    for d in range(directions.shape[0]):
+        seeds[d] = np.uint32(address(key, d, 0x5EED) >> np.uint64(32))
+        x = np.uint32(0)
+        bit = 0
+        i = gray
+        while i > 0:
+            if i & 1:
+                x ^= directions[d, bit]
+            i >>= 1
+            bit += 1
+        state[d] = x
+
+
+@kernel
+def advance(state, index, directions):
+    """Move the state from path index to index + 1: XOR by the lowest set bit of index + 1. Source: as `begin`."""
+    bit = 0
+    i = index + 1
+    while i & 1 == 0:
+        i >>= 1
+        bit += 1
+    for d in range(directions.shape[0]):
+        state[d] ^= directions[d, bit]
+
+
+@kernel
+def number(state, seeds, key, index, dimension):
+    """Number in (0, 1) of path `index`: scrambled Sobol for the first dimensions, hashed by address beyond.
+
+    state, seeds   as `begin` and `advance` leave them
+    Source: Owen (1995) for the scrambling; the half-step keeps 0 and 1 out.
+    """
+    if dimension < state.shape[0]:
+        return (np.float64(owen_scrambled(state[dimension], seeds[dimension])) + 0.5) * (1.0 / 4294967296.0)
+    return (np.float64(address(key, index, dimension) >> np.uint64(12)) + 0.5) * (1.0 / 4503599627370496.0)

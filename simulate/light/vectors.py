@@ -1,0 +1,106 @@
+"""Vectors as 3-tuples of float64: in kernels they live in registers, which small arrays do not."""
+from __future__ import annotations
+
+import math
+
+from ...materials.jit import kernel
+
+
+@kernel
+def dot(a, b):
+    """Scalar product of two 3-tuples. Source: definition."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+@kernel
+def sub(a, b):
+    """a - b of two 3-tuples. Source: definition."""
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+@kernel
+def along(a, d, t):
+    """a + t d of 3-tuples. Source: definition."""
+    return (a[0] + t * d[0], a[1] + t * d[1], a[2] + t * d[2])
+
+
+@kernel
+def unit(a):
+    """a / |a|; the zero vector is the caller's fault. Source: definition."""
+    s = 1.0 / math.sqrt(dot(a, a))
+    return (a[0] * s, a[1] * s, a[2] * s)
+
+
+@kernel
+def row(array, i):
+    """Row i of an (n, 3) array as a tuple."""
+    return (array[i, 0], array[i, 1], array[i, 2])
+
+
+@kernel
+def triple(array):
+    """A (3,) array as a tuple."""
+    return (array[0], array[1], array[2])
+
+
+@kernel
+def tangents(n):
+    """Two unit vectors that make a right-handed frame with the unit normal n, without a singular direction.
+
+    Source: Duff et al., "Building an orthonormal basis, revisited", JCGT 6(1), 2017 (formula from memory, tested).
+    """
+    sign = 1.0 if n[2] >= 0.0 else -1.0
+    a = -1.0 / (sign + n[2])
+    b = n[0] * n[1] * a
+    return (1.0 + sign * n[0] * n[0] * a, sign * b, -sign * n[0]), (b, sign + n[1] * n[1] * a, -n[1])
+
+
+@kernel
+def screen_tangents(n):
+    """Right and up on the cloth with unit normal n: up is the vertical's part in the cloth, right completes the frame.
+
+    The same frame as `tangents` cannot serve: grooves and anisotropic lobes have a direction on the cloth.
+    Source: derived; a horizontal cloth has no up, then y serves.
+    """
+    up = (-n[0] * n[2], -n[1] * n[2], 1.0 - n[2] * n[2])
+    size = math.sqrt(dot(up, up))
+    if size < 1e-9:
+        return tangents(n)
+    up = (up[0] / size, up[1] / size, up[2] / size)
+    right = (up[1] * n[2] - up[2] * n[1], up[2] * n[0] - up[0] * n[2], up[0] * n[1] - up[1] * n[0])
+    return right, up
+
+
+@kernel
+def to_local(d, right, up, n):
+    """World direction to the frame (right, up, n). Source: definition."""
+    return (dot(d, right), dot(d, up), dot(d, n))
+
+
+@kernel
+def to_world(d, right, up, n):
+    """Direction in the frame (right, up, n) to the world. Source: definition."""
+    return (
+        d[0] * right[0] + d[1] * up[0] + d[2] * n[0],
+        d[0] * right[1] + d[1] * up[1] + d[2] * n[1],
+        d[0] * right[2] + d[1] * up[2] + d[2] * n[2],
+    )
+
+
+@kernel
+def cosine_direction(u, v):
+    """Direction about z with density cos(theta) / pi [1/sr] from two numbers in [0, 1).
+
+    Source: Malley's method with the concentric map of Shirley and Chiu (JGT 2(3), 1997), which keeps strata compact.
+    """
+    a = 2.0 * u - 1.0
+    b = 2.0 * v - 1.0
+    if a == 0.0 and b == 0.0:
+        return (0.0, 0.0, 1.0)
+    if abs(a) > abs(b):
+        r = a
+        phi = (math.pi / 4.0) * (b / a)
+    else:
+        r = b
+        phi = math.pi / 2.0 - (math.pi / 4.0) * (a / b)
+    return (r * math.cos(phi), r * math.sin(phi), math.sqrt(max(0.0, 1.0 - r * r)))

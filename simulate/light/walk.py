@@ -1,0 +1,181 @@
+"""Walking a ledger with reflectances, a fabric and a lit picture in hand: what each seat sees of the returned light."""
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.brdf import fabric_value
+from ...materials.fabric import FabricArrays
+from ...materials.jit import kernel
+from . import workers
+from .geometry import SCREEN, STACK, Geometry
+from .ledger import PLACES, Ledger, Starts, hit_place
+from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from .vectors import dot, row, screen_tangents, sub, to_local, unit
+from .wallmap import MapGrid, look_up
+
+
+class Finishes(NamedTuple):
+    """What a repaint changes: reflectance (surfaces, C), C = 3 for linear RGB, 1 when all is grey; tint (C,) of the fabric."""
+
+    reflectance: np.ndarray
+    tint: np.ndarray
+
+
+class Lighting(NamedTuple):
+    """What a change of picture or fabric changes.
+
+    node_lx   (N, K) irradiance of the grid's nodes for each of K pictures, before the tint [lx]
+    zone      (zones, K) level of each zone in each picture, for light that misses the screen
+    glow      (G,) radiance that the screen itself emits at G evenly spaced cosines of the view angle from 0 to 1;
+              empty in any real scene, used to hold the tracer against a closed furnace
+    """
+
+    node_lx: np.ndarray
+    zone: np.ndarray
+    glow: np.ndarray
+
+
+@kernel
+def glow_at(glow, cosine):
+    """Radiance of a self-luminous screen at a cosine of the view angle. Source: linear interpolation."""
+    last = glow.shape[0] - 1
+    x = cosine * last
+    i = min(int(x), last - 1)
+    return glow[i] + (x - i) * (glow[i + 1] - glow[i])
+
+
+@kernel
+def gather_path(geometry, ledger, path, survival, start, projector, grid, lighting, finishes, fabric, room, scratch, stack):
+    """Radiance that a path's first hit sends back along it, for each picture and channel, into room (2K, C).
+
+    Rows K .. 2K - 1 hold what extrapolating the map changed. Throughput at hit m is the product of reflectances so far
+    over survival^(m - 1): hits 0 and 1 are certain.
+    Source: rendering equation, implicit capture with roulette; derived.
+    """
+    kinds = lighting.node_lx.shape[1]
+    channels = finishes.reflectance.shape[1]
+    through = scratch[2]
+    fine = scratch[0]
+    spread = scratch[1]
+    for k in range(2 * kinds):
+        for c in range(channels):
+            room[k, c] = 0.0
+    for c in range(channels):
+        through[c] = 1.0
+    first = ledger.first[path]
+    hits = ledger.hits[path]
+    before = start
+    for m in range(hits):
+        i = first + m
+        patch = ledger.patch[i]
+        place = hit_place(geometry, ledger, i)
+        if m >= 2:
+            for c in range(channels):
+                through[c] /= survival
+        if geometry.role[patch] == SCREEN:
+            n = row(geometry.normal, patch)
+            right, up = screen_tangents(n)
+            seen = to_local(unit(sub(before, place)), right, up, n)
+            if lighting.glow.shape[0] > 0:
+                for c in range(channels):
+                    room[0, c] += through[c] * glow_at(lighting.glow, max(seen[2], 0.0))
+            if m + 1 == hits:
+                return
+            onward = to_local(unit(sub(hit_place(geometry, ledger, i + 1), place)), right, up, n)
+            value = math.pi * fabric_value(fabric, onward, seen)
+            for c in range(channels):
+                through[c] *= value * finishes.tint[c]
+        else:
+            surface = geometry.surface[patch]
+            look_up(grid, lighting.node_lx, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
+            for c in range(channels):
+                through[c] *= finishes.reflectance[surface, c]
+                factor = through[c] * finishes.tint[c] / math.pi
+                for k in range(kinds):
+                    room[k, c] += factor * fine[k]
+                    room[kinds + k, c] += factor * spread[k]
+            if projector.flags[0]:
+                n = row(geometry.normal, patch)
+                lux = illuminance_lx(projector, place, n)
+                if lux > 0.0 and not in_shadow(geometry, projector, place, patch, stack):
+                    across, upward, _ = raster_place(projector, place)
+                    zone = zone_of(projector, across, upward)
+                    for c in range(channels):
+                        for k in range(kinds):
+                            room[k, c] += through[c] / math.pi * lux * lighting.zone[zone, k]
+        before = place
+
+
+@kernel
+def walk_cells(geometry, starts, seats, projector, grid, lighting, finishes, fabric, ledger, sums, low, high):
+    """Add the paths of the cells low .. high - 1 into sums (cells, seats, surfaces, 2K, C) [cd/m2 times paths].
+
+    seats   (S, T, 3) unit direction from each start to each seat in the cloth's frame
+    The estimate per path is pi f_r(first direction -> seat) x radiance, since directions follow cos / pi.
+    Source: importance sampling of the reflection integral; derived.
+    """
+    kinds = lighting.node_lx.shape[1]
+    channels = finishes.reflectance.shape[1]
+    room = np.empty((2 * kinds, channels))
+    scratch = np.empty((3, max(kinds, channels)))
+    stack = np.empty(STACK, np.int32)
+    paths = ledger.paths[0]
+    survival = ledger.survival[0]
+    count = starts.place.shape[0]
+    for cell in range(low, high):
+        s = cell % count
+        start = row(starts.place, s)
+        right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
+        for path in range(cell * paths, (cell + 1) * paths):
+            if ledger.hits[path] == 0:
+                continue
+            gather_path(
+                geometry, ledger, path, survival, start, projector, grid, lighting, finishes, fabric, room, scratch, stack
+            )
+            i = ledger.first[path]
+            surface = geometry.surface[ledger.patch[i]]
+            arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
+            for t in range(seats.shape[1]):
+                weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
+                for k in range(2 * kinds):
+                    for c in range(channels):
+                        sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
+
+
+def walk(
+    geometry: Geometry,
+    starts: Starts,
+    seats: np.ndarray,
+    projector: Projector,
+    grid: MapGrid,
+    lighting: Lighting,
+    finishes: Finishes,
+    fabric: FabricArrays,
+    ledger: Ledger,
+    *,
+    threads: int = 1,
+) -> np.ndarray:
+    """Sums over a ledger's paths, (cells, seats, surfaces, 2K, C): luminance seen by seats times paths [cd/m2].
+
+    seats     (starts, seats, 3) directions in the cloth's frame
+    returns   the last two axes are picture (then map spread) and colour channel; surfaces by the path's first hit
+    raises    FloatingPointError naming the cell when a sum is not finite
+    Source: `walk_cells`.
+    """
+    cells = len(ledger.hits) // int(ledger.paths[0])
+    kinds, channels = lighting.node_lx.shape[1], finishes.reflectance.shape[1]
+    sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 2 * kinds, channels))
+    workers.in_ranges(
+        lambda low, high: walk_cells(
+            geometry, starts, seats, projector, grid, lighting, finishes, fabric, ledger, sums, low, high
+        ),
+        cells,
+        threads,
+    )
+    if not np.isfinite(sums).all():
+        cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
+        raise FloatingPointError(f"cell {cell} (scramble, start), seat {seat}, surface {surface}: not a finite sum")
+    return sums

@@ -1,0 +1,235 @@
+"""From returned light to what an instrument at each seat would read: luminances, contrasts, wash-out, colour shifts."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..scenes.model import Scene
+from .colour import WHITE_UV, chromaticity_uv, luminance
+from .estimate import Estimate, estimate, exact
+from .field import Field
+from .flatten import SceneArrays
+from .solver import BOARD, WHITE, Points, board_patches
+
+CENTRE = 16 + 4
+NINE = slice(16, 25)
+BOARD_POINTS = slice(0, 16)
+
+
+@dataclass(frozen=True)
+class Levels:
+    """Zone levels of a picture's parts relative to white, and the lens's even veil.
+
+    black   level of a black zone, 1 / native contrast
+    veil    added to black zones of the checkerboard (average picture level one half)
+    Source: the project's contract: veil = 2 APL (1/Cc - 1/Cn); the white level of a patch already holds its own veil.
+    """
+
+    black: float
+    veil: float
+
+    @property
+    def board_black(self) -> float:
+        """Level of a black patch of the checkerboard: 1 / checkerboard contrast where it is given."""
+        return self.black + self.veil
+
+
+def levels_of(scene: Scene) -> Levels:
+    """Levels of a scene's projector. Source: ISO/IEC 21118 contrasts as the scene states them."""
+    projector = scene.projector
+    black = 1.0 / projector.native_contrast
+    if projector.checkerboard_contrast is None:
+        return Levels(black, 0.0)
+    return Levels(black, max(0.0, 1.0 / projector.checkerboard_contrast - black))
+
+
+@dataclass(frozen=True)
+class StateReading:
+    """A seat in one light state; luminances at the picture's centre [cd/m2]."""
+
+    name: str
+    white: Estimate
+    black: Estimate
+    full_on_off: Estimate
+    checkerboard: Estimate
+
+
+@dataclass(frozen=True)
+class SeatReading:
+    """All that is read at one seat; luminances [cd/m2]; fields as in the JSON contract."""
+
+    name: str
+    white: dict[str, Estimate]
+    direct: dict[str, Estimate]
+    black: Estimate
+    uniformity: Estimate
+    side_to_centre: Estimate
+    full_on_off: Estimate
+    checkerboard: Estimate
+    checkerboard_one_pattern: Estimate
+    washout: Estimate
+    share: dict[str, Estimate]
+    shift_white: tuple[Estimate, Estimate]
+    shift_washout: tuple[Estimate, Estimate]
+    states: tuple[StateReading, ...]
+
+
+class Seats:
+    """Readings of every seat from one set of replicates (R + 2, 25, T, surfaces, 2, C) of returned light [cd/m2]."""
+
+    def __init__(self, scene: Scene, arrays: SceneArrays, points: Points, field: Field, returned: np.ndarray) -> None:
+        self.scene, self.arrays, self.points, self.field = scene, arrays, points, field
+        self.levels = levels_of(scene)
+        self.by_surface = returned
+        total = returned.sum(axis=3)
+        self.white, self.board = total[:, :, :, WHITE], total[:, :, :, BOARD]
+        tint = arrays.fabric.tint if returned.shape[-1] == 3 else np.ones(1)
+        self.direct = (points.gain * points.direct_lx[:, None] / np.pi)[:, :, None] * tint  # (25, T, C)
+        self.tint_luminance = float(luminance(np.asarray(tint)))
+
+    def board_returned(self, returned_white: np.ndarray, returned_board: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Returned light of the plain checkerboard and of its complement, by linearity in the picture."""
+        b = self.levels.board_black
+        rest = returned_white - returned_board
+        return returned_board + b * rest, rest + b * returned_board
+
+    def checkerboard(self, seat: int, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+        """Contrast from pattern and complement, and from the plain pattern alone, as replicates.
+
+        ambient  (16,) luminance added everywhere [cd/m2]
+        Source: ISO/IEC 21118: sum over white patch centres / sum over black ones.
+        """
+        plain, other = (
+            luminance(a[:, BOARD_POINTS, seat]) for a in self.board_returned(self.white, self.board)
+        )
+        is_white = board_patches()
+        white = luminance(self.direct[BOARD_POINTS, seat])
+        black = white * self.levels.black + self.levels.veil * self._even_veil(seat)
+        lit = ambient + white + np.where(is_white, plain, other)
+        dark = ambient + black + np.where(is_white, other, plain)
+        one = (ambient + np.where(is_white, white, black) + plain) * np.ones_like(plain)
+        return (
+            lit.sum(axis=1) / dark.sum(axis=1),
+            one[:, is_white].mean(axis=1) / one[:, ~is_white].mean(axis=1),
+        )
+
+    def _even_veil(self, seat: int) -> np.ndarray:
+        """Luminance (16,) that the mean illuminance of the patches would have: the veil is even, the picture need not be."""
+        lux = self.points.direct_lx[BOARD_POINTS].mean()
+        return self.points.gain[BOARD_POINTS, seat] * lux / np.pi * self.tint_luminance
+
+    def washout(self, seat: int) -> np.ndarray:
+        """Returned light on black patches by first surface, (R + 2, surfaces, C): mean over the 16 centres when black."""
+        plain, other = self.board_returned(self.by_surface[..., WHITE, :], self.by_surface[..., BOARD, :])
+        is_white = board_patches()[:, None, None]
+        return np.where(is_white, other[:, BOARD_POINTS, seat], plain[:, BOARD_POINTS, seat]).mean(axis=1)
+
+    def reading(self, seat: int) -> SeatReading:
+        """The reading of one seat. Source: contract of measure --json."""
+        white = luminance(self.direct[None, :, seat] + self.white[:, :, seat])
+        direct = luminance(self.direct[:, seat])
+        both, one = self.checkerboard(seat)
+        washout = self.washout(seat)
+        washout_sum = luminance(washout.sum(axis=1))
+        whole, direct_grid = self._whole_picture(seat)
+        nine = white[:, NINE]
+        black = self.levels.black
+        centre_rgb = self.direct[None, CENTRE, seat] + self.white[:, CENTRE, seat]
+        return SeatReading(
+            name=self.scene.seats[seat].name,
+            white={"centre": estimate(white[:, CENTRE]), **whole},
+            direct={
+                "centre": exact(direct[CENTRE]),
+                "mean": exact(float(direct_grid[: -2 * self.points.gain.shape[1]].mean())),
+                "min": exact(float(direct_grid.min())),
+                "max": exact(float(direct_grid.max())),
+            },
+            black=_scaled(estimate(white[:, CENTRE]), black),
+            uniformity=estimate(nine.min(axis=1) / white[:, CENTRE]),
+            side_to_centre=estimate(np.minimum(white[:, 19], white[:, 21]) / white[:, CENTRE]),
+            full_on_off=exact(1.0 / black),
+            checkerboard=estimate(both),
+            checkerboard_one_pattern=estimate(one),
+            washout=estimate(washout_sum),
+            share={
+                name: estimate(_ratio(luminance(washout[:, i]), washout_sum)) for i, name in enumerate(self.arrays.surfaces)
+            },
+            shift_white=_shift(centre_rgb),
+            shift_washout=_shift(washout.sum(axis=1)),
+            states=tuple(self._state(light.name, light.screen_lx, seat, white) for light in self.scene.lights),
+        )
+
+    def _whole_picture(self, seat: int) -> tuple[dict[str, Estimate], np.ndarray]:
+        """Mean, least and greatest white luminance over the picture, and the direct luminance of the field's places."""
+        seats = self.points.gain.shape[1]
+        white, direct = self._white_everywhere(seat)
+        grid = slice(0, white.shape[1] - 2 * seats)
+        low, high = int(np.argmin(white[0])), int(np.argmax(white[0]))
+        return {
+            "mean": estimate(white[:, grid].mean(axis=1)),
+            "min": estimate(white[:, low]),
+            "max": estimate(white[:, high]),
+        }, direct
+
+    def _white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
+        """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]."""
+        field = self.field
+        direct = field.gain[:, seat] * field.direct_lx / np.pi * self.tint_luminance
+        return direct + field.returned(luminance(self.white[:, :, seat])[..., None])[..., 0], direct
+
+    def picture_luminance(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
+        """White and direct luminance (n,) of the field's places towards a seat [cd/m2]. Source: `Field`."""
+        white, direct = self._white_everywhere(seat)
+        return white[0], direct
+
+    def _state(self, name: str, screen_lx: float, seat: int, white: np.ndarray) -> StateReading:
+        """One light state: even ambient light, seen with the reflectance at the seat's viewing angle."""
+        ambient = screen_lx * self.points.ambient[:, seat] / np.pi * self.tint_luminance
+        lit, dark = white[:, CENTRE] + ambient[CENTRE], white[:, CENTRE] * self.levels.black + ambient[CENTRE]
+        both, _ = self.checkerboard(seat, ambient[BOARD_POINTS])
+        return StateReading(name, estimate(lit), estimate(dark), estimate(lit / dark), estimate(both))
+
+
+def _scaled(value: Estimate, factor: float) -> Estimate:
+    return Estimate(*(factor * part for part in value))
+
+
+def _ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
+    """part / whole, 0 where there is nothing to share."""
+    return np.divide(part, whole, out=np.zeros_like(part), where=whole > 0.0)
+
+
+def _shift(rgb: np.ndarray) -> tuple[Estimate, Estimate]:
+    """(du', dv') of replicates (R + 2, C) from the projector's white; 0 where there is no light or all is grey."""
+    uv = np.nan_to_num(chromaticity_uv(rgb) - WHITE_UV)
+    if rgb.shape[-1] == 1:
+        uv = np.zeros_like(uv)
+    return estimate(uv[:, 0]), estimate(uv[:, 1])
+
+
+def precise_enough(readings: list[SeatReading], error: float) -> bool:
+    """True when every reading meets the asked error.
+
+    error   relative standard error of luminances, contrasts and wash-out; shares absolute, u'v' to 0.0005
+    Source: the contract; wash-out below 1e-6 of white counts as met, least and greatest values are excepted.
+    """
+    return all(worst_error(reading, error) <= error for reading in readings)
+
+
+def worst_error(reading: SeatReading, error: float) -> float:
+    """The largest standard error of a reading, each relative to what is asked of it, times `error`. Source: contract."""
+
+    def relative(value: Estimate) -> float:
+        return value.standard_error / abs(value.value) if value.value else 0.0
+
+    figures = [relative(reading.white[key]) for key in ("centre", "mean")]
+    figures += [relative(v) for v in (reading.uniformity, reading.checkerboard, reading.checkerboard_one_pattern)]
+    if reading.washout.value > 1e-6 * reading.white["centre"].value:
+        figures.append(relative(reading.washout))
+        figures += [share.standard_error for share in reading.share.values()]
+        figures += [v.standard_error / 0.0005 * error for v in (*reading.shift_white, *reading.shift_washout)]
+    for state in reading.states:
+        figures += [relative(v) for v in (state.white, state.black, state.full_on_off, state.checkerboard)]
+    return max(figures)
+

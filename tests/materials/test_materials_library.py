@@ -1,0 +1,197 @@
+"""Libraries: what is built in, what users add, and every mistake in a file at once."""
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+from halfgain.materials.library import LibraryErrors, UnknownName, find_fabric, find_finish, load_library
+from halfgain.materials.nearest import nearest
+from halfgain.materials.toml_lines import key_lines
+
+GOOD = """
+[[fabric]]
+name = "my pearl"
+gain = 1.4
+half_gain_deg = 35
+[[finish]]
+name = "oak boards"          # replaces the built-in one
+reflectance = 0.25
+absorption = { 500 = 0.10, 1000 = 0.07 }
+"""
+
+BAD = """[[fabric]]
+name = "too much"
+gain = 9
+half_gain_deg = 30
+[[fabric]]
+gian = 1
+gain = true
+albedo = nan
+tint = [1, 2]
+[[fabric]]
+name = "b"
+gain = 1.0
+kind = "glossy"
+[[fabric]]
+gain = 1.0
+[[fabric]]
+name = "b2"
+gain = 1.0
+[[fabric]]
+name = "b2"
+gain = 0.9
+[[finish]]
+name = "w"
+reflectance = 1.4
+absorption = { 400 = 0.3 }
+[[finish]]
+reflectance = [0.1, 0.2]
+[finnish]
+"""
+
+EXPECTED = [
+    (3, "fabric[1].gain", "at most 8.0000"),
+    (6, "fabric[2].gian", 'did you mean "gain"'),
+    (7, "fabric[2].gain", "a number above 0"),
+    (8, "fabric[2].albedo", "finite"),
+    (9, "fabric[2].tint", "three numbers"),
+    (13, "fabric[3].kind", "angular-reflective"),
+    (14, "fabric[4].name", "missing key"),
+    (20, "fabric[6].name", "taken already"),
+    (24, "finish[1].reflectance", "0 to 1"),
+    (25, "finish[1].absorption", "400 is not an octave band"),
+    (27, "finish[2].reflectance", "a list of three"),
+    (28, "finnish", 'did you mean "finish"'),
+]
+
+
+def test_built_in_library_is_large_enough_and_every_entry_names_a_source():
+    library = load_library()
+    assert len(library.finishes) >= 30
+    assert len(library.fabrics) >= 16
+    for entry in [*library.finishes.values(), *library.fabrics.values()]:
+        assert len(entry.source) > 10, entry.name
+
+
+@pytest.mark.parametrize(
+    "name", ["charcoal matt paint", "warm white emulsion", "white ceiling paint", "oak boards", "dark upholstery"]
+)
+def test_names_of_the_example_scene_exist(name):
+    assert find_finish(name).name == name
+
+
+# Source: EN 12464-1:2011 4.2.2, reflectances of work places: ceiling 0.7-0.9, walls 0.5-0.8, floor 0.2-0.4; two
+# secondary texts: white matt paint 0.80-0.85; safety-training glossary: light wood 0.5, dark wood at most 0.26;
+# black velvet 0.003-0.02, from memory.
+RANGES = [
+    ("white ceiling paint", 0.7, 0.9), ("warm white emulsion", 0.5, 0.8), ("oak boards", 0.2, 0.4),
+    ("white matt paint", 0.80, 0.85), ("light wood", 0.49, 0.51), ("walnut boards", 0.05, 0.26),
+    ("black masking velvet", 0.003, 0.02),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "low", "high"), RANGES)
+def test_luminous_reflectance_lies_where_the_source_says(name, low, high):
+    assert low <= find_finish(name).luminous <= high
+
+
+def test_absorption_of_heavy_carpet_on_concrete():
+    """Source: published absorption tables, e.g. Cox and D'Antonio, appendix A."""
+    expected = {125: 0.02, 250: 0.06, 500: 0.14, 1000: 0.37, 2000: 0.60, 4000: 0.65}
+    assert dict(find_finish("contract carpet on concrete").absorption) == expected
+
+
+def test_unknown_names_get_their_nearest_spelling():
+    with pytest.raises(UnknownName, match='no finish is called "oak bords"; nearest: oak boards') as refusal:
+        find_finish("oak bords")
+    assert refusal.value.nearest[0] == "oak boards"
+    with pytest.raises(UnknownName, match="matt white"):
+        find_fabric("Mat White")
+    assert "black velvet" in nearest("velvet", ["oak boards", "black velvet"])
+    assert nearest("zzz", ["oak boards"]) == []
+
+
+def test_own_file_adds_and_replaces(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text(GOOD)
+    library = load_library([path])
+    assert library.find_fabric("my pearl").gain == 1.4
+    assert library.find_fabric("matt white").gain == 1.0
+    assert library.find_finish("oak boards").reflectance == (0.25, 0.25, 0.25)
+    assert library.find_finish("oak boards").absorption == {500: 0.10, 1000: 0.07}
+    assert load_library().find_finish("oak boards").luminous != 0.25
+
+
+def test_all_mistakes_of_a_file_come_at_once_with_line_and_key(tmp_path):
+    path = tmp_path / "bad.toml"
+    path.write_text(BAD)
+    with pytest.raises(LibraryErrors) as refusal:
+        load_library(path)
+    problems = {(p.line, p.key): str(p) for p in refusal.value.problems}
+    assert sorted(problems) == sorted((line, key) for line, key, _ in EXPECTED)
+    for line, key, words in EXPECTED:
+        text = problems[(line, key)]
+        assert text.startswith(f"{path}:{line}: {key}: ")
+        assert words in text
+        assert "\n" not in text
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"[[fabric]]\nname = \n", ":2: not valid TOML"),
+        (b"\xff\xfe", "not a UTF-8 text"),
+        (b"fabric = 3\n", ":1: fabric: write each fabric as a table"),
+        (b"[fabric]\ngain = 1.0\n", "write each fabric as a table"),
+        (b"#" * 4_000_001, "too large"),
+    ],
+)
+def test_broken_file_is_one_clear_line(tmp_path, content, words):
+    path = tmp_path / "broken.toml"
+    path.write_bytes(content)
+    with pytest.raises(LibraryErrors) as refusal:
+        load_library(path)
+    assert words in str(refusal.value)
+    assert "\n" not in str(refusal.value)
+
+
+def test_missing_file_and_directory(tmp_path):
+    with pytest.raises(LibraryErrors, match="no such file"):
+        load_library(tmp_path / "nowhere.toml")
+    with pytest.raises(LibraryErrors, match="cannot read the library"):
+        load_library(tmp_path)
+
+
+def test_empty_file_adds_nothing(tmp_path):
+    (tmp_path / "empty.toml").write_text("")
+    assert load_library(tmp_path / "empty.toml").fabrics.keys() == load_library().fabrics.keys()
+
+
+def test_lines_of_keys_in_every_toml_form():
+    text = (
+        "# c [x]\n" 'a.b = "x # = y" # ]\n' 's = """\n[fake]\nk = 1\n"""\n' "[[light]]\n" 'name = "q\\"]"\n'
+        "[[light]]\n" "\"the name\" = '''z\n''''\n" "arr = [ 1, # one\n  [2, 3],\n  {x = 1, y.z = [4,\n  5]},\n]\n"
+        "[light.sub]\n" "v=1979-05-27T07:32:00Z\n" "[screen.fabric]\n" "gain = 2\n"
+    )  # fmt: skip
+    lines = key_lines(text)
+    expected = {
+        ("a", "b"): 2, ("s",): 3, ("light",): 7, ("light", 0): 7, ("light", 0, "name"): 8, ("light", 1): 9,
+        ("light", 1, "the name"): 10, ("light", 1, "arr"): 12, ("light", 1, "arr", 1, 1): 13,
+        ("light", 1, "arr", 2, "y", "z", 1): 15, ("light", 1, "sub", "v"): 18, ("screen",): 19,
+        ("screen", "fabric", "gain"): 20,
+    }  # fmt: skip
+    assert {path: lines.get(path) for path in expected} == expected
+    assert ("fake",) not in lines
+    for broken in ("", "=", "a", "[a", "a = [1,\n", 'a = "', "= = =\n", "[[a]\nb"):
+        key_lines(broken)
+
+
+def test_import_brings_no_heavy_scipy_module():
+    program = (
+        "import sys, halfgain.materials.library, halfgain.materials.brdf\n"
+        "halfgain.materials.library.load_library()\n"
+        "print([m for m in sys.modules if m in ('scipy.integrate', 'scipy.optimize', 'scipy.special', 'scipy.stats')])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"

@@ -1,0 +1,1 @@
+"""Independent answers to compare the tracer with. Nothing here may import halfgain."""
