@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path as FilePath
 from typing import Any, cast
 
@@ -12,9 +13,11 @@ from ..materials.nearest import nearest
 from ..materials.toml_lines import key_lines
 from .build import build
 from .checks import impossible
+from .cloth.find import find_drapery
+from .cloth.notes import drape_notes
 from .errors import NOTHING, SceneError, SceneErrors, key_text
 from .library import scene_names, scene_path
-from .lookup import DEFAULT_BORDER, Materials, find_materials
+from .lookup import DEFAULT_BORDER, find_materials
 from .model import Scene
 from .normalise import Normalised, Path, Problem, normalise
 from .parts import Parts
@@ -63,10 +66,13 @@ def _scene(text: str, data: bytes, name: str, folder: FilePath) -> Scene:
     file = normalise(raw, SceneTable)
     materials = find_materials(file.table, folder)
     parts = build(file, materials)
-    problems = [*file.problems, *_faults(file), *materials.problems, *impossible(parts)]
+    drapery = find_drapery(file.table, parts.screen, parts.projector, folder)
+    if parts.screen is not None:
+        parts.screen = replace(parts.screen, drape=drapery.drape)
+    problems = [*file.problems, *_faults(file), *materials.problems, *drapery.problems, *impossible(parts)]
     if problems or materials.errors:
         raise SceneErrors(_located(problems, raw, text, name, file) + materials.errors)
-    return _finished(file.table, parts, materials, data, name)
+    return _finished(file.table, parts, materials.own_files + drapery.own_files, data, name)
 
 
 def _faults(file: Normalised) -> list[Problem]:
@@ -118,11 +124,11 @@ def _value(raw: Any, path: Path) -> Any:
     return raw
 
 
-def _finished(table: dict[str, Any], parts: Parts, materials: Materials, data: bytes, name: str) -> Scene:
+def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], data: bytes, name: str) -> Scene:
     if parts.room is None or parts.projector is None or parts.screen is None:
         raise AssertionError(f"{name}: the tables found no fault, yet a part is missing")
     digest = hashlib.sha256(data)
-    for path in materials.own_files:
+    for path in own_files:
         digest.update(path.read_bytes())
     seats = tuple(parts.seats.values())
     return Scene(
@@ -145,8 +151,8 @@ def _notes(table: dict[str, Any], parts: Parts) -> tuple[str, ...]:
     screen, projector = table["screen"], table["projector"]
     if screen.get("border_m") and "border_finish" not in screen:
         notes.append(f'border_finish is left out: "{DEFAULT_BORDER}" is taken')
-    if parts.screen and parts.screen.hang != "fixed frame":
-        notes.append(f'hang = "{parts.screen.hang}": the fabric is taken as flat')
+    if parts.screen:
+        notes += drape_notes(parts.screen)
     if "pixels" not in projector:
         notes.append("pixels is left out: the raster has the screen's shape")
     if "corner_to_centre" not in projector:

@@ -5,8 +5,10 @@ Places are three tape measures [right, out, up] in metres as in the file; geomet
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
+
+from .cloth.surface import Drape
 
 if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
     from ..materials.fabric import Fabric
@@ -57,7 +59,10 @@ class Projector:
 
 @dataclass(frozen=True)
 class Screen:
-    """The white picture area [m], its place on the wall, its border, its fabric; `aspect` = width / height."""
+    """The white picture area [m], its place on the wall, its border, its fabric, and how its cloth hangs and lies.
+
+    aspect  width / height
+    """
 
     width_m: float
     height_m: float
@@ -69,6 +74,7 @@ class Screen:
     border_finish: Finish
     fabric: Fabric
     hang: str
+    drape: Drape = field(default_factory=Drape)
 
 
 @dataclass(frozen=True)

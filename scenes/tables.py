@@ -23,6 +23,7 @@ from pydantic import (
 
 from ..materials.fabric_table import FabricTable
 from ..materials.finish_table import FinishTable
+from .cloth.table import FoldTable, HangingTable
 
 AS_NAME, AS_NUMBER, AS_TABLE = "as name", "as number", "as table"  # union tags; blanks keep them apart from keys
 TAGS = frozenset((AS_NAME, AS_NUMBER, AS_TABLE))
@@ -196,6 +197,10 @@ class ScreenTable(Table):
     fabric: FabricValue = _material("What it is made of", FABRIC_WORDS)
     hang: Literal["pull-down", "motorised", "tab-tensioned", "fixed frame"] = Field(
         "fixed frame", description="How the fabric is held"
+    )
+    hanging: HangingTable | None = Field(None, description="What the cloth hangs from and how heavy it is")
+    fold: Annotated[list[FoldTable], Field(max_length=50)] = Field(
+        default=[], description="Folds of the cloth; where there are any, they stand in place of what the hang would make"
     )
 
 

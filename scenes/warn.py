@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from .cloth.notes import drape_warnings
 from .geometry import Raster, corners, picture, raster, white_area
 from .model import HEAD_RADIUS_M, Box, Projector, Room, Screen, Seat
 from .parts import Optics
@@ -21,6 +22,7 @@ def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat
         *_beam(optics, room, seats),
         *_sight(optics, room, seats),
         *_overlaps(room.objects),
+        *drape_warnings(screen),
     )
 
 
@@ -41,10 +43,11 @@ def _fit(optics: Optics, room: Room) -> Iterator[str]:
         )
     dark = 1 - seen.area_m2 / white.area_m2
     if dark > _SHARE:
-        where = "left and right" if white.width_m - seen.width_m > white.height_m - seen.height_m else "above and below"
+        where = (
+            "left and right of" if white.width_m - seen.width_m > white.height_m - seen.height_m else "above and below"
+        )
         yield (
-            f"the raster leaves {100 * dark:.1f} % of the white area unlit, {where} of the picture "
-            f"(picture {_size(seen)})"
+            f"the raster leaves {100 * dark:.1f} % of the white area unlit, {where} the picture (picture {_size(seen)})"
         )
     low, _, high, _ = corners(optics, light)
     if low[0] < -room.width_m / 2 or high[0] > room.width_m / 2 or low[2] < 0 or high[2] > room.height_m:

@@ -16,7 +16,7 @@ from .field import COLUMNS, ROWS, Field, picture_field
 from .flatten import SceneArrays, flatten
 from .light.direct import cloth_points, hidden_shares
 from .readings import CENTRE, SeatReading, Seats, precise_enough, worst_error
-from .solver import MOST_PATHS, Points, measuring_points, returned_light
+from .solver import MOST_PATHS, Points, map_cells, measuring_points, prepare, returned_light
 
 
 @dataclass(frozen=True)
@@ -102,8 +102,7 @@ def measure(
         return precise_enough(latest, error)
 
     returned = returned_light(
-        arrays,
-        points,
+        prepare(arrays, points, threads=threads, cells=map_cells(error)),
         seed=seed,
         enough=enough,
         threads=threads,

@@ -65,6 +65,7 @@ class SeatReading:
     black: Estimate
     uniformity: Estimate
     side_to_centre: Estimate
+    brighter_side_to_centre: Estimate
     full_on_off: Estimate
     checkerboard: Estimate
     checkerboard_one_pattern: Estimate
@@ -148,6 +149,7 @@ class Seats:
             black=_scaled(estimate(white[:, CENTRE]), black),
             uniformity=estimate(nine.min(axis=1) / white[:, CENTRE]),
             side_to_centre=estimate(np.minimum(white[:, 19], white[:, 21]) / white[:, CENTRE]),
+            brighter_side_to_centre=estimate(np.maximum(white[:, 19], white[:, 21]) / white[:, CENTRE]),
             full_on_off=exact(1.0 / black),
             checkerboard=estimate(both),
             checkerboard_one_pattern=estimate(one),

@@ -1,6 +1,7 @@
 """Tracing until the asked error is met: paths are added by doubling, sums are kept, nothing depends on the thread count."""
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -13,8 +14,9 @@ from .light.direct import cloth_points, direct_light, directions_to
 from .light.ledger import Starts, trace
 from .light.litscreen import LitScreen, light_the_screen
 from .light.projector import ZONES_RIGHT, ZONES_UP
+from .light.spill import spilt_light
 from .light.walk import Finishes, Lighting, walk
-from .light.wallmap import make_grid, zone_map
+from .light.wallmap import MapGrid, make_grid, zone_map
 
 FIRST_PATHS = 32  # paths a scramble and start in the first round
 MOST_PATHS = 1 << 15
@@ -86,23 +88,109 @@ def measuring_points(arrays: SceneArrays) -> Points:
 
 
 def survival_for(reflectance: np.ndarray) -> float:
-    """Probability to go on after a hit: fixed, so that later repaints keep a finite variance.
+    """Probability to go on after a hit: one of three, so that later repaints keep a finite variance.
 
-    Source: variance of re-weighted analog roulette is finite only if rho1^2 < rho0; a fixed value is safe for all finishes.
+    Source: a path's weight grows by rho / survival a hit, its square by rho^2 / survival: finite below 1 (derived).
     """
-    return 0.8 if reflectance.max() > 0.75 else 0.6
+    lightest = reflectance.max()
+    return 0.6 if lightest <= 0.75 else 0.8 if lightest <= 0.87 else 0.9
+
+
+class Prepared(NamedTuple):
+    """What tracing needs and no random number enters: made once a scene.
+
+    survival  probability to go on after a hit
+    """
+
+    arrays: SceneArrays
+    points: Points
+    starts: Starts
+    grid: MapGrid
+    lighting: Lighting
+    finishes: Finishes
+    survival: float
+
+
+def map_cells(error: float) -> int:
+    """Cells of the map along a wall edge for an asked relative error: its bias falls as cells^-2 and must stay below it.
+
+    Source: measured bias, at most 0.2 % at 24 cells in the library's scenes (benchmarks/map_bias.py).
+    """
+    return int(min(64, max(MAP_CELLS, 2 * math.ceil(0.5 * MAP_CELLS * math.sqrt(0.01 / error)))))
+
+
+def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int = MAP_CELLS) -> Prepared:
+    """Map of the lit screen on the room's surfaces and the start points of a scene.
+
+    cells    cells of the map along a wall edge, even
+    Source: see light/wallmap.py.
+    """
+    geometry, projector, cloth = arrays.geometry, arrays.projector, points.cloth
+    grid = make_grid(geometry, projector, cells=cells, shell=True)
+    lit = light_the_screen(geometry, projector)
+    zones = zone_map(geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, threads=threads)
+    levels = np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1)
+    return Prepared(
+        arrays=arrays,
+        points=points,
+        starts=Starts(cloth.place, cloth.right, cloth.up, cloth.normal, cloth.patch),
+        grid=grid,
+        lighting=Lighting(node_lx=zones @ levels, zone=levels, glow=np.zeros(0)),
+        finishes=colour_channels(arrays),
+        survival=survival_for(arrays.reflectance),
+    )
+
+
+def traced_sums(
+    prepared: Prepared, *, seed: int, low_path: int, paths: int, scrambles: int = SCRAMBLES, threads: int = 1
+) -> np.ndarray:
+    """Sums of paths low_path .. low_path + paths - 1 of every scramble and start.
+
+    returns  (scrambles, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread
+    Source: trace, then walk; see light/.
+    """
+    geometry, points = prepared.arrays.geometry, prepared.points
+    ledger = trace(
+        geometry,
+        prepared.starts,
+        seed=seed,
+        scrambles=scrambles,
+        low_path=low_path,
+        paths=paths,
+        survival=prepared.survival,
+        threads=threads,
+    )
+    spill = spilt_light(geometry, prepared.arrays.projector, ledger, threads=threads)
+    sums = walk(
+        geometry,
+        prepared.starts,
+        points.seats,
+        prepared.grid,
+        prepared.lighting,
+        prepared.finishes,
+        prepared.arrays.fabric,
+        ledger,
+        spill,
+        threads=threads,
+    )
+    return sums.reshape(scrambles, len(prepared.starts.place), *sums.shape[1:])
+
+
+def stacked(sums: np.ndarray, paths: int) -> np.ndarray:
+    """Replicates (R + 2, 25, T, surfaces, K, C) of luminance [cd/m2] from sums over `paths` paths. Source: `replicates`."""
+    means = sums / paths
+    kinds = means.shape[4] // 2
+    return replicates(means[:, :, :, :, :kinds], means[:, :, :, :, kinds:].mean(axis=0))
 
 
 def returned_light(
-    arrays: SceneArrays,
-    points: Points,
+    prepared: Prepared,
     *,
     seed: int,
     enough: Callable[[np.ndarray], bool],
     threads: int = 1,
     most_paths: int = MOST_PATHS,
     first_paths: int = FIRST_PATHS,
-    scrambles: int = SCRAMBLES,
     extra_round: bool = True,
     progress: Callable[[int], None] | None = None,
 ) -> Returned:
@@ -114,44 +202,17 @@ def returned_light(
     returns      Returned
     Source: the stopping bias of sequential tests; see DEVELOPERS.md.
     """
-    geometry, projector = arrays.geometry, arrays.projector
-    grid = make_grid(geometry, projector, cells=MAP_CELLS, shell=True)
-    lit = light_the_screen(geometry, projector)
-    levels = np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1)
-    zones = zone_map(geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, threads=threads)
-    lighting = Lighting(node_lx=zones @ levels, zone=levels, glow=np.zeros(0))
-    finishes = colour_channels(arrays)
-    cloth = points.cloth
-    starts = Starts(cloth.place, cloth.right, cloth.up, cloth.normal, cloth.patch)
-    kinds = levels.shape[1]
-    count, done, passed = len(starts.place), 0, False
-    sums: np.ndarray | None = None
+    sums, done, passed = traced_sums(prepared, seed=seed, low_path=0, paths=first_paths, threads=threads), first_paths, False
+    each = SCRAMBLES * len(prepared.starts.place)
     while True:
-        new = first_paths if done == 0 else done
-        ledger = trace(
-            geometry,
-            starts,
-            seed=seed,
-            scrambles=scrambles,
-            low_path=done,
-            paths=new,
-            survival=survival_for(arrays.reflectance),
-            threads=threads,
-        )
-        part = walk(
-            geometry, starts, points.seats, projector, grid, lighting, finishes, arrays.fabric, ledger, threads=threads
-        )
-        sums = part if sums is None else sums + part
-        done += new
-        means = sums.reshape(scrambles, count, *sums.shape[1:]) / done
-        stack = replicates(means[:, :, :, :, :kinds], means[:, :, :, :, kinds:].mean(axis=0))
+        stack = stacked(sums, done)
         if progress is not None:
-            progress(done * scrambles * count)
-        if passed or done * 2 > most_paths:
-            return Returned(stack, done * scrambles * count, passed or enough(stack))
-        passed = enough(stack)
-        if passed and not extra_round:
-            return Returned(stack, done * scrambles * count, True)
+            progress(done * each)
+        last, passed = passed, passed or enough(stack)
+        if last or (passed and not extra_round) or done * 2 > most_paths:
+            return Returned(stack, done * each, passed)
+        sums += traced_sums(prepared, seed=seed, low_path=done, paths=done, threads=threads)
+        done *= 2
 
 
 def colour_channels(arrays: SceneArrays) -> Finishes:

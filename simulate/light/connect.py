@@ -94,7 +94,7 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, towards, out,
     Source: L = f_r E.
     """
     kinds = zone.shape[1]
-    patch = lit.patch[index]
+    patch = np.int64(lit.patch[index])
     n = row(geometry.normal, patch)
     right, up = screen_tangents(n)
     prescribed = lit.lux.shape[0] > 0
@@ -144,7 +144,7 @@ def connect_cells(
             number = np.uint64(_CONNECTIONS)
             if self_lit:
                 factor, towards = _ask(
-                    geometry, projector, lit, zone, fabric, start, normal, starts.patch[s],
+                    geometry, projector, lit, zone, fabric, start, normal, np.int64(starts.patch[s]),
                     address(key, low_path + j, number), radiance, stack,
                 )  # fmt: skip
                 if factor > 0.0:
@@ -163,7 +163,7 @@ def connect_cells(
                     room[k, c] = 0.0
             before = start
             for m in range(hits):
-                patch = ledger.patch[first + m]
+                patch = np.int64(ledger.patch[first + m])
                 place = hit_place(geometry, ledger, first + m)
                 n = row(geometry.normal, patch)
                 cloth = geometry.role[patch] == SCREEN
@@ -220,7 +220,7 @@ def _ask(geometry, projector, lit, zone, fabric, place, n, patch, bits, radiance
     d = (d[0] / r, d[1] / r, d[2] / r)
     cos_here = dot(d, n)
     cos_there = -dot(d, row(geometry.normal, lit.patch[index]))
-    if cos_here <= 0.0 or cos_there <= 0.0 or blocked(geometry, place, d, r, patch, lit.patch[index], stack):
+    if cos_here <= 0.0 or cos_there <= 0.0 or blocked(geometry, place, d, r, patch, np.int64(lit.patch[index]), stack):
         return 0.0, d
     lit_radiance(geometry, projector, lit, zone, fabric, index, p, (-d[0], -d[1], -d[2]), radiance, stack)
     return lit.area[0] * cos_here * cos_there / square, d

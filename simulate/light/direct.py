@@ -10,6 +10,7 @@ from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from .geometry import STACK, Geometry, blocked
 from .litscreen import LitScreen, land
+from .patches import frozen
 from .projector import HEAD_RADIUS_M, Projector, illuminance_lx
 from .vectors import dot, row, sub, to_local, unit
 
@@ -26,10 +27,10 @@ def cloth_points(geometry: Geometry, projector: Projector, right: np.ndarray, up
         *(np.zeros((n, 3)) for _ in range(5)),
         flux=np.zeros(n),
         patch=np.full(n, -1, np.int32),
-        first=np.zeros(1, np.int64),
-        side=np.ones(1, np.int64),
+        first=frozen(np.zeros(1, np.int64)),
+        side=frozen(np.ones(1, np.int64)),
         zone_place=np.zeros((0, 3)),
-        zone_size=np.zeros(1),
+        zone_size=frozen(np.zeros(1)),
     )
     land(geometry, projector, np.asarray(right, float), np.asarray(up, float), np.ones(n), points, 0, n)
     return points
@@ -73,7 +74,7 @@ def count_hidden(geometry, eyes, heads, place, patch, out):
             d = sub(row(place, i), eye)
             distance = math.sqrt(dot(d, d))
             d = (d[0] / distance, d[1] / distance, d[2] / distance)
-            found = blocked(geometry, eye, d, distance, -1, patch[i], stack)
+            found = blocked(geometry, eye, d, distance, np.int64(-1), np.int64(patch[i]), stack)
             for h in range(heads.shape[0]):
                 if h != s and not found:
                     q = sub(row(heads, h), eye)

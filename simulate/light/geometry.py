@@ -150,17 +150,17 @@ def nearest_hit(geometry, origin, direction, skip, stack):
     if counts.shape[0] == 0:
         return t, patch, u, v
     ix, iy, iz = inverse_direction(direction)
-    if box_entry(bounds, 0, ox, oy, oz, ix, iy, iz, t) == math.inf:
+    node = np.int64(0)  # a plain 0 would compile the test once more, for the constant
+    if box_entry(bounds, node, ox, oy, oz, ix, iy, iz, t) == math.inf:
         return t, patch, u, v
-    node = 0
     top = 0
     while True:
-        count = counts[node]
-        first = child[node]
+        count = np.int64(counts[node])
+        first = np.int64(child[node])
         go = -1
         if count > 0:
             for k in range(first, first + count):
-                i = patches[k]
+                i = np.int64(patches[k])
                 if i != skip:
                     s, a, b = patch_hit(plane, i, ox, oy, oz, dx, dy, dz, t)
                     if s > 0.0:
@@ -177,7 +177,7 @@ def nearest_hit(geometry, origin, direction, skip, stack):
             if top == 0:
                 return t, patch, u, v
             top -= 1
-            go = stack[top]
+            go = np.int64(stack[top])
         node = go
 
 
@@ -199,14 +199,14 @@ def blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     top = 1
     while top > 0:
         top -= 1
-        node = stack[top]
+        node = np.int64(stack[top])
         if box_entry(bounds, node, ox, oy, oz, ix, iy, iz, limit) == math.inf:
             continue
-        count = counts[node]
-        first = child[node]
+        count = np.int64(counts[node])
+        first = np.int64(child[node])
         if count > 0:
             for k in range(first, first + count):
-                i = geometry.tree_patch[k]
+                i = np.int64(geometry.tree_patch[k])
                 if i != skip and i != skip_end:
                     s, _, _ = patch_hit(plane, i, ox, oy, oz, dx, dy, dz, limit)
                     if s > 0.0:

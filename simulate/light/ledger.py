@@ -70,7 +70,7 @@ def draw_lengths(seed, starts, low_path, paths, survival, hits, directions, low,
         key = cell_key(seed, cell // starts, cell % starts)
         begin(state, seeds, key, low_path, directions)
         for j in range(paths):
-            hits[cell * paths + j] = drawn_hits(number(state, seeds, key, low_path + j, 2), survival)
+            hits[cell * paths + j] = drawn_hits(number(state, seeds, key, low_path + j, np.int64(2)), survival)
             advance(state, low_path + j, directions)
 
 
@@ -96,9 +96,11 @@ def trace_cells(geometry, starts, seed, low_path, ledger, directions, low, high)
             path = cell * paths + j
             first = ledger.first[path]
             origin = row(starts.place, s)
-            local = cosine_direction(number(state, seeds, key, index, 0), number(state, seeds, key, index, 1))
+            local = cosine_direction(
+                number(state, seeds, key, index, np.int64(0)), number(state, seeds, key, index, np.int64(1))
+            )
             direction = to_world(local, row(starts.right, s), row(starts.up, s), row(starts.normal, s))
-            skip = starts.patch[s]
+            skip = np.int64(starts.patch[s])  # one type for every use: each other one compiles the tree walk again
             made = 0
             for k in range(ledger.hits[path]):
                 t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
@@ -126,7 +128,7 @@ def trace_cells(geometry, starts, seed, low_path, ledger, directions, low, high)
 @kernel
 def hit_place(geometry, ledger, i):
     """Place [m] of hit i of the ledger. Source: the patch's own coordinates."""
-    patch = ledger.patch[i]
+    patch = np.int64(ledger.patch[i])
     u = ledger.u[i] / PLACES
     v = ledger.v[i] / PLACES
     c, a, b = geometry.corner, geometry.edge_u, geometry.edge_v

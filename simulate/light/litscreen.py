@@ -88,7 +88,7 @@ def cloth_hit(geometry, lens, direction, stack):
     Source: repeated nearest hits, passing what is not cloth; shadows are judged apart.
     """
     origin = lens
-    skip = -1
+    skip = np.int64(-1)
     for _ in range(64):
         t, patch, _, _ = nearest_hit(geometry, origin, direction, skip, stack)
         if patch < 0:

@@ -78,12 +78,12 @@ def owen_scrambled(x, seed):
 
     Source: Burley, "Practical hash-based Owen scrambling", JCGT 9(4), 2020, after Laine and Karras (2011).
     """
-    x = np.uint32(reversed_bits(x) + seed)  # numba widens sums and products of uint32: narrow after each
+    x = np.uint32(reversed_bits(np.uint32(x)) + seed)  # numba widens sums and products of uint32: narrow after each
     x ^= np.uint32(x * np.uint32(0x6C50B47C))
     x ^= np.uint32(x * np.uint32(0xB82F1E52))
     x ^= np.uint32(x * np.uint32(0xC7AFE638))
     x ^= np.uint32(x * np.uint32(0x8D22F6E6))
-    return reversed_bits(x)
+    return reversed_bits(np.uint32(x))
 
 
 @kernel
@@ -96,7 +96,7 @@ def begin(state, seeds, key, index, directions):
     """
     gray = index ^ (index >> 1)
     for d in range(directions.shape[0]):
-        seeds[d] = np.uint32(address(key, d, 0x5EED) >> np.uint64(32))
+        seeds[d] = np.uint32(address(key, np.int64(d), np.int64(0x5EED)) >> np.uint64(32))
         x = np.uint32(0)
         bit = 0
         i = gray

@@ -94,7 +94,7 @@ def in_shadow(geometry, projector, p, patch, stack):
         s = dot(q, d)
         if 0.0 < s < distance and dot(q, q) - s * s < HEAD_RADIUS_M * HEAD_RADIUS_M:
             return True
-    return blocked(geometry, lens, d, distance, -1, patch, stack)
+    return blocked(geometry, lens, d, distance, np.int64(-1), patch, stack)
 
 
 @kernel

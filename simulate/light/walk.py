@@ -10,10 +10,9 @@ from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from . import workers
-from .geometry import SCREEN, STACK, Geometry
+from .geometry import SCREEN, Geometry
 from .ledger import PLACES, Ledger, Starts, hit_place
-from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
-from .vectors import dot, row, screen_tangents, sub, to_local, unit
+from .vectors import row, screen_tangents, sub, to_local, unit
 from .wallmap import MapGrid, look_up
 
 
@@ -48,7 +47,9 @@ def glow_at(glow, cosine):
 
 
 @kernel
-def gather_path(geometry, ledger, path, survival, start, projector, grid, lighting, finishes, fabric, room, scratch, stack):
+def gather_path(
+    geometry, ledger, spill_lux, spill_zone, path, survival, start, grid, lighting, finishes, fabric, room, scratch
+):
     """Radiance that a path's first hit sends back along it, for each picture and channel, into room (2K, C).
 
     Rows K .. 2K - 1 hold what extrapolating the map changed. Throughput at hit m is the product of reflectances so far
@@ -70,7 +71,7 @@ def gather_path(geometry, ledger, path, survival, start, projector, grid, lighti
     before = start
     for m in range(hits):
         i = first + m
-        patch = ledger.patch[i]
+        patch = np.int64(ledger.patch[i])
         place = hit_place(geometry, ledger, i)
         if m >= 2:
             for c in range(channels):
@@ -97,20 +98,17 @@ def gather_path(geometry, ledger, path, survival, start, projector, grid, lighti
                 for k in range(kinds):
                     room[k, c] += factor * fine[k]
                     room[kinds + k, c] += factor * spread[k]
-            if projector.flags[0]:
-                n = row(geometry.normal, patch)
-                lux = illuminance_lx(projector, place, n)
-                if lux > 0.0 and not in_shadow(geometry, projector, place, patch, stack):
-                    across, upward, _ = raster_place(projector, place)
-                    zone = zone_of(projector, across, upward)
-                    for c in range(channels):
-                        for k in range(kinds):
-                            room[k, c] += through[c] / math.pi * lux * lighting.zone[zone, k]
+            if spill_lux.shape[0] > 0 and spill_lux[i] > 0.0:
+                for c in range(channels):
+                    for k in range(kinds):
+                        room[k, c] += through[c] / math.pi * spill_lux[i] * lighting.zone[spill_zone[i], k]
         before = place
 
 
 @kernel
-def walk_cells(geometry, starts, seats, projector, grid, lighting, finishes, fabric, ledger, sums, low, high):
+def walk_cells(
+    geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, low, high
+):
     """Add the paths of the cells low .. high - 1 into sums (cells, seats, surfaces, 2K, C) [cd/m2 times paths].
 
     seats   (S, T, 3) unit direction from each start to each seat in the cloth's frame
@@ -121,7 +119,6 @@ def walk_cells(geometry, starts, seats, projector, grid, lighting, finishes, fab
     channels = finishes.reflectance.shape[1]
     room = np.empty((2 * kinds, channels))
     scratch = np.empty((3, max(kinds, channels)))
-    stack = np.empty(STACK, np.int32)
     paths = ledger.paths[0]
     survival = ledger.survival[0]
     count = starts.place.shape[0]
@@ -133,7 +130,7 @@ def walk_cells(geometry, starts, seats, projector, grid, lighting, finishes, fab
             if ledger.hits[path] == 0:
                 continue
             gather_path(
-                geometry, ledger, path, survival, start, projector, grid, lighting, finishes, fabric, room, scratch, stack
+                geometry, ledger, spill_lux, spill_zone, path, survival, start, grid, lighting, finishes, fabric, room, scratch
             )
             i = ledger.first[path]
             surface = geometry.surface[ledger.patch[i]]
@@ -149,18 +146,19 @@ def walk(
     geometry: Geometry,
     starts: Starts,
     seats: np.ndarray,
-    projector: Projector,
     grid: MapGrid,
     lighting: Lighting,
     finishes: Finishes,
     fabric: FabricArrays,
     ledger: Ledger,
+    spill: tuple[np.ndarray, np.ndarray],
     *,
     threads: int = 1,
 ) -> np.ndarray:
     """Sums over a ledger's paths, (cells, seats, surfaces, 2K, C): luminance seen by seats times paths [cd/m2].
 
     seats     (starts, seats, 3) directions in the cloth's frame
+    spill     as `spilt_light` gives it for this ledger
     returns   the last two axes are picture (then map spread) and colour channel; surfaces by the path's first hit
     raises    FloatingPointError naming the cell when a sum is not finite
     Source: `walk_cells`.
@@ -170,7 +168,7 @@ def walk(
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 2 * kinds, channels))
     workers.in_ranges(
         lambda low, high: walk_cells(
-            geometry, starts, seats, projector, grid, lighting, finishes, fabric, ledger, sums, low, high
+            geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill, sums, low, high
         ),
         cells,
         threads,

@@ -89,7 +89,7 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
                 low = max(0.0, float((centre - corner) @ normal) / along)
                 lines.append(graded(low, cells, 2.5))
             elif shell and i < 6:
-                lines.append(graded(0.0, max(4, 2 * (cells // 3)), 0.0))
+                lines.append(graded(0.0, cells, 0.0))
             else:
                 distance = float(np.linalg.norm(np.maximum(np.abs(ends.mean(axis=0) - centre) - 0.5 * length, 0.0)))
                 lines.append(graded(0.0, even_cells(length, distance, max(8, cells // 2)), 0.0))
@@ -114,15 +114,15 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
 def level_for(distance, size, levels):
     """Sampling level of a zone of the given size seen from a distance: the nearer, the finer.
 
-    Source: error of the Gauss-Legendre product rule on 1 / r^2 kernels, kept below 1e-3 (tested against closed forms).
+    Source: error of the Gauss-Legendre product rule on 1 / r^2 kernels, kept below 1e-3 (tested).
     """
     ratio = size / distance
     level = 0
-    if ratio > 0.18:
+    if ratio > 0.05:
         level = 1
-    if ratio > 0.7:
+    if ratio > 0.45:
         level = 2
-    if ratio > 1.8:
+    if ratio > 1.0:
         level = 3
     return min(level, levels - 1)
 
@@ -139,7 +139,7 @@ def node_irradiance(geometry, grid, lit, fabric, test_blocked, out, low, high):
     levels = lit.first.shape[0]
     for node in range(low, high):
         y = row(grid.place, node)
-        patch = grid.patch[node]
+        patch = np.int64(grid.patch[node])
         n = row(geometry.normal, patch)
         for zone in range(zones):
             z = row(lit.zone_place, zone)
@@ -158,7 +158,7 @@ def node_irradiance(geometry, grid, lit, fabric, test_blocked, out, low, high):
                 square = dot(d, d)
                 r = math.sqrt(square)
                 d = (d[0] / r, d[1] / r, d[2] / r)
-                if test_blocked and blocked(geometry, row(lit.place, i), d, r, lit.patch[i], patch, stack):
+                if test_blocked and blocked(geometry, row(lit.place, i), d, r, np.int64(lit.patch[i]), patch, stack):
                     continue
                 local = to_local(d, row(lit.right, i), row(lit.up, i), row(lit.normal, i))
                 value = fabric_value(fabric, row(lit.source, i), local)

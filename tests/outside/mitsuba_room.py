@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 Sampler = Literal["independent", "multijitter", "orthogonal"]
 METER_M = 0.001  # edge of a meter and its distance from the screen
 OVERLAP_M = 0.01  # walls reach past their edges, so that no ray slips out of the room
-FLOAT32_SAMPLES = 4096  # samples summed in one float32 film pixel; more would round the sum by more than 1e-4
+PIXEL_SAMPLES = 4489  # at most so many in one float32 film pixel: more could round its sum by more than 1e-4; 67^2
 
 
 def find_llvm() -> bool:
@@ -69,7 +69,7 @@ def returned_irradiance(
 ) -> tuple[Floats, Floats]:
     """Irradiance that the room sends back to points of the screen, and its standard error.
 
-    points   (n, 3) [m] on the screen, inside frame; spp   samples a point and batch (squares suit the grid samplers)
+    points   (n, 3) [m] on the screen, inside frame; spp   samples a point and batch, at most 4489 or a multiple
     returns  mean (n, 3), standard error (n, 3), in the unit of pi times the screen's radiance; grey in mono variants
     raises   RuntimeError where the variant cannot run, ValueError for fewer than 2 batches
     Source: mitsuba's `path` integrator, all orders, Russian roulette from the fifth hit.
@@ -96,55 +96,63 @@ def batch_irradiance(
         raise ValueError(f"batches must be at least 2, got {batches}")
     with renderer(variant):
         scene = load(room, screen, points, spp=spp, sampler=sampler)
-        return np.array([render(scene, points=len(points), spp=spp, seed=seed * 1000 + k) for k in range(batches)])
+        return np.array([render(scene, seed=seed * 1000 + k) for k in range(batches)])
 
 
-def render(scene: Any, *, points: int, spp: int, seed: int) -> Floats:
+def render(scene: Any, *, seed: int) -> Floats:
     """One reading of all meters of a loaded scene, shape (points, 3)."""
-    rows = _film_rows(spp)
-    image = np.array(mitsuba.render(scene, spp=spp // rows, seed=seed), dtype=float)
-    means = image.reshape(rows, points, -1).mean(axis=0)
-    return np.broadcast_to(means, (points, 3))
+    draw: Any = mitsuba.render  # mitsuba's stubs describe one variant only
+    image = draw(scene, spp=scene.sensors()[0].sampler().sample_count(), seed=seed)
+    means = np.asarray(np.array(image), dtype=np.float64).mean(axis=0)
+    return np.broadcast_to(means, (len(means), 3))
 
 
 def load(
-    room: Room, screen: Screen, points: Floats, *, spp: int, sampler: Sampler = "independent", rr_depth: int = 5
+    room: Room,
+    screen: Screen,
+    points: Floats,
+    *,
+    spp: int,
+    sampler: Sampler = "independent",
+    rr_depth: int = 5,
+    pixel_samples: int = PIXEL_SAMPLES,
 ) -> Any:
-    """The scene in the present variant, with one meter a point; spp is needed for the size of the film."""
+    """The scene in the present variant, one meter a point, with a film that takes spp samples a point.
+
+    A point has as many pixels as keep float32 sums short (`pixel_samples` each at most); they are averaged in float64.
+    raises   ValueError where the sampler would round the number of samples (`orthogonal` needs squares of primes)
+    """
     scene = {"type": "scene", "integrator": {"type": "path", "max_depth": -1, "rr_depth": rr_depth}}
     shapes = [*_walls(room), *_screen(screen), *(side for box in room.boxes for side in _box(box))]
     scene.update({f"shape{i}": shape for i, shape in enumerate(shapes)})
-    scene["meters"] = _meters(points, spp=spp, sampler=sampler)
+    rows = -(-spp // pixel_samples)
+    scene["meters"] = _meters(points, rows=rows, samples=spp // rows, sampler=sampler)
     # optimize=False: the optimiser merges the meters' equal sensors, and a sensor can sit on one shape only
-    return mitsuba.load_dict(scene, optimize=False)
+    loaded = mitsuba.load_dict(scene, optimize=False)
+    counted = rows * loaded.sensors()[0].sampler().sample_count()
+    if counted != spp:
+        raise ValueError(f"sampler {sampler} takes {counted} samples a point in {rows} pixels, got spp={spp}")
+    return loaded
 
 
-def _film_rows(spp: int) -> int:
-    """Pixels that share the samples of one point, so that float32 sums stay short."""
-    rows = -(-spp // FLOAT32_SAMPLES)
-    if spp % rows:
-        raise ValueError(f"spp above {FLOAT32_SAMPLES} must be a multiple of {rows}, got {spp}")
-    return rows
-
-
-def _meters(points: Floats, *, spp: int, sampler: Sampler) -> dict[str, Any]:
+def _meters(points: Floats, *, rows: int, samples: int, sampler: Sampler) -> dict[str, Any]:
     def film(width: int, height: int) -> dict[str, Any]:
-        kind = "luminance" if "mono" in mitsuba.variant() else "rgb"
+        kind = "luminance" if "mono" in str(mitsuba.variant()) else "rgb"
         size = {"width": width, "height": height, "pixel_format": kind, "component_format": "float32"}
         return {"type": "hdrfilm", "rfilter": {"type": "box"}, **size}
 
-    per_pixel = spp // _film_rows(spp)
     meters: dict[str, Any] = {
         "type": "batch",
-        "film": film(len(points), _film_rows(spp)),
-        "sampler": {"type": sampler, "sample_count": per_pixel},
+        "film": film(len(points), rows),
+        "sampler": {"type": sampler, "sample_count": samples},
     }
     half = METER_M / 2
     for i, (x, y, z) in enumerate(points):
         low, high = (x - half, y - METER_M, z - half), (x + half, y - METER_M, z + half)
         meter = _panel(low, high, axis=1, sign=-1, reflectance=0.0)
-        meter["sensor"] = {"type": "irradiancemeter", "film": film(1, 1), "sampler": {"type": sampler}}
-        meters[f"meter{i}"] = meter
+        # this sampler and film are never used, the batch's are; the defaults would be larger
+        one = {"film": film(1, 1), "sampler": {"type": "independent", "sample_count": 1}}
+        meters[f"meter{i}"] = {**meter, "sensor": {"type": "irradiancemeter", **one}}
     return meters
 
 
@@ -169,7 +177,7 @@ def _box(box: Solid) -> Iterator[dict[str, Any]]:
 
 def _screen(screen: Screen) -> Iterator[dict[str, Any]]:
     y, radiance = -screen.gap_m, screen.radiance_map
-    x, z = screen.edges_x_m, screen.edges_z_m
+    x, z = screen.edges_x_m.tolist(), screen.edges_z_m.tolist()
 
     def part(x1: float, x2: float, z1: float, z2: float, reflectance: Colour, emitted: Colour) -> dict[str, Any]:
         return _panel((x1, y, z1), (x2, y, z2), axis=1, sign=-1, reflectance=reflectance, emitted=emitted)
@@ -199,7 +207,7 @@ def _panel(low: Any, high: Any, *, axis: int, sign: int, reflectance: Colour, em
     matrix[:3, 3] = (np.asarray(low) + np.asarray(high)) / 2
     panel: dict[str, Any] = {
         "type": "rectangle",
-        "to_world": mitsuba.ScalarTransform4f(matrix),
+        "to_world": mitsuba.ScalarTransform4f(matrix.tolist()),
         "bsdf": {"type": "diffuse", "reflectance": _colour(reflectance)},
     }
     if np.any(np.asarray(emitted) > 0):

@@ -3,6 +3,7 @@
 The screen lies in the plane of the front wall (its gap is taken as 0). Grey; no boxes in the room.
 """
 
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -198,8 +199,10 @@ def _gather(walls: dict[str, Wall], points: Floats, radiosity: Floats) -> Floats
 def _subdivide(stops: Floats, patch_m: float, multiple: int) -> Floats:
     """Edges through all stops, each interval cut evenly; `multiple` = 2^k halves the patches exactly k times."""
     stops = np.unique(np.round(stops, 12))
-    parts = [np.linspace(a, b, multiple * int(np.ceil((b - a) / patch_m - 1e-9)), endpoint=False)
-             for a, b in zip(stops[:-1], stops[1:], strict=True)]
+    parts = [
+        np.linspace(a, b, multiple * int(np.ceil((b - a) / patch_m - 1e-9)), endpoint=False)
+        for a, b in pairwise(stops)
+    ]
     return np.concatenate([*parts, stops[-1:]])
 
 

@@ -47,7 +47,7 @@ name = "front"
 eye_m = [0.0, 3.3, 1.1]
 [[seat]]
 name = "rear"
-eye_m = [0.5, 5.5, 1.2]
+eye_m = [1.2, 5.5, 1.2]
 """
 
 

@@ -1,0 +1,77 @@
+"""Smooth heights between the samples of a map: uniform cubic B-splines with exact slopes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...materials.jit import kernel
+
+
+@kernel
+def _weights(t):
+    """Values and derivatives of the four cubic B-spline pieces at t in 0..1. Source: de Boor; textbook form."""
+    u = 1.0 - t
+    return (
+        (
+            u * u * u / 6.0,
+            (4.0 - 6.0 * t * t + 3.0 * t * t * t) / 6.0,
+            (4.0 - 6.0 * u * u + 3.0 * u * u * u) / 6.0,
+            t * t * t / 6.0,
+        ),
+        (-0.5 * u * u, -2.0 * t + 1.5 * t * t, 2.0 * u - 1.5 * u * u, 0.5 * t * t),
+    )  # fmt: skip
+
+
+@kernel
+def spline_heights(coefficients, x, y, out):
+    """Height and its derivatives per sample step of a padded coefficient map at places in samples, into out (n, 3).
+
+    coefficients (rows + 2, columns + 2): one more all round; x in columns, y in rows, clipped to the map
+    Source: tensor product of cubic B-splines.
+    """
+    rows, columns = coefficients.shape[0] - 2, coefficients.shape[1] - 2
+    for i in range(x.shape[0]):
+        a = min(max(x[i], 0.0), columns - 1.0)
+        b = min(max(y[i], 0.0), rows - 1.0)
+        j, k = min(int(a), columns - 2), min(int(b), rows - 2)
+        wx, dx = _weights(a - j)
+        wy, dy = _weights(b - k)
+        h = sx = sy = 0.0
+        for m in range(4):
+            line = slope = 0.0
+            for n in range(4):
+                c = coefficients[k + m, j + n]
+                line += wx[n] * c
+                slope += dx[n] * c
+            h += wy[m] * line
+            sx += wy[m] * slope
+            sy += dy[m] * line
+        out[i, 0] = h
+        out[i, 1] = sx
+        out[i, 2] = sy
+
+
+def spline_coefficients(samples: np.ndarray) -> np.ndarray:
+    """Padded coefficients (rows + 2, columns + 2) of the natural cubic spline through samples (rows, columns).
+
+    Source: interpolation c[i-1] + 4 c[i] + c[i+1] = 6 f[i] with f'' = 0 at both ends, row by row then column by column.
+    """
+    return _along_rows(_along_rows(np.asarray(samples, float)).T).T.copy()
+
+
+def _along_rows(samples: np.ndarray) -> np.ndarray:
+    """Coefficients along the last axis. Natural ends: c[0] = f[0], and beyond them 2 c[0] - c[1]."""
+    from scipy.linalg import solve_banded
+
+    count = samples.shape[-1]
+    inner = np.array(samples, float)
+    if count > 2:
+        right_side = 6.0 * samples[:, 1:-1].T
+        right_side[0] -= samples[:, 0]
+        right_side[-1] -= samples[:, -1]
+        band = np.ones((3, count - 2))
+        band[1] = 4.0
+        inner[:, 1:-1] = solve_banded((1, 1), band, right_side).T
+    before = 2.0 * inner[:, :1] - inner[:, 1:2]
+    after = 2.0 * inner[:, -1:] - inner[:, -2:-1]
+    return np.concatenate([before, inner, after], axis=1)

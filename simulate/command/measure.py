@@ -1,0 +1,91 @@
+"""`halfgain measure`: the numbers at every seat, as a table or as JSON, and as files."""
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .options import AsJson, ErrorAsked, OutFolder, SceneName, Seed, Threads, Verbose
+
+if TYPE_CHECKING:
+    from ..measure import Measurement
+
+
+def measure(
+    scene: SceneName,
+    as_json: AsJson = False,
+    out: OutFolder = None,
+    seed: Seed = 1,
+    error: ErrorAsked = 0.01,
+    threads: Threads = None,
+    verbose: Verbose = False,
+) -> None:
+    """Luminance, contrast and wash-out at every seat of a scene."""
+    began = time.perf_counter()
+    from ...scenes.load import load_scene
+    from ..output.writing import check_folder
+    from .background import interruptible
+    from .progress import progress
+    from .stdout import say
+
+    loaded = load_scene(scene)
+    if out is not None:
+        check_folder(out)
+    with progress(scene, error) as report:
+
+        def run() -> Measurement:
+            from ..light.workers import default_threads
+            from ..measure import measure as run_measure
+
+            return run_measure(loaded, seed=seed, error=error, threads=threads or default_threads(), progress=report)
+
+        measurement = interruptible(run)
+    text = _json(measurement) if as_json else _table(measurement)
+    if out is not None:
+        _write(measurement, out)
+    if not measurement.met:
+        reached = f"{100 * measurement.error_reached:.2g} % was reached, {100 * error:.2g} % asked"
+        print(f"halfgain: the cap on paths was met before the error: {reached}", file=sys.stderr)
+    if verbose:
+        print(_summary(measurement, time.perf_counter() - began), file=sys.stderr)
+    say(text)
+
+
+def _json(measurement: Measurement) -> str:
+    from ..output.document import document, to_json
+
+    return to_json(document(measurement))
+
+
+def _table(measurement: Measurement) -> str:
+    from rich.console import Console
+
+    from ..output.table import report
+
+    return report(measurement, Console())
+
+
+def _write(measurement: Measurement, out: Path) -> None:
+    """All files into a folder; says where they are, and which old maps stand beside them."""
+    from ..output.pictures import pictures
+    from ..output.seats_csv import seats_csv
+    from ..output.writing import write_folder
+
+    files = {
+        "measure.json": _json(measurement).encode(),
+        "seats.csv": seats_csv(measurement).encode(),
+        **pictures(measurement),
+    }
+    write_folder(out, files)
+    print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+    older = sorted(path.name for path in out.glob("screen-*.png") if path.name not in files)
+    if older:
+        print(f"halfgain: left in place from before: {', '.join(older)}", file=sys.stderr)
+
+
+def _summary(measurement: Measurement, whole_s: float) -> str:
+    return (
+        f"halfgain: {measurement.paths:,} paths, {measurement.elapsed_s:.2f} s of light, {whole_s:.2f} s in all, "
+        f"error reached {100 * measurement.error_reached:.3g} % (asked {100 * measurement.error_asked:.3g} %)"
+    )

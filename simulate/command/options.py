@@ -1,0 +1,57 @@
+"""Options that the commands share, with their allowed ranges."""
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+LEAST_ERROR, LARGEST_ERROR = 0.0005, 0.2
+LARGEST_SEED, MOST_THREADS = 2**63 - 1, 256
+
+
+def _seed_in_range(value: int) -> int:
+    if not 0 <= value <= LARGEST_SEED:
+        raise typer.BadParameter(f"{value} is not allowed; allowed 0 to {LARGEST_SEED}")
+    return value
+
+
+def _threads_in_range(value: int | None) -> int | None:
+    if value is not None and not 1 <= value <= MOST_THREADS:
+        raise typer.BadParameter(f"{value} is not allowed; allowed 1 to {MOST_THREADS}")
+    return value
+
+
+def _error_in_range(value: float) -> float:
+    if not LEAST_ERROR <= value <= LARGEST_ERROR:  # false for NaN as well
+        raise typer.BadParameter(f"{value:g} is not allowed; allowed {LEAST_ERROR:g} to {LARGEST_ERROR:g}")
+    return value
+
+
+SceneName = Annotated[str, typer.Argument(metavar="SCENE", help="A scene file, or a name of the library.")]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on stdout, nothing else there.")]
+OutFolder = Annotated[
+    Path | None, typer.Option("--out", metavar="DIR", help="Also write measure.json, seats.csv and pictures there.")
+]
+Seed = Annotated[
+    int, typer.Option("--seed", metavar="N", callback=_seed_in_range, help="Same seed, same scene: same numbers.")
+]
+ErrorAsked = Annotated[
+    float,
+    typer.Option(
+        "--error",
+        metavar="R",
+        callback=_error_in_range,
+        help=f"Relative standard error to reach, {LEAST_ERROR:g} to {LARGEST_ERROR:g}.",
+    ),
+]
+Threads = Annotated[
+    int | None,
+    typer.Option(
+        "--threads",
+        metavar="N",
+        callback=_threads_in_range,
+        help=f"1 to {MOST_THREADS}; left out: as many as this process may use.",
+    ),
+]
+Verbose = Annotated[bool, typer.Option("-v", "--verbose", help="Say paths, time and error reached; show tracebacks.")]

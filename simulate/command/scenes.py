@@ -1,0 +1,31 @@
+"""`halfgain scenes`: the library of scenes, listed, shown, or copied out to edit."""
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def scenes(
+    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Show this scene's file.")] = None,
+    copy: Annotated[
+        Path | None, typer.Option("--copy", metavar="FILE", help="Copy the scene to a new file, to edit.")
+    ] = None,
+) -> None:
+    """The library of scenes; with a name its file, with --copy a copy to edit."""
+    from ...scenes.library import copy_scene, describe, scene_names, scene_path
+    from .errors import BadInput
+    from .stdout import say
+
+    if name is None:
+        if copy is not None:
+            raise BadInput("scenes --copy needs the name of a scene: halfgain scenes NAME --copy FILE")
+        width = max(len(each) for each in scene_names()) + 2
+        known = ((each, describe(each)) for each in scene_names())
+        say("".join(f"{each:{width}}{about.title}\n{'':{width}}{about.line}\n" for each, about in known))
+    elif copy is None:
+        say(scene_path(name).read_text(encoding="utf-8"))
+    else:
+        print(f"halfgain: {name} copied to {copy_scene(name, copy)}", file=sys.stderr)

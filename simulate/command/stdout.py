@@ -1,0 +1,28 @@
+"""Writing to stdout when the reader may have left (`| head`), or the disk behind it is full."""
+from __future__ import annotations
+
+import os
+import sys
+
+
+def say(text: str) -> None:
+    """Write text to stdout and flush it.
+
+    A reader that closed the pipe has what it wanted: not an error.
+    raises  OSError when the place behind stdout cannot take it (a full disk)
+    """
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        drop_stdout()
+
+
+def drop_stdout() -> None:
+    """Send what is left in stdout's buffer nowhere, so that the interpreter's last flush stays silent."""
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+    except (OSError, ValueError):  # no real file behind it (a test's capture)
+        pass

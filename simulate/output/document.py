@@ -1,0 +1,168 @@
+"""The JSON document of `measure`: every key of the contract, each estimated value with its standard error."""
+from __future__ import annotations
+
+import json
+import math
+from importlib.metadata import version
+from typing import Any
+
+from ..estimate import Estimate
+from ..measure import Measurement, SeatGeometry
+from ..readings import SeatReading, StateReading
+from ..targets import DARK, ECHO, UPPER_BOUND, Verdict, class_reached, verdicts
+from .cautions import CAUTIONS
+
+FORMAT = "halfgain.measure/1"
+
+
+def document(measurement: Measurement) -> dict[str, Any]:
+    """The whole measurement as plain dictionaries, lists and numbers; units stand in the keys.
+
+    Source: the project's contract for `measure --json`; what it lacks (bias_bound, verdicts, throw ...) is added.
+    """
+    scene = measurement.scene
+    return {
+        "format": FORMAT,
+        "version": version("halfgain"),
+        "seed": measurement.seed,
+        "paths": measurement.paths,
+        "elapsed_s": measurement.elapsed_s,
+        "error": {"asked": measurement.error_asked, "reached": measurement.error_reached, "met": measurement.met},
+        "scene": {"title": scene.title, "sha256": scene.sha256},
+        "screen": _screen(measurement),
+        "throw": _throw(measurement),
+        "warnings": list(scene.warnings),
+        "notes": [*scene.notes, *scene.screen.fabric.notes],
+        "seats": [
+            _seat(measurement, reading, geometry)
+            for reading, geometry in zip(measurement.seats, measurement.geometry, strict=True)
+        ],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def to_json(content: dict[str, Any]) -> str:
+    """A document as JSON text, one trailing newline; numbers that are not finite become null, as JSON has none.
+
+    Plain ASCII, so that any terminal and any locale can carry it.
+    """
+    return json.dumps(_finite(content), indent=1, allow_nan=False) + "\n"
+
+
+def _finite(part: Any) -> Any:
+    if isinstance(part, dict):
+        return {key: _finite(value) for key, value in part.items()}
+    if isinstance(part, list):
+        return [_finite(value) for value in part]
+    return None if isinstance(part, float) and not math.isfinite(part) else part
+
+
+def _number(value: Estimate) -> dict[str, float]:
+    return {
+        "value": float(value.value),
+        "standard_error": float(value.standard_error),
+        "bias_bound": float(value.bias_bound),
+    }
+
+
+def _numbers(values: dict[str, Estimate]) -> dict[str, Any]:
+    return {key: _number(value) for key, value in values.items()}
+
+
+def _screen(measurement: Measurement) -> dict[str, Any]:
+    screen = measurement.scene.screen
+    return {
+        "width_m": screen.width_m,
+        "height_m": screen.height_m,
+        "area_m2": screen.width_m * screen.height_m,
+        "fabric": screen.fabric.name,
+        "kind": screen.fabric.kind,
+        "gain": screen.fabric.gain,
+        "half_gain_deg": screen.fabric.half_gain_deg,
+        "albedo": screen.fabric.albedo,
+        "hang": screen.hang,
+        "illuminance_lx": {key: float(value) for key, value in measurement.illuminance_lx.items()},
+    }
+
+
+def _throw(measurement: Measurement) -> dict[str, Any]:
+    throw = measurement.throw
+    return {
+        "distance_m": throw.distance_m,
+        "ratio": throw.ratio,
+        "shift_right": throw.shift_right,
+        "shift_up": throw.shift_up,
+        "image_tilt_deg": throw.image_tilt_deg,
+        "feasible": throw.feasible,
+        "lines": list(throw.lines),
+    }
+
+
+def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry) -> dict[str, Any]:
+    """One entry of `seats`. Source: the contract."""
+    found = verdicts(measurement.scene, reading, geometry)
+    return {
+        "name": reading.name,
+        "distance_m": geometry.distance_m,
+        "view_angle_deg": geometry.view_angle_deg,
+        "gain_towards_seat": geometry.gain,
+        "angle_from_lobe_axis_deg": geometry.lobe_angle_deg,
+        "picture_width_deg": geometry.picture_width_deg,
+        "picture_top_deg": geometry.picture_top_deg,
+        "hidden_share": geometry.hidden_share,
+        "white_cd_m2": _numbers(reading.white),
+        "direct_cd_m2": _numbers(reading.direct),
+        "black_cd_m2": {"centre": _number(reading.black)},
+        "uniformity": _number(reading.uniformity),
+        "side_to_centre": {
+            "darker": _number(reading.side_to_centre),
+            "brighter": _number(reading.brighter_side_to_centre),
+        },
+        "contrast": {
+            "full_on_off": _number(reading.full_on_off),
+            "full_on_off_note": ECHO,
+            "checkerboard": _number(reading.checkerboard),
+            "checkerboard_one_pattern": _number(reading.checkerboard_one_pattern),
+            "checkerboard_note": UPPER_BOUND if measurement.scene.projector.checkerboard_contrast is None else None,
+        },
+        "washout": {"cd_m2": _number(reading.washout), "share": _numbers(reading.share)},
+        "shift_uv": {
+            "white": [_number(part) for part in reading.shift_white],
+            "washout": [_number(part) for part in reading.shift_washout],
+        },
+        "states": [_state(state) for state in reading.states],
+        "contrast_class": {
+            state: _class(found, state) for state in (DARK, *(state.name for state in reading.states))
+        },
+        "verdicts": [_verdict(verdict) for verdict in found],
+    }
+
+
+def _state(state: StateReading) -> dict[str, Any]:
+    return {
+        "name": state.name,
+        "white_cd_m2": _number(state.white),
+        "black_cd_m2": _number(state.black),
+        "full_on_off": _number(state.full_on_off),
+        "checkerboard": _number(state.checkerboard),
+    }
+
+
+def _class(found: tuple[Verdict, ...], state: str) -> dict[str, Any] | None:
+    reached = class_reached(found, state)
+    return None if reached is None else {"name": reached.name, "ratio": reached.low}
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    target = verdict.target
+    return {
+        "state": verdict.state,
+        "target": target.name,
+        "source": target.source,
+        "source_seen": target.seen,
+        "asked": {"low": target.low, "high": target.high, "unit": target.unit},
+        "got": _number(verdict.got),
+        "verdict": verdict.result,
+        "missed_by": verdict.missed_by,
+        "reason": verdict.reason,
+    }

@@ -1,0 +1,16 @@
+"""All pictures of a measurement by file name."""
+from __future__ import annotations
+
+from ..measure import Measurement
+from .file_names import file_stems
+
+
+def pictures(measurement: Measurement) -> dict[str, bytes]:
+    """plan.png and one screen-NAME.png a seat, as PNG bytes by file name."""
+    from .plan import plan
+    from .screen_map import screen_map
+
+    stems = file_stems(reading.name for reading in measurement.seats)
+    found = {"plan.png": plan(measurement)}
+    found.update({f"screen-{stem}.png": screen_map(measurement, i) for i, stem in enumerate(stems)})
+    return found

@@ -1,0 +1,157 @@
+"""plan.png: the room from above, screen wall at the top, seats coloured by the luminance they see."""
+from __future__ import annotations
+
+import string
+from typing import TYPE_CHECKING, Any
+
+from ...scenes.geometry import raster
+from ..measure import Measurement
+from .drawing import COLOURS, FAINT, GREY, INK, figure_of, ink_on, label, luminance_bar, luminance_range, png
+from .units import figure as digits
+from .units import foot_lamberts
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_WIDTH_IN, _TALLEST_IN, _SHORTEST_IN = 11.0, 12.0, 6.0
+_ROOM_IN, _LINE_IN = 5.6, 0.235
+
+
+def plan(measurement: Measurement) -> bytes:
+    """The plan as PNG bytes: room, objects, screen, lens, beam, seats with white luminance at the picture's centre.
+
+    Source: plan view as drawings of rooms have it; x = metres right of the wall's middle, y = metres out from the wall.
+    """
+    scene = measurement.scene
+    room = scene.room
+    scale = min(_ROOM_IN / room.width_m, (_TALLEST_IN - 2.2) / room.depth_m)
+    entries = _legend_entries(measurement)
+    height = max(_SHORTEST_IN, room.depth_m * scale + 2.2, min(_TALLEST_IN, _LINE_IN * len(entries) + 4.1))
+    figure = figure_of(_WIDTH_IN, height)
+    width, depth = room.width_m * scale / _WIDTH_IN, room.depth_m * scale / height
+    axes = figure.add_axes((0.03 + (_ROOM_IN / _WIDTH_IN - width) / 2, (1 - depth) / 2 - 0.15 / height, width, depth))
+    axes.set_xlim(-room.width_m / 2, room.width_m / 2)
+    axes.set_ylim(room.depth_m, 0)
+    axes.set_axis_off()
+    _walls(axes, room.width_m, room.depth_m, scene.screen.width_m)
+    _objects(axes, measurement)
+    _beam(axes, measurement)
+    mappable = _seats(axes, measurement)
+    _scale_bar(axes, room.width_m, room.depth_m)
+    figure.text(0.03, 1 - 0.3 / height, label(scene.title), fontsize=15, color=INK, va="center", weight="bold")
+    _legend(figure, entries, height)
+    luminance_bar(figure, mappable, (0.665, 0.6 / height, 0.025, 2.0 / height), "full white")
+    return png(figure)
+
+
+def _walls(axes: Axes, width: float, depth: float, screen: float) -> None:
+    from matplotlib.patches import Rectangle
+
+    axes.add_patch(Rectangle((-width / 2, 0), width, depth, fill=False, lw=3, ec=INK, clip_on=False, zorder=3))
+    away: dict[str, Any] = dict(
+        xycoords="data", textcoords="offset points", fontsize=11, color=GREY, annotation_clip=False
+    )
+    axes.annotate(f"screen {screen:.2f} m, on a wall of {width:.2f} m", (0, 0), (0, 8), ha="center", va="bottom", **away)
+    axes.annotate(f"depth {depth:.2f} m", (width / 2, depth / 2), (8, 0), ha="left", va="center", rotation=90, **away)
+
+
+def _objects(axes: Axes, measurement: Measurement) -> None:
+    from matplotlib.patches import Rectangle
+
+    boxes = list(zip(_letters(), measurement.scene.room.objects, strict=False))
+    for letter, box in sorted(boxes, key=lambda pair: pair[1].max_m[2]):
+        left, near = box.min_m[0], box.min_m[1]
+        size = (box.max_m[0] - left, box.max_m[1] - near)
+        axes.add_patch(Rectangle((left, near), *size, fc="#ececec", ec="#9a9a9a", lw=1.2, alpha=0.85))
+        axes.annotate(
+            letter, (left, box.max_m[1]), (4, 4), textcoords="offset points", fontsize=11, color=GREY, style="italic"
+        )
+
+
+def _letters() -> list[str]:
+    """a .. z, then aa .. zz: as many as objects need."""
+    small = string.ascii_lowercase
+    return [*small, *(first + second for first in small for second in small)]
+
+
+def _beam(axes: Axes, measurement: Measurement) -> None:
+    scene = measurement.scene
+    screen, area, lens = scene.screen, raster(scene), scene.projector.lens_m
+    edges = [(screen.right_m + side, screen.gap_to_wall_m) for side in (area.left_m, area.right_m)]
+    axes.fill(*zip(lens[:2], *edges, strict=True), fc="#f5d76e", alpha=0.3, lw=0)
+    for edge in edges:
+        axes.plot(*zip(lens[:2], edge, strict=True), color="#b8901f", lw=0.9, ls="--")
+    half = screen.width_m / 2
+    ends, gaps = (screen.right_m - half, screen.right_m + half), 2 * (screen.gap_to_wall_m,)
+    axes.plot(ends, gaps, color=INK, lw=5, solid_capstyle="butt", zorder=4)
+    axes.plot(*lens[:2], marker="v", ms=13, mfc=INK, mec="white", mew=1.2, clip_on=False, zorder=6)
+    axes.annotate(
+        "lens", lens[:2], (11, 0), textcoords="offset points", ha="left", va="center", fontsize=11, color=INK, zorder=6
+    )
+
+
+def _seats(axes: Axes, measurement: Measurement) -> Any:
+    """Circles numbered as in the legend, the value in cd/m2 below each; returns what the colour bar needs."""
+    white = [reading.white["centre"].value for reading in measurement.seats]
+    low, high = luminance_range(min(white), max(white))
+    eyes = [seat.eye_m for seat in measurement.scene.seats]
+    drawn: Any = axes.scatter(
+        [eye[0] for eye in eyes], [eye[1] for eye in eyes], c=white, cmap=COLOURS, vmin=low, vmax=high,
+        s=520, edgecolors=INK, linewidths=1.2, zorder=5, clip_on=False,
+    )  # fmt: skip
+    for number, (eye, value) in enumerate(zip(eyes, white, strict=True), start=1):
+        colour = ink_on(drawn.to_rgba(value))
+        middle: dict[str, Any] = dict(ha="center", va="center", fontsize=12, weight="bold")
+        axes.text(eye[0], eye[1], str(number), color=colour, zorder=6, **middle)
+        axes.annotate(
+            digits(value), eye[:2], (0, -15), textcoords="offset points", ha="center", va="top", fontsize=11, color=INK,
+            zorder=6, bbox=dict(boxstyle="round,pad=0.12", fc="white", ec="none", alpha=0.75),
+        )  # fmt: skip
+    return drawn
+
+
+def _scale_bar(axes: Axes, width: float, depth: float) -> None:
+    """One metre, or a quarter of one in a very small room, under the back wall's left corner."""
+    length = 1.0 if width > 1.5 else 0.25
+    left = -width / 2
+    drop = axes.figure.dpi * -16 / 72
+    corner = axes.transData.transform((left, depth))
+    down = axes.transData.inverted().transform((corner[0], corner[1] + drop))[1]
+    axes.plot((left, left + length), (down, down), color=INK, lw=3, clip_on=False, solid_capstyle="butt")
+    axes.annotate(
+        f"{length:g} m", (left + length, down), (6, 0), textcoords="offset points", va="center", ha="left", fontsize=11,
+        color=INK, annotation_clip=False,
+    )  # fmt: skip
+
+
+def _legend_entries(measurement: Measurement) -> list[tuple[str, bool]]:
+    """Lines that name seats and objects, and whether each is a heading."""
+    lines = [("Full white at the picture's centre", True)]
+    for number, reading in enumerate(measurement.seats, start=1):
+        value = reading.white["centre"].value
+        both = f"{digits(value)} cd/m², {digits(foot_lamberts(value))} fL"
+        lines.append((f"{number}:  {label(reading.name)}, {both}", False))
+    boxes = list(zip(_letters(), measurement.scene.room.objects, strict=False))
+    if boxes:
+        lines += [("", False), ("Objects", True), *((f"{letter}:  {label(box.name)}", False) for letter, box in boxes)]
+    return lines
+
+
+def _legend(figure: Figure, lines: list[tuple[str, bool]], height: float) -> None:
+    """The legend at the right, as many lines as fit above the colour bar."""
+    room = int((height - 4.0) / _LINE_IN)
+    if len(lines) > room:
+        lines = [*lines[: room - 1], (f"… and {len(lines) - room + 1} more lines", False)]
+    for i, (text, heading) in enumerate(lines):
+        figure.text(
+            0.61, 1 - (0.8 + _LINE_IN * i) / height, text, fontsize=11, va="top",
+            color=INK, weight="bold" if heading else "normal",
+        )  # fmt: skip
+    figure.add_artist(_rule(0.595, 0.5 / height, 1 - 0.7 / height))
+
+
+def _rule(x: float, low: float, high: float) -> Any:
+    from matplotlib.lines import Line2D
+
+    return Line2D((x, x), (low, high), color=FAINT, lw=1)

@@ -1,0 +1,242 @@
+"""The command itself: exit statuses, what goes to stdout and what to stderr, Ctrl-C, a reader that leaves."""
+from __future__ import annotations
+
+import errno
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from halfgain.scenes.library import scene_names
+from halfgain.simulate import measure as measure_module
+from halfgain.simulate.command import app
+from halfgain.simulate.output import writing
+
+ENTRY = [sys.executable, "-c", "from halfgain.simulate.command.app import main; main()"]
+FAST = ["--error", "0.2", "--threads", "1"]
+
+
+def _entry(*arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([*ENTRY, *arguments], capture_output=True, text=True, timeout=300)
+
+
+def test_entry_point_prints_one_json_document_and_nothing_else() -> None:
+    done = _entry("measure", "black-box", "--json", *FAST)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert json.loads(done.stdout)["format"] == "halfgain.measure/1"
+
+
+def test_table_and_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "out"
+    assert app.run(["measure", "black-box", "--out", str(out), "-v", *FAST]) == 0
+    said = capsys.readouterr()
+    assert said.out.startswith("Black box, answers by hand\n")
+    assert "wrote 5 files" in said.err
+    assert "error reached" in said.err
+    assert sorted(path.name for path in out.iterdir()) == [
+        "measure.json", "plan.png", "screen-far-to-the-side.png", "screen-on-the-normal.png", "seats.csv",
+    ]  # fmt: skip
+    assert json.loads((out / "measure.json").read_text())["scene"]["title"] == "Black box, answers by hand"
+
+
+def test_json_on_stdout_equals_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["measure", "black-box", "--json", "--out", str(tmp_path), *FAST]) == 0
+    assert capsys.readouterr().out == (tmp_path / "measure.json").read_text()
+
+
+BAD_ARGUMENTS = [
+    (["mesure", "black-box"], 'no command "mesure", did you mean "measure"?'),
+    (["black-box"], "did you mean: halfgain measure black-box"),
+    (["measure"], "Missing argument"),
+    (["measure", "black-box", "--seed", "-1"], "-1 is not allowed; allowed 0 to"),
+    (["measure", "black-box", "--seed", "1.5"], "--seed"),
+    (["measure", "black-box", "--error", "0.0004"], "allowed 0.0005 to 0.2"),
+    (["measure", "black-box", "--error", "0.21"], "allowed 0.0005 to 0.2"),
+    (["measure", "black-box", "--error", "nan"], "allowed 0.0005 to 0.2"),
+    (["measure", "black-box", "--threads", "0"], "allowed 1 to 256"),
+    (["measure", "black-box", "--threads", "257"], "allowed 1 to 256"),
+    (["measure", "black-box", "--sed", "1"], "--seed"),
+    (["measure", "blck-box"], "did you mean black-box"),
+    (["measure", "no/such/file.toml"], "no/such/file.toml"),
+    (["scenes", "blck-box"], "did you mean black-box"),
+    (["scenes", "--copy", "x.toml"], "needs the name of a scene"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "said"), BAD_ARGUMENTS, ids=lambda value: " ".join(value)[:40])
+def test_bad_arguments_get_one_clear_line_and_status_2(
+    arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert app.run(arguments) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert said in captured.err
+    assert len(captured.err.splitlines()) == 1
+
+
+def test_broken_scene_says_every_error_and_writes_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    scene = tmp_path / "room.toml"
+    assert app.run(["scenes", "long-lounge", "--copy", str(scene)]) == 0
+    capsys.readouterr()
+    text = scene.read_text().replace("width_m = 4.2", "widht_m = 4.2").replace("light_output_lm = 1800", "light_output_lm = -1")
+    scene.write_text(text)
+    assert app.run(["measure", str(scene), "--json", "--out", str(tmp_path / "out")]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert "widht_m" in captured.err
+    assert "light_output_lm" in captured.err
+    assert all(line.startswith(f"{scene}:") for line in captured.err.splitlines())
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["room.toml"]
+
+
+def test_out_that_is_a_file_has_status_1(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_text("mine")
+    assert app.run(["measure", "black-box", "--json", "--out", str(tmp_path / "file"), *FAST]) == 1
+    captured = capsys.readouterr()
+    assert (captured.out, captured.err) == ("", f"halfgain: {tmp_path / 'file'}: not a folder\n")
+    assert (tmp_path / "file").read_text() == "mine"
+
+
+@pytest.mark.skipif(not Path("/proc").is_dir(), reason="needs a place that nobody can write to")
+def test_out_in_a_place_that_nobody_can_write_has_status_1(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["measure", "black-box", "--json", "--out", "/proc/halfgain-out", *FAST]) == 1
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.startswith("halfgain: /proc")
+    assert len(captured.err.splitlines()) == 1
+
+
+def test_full_disk_has_status_1_and_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def full(handle: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(writing.os, "fsync", full)
+    assert app.run(["measure", "black-box", "--json", "--out", str(tmp_path / "out"), *FAST]) == 1
+    captured = capsys.readouterr()
+    assert (captured.out, captured.err) == ("", "halfgain: No space left on device\n")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("fault", "status", "said"),
+    [
+        (FloatingPointError("path 7"), 1, "a fault of the program: FloatingPointError: path 7"),
+        (MemoryError(), 1, "not enough memory"),
+        (KeyboardInterrupt(), 130, "interrupted; nothing half-written is left"),
+    ],
+    ids=["fault", "memory", "interrupt"],
+)
+def test_faults_while_computing(
+    fault: BaseException, status: int, said: str, monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str], tmp_path: Path,
+) -> None:  # fmt: skip
+    def broken(*arguments: object, **more: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(measure_module, "measure", broken)
+    assert app.run(["measure", "black-box", "--out", str(tmp_path / "out")]) == status
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert said in captured.err
+    assert "Traceback" not in captured.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_verbose_shows_where_a_fault_came_from(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*arguments: object, **more: object) -> None:
+        raise ValueError("odd")
+
+    monkeypatch.setattr(measure_module, "measure", broken)
+    assert app.run(["measure", "black-box", "-v"]) == 1
+    assert "Traceback" in capsys.readouterr().err
+
+
+def test_cap_met_before_the_error_is_said_on_stderr(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    real = measure_module.measure
+    monkeypatch.setattr(measure_module, "measure", lambda *a, **k: real(*a, **{**k, "most_paths": 32}))
+    assert app.run(["measure", "long-lounge", "--json", "--error", "0.0005", "--threads", "1"]) == 0
+    captured = capsys.readouterr()
+    read = json.loads(captured.out)
+    assert read["error"]["met"] is False
+    assert read["error"]["reached"] > read["error"]["asked"] == 0.0005
+    assert "cap on paths was met before the error" in captured.err
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals work otherwise there")
+@pytest.mark.parametrize("threads", ["1", "2"])
+def test_ctrl_c_stops_at_once_and_leaves_nothing(tmp_path: Path, threads: str) -> None:
+    arguments = ["measure", "light-lounge", "--error", "0.0005", "--threads", threads, "--out", str(tmp_path / "out")]
+    # the child says when the light is being traced; before that Python itself may still be starting
+    begin = (
+        "import halfgain.simulate.measure as m; real = m.returned_light\n"
+        "def told(*a, **k):\n    print('tracing', flush=True)\n    return real(*a, **k)\n"
+        "m.returned_light = told\nfrom halfgain.simulate.command.app import main; main()"
+    )
+    child = subprocess.Popen(
+        [sys.executable, "-c", begin, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    assert child.stdout is not None
+    assert child.stdout.readline() == "tracing\n"
+    time.sleep(0.3)
+    child.send_signal(signal.SIGINT)
+    out, err = child.communicate(timeout=60)
+    assert (child.returncode, out, err) == (130, "", "halfgain: interrupted; nothing half-written is left\n")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a shell pipe is wanted")
+@pytest.mark.parametrize("arguments", [["schema"], ["scenes", "long-lounge"], ["measure", "black-box", *FAST], ["--help"]])
+def test_a_reader_that_leaves_gets_no_traceback(arguments: list[str]) -> None:
+    reader, writer = os.pipe()
+    os.close(reader)  # nobody will ever read
+    done = subprocess.run([*ENTRY, *arguments], stdout=writer, stderr=subprocess.PIPE, text=True, timeout=300)
+    os.close(writer)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+def test_full_stdout_has_status_1_and_one_line() -> None:
+    with open("/dev/full", "w") as full:
+        done = subprocess.run([*ENTRY, "schema"], stdout=full, stderr=subprocess.PIPE, text=True, timeout=60)
+    assert (done.returncode, done.stderr) == (1, "halfgain: No space left on device\n")
+
+
+def test_help_version_scenes_and_schema(capsys: pytest.CaptureFixture[str]) -> None:
+    for arguments, said in (
+        ([], "measure"), (["--help"], "measure"), (["measure", "--help"], "--error"), (["--version"], "halfgain 0"),
+        (["scenes", "black-box"], "format = 1"),
+    ):  # fmt: skip
+        assert app.run(arguments) == 0
+        assert said in capsys.readouterr().out
+    assert app.run(["scenes"]) == 0
+    listed = capsys.readouterr().out
+    assert all(name in listed for name in scene_names())
+    assert app.run(["schema"]) == 0
+    assert json.loads(capsys.readouterr().out)["$schema"].startswith("https://json-schema.org/")
+
+
+def test_a_copy_is_never_written_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    target = tmp_path / "room.toml"
+    target.write_text("mine")
+    assert app.run(["scenes", "black-box", "--copy", str(target)]) == 2
+    assert target.read_text() == "mine"
+    assert "exists already" in capsys.readouterr().err
+
+
+def test_help_imports_nothing_heavy() -> None:
+    code = (
+        "import sys; from halfgain.simulate.command import app; app.run(['--help']); "
+        "sys.stderr.write(' '.join(m for m in ('numba', 'numpy', 'scipy', 'matplotlib', 'rich', 'pydantic') if m in sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60)
+    assert (done.returncode, done.stderr) == (0, "")

@@ -1,0 +1,82 @@
+"""Pictures: they open, have the size that was meant, hold many colours, and brighter seats look brighter."""
+from __future__ import annotations
+
+import dataclasses
+import io
+
+import numpy as np
+import pytest
+from halfgain.simulate.estimate import exact
+from halfgain.simulate.measure import Measurement
+from halfgain.simulate.output.file_names import file_stems
+from halfgain.simulate.output.pictures import pictures
+from halfgain.simulate.output.plan import plan
+from halfgain.simulate.output.screen_map import screen_map
+from matplotlib.image import imread
+
+from .conftest import measured
+
+
+def _pixels(data: bytes) -> np.ndarray:
+    assert data.startswith(b"\x89PNG\r\n\x1a\n")  # Source: ISO/IEC 15948, 5.2, the PNG signature
+    return imread(io.BytesIO(data))[:, :, :3]
+
+
+def _colours(picture: np.ndarray) -> int:
+    red, green, blue = (255 * picture.reshape(-1, 3)).round().astype(np.int64).T
+    return len(np.unique((red << 16) | (green << 8) | blue))
+
+
+def test_a_plan_and_a_map_for_each_seat_with_sound_pixels() -> None:
+    found = pictures(measured("wide-row"))
+    assert sorted(found) == [
+        "plan.png", "screen-far-left.png", "screen-far-right.png", "screen-left.png", "screen-middle.png",
+        "screen-right.png",
+    ]  # fmt: skip
+    for name, data in found.items():
+        pixels = _pixels(data)
+        assert pixels.shape[0] >= 600
+        assert pixels.shape[1] >= 1400
+        assert _colours(pixels) > 200, name
+        assert 0.05 < np.mean(pixels < 0.9) < 0.95, name
+
+
+def test_a_mirrored_pair_of_seats_has_mirrored_maps() -> None:
+    # a symmetrical room: what the left seat sees at the left, the right seat sees at the right
+    measurement = measured("wide-row")
+    left, right = (_pixels(screen_map(measurement, i)).mean(axis=2) for i in (0, 4))
+    height, width = left.shape
+    top, low, first, last = height // 2 - 20, height // 2 + 20, int(0.2 * width), int(0.75 * width)
+    ramp_left = np.polyfit(np.arange(last - first), left[top:low, first:last].mean(axis=0), 1)[0]
+    ramp_right = np.polyfit(np.arange(last - first), right[top:low, first:last].mean(axis=0), 1)[0]
+    assert ramp_left < 0.0 < ramp_right
+
+
+def test_same_measurement_gives_the_same_bytes(lounge: Measurement) -> None:
+    assert plan(lounge) == plan(lounge)
+
+
+def test_plan_colours_follow_the_luminance(lounge: Measurement) -> None:
+    dim = dataclasses.replace(lounge.seats[0], white={**lounge.seats[0].white, "centre": exact(10.0)})
+    changed = dataclasses.replace(lounge, seats=(dim, *lounge.seats[1:]))
+    assert np.abs(_pixels(plan(changed)) - _pixels(plan(lounge))).max() > 0.5
+
+
+@pytest.mark.parametrize("name", ["$5 seat_{", "座席 一", "a" * 300, "[bold]x", "\\frac{"])
+def test_any_name_can_be_drawn(lounge: Measurement, name: str) -> None:
+    odd = dataclasses.replace(lounge.seats[0], name=name)
+    changed = dataclasses.replace(lounge, seats=(odd, *lounge.seats[1:]))
+    assert _colours(_pixels(screen_map(changed, 0))) > 200
+    assert _colours(_pixels(plan(changed))) > 50
+
+
+def test_file_stems_are_plain_and_unique() -> None:
+    names = ["Front Left", "front left", "front/left", "../../etc", "", "***", "x" * 300, "x" * 299, "Zweite Reihe, Mitte"]
+    stems = file_stems(names)
+    assert len({stem.casefold() for stem in stems}) == len(names)
+    for stem in stems:
+        assert stem
+        assert len(stem) <= 48
+        assert not set(stem) & set("/\\.:*?\"<>| ")
+    assert file_stems(["front left"]) == ["front-left"]
+    assert file_stems(["a", "a-2", "a"]) == ["a", "a-2", "a-3"]

@@ -1,0 +1,103 @@
+"""The terminal report and seats.csv: fit for 80 columns, no control codes in a file, units in every column."""
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+import re
+
+import pytest
+from halfgain.simulate.measure import Measurement
+from halfgain.simulate.output.seats_csv import seats_csv
+from halfgain.simulate.output.table import report
+from halfgain.simulate.output.units import CD_M2_PER_FOOT_LAMBERT, figure, foot_lamberts, spread
+from rich.console import Console
+
+
+def _report(measurement: Measurement, width: int = 80) -> str:
+    return report(measurement, Console(file=io.StringIO(), width=width))
+
+
+def test_report_fits_80_columns_without_control_codes(any_measurement: Measurement) -> None:
+    text = _report(any_measurement)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert "\x1b" not in text
+
+
+def test_report_says_all_that_a_client_needs(any_measurement: Measurement) -> None:
+    flat = " ".join(_report(any_measurement, 200).split())
+    scene = any_measurement.scene
+    assert flat.startswith(scene.title)
+    for said in (
+        scene.screen.fabric.name, "Throw", "the projector's own; finishes cannot change it", "no certificate",
+        "never look into the lens", "Overhead mass", "Mains", "Fire", "Egress", "Follow local code", "licensed trades",
+        *(seat.name for seat in scene.seats), *(f"With {light.name}" for light in scene.lights), *scene.warnings,
+    ):  # fmt: skip
+        assert said in flat
+
+
+def test_every_seat_name_survives_a_narrow_terminal(lounge: Measurement) -> None:
+    long = dataclasses.replace(lounge.seats[0], name="the very long name of a seat [bold]at the window[/bold]")
+    text = _report(dataclasses.replace(lounge, seats=(long, *lounge.seats[1:])), 80)
+    assert "[bold]" in re.sub(r"\s", "", text)
+
+
+def test_report_says_upper_bound_where_the_lens_is_not_known(lounge: Measurement) -> None:
+    projector = dataclasses.replace(lounge.scene.projector, checkerboard_contrast=None)
+    open_scene = dataclasses.replace(lounge.scene, projector=projector)
+    assert "the room's limit, an upper bound" in _report(dataclasses.replace(lounge, scene=open_scene), 200)
+    assert "the room's limit, an upper bound" not in _report(lounge, 200)
+
+
+def test_report_shouts_when_the_cap_was_met_first(lounge: Measurement) -> None:
+    text = _report(dataclasses.replace(lounge, met=False, error_reached=0.034, error_asked=0.01), 200)
+    assert "NOT AS PRECISE AS ASKED" in text
+    assert "3.4 % (asked 1 %)" in text
+    assert "NOT AS PRECISE" not in _report(lounge)
+
+
+def test_report_keeps_to_ascii_where_the_terminal_does(lounge: Measurement) -> None:
+    raw = io.TextIOWrapper(io.BytesIO(), encoding="ascii")
+    report(lounge, Console(file=raw, width=80)).encode("ascii")
+
+
+def test_csv_has_a_row_for_each_seat_and_state_and_a_unit_in_each_column(any_measurement: Measurement) -> None:
+    rows = list(csv.DictReader(io.StringIO(seats_csv(any_measurement))))
+    states = ["dark", *(light.name for light in any_measurement.scene.lights)]
+    assert [(row["seat"], row["state"]) for row in rows] == [
+        (seat.name, state) for seat in any_measurement.seats for state in states
+    ]
+    units = ("_m", "_deg", "_lx", "_cd_m2", "_fl", "_ratio", "_uv")
+    columns = [column for column in rows[0] if column not in ("seat", "state")]
+    assert all(column.endswith(units) for column in columns)
+    for name, unit in (("white_centre", "cd_m2"), ("checkerboard", "ratio"), ("washout", "cd_m2")):
+        assert columns.index(f"{name}_standard_error_{unit}") == columns.index(f"{name}_{unit}") + 1
+
+
+def test_csv_numbers_are_the_readings(lounge: Measurement) -> None:
+    first, lit = list(csv.DictReader(io.StringIO(seats_csv(lounge))))[:2]
+    seat = lounge.seats[0]
+    assert float(first["white_centre_cd_m2"]) == seat.white["centre"].value
+    assert float(first["checkerboard_standard_error_ratio"]) == seat.checkerboard.standard_error
+    assert float(lit["checkerboard_ratio"]) == seat.states[0].checkerboard.value
+    assert (float(first["ambient_at_screen_lx"]), float(lit["ambient_at_screen_lx"])) == (0.0, 12.0)
+    assert lit["washout_cd_m2"] == ""
+
+
+def test_foot_lambert() -> None:
+    # Source: NIST SP 811, appendix B.8: 1 footlambert = 3.426 259 cd/m2; 48 cd/m2 is the 14 fL of cinema
+    assert pytest.approx(3.426259, abs=5e-7) == CD_M2_PER_FOOT_LAMBERT
+    assert foot_lamberts(48.0) == pytest.approx(14.0, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [(0.0, "0"), (138.96, "139.0"), (12345.6, "12346"), (0.04633, "0.0463"), (4.697, "4.70"), (1e-7, "1.0e-07")],
+)
+def test_figures_are_short(value: float, text: str) -> None:
+    assert figure(value) == text
+
+
+@pytest.mark.parametrize(("error", "text"), [(0.0, ""), (0.0961, "0.096"), (1.26, "1.3"), (12.4, "12")])
+def test_standard_errors_have_two_digits(error: float, text: str) -> None:
+    assert spread(error) == text

@@ -1,0 +1,117 @@
+"""Verdicts on readings made by hand; limits from the published targets named in each test."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from halfgain.scenes.load import load_scene
+from halfgain.scenes.model import Scene
+from halfgain.simulate.estimate import Estimate, exact
+from halfgain.simulate.measure import SeatGeometry
+from halfgain.simulate.readings import SeatReading, StateReading
+from halfgain.simulate.targets import TARGETS, Target, Verdict, class_reached, judge, verdicts
+
+GEOMETRY = SeatGeometry(3.0, 0.0, 1.0, None, picture_width_deg=30.0, picture_top_deg=15.5, hidden_share=0.0)
+
+
+def scene() -> Scene:
+    return load_scene("long-lounge")
+
+
+def reading(**changes: object) -> SeatReading:
+    """A seat at 48 cd/m2 with 85 % at the sides, all exact; one light state."""
+    same = {key: exact(48.0) for key in ("centre", "mean", "min", "max")}
+    nothing = (exact(0.0), exact(0.0))
+    lit = StateReading("lamps on", exact(50.0), exact(2.0), exact(25.0), exact(6.9))
+    plain = SeatReading(
+        name="seat", white=same, direct=same, black=exact(0.016), uniformity=exact(0.8), side_to_centre=exact(0.85),
+        brighter_side_to_centre=exact(0.86), full_on_off=exact(3000.0), checkerboard=exact(60.0),
+        checkerboard_one_pattern=exact(60.0), washout=exact(0.5), share={}, shift_white=nothing, shift_washout=nothing,
+        states=(lit,),
+    )  # fmt: skip
+    return replace(plain, **changes)
+
+
+def verdict_on(found: tuple[Verdict, ...], name: str, state: str) -> Verdict:
+    (only,) = [v for v in found if v.target.name == name and v.state == state]
+    return only
+
+
+def test_white_of_48_meets_both_rooms_and_40_only_the_theatre() -> None:
+    # Source: SMPTE ST 431-1:2006, section 5: 48.0 cd/m2, +-3.5 review room, +-10.2 theatre (read second-hand)
+    found = verdicts(scene(), reading(), GEOMETRY)
+    assert verdict_on(found, "white luminance, review room", "dark").result == "met"
+    dim = {"centre": exact(40.0)}
+    found = verdicts(scene(), reading(white=dim), GEOMETRY)
+    review = verdict_on(found, "white luminance, review room", "dark")
+    assert (review.result, review.missed_by) == ("missed", pytest.approx(48.0 - 3.5 - 40.0))
+    assert verdict_on(found, "white luminance, theatre", "dark").result == "met"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "result", "missed_by"),
+    [(0.85, 0.86, "met", 0.0), (0.70, 0.85, "missed", 5.0), (0.85, 1.50, "missed", 60.0), (0.95, 0.96, "missed", 6.0)],
+)
+def test_the_worse_of_both_sides_is_judged(low: float, high: float, result: str, missed_by: float) -> None:
+    # Source: SMPTE ST 431-1:2006, section 5: theatre sides 75 to 90 % of the centre (read second-hand)
+    seat = reading(side_to_centre=exact(low), brighter_side_to_centre=exact(high))
+    side = verdict_on(verdicts(scene(), seat, GEOMETRY), "side to centre, theatre", "dark")
+    assert (side.result, side.missed_by) == (result, pytest.approx(missed_by))
+
+
+def test_sequential_contrast_is_never_judged_in_the_dark_where_it_echoes_the_input() -> None:
+    found = verdicts(scene(), reading(), GEOMETRY)
+    states = {v.state for v in found if v.target.reading == "sequential"}
+    assert states == {"lamps on"}
+    assert not any(v.got.value == 3000.0 for v in found)
+
+
+def test_a_limit_within_the_error_is_left_undecided() -> None:
+    # Student's t at 15 degrees of freedom is 2.131 (two-sided 95 %, any table): 100 lies 1.9 errors from 98.1
+    close = judge(_contrast(), "dark", Estimate(98.1, 1.0))
+    assert close.result == "undecided"
+    assert close.missed_by == pytest.approx(1.9)
+    assert judge(_contrast(), "dark", Estimate(97.8, 1.0)).result == "missed"
+    assert judge(_contrast(), "dark", Estimate(102.2, 1.0)).result == "met"
+    assert judge(_contrast(), "dark", Estimate(102.2, 1.0, 0.1)).result == "undecided"
+    assert judge(_contrast(), "dark", exact(100.0)).result == "met"
+
+
+def test_an_upper_bound_can_miss_but_never_meet() -> None:
+    assert judge(_contrast(), "dark", exact(150.0), upper_bound=True).result == "undecided"
+    assert judge(_contrast(), "dark", exact(99.0), upper_bound=True).result == "missed"
+    unknown = replace(scene().projector, checkerboard_contrast=None)
+    found = verdicts(replace(scene(), projector=unknown), reading(checkerboard=exact(150.0)), GEOMETRY)
+    board = verdict_on(found, "intra-frame contrast", "dark")
+    assert board.result == "undecided"
+    assert "upper bound" in board.reason
+    assert class_reached(found, "dark") is None
+
+
+@pytest.mark.parametrize(
+    ("contrast", "least"), [(6.9, None), (7.0, 7.0), (14.0, 7.0), (15.0, 15.0), (60.0, 50.0), (80.0, 80.0)]
+)
+def test_contrast_class(contrast: float, least: float | None) -> None:
+    # Source: ANSI/AVIXA V201.01 (ANSI/INFOCOMM 3M-2011): 7, 15, 50, 80 : 1 (read second-hand)
+    found = verdicts(scene(), reading(checkerboard=exact(contrast)), GEOMETRY)
+    reached = class_reached(found, "dark")
+    assert (reached.low if reached else None) == least
+
+
+def test_sight_is_judged_once_and_not_by_light() -> None:
+    # Source: SMPTE EG 18-1994: at least 30 degrees wide; top at most 35, better 15 degrees up (second-hand, 35 recalled)
+    found = verdicts(scene(), reading(), GEOMETRY)
+    assert verdict_on(found, "width of the picture", "any").result == "met"
+    preferred = verdict_on(found, "top of the picture, preferred", "any")
+    assert (preferred.result, preferred.missed_by) == ("missed", pytest.approx(0.5))
+
+
+def test_every_target_names_its_source_and_how_it_was_seen() -> None:
+    for target in TARGETS:
+        assert target.source
+        assert target.seen in ("second-hand", "from memory")
+        assert target.low is not None or target.high is not None
+
+
+def _contrast() -> Target:
+    return next(target for target in TARGETS if target.name == "intra-frame contrast")

@@ -1,0 +1,80 @@
+"""Are the standard errors honest? 95 % intervals by Student's t must hold the truth in about 95 of 100 runs.
+
+1,200 runs with fixed seeds; the truth is the mean of all of them, known 35 times better than one run.
+"""
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from halfgain.simulate.estimate import SCRAMBLES, T_95, jackknife_error
+from halfgain.simulate.field import picture_field
+from halfgain.simulate.readings import SeatReading, Seats, worst_error
+from halfgain.simulate.solver import Prepared, returned_light, stacked, traced_sums
+from scipy.stats import t as student
+
+from tests.rooms import ANGULAR, lowered, room
+
+RUNS = 1200
+SEAT = '[[seat]]\nname = "a"\neye_m = [0.9, 3.5, 1.2]'
+FIGURES = ("white", "checkerboard", "washout", "share")
+
+
+def figures(reading: SeatReading) -> list[tuple[float, float]]:
+    """Value and standard error of the four figures."""
+    chosen = (reading.white["centre"], reading.checkerboard, reading.washout, reading.share["ceiling"])
+    return [(e.value, e.standard_error) for e in chosen]
+
+
+def test_t_quantile() -> None:
+    # Expected: scipy's Student distribution
+    assert student.ppf(0.975, SCRAMBLES - 1) == pytest.approx(T_95, abs=1e-12)
+
+
+@pytest.mark.long
+def test_ninety_five_per_cent_intervals_hold_the_truth() -> None:
+    scene = room(seats=SEAT, fabric=ANGULAR)  # a lobe makes the paths' weights less even than a diffuse fabric does
+    arrays, points, prepared = lowered(scene)
+    field = picture_field(arrays, points)
+    values = np.empty((RUNS, len(FIGURES), 2))
+    for run in range(RUNS):
+        sums = traced_sums(prepared, seed=1000 + run, low_path=0, paths=32)
+        values[run] = figures(Seats(scene, arrays, points, field, stacked(sums, 32)).reading(0))
+    truth = values[:, :, 0].mean(axis=0)
+    own_error = values[:, :, 0].std(axis=0, ddof=1) / np.sqrt(RUNS)
+    held = np.abs(values[:, :, 0] - truth) <= np.hypot(T_95 * values[:, :, 1], own_error)
+    for name, share in zip(FIGURES, held.mean(axis=0), strict=True):
+        assert 0.93 <= share <= 0.97, f"{name}: {share:.4f} of {RUNS} intervals hold the truth"
+
+
+def stopped(prepared: Prepared, scene: object, field: object, seed: int, error: float) -> SeatReading:
+    """Reading of a run that stops by the rule of `measure`."""
+    arrays, points = prepared.arrays, prepared.points
+    readings: list[SeatReading] = []
+
+    def enough(stack: np.ndarray) -> bool:
+        readings.append(Seats(scene, arrays, points, field, stack).reading(0))
+        return worst_error(readings[-1], error) <= error
+
+    last = returned_light(prepared, seed=seed, enough=enough, first_paths=4)
+    return Seats(scene, arrays, points, field, last.replicates).reading(0)
+
+
+@pytest.mark.long
+def test_stopping_at_the_asked_error_keeps_the_coverage() -> None:
+    scene = room(seats=SEAT)
+    arrays, points, prepared = lowered(scene)
+    field = picture_field(arrays, points)
+    values = np.array([figures(stopped(prepared, scene, field, 9000 + run, 0.02)) for run in range(600)])
+    truth = values[:, :, 0].mean(axis=0)
+    own_error = values[:, :, 0].std(axis=0, ddof=1) / np.sqrt(len(values))
+    held = np.abs(values[:, :, 0] - truth) <= np.hypot(T_95 * values[:, :, 1], own_error)
+    for name, share in zip(FIGURES, held.mean(axis=0), strict=True):
+        assert 0.92 <= share <= 0.98, f"{name}: {share:.4f} of {len(values)} intervals hold the truth"
+
+
+def test_jackknife_of_a_mean_is_the_usual_standard_error() -> None:
+    # Expected: s / sqrt(n) (textbook)
+    x = np.random.default_rng(1).normal(size=16)
+    left_out = (x.sum() - x) / 15
+    stack = np.concatenate([[x.mean()], left_out, [x.mean()]])
+    assert jackknife_error(stack) == pytest.approx(x.std(ddof=1) / 4, rel=1e-12)

@@ -1,0 +1,148 @@
+"""Scenes that can be but deserve a word: shadows, hidden pictures, spilt and missing light."""
+
+import pytest
+from halfgain.scenes.load import SceneErrors, scene_from_text
+from scene_texts import GOOD, edit
+
+
+def warnings(*changes):
+    return scene_from_text(edit(*changes)).warnings
+
+
+def with_object(name, low, high):
+    """The sound scene's warnings with one more box in it."""
+    text = GOOD.replace(
+        "[projector]",
+        f'[[room.object]]\nname = "{name}"\nbox = {{ min_m = {low}, max_m = {high} }}\nfinish = 0.3\n[projector]',
+    )
+    return scene_from_text(text).warnings
+
+
+def test_the_sound_scene_gives_none():
+    assert scene_from_text(GOOD).warnings == ()
+
+
+def test_rated_output_and_upper_bound():
+    assert warnings(("in_use = 0.7\n", "")) == ("in_use is left out: luminances are for the rated output, not in-use",)
+    assert warnings(("checkerboard_contrast = 350\n", "")) == (
+        "checkerboard_contrast is left out: checkerboard contrast is the room's limit, an upper bound",
+    )
+
+
+def test_an_object_in_the_beam():
+    """A lamp where the beam passes: at 2 m out the beam is 1.475 to 2.15 m up (lens 2.2, raster 0.75 to 2.1)."""
+    assert with_object("lamp", [-0.1, 1.9, 1.8], [0.1, 2.1, 2.5]) == (
+        '"lamp" stands in the projector\'s beam and throws a shadow',
+    )
+
+
+def test_an_object_just_above_the_beam():
+    """At 2 m out the beam's upper edge is 2.15 m up, at 1.9 m 2.1474 m; a lamp that ends at 2.16 m clears it."""
+    assert with_object("lamp", [-0.1, 1.9, 2.16], [0.1, 2.1, 2.5]) == ()
+
+
+def test_a_head_in_the_beam():
+    """Lens low: the front head, 0.6 m before it, is in its way; the eye itself is not where the beam starts."""
+    assert 'the head of "front" stands in the projector\'s beam and throws a shadow' in warnings(
+        ("3.9, 2.2]", "3.9, 1.2]")
+    )
+
+
+def test_an_object_between_an_eye_and_the_picture():
+    """0.85 m high, 0.5 m out: either eye sees the lower edge past there below 0.80 m, the beam is at 0.903 m."""
+    assert with_object("cabinet", [-0.3, 0.5, 0.0], [0.3, 0.9, 0.85]) == (
+        '"cabinet" may hide part of the picture from "front"',
+        '"cabinet" may hide part of the picture from "rear"',
+    )
+
+
+def test_an_object_under_the_picture_hides_nothing():
+    assert with_object("sideboard", [-0.9, 0.0, 0.0], [0.9, 0.5, 0.5]) == ()
+
+
+def test_the_other_side_of_the_room_is_told_apart():
+    """Mirrored scenes get mirrored warnings: a box on the left hides the picture from the left seat only."""
+    box = [-1.4, 1.0, 0.0], [-1.25, 1.2, 2.0]
+    mirrored = [1.25, 1.0, 0.0], [1.4, 1.2, 2.0]
+    left, right = (
+        ("eye_m = [0.0, 3.3, 1.1]", "eye_m = [-1.9, 3.3, 1.1]"),
+        ("eye_m = [0.0, 3.3, 1.1]", "eye_m = [1.9, 3.3, 1.1]"),
+    )
+
+    def names(seat, corners):
+        text = edit(
+            seat,
+            ("max_m = [1.0, 4.1, 0.85]", f"max_m = {corners[1]}"),
+            ("min_m = [-1.0, 3.2, 0.0]", f"min_m = {corners[0]}"),
+        )
+        return [warning for warning in scene_from_text(text).warnings if '"front"' in warning]
+
+    assert names(left, box) == names(right, mirrored) == ['"sofa" may hide part of the picture from "front"']
+    assert names(left, mirrored) == names(right, box) == []
+
+
+def test_a_head_before_an_eye():
+    got = warnings(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 5.5, 1.1]"))
+    assert got == ('the head of "front" may hide part of the picture from "rear"',)
+
+
+def test_several_things_in_one_line():
+    text = edit(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 5.5, 1.1]")).replace(
+        "max_m = [1.0, 4.1, 0.85]", "max_m = [1.0, 4.1, 1.09]"
+    ).replace("min_m = [-1.0, 3.2, 0.0]", "min_m = [-1.0, 3.6, 0.0]")  # fmt: skip
+    assert scene_from_text(text).warnings == (
+        '"sofa" and the head of "front" may hide part of the picture from "rear"',
+    )
+
+
+def test_a_raster_that_spills():
+    """16 : 9 on 2.4 : 1 as wide: 1.35 m of light on 1.0 m of screen, 25.9 % beside it."""
+    (got,) = warnings(('"16:9"', "2.4"), ('"inside"', '"width"'))
+    assert got.startswith("the raster is larger than the white area: 25.9 % of it falls on border and wall")
+
+
+def test_a_raster_that_leaves_the_sides_dark():
+    """1.778 m of 2.4 m lit: 25.9 % unlit."""
+    (got,) = warnings(('"16:9"', "2.4"))
+    assert got.startswith("the raster leaves 25.9 % of the white area unlit, left and right of the picture")
+
+
+def test_a_raster_that_leaves_top_and_bottom_dark():
+    (got,) = warnings(('"16:9"', "1.6"))
+    assert got.startswith("the raster leaves 10.0 % of the white area unlit, above and below the picture")
+
+
+def test_a_raster_larger_than_the_wall():
+    got = warnings(("[3840, 2160]", "[3840, 3840]"), ('"inside"', '"width"'), ("bottom_m = 0.75", "bottom_m = 0.3"))
+    assert "the raster is larger than the screen wall: part of the light falls on side walls, floor or ceiling" in got
+
+
+def test_a_rounded_aspect_is_no_misfit():
+    assert warnings(('"16:9"', "1.778")) == ()
+
+
+def test_overlapping_objects_are_told_and_stacked_ones_are_not():
+    assert with_object("cushion", [-0.5, 3.5, 0.7], [0.5, 4.0, 0.95]) == (
+        '"sofa" and "cushion" share space: where faces coincide, either finish may count',
+    )
+    assert with_object("cushion", [-0.5, 3.5, 0.85], [0.5, 4.0, 0.95]) == ()
+
+
+def test_an_object_may_stand_against_walls_floor_and_ceiling():
+    assert with_object("wardrobe", [-2.1, 4.5, 0.0], [-1.6, 6.0, 2.5]) == ()
+
+
+def test_a_screen_may_fill_its_wall_exactly():
+    scene_from_text(
+        edit(("width_m = 2.4", "width_m = 4.04"), ('"16:9"', '"2.35:1"'), ("bottom_m = 0.75", "bottom_m = 0.08"))
+    )
+
+
+@pytest.mark.parametrize("out", [0.0, 0.05, 0.1])
+def test_a_box_in_front_of_or_behind_the_fabric_is_refused_to_its_very_face(out):
+    with pytest.raises(SceneErrors, match="stands in the screen or its border"):
+        with_object("plinth", [-0.5, out, 0.0], [0.5, 0.4, 0.7])  # up to 0.7 m; the border starts at 0.67 m
+
+
+def test_a_box_may_stand_below_the_border():
+    assert with_object("plinth", [-0.5, 0.0, 0.0], [0.5, 0.4, 0.67]) == ()
