@@ -167,9 +167,12 @@ class Seats:
         seats = self.points.gain.shape[1]
         white, direct = self._white_everywhere(seat)
         grid = slice(0, white.shape[1] - 2 * seats)
+        mean = estimate(white[:, grid].mean(axis=1))
+        gathered = luminance(self.direct[None, :, seat] + self.white[:, :, seat])
+        white = np.concatenate([white, gathered], axis=1)  # no point read elsewhere may lie outside least .. greatest
         low, high = int(np.argmin(white[0])), int(np.argmax(white[0]))
         return {
-            "mean": estimate(white[:, grid].mean(axis=1)),
+            "mean": mean,
             "min": estimate(white[:, low]),
             "max": estimate(white[:, high]),
         }, direct

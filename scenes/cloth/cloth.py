@@ -72,17 +72,17 @@ class Cloth:
         up = np.linspace(-0.5 * self.height_m, 0.5 * self.height_m, _UP)
         return self.at(*np.meshgrid(right, up))
 
-    @property
+    @cached_property
     def lowest_m(self) -> float:
         """Least height [m], on a grid of places."""
         return float(self._looked_at.height.min())
 
-    @property
+    @cached_property
     def highest_m(self) -> float:
         """Greatest height [m], on a grid of places."""
         return float(self._looked_at.height.max())
 
-    @property
+    @cached_property
     def steepest(self) -> float:
         """Greatest slope [1], on a grid of places."""
         return float(np.hypot(self._looked_at.slope_right, self._looked_at.slope_up).max())

@@ -1,0 +1,39 @@
+"""From a ratio to a verdict in words, with its margin."""
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+NOT_VISIBLE, BORDERLINE, VISIBLE = "not visible", "borderline", "visible"
+LOW, HIGH = 0.7, 1.5
+STATED_FOR = (
+    "for an even bright field, the hardest case; picture content raises thresholds 2 to 5 times, a pan or a moving camera halves "
+    "them (common practice, no source)"
+)
+
+
+class Verdict(NamedTuple):
+    """A verdict: what it is, and how far: ratio to the threshold [1], and the share of observers who would see it [1]."""
+
+    word: str
+    ratio: float
+    seen_by: float
+
+    @property
+    def margin(self) -> str:
+        """The distance to the threshold in words."""
+        if self.ratio <= 0.0:
+            return "nothing there"
+        if self.ratio >= 1.0:
+            return f"{self.ratio:.2g} times the threshold"
+        return f"1/{1.0 / self.ratio:.2g} of the threshold"
+
+
+def verdict(ratio: float) -> Verdict:
+    """Verdict on a ratio to the threshold: below 0.7 not visible, above 1.5 visible, else borderline.
+
+    Source: physics of 7.3; P = 1 - exp(-ln 2 ratio^3.5), half of the observers at the threshold.
+    """
+    word = NOT_VISIBLE if ratio < LOW else (BORDERLINE if ratio <= HIGH else VISIBLE)
+    return Verdict(word, float(ratio), float(-np.expm1(-np.log(2.0) * float(ratio) ** 3.5)))

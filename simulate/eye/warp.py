@@ -1,0 +1,78 @@
+"""Visible warp: a map of displacements less what a keystone and a smooth bow explain, and what acuity makes of the rest."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+ACUITY_ARCMIN = 1.0  # common practice: one arc minute; physics of 7.2
+STRAIGHT_LINE_ARCMIN = 10.0 / 60.0  # vernier acuity, 5 to 10 arc seconds [from memory]
+
+
+@dataclass(frozen=True)
+class Warp:
+    """Displacements left after keystone and bow.
+
+    peak_to_peak_arcmin, rms_arcmin  the larger of the two components; root of the mean square of both
+    peak_to_peak_px                  in projector pixels; None where the scene gives no pixels
+    place_m                          (right, up) where it is furthest from its mean [m]
+    acuity_ratio, straight_line_ratio  peak to peak over 1 arc minute, and over 10 arc seconds for fine straight lines
+    removed_arcmin                   peak to peak of what keystone and bow explained
+    """
+
+    peak_to_peak_arcmin: float
+    rms_arcmin: float
+    peak_to_peak_px: float | None
+    place_m: tuple[float, float]
+    acuity_ratio: float
+    straight_line_ratio: float
+    removed_arcmin: float
+
+
+def without_keystone_and_bow(shift: np.ndarray, right_m: np.ndarray, up_m: np.ndarray) -> np.ndarray:
+    """A displacement map less its best quadratic in both components; NaN stays.
+
+    shift  (rows, columns, 2) any unit;  right_m (columns,), up_m (rows,) places [m]
+    Source: a small homography is affine plus x (g x + h y), y (g x + h y), so quadratics hold every keystone (to second
+    order in the shift over the picture's size, some 1e-6) and every smooth bow.
+    """
+    x = (right_m - right_m.mean()) / max(np.ptp(right_m), 1e-12) * 2.0
+    y = (up_m - up_m.mean()) / max(np.ptp(up_m), 1e-12) * 2.0
+    good = np.isfinite(shift).all(axis=2)
+    step = max(1, int(np.sqrt(good.size / 20_000)))
+    some = good[::step, ::step]
+    gx, gy = np.meshgrid(x[::step], y[::step])
+    terms = np.stack([np.ones(some.sum()), gx[some], gy[some], gx[some] ** 2, gx[some] * gy[some], gy[some] ** 2], axis=1)
+    c = np.linalg.lstsq(terms, shift[::step, ::step][some], rcond=None)[0]
+    parts = (
+        c[0] + np.multiply.outer(x, c[1]) + np.multiply.outer(x**2, c[3]),
+        np.multiply.outer(y, c[2]) + np.multiply.outer(y**2, c[5]),
+    )
+    return shift - (parts[0][None, :, :] + parts[1][:, None, :] + np.multiply.outer(np.outer(y, x), c[4]))
+
+
+def warp_of(
+    shift_arcmin: np.ndarray, right_m: np.ndarray, up_m: np.ndarray, arcmin_per_px: tuple[float, float] | None = None
+) -> Warp:
+    """Warp of a map of displacements as a seat sees them.
+
+    shift_arcmin  (rows, columns, 2) to the right and up, top row first; NaN where nothing is seen
+    arcmin_per_px  (right, up) of a projector pixel at this seat, or None
+    Source: physics of 7.2.
+    """
+    rest = without_keystone_and_bow(shift_arcmin, right_m, up_m)
+    spread = np.nanmax(rest, axis=(0, 1)) - np.nanmin(rest, axis=(0, 1))
+    size = np.hypot(rest[..., 0], rest[..., 1])
+    row, column = np.unravel_index(int(np.nanargmax(size)), size.shape)
+    worst = float(spread.max())
+    removed = shift_arcmin - rest
+    pixels = None if arcmin_per_px is None else float(max(spread[i] / arcmin_per_px[i] for i in (0, 1)))
+    return Warp(
+        peak_to_peak_arcmin=worst,
+        rms_arcmin=float(np.sqrt(np.nanmean(size**2))),
+        peak_to_peak_px=pixels,
+        place_m=(float(right_m[column]), float(up_m[row])),
+        acuity_ratio=worst / ACUITY_ARCMIN,
+        straight_line_ratio=worst / STRAIGHT_LINE_ARCMIN,
+        removed_arcmin=float((np.nanmax(removed, axis=(0, 1)) - np.nanmin(removed, axis=(0, 1))).max()),
+    )
