@@ -71,7 +71,7 @@ def spheres() -> Iterator[Check]:
     for wall in (0.05, 0.2, 0.5):
         ratios = []
         for subdivisions in (4, 5):
-            back, cap, _ = sphere(subdivisions, wall, 256)
+            back, cap, _ = sphere(subdivisions, wall, 2048)
             board = back[:, 1] + (back[:, 0] - back[:, 1]) / NATIVE
             ratios.append((LUMENS / cap + board) / (LUMENS / cap / NATIVE + board))
         (coarse, coarse_error), (fine, fine_error) = (mean_and_error(r) for r in ratios)

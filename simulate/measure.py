@@ -110,19 +110,41 @@ def measure(
         progress=None if progress is None else lambda paths: progress(paths, reached),
     )
     enough(returned.replicates)
-    seats = Seats(scene, arrays, points, field, returned.replicates)
+    return assembled(
+        Seats(scene, arrays, points, field, returned.replicates),
+        readings=latest,
+        paths=returned.paths,
+        seed=seed,
+        error_asked=error,
+        error_reached=reached,
+        elapsed_s=time.perf_counter() - began,
+    )
+
+
+def assembled(
+    seats: Seats,
+    *,
+    readings: list[SeatReading],
+    paths: int,
+    seed: int,
+    error_asked: float,
+    error_reached: float,
+    elapsed_s: float,
+) -> Measurement:
+    """A Measurement from the replicates in `seats` and the readings made of them; nothing is traced here."""
+    scene, points, field = seats.scene, seats.points, seats.field
     return Measurement(
         scene=scene,
         throw=throw(scene),
         seed=seed,
-        error_asked=error,
-        error_reached=reached,
-        met=reached <= error,
-        paths=returned.paths,
-        elapsed_s=time.perf_counter() - began,
+        error_asked=error_asked,
+        error_reached=error_reached,
+        met=error_reached <= error_asked,
+        paths=paths,
+        elapsed_s=elapsed_s,
         illuminance_lx=_illuminance(points, field),
-        seats=tuple(latest),
-        geometry=tuple(_seat_geometry(scene, arrays, points)),
+        seats=tuple(readings),
+        geometry=tuple(_seat_geometry(scene, seats.arrays, points)),
         maps=tuple(_screen_map(seats, field, i) for i in range(len(scene.seats))),
     )
 

@@ -66,6 +66,17 @@ def board_patches() -> np.ndarray:
     return (row + column) % 2 == 0
 
 
+def traced_pictures() -> np.ndarray:
+    """Zone levels (192, 2) of white and of the plain checkerboard. Source: WHITE, BOARD."""
+    return np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1)
+
+
+def starts_of(points: Points) -> Starts:
+    """The measuring points as starts of gather paths. Source: `Starts`."""
+    cloth = points.cloth
+    return Starts(cloth.place, cloth.right, cloth.up, cloth.normal, cloth.patch)
+
+
 def measuring_points(arrays: SceneArrays) -> Points:
     """The 25 points of a scene with what needs no tracing.
 
@@ -125,15 +136,15 @@ def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int
     cells    cells of the map along a wall edge, even
     Source: see light/wallmap.py.
     """
-    geometry, projector, cloth = arrays.geometry, arrays.projector, points.cloth
+    geometry, projector = arrays.geometry, arrays.projector
     grid = make_grid(geometry, projector, cells=cells, shell=True)
     lit = light_the_screen(geometry, projector)
     zones = zone_map(geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, threads=threads)
-    levels = np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1)
+    levels = traced_pictures()
     return Prepared(
         arrays=arrays,
         points=points,
-        starts=Starts(cloth.place, cloth.right, cloth.up, cloth.normal, cloth.patch),
+        starts=starts_of(points),
         grid=grid,
         lighting=Lighting(node_lx=zones @ levels, zone=levels, glow=np.zeros(0)),
         finishes=colour_channels(arrays),

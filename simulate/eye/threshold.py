@@ -111,44 +111,43 @@ def _components(windows: _Windows) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     count, b, a = x.shape
     taper = np.outer(np.hanning(b + 2)[1:-1], np.hanning(a + 2)[1:-1]).astype(x.dtype)
     power = np.abs(np.fft.rfft2(x * taper)) ** 2 / (b * a * (taper**2).sum())
-    power[:, :, 1 : (a + 1) // 2] *= 2.0  # the other half of the spectrum
-    fy, fx = np.fft.fftfreq(b, 1.0 / b), np.fft.rfftfreq(a, 1.0 / a)
-    periods = np.maximum(np.abs(fy)[:, None], fx[None, :])
-    power[:, periods < PERIODS - 1.01] = 0.0  # the lobe of a wave with three periods begins at bin 2
+    width, fy = power.shape[2], np.fft.fftfreq(b, 1.0 / b)
+    fx = np.arange(width)
+    power[:, np.maximum(np.abs(fy)[:, None], fx) < PERIODS - 1.01] = 0.0  # a lobe at 3 begins at 2
+    power[:, np.maximum(np.abs(fy)[:, None] / b, fx / a) > 0.35] = 0.0  # too fine for these samples: smaller windows see it
+    power[:, b // 2 + 1 :, 0] = 0.0
     amplitude, along_x, along_y = (np.zeros((count, _COMPONENTS)) for _ in range(3))
-    rest, each = power.reshape(count, -1), np.arange(count)
+    rest, each = power.reshape(count, -1), np.arange(count)[:, None, None]
     near_y, near_x = np.meshgrid(np.arange(-_NEAR, _NEAR + 1), np.arange(-_NEAR, _NEAR + 1), indexing="ij")
-    width = len(fx)
     for n in range(_COMPONENTS):
         best = rest.argmax(axis=1)
-        i, j = best // width, best % width
-        rows = (i[:, None, None] + near_y) % b
-        columns = np.clip(j[:, None, None] + near_x, 0, width - 1)
-        inside = (j[:, None, None] + near_x >= 0) & (j[:, None, None] + near_x < width)
-        spots = rows * width + columns
-        energy = np.where(inside, rest[each[:, None, None], spots], 0.0)
+        rows = fy[best // width].astype(int)[:, None, None] + near_y
+        columns = (best % width)[:, None, None] + near_x
+        # a real signal's spectrum is even: each wave is kept once, in the half with columns > 0 or, in column 0, rows >= 0
+        mirrored = (columns < 0) | (columns >= width) | ((columns == 0) & (rows < 0))
+        spots = np.where(mirrored, -rows, rows) % b * width + np.where(columns < 0, -columns, np.minimum(columns, a - columns))
+        energy = 2.0 * rest[each, spots]
         whole = energy.sum(axis=(1, 2))
-        amplitude[:, n] = np.sqrt(2.0 * whole)
-        safe = np.maximum(whole, 1e-30)
-        along_x[:, n] = (energy * fx[columns]).sum(axis=(1, 2)) / safe
-        along_y[:, n] = (energy * np.where(np.abs(fy[rows] - fy[i][:, None, None]) > b / 2, fy[i][:, None, None], fy[rows])).sum(
-            axis=(1, 2)
-        ) / safe
-        rest[each[:, None, None], spots] = np.where(inside, 0.0, rest[each[:, None, None], spots])
-        if whole.max() < 1e-14:
+        if not whole.any():
             break
-    counted = np.maximum(along_x, np.abs(along_y)) >= PERIODS * 0.97
-    return np.where(counted, amplitude, 0.0), np.stack([along_x, along_y], axis=-1), _peak_excess(x, amplitude)
+        share = energy / np.maximum(whole, 1e-30)[:, None, None]
+        amplitude[:, n] = np.sqrt(2.0 * whole)
+        along_x[:, n] = (share * columns).sum(axis=(1, 2))
+        along_y[:, n] = (share * rows).sum(axis=(1, 2))
+        rest[each, spots] = 0.0
+    counted = np.maximum(np.abs(along_x), np.abs(along_y)) >= PERIODS * 0.97
+    excess = _peak_excess(x, np.sqrt(((x * taper) ** 2).sum(axis=(1, 2)) / (taper**2).sum()), amplitude)
+    return np.where(counted, amplitude, 0.0), np.stack([along_x, along_y], axis=-1), excess
 
 
-def _peak_excess(x: np.ndarray, amplitude: np.ndarray) -> np.ndarray:
+def _peak_excess(x: np.ndarray, rms: np.ndarray, amplitude: np.ndarray) -> np.ndarray:
     """Half peak-to-peak over what even waves of these amplitudes would show (w,), at least 1.
 
-    One even wave shows sqrt(2) rms; n like waves of random phase sqrt(n) times that, but hardly more than _CREST.
+    rms  (w,) of the tapered windows. One even wave shows sqrt(2) rms; n like waves of random phase sqrt(n) times that, but
+    hardly more than _CREST.
     Source: derived; it makes m of a single wave exactly half peak-to-peak in the window, and leaves a mix at its energy.
     """
     half = 0.5 * (x.max(axis=(1, 2)) - x.min(axis=(1, 2)))
-    rms = np.sqrt((x**2).mean(axis=(1, 2)))
     square = amplitude**2
     effective = square.sum(axis=1) ** 2 / np.maximum((square**2).sum(axis=1), 1e-30)
     shown = np.sqrt(2.0) * rms * np.clip(np.sqrt(effective), 1.0, _CREST)

@@ -53,12 +53,15 @@ def first_meeting(cloth, start, end, high: float, low: float):
     """
     dx, dy, rise = end[0] - start[0], end[1] - start[1], end[2]
     steep = cloth.steepest * float(np.hypot(dx, dy).max()) / rise
-    s = np.zeros_like(start[0]) if steep < _SAFE else _march(cloth, start, (dx, dy, rise), high, low)
+    if steep >= _SAFE:  # a ray may meet the cloth more than once: only the first counts, and Newton's method might leave it
+        s = _march(cloth, start, (dx, dy, rise), high, low)
+        return s, cloth.at(start[0] + s * dx, start[1] + s * dy)
+    s = np.zeros_like(start[0])
     for _ in range(_NEWTON):
         heights = cloth.at(start[0] + s * dx, start[1] + s * dy)
         gap = s * rise - heights.height
         rate = rise - heights.slope_right * dx - heights.slope_up * dy
-        move = gap / np.where(np.abs(rate) > 0.05 * rise, rate, np.copysign(0.05 * rise, rate))
+        move = gap / rate  # rate > (1 - _SAFE) rise
         s = s - move
         if np.abs(move).max() * rise < _CLOSE_M:
             break
@@ -66,7 +69,7 @@ def first_meeting(cloth, start, end, high: float, low: float):
 
 
 def _march(cloth: Cloth, start, way, high: float, low: float) -> np.ndarray:
-    """s just before the first crossing: steps of a twentieth of the finest detail along the plane, then bisection."""
+    """s of the first crossing: steps of a twentieth of the finest detail along the plane, then bisection to 1e-9 of a step."""
     margin = 1e-3 * (high - low) + 1e-9
     high, low = high + margin, low - margin
     run = float(np.hypot(way[0], way[1]).max()) * (high - low)

@@ -12,7 +12,7 @@ from ...materials.jit import kernel
 from . import workers
 from .geometry import SCREEN, Geometry
 from .ledger import PLACES, Ledger, Starts, hit_place
-from .vectors import row, screen_tangents, sub, to_local, unit
+from .vectors import dot, row, screen_tangents, sub, to_local, unit
 from .wallmap import MapGrid, look_up
 
 
@@ -47,6 +47,16 @@ def glow_at(glow, cosine):
 
 
 @kernel
+def cloth_factor(geometry, ledger, fabric, i, before, place):
+    """pi f_r at hit i, which lies at `place` on the cloth, from the next hit to `before`. Source: the ledger keeps both directions."""
+    n = row(geometry.normal, np.int64(ledger.patch[i]))
+    right, up = screen_tangents(n)
+    seen = to_local(unit(sub(before, place)), right, up, n)
+    onward = to_local(unit(sub(hit_place(geometry, ledger, i + 1), place)), right, up, n)
+    return math.pi * fabric_value(fabric, onward, seen)
+
+
+@kernel
 def gather_path(
     geometry, ledger, spill_lux, spill_zone, path, survival, start, grid, lighting, finishes, fabric, room, scratch
 ):
@@ -77,16 +87,13 @@ def gather_path(
             for c in range(channels):
                 through[c] /= survival
         if geometry.role[patch] == SCREEN:
-            n = row(geometry.normal, patch)
-            right, up = screen_tangents(n)
-            seen = to_local(unit(sub(before, place)), right, up, n)
             if lighting.glow.shape[0] > 0:
+                cosine = dot(unit(sub(before, place)), row(geometry.normal, patch))
                 for c in range(channels):
-                    room[0, c] += through[c] * glow_at(lighting.glow, max(seen[2], 0.0))
+                    room[0, c] += through[c] * glow_at(lighting.glow, max(cosine, 0.0))
             if m + 1 == hits:
                 return
-            onward = to_local(unit(sub(hit_place(geometry, ledger, i + 1), place)), right, up, n)
-            value = math.pi * fabric_value(fabric, onward, seen)
+            value = cloth_factor(geometry, ledger, fabric, i, before, place)
             for c in range(channels):
                 through[c] *= value * finishes.tint[c]
         else:

@@ -28,8 +28,9 @@ def starts_on(geometry: object, patch: int, side: int) -> Starts:
 
 
 def first_surface_shares(geometry: object, ledger: Ledger, surfaces: int) -> np.ndarray:
-    """(scrambles, surfaces) share of the paths whose first hit lies on each surface."""
+    """(scrambles, surfaces) share of the paths whose first hit lies on each surface; the small screen counts as front wall."""
     first = geometry.surface[ledger.patch[ledger.first]].reshape(16, -1)
+    first = np.where(first == surfaces - 1, 0, first)
     return np.stack([(first == s).mean(axis=1) for s in range(surfaces)], axis=1)
 
 
@@ -52,8 +53,7 @@ def test_first_hits_share_out_as_configuration_factors(start: int, end: int, fac
     ledger = trace(arrays.geometry, starts_on(arrays.geometry, start, 12), seed=1, scrambles=16, low_path=0, paths=64, survival=0.5)
     shares = first_surface_shares(arrays.geometry, ledger, len(arrays.surfaces))
     mean, error = mean_and_error(shares)
-    # starts at cell middles: the midpoint rule over the start rectangle is off by less than 1e-3 at 12 x 12 (edges meet)
-    within_standard_errors(mean[end], error[end], factor, bias=1.5e-3)
+    within_standard_errors(mean[end], error[end], factor, bias=5e-4)  # starts at cell middles, 12 x 12
     assert error[end] < 2e-3
 
 

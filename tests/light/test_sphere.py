@@ -75,7 +75,7 @@ def test_checkerboard_contrast_of_a_spherical_room(wall: float, illuminance: flo
 
     found, errors, contrasts, contrast_errors = [], [], [], []
     for subdivisions in (4, 5):
-        back, cap, _ = sphere(subdivisions, wall, 256)
+        back, cap, _ = sphere(subdivisions, wall, 512)
         lit_lx = LUMENS / cap
         board = back[:, 1] + (back[:, 0] - back[:, 1]) / NATIVE
         mean_lx, error = mean_and_error(board)

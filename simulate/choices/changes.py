@@ -1,0 +1,128 @@
+"""One change of a scene file: which key, by its dotted path, gets which value."""
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from ...materials.nearest import nearest
+from ...scenes.errors import NOTHING, SceneError, SceneErrors
+from ...scenes.units import UNITS
+
+Path = tuple[str, ...]
+NAMED_LISTS = ("seat", "light", "object")  # tables in lists that a path finds by their name
+_EITHER = ("width", "diagonal")  # a screen has one of them
+
+
+@dataclass(frozen=True)
+class Change:
+    """`value` at `path` of a scene file; entries of [[seat]], [[light]], [[room.object]] are named, not counted.
+
+    option  what the user typed, for messages
+    """
+
+    path: Path
+    value: Any
+    option: str
+
+
+def refuse(option: str, message: str, value: Any = NOTHING, allowed: str = "") -> SceneErrors:
+    """An error about something the user typed, to raise."""
+    return SceneErrors([SceneError(option, 0, "", value, message, allowed)])
+
+
+def path_of(key: str, option: str) -> Path:
+    """The path of a dotted key such as `screen.fabric` or `seat."front left".eye_m`.
+
+    raises SceneErrors where it is no key. Source: dotted keys of TOML 1.0.0.
+    """
+    try:
+        table: Any = tomllib.loads(f"{key.strip()} = 0")
+    except tomllib.TOMLDecodeError:
+        message = f'"{key}" is no key of a scene'
+        raise refuse(option, message, allowed='a path such as screen.fabric or seat."front left".eye_m') from None
+    path: list[str] = []
+    while isinstance(table, dict) and table:
+        if len(table) > 1:
+            raise refuse(option, f'"{key}" is more than one key')
+        name, table = next(iter(table.items()))
+        path.append(name)
+    return tuple(path)
+
+
+def value_of(text: str) -> Any:
+    """A typed value as TOML has it; what is no TOML is a text: 2000, 0.5, [0, 3, 1.1], { gain = 1 }, silver."""
+    try:
+        document = tomllib.loads(f"value = {text.strip()}")
+    except tomllib.TOMLDecodeError:
+        return text.strip()
+    return document["value"] if len(document) == 1 else text.strip()
+
+
+def changed(document: dict[str, Any], changes: Iterable[Change]) -> dict[str, Any]:
+    """A copy of a parsed scene file with the changes made.
+
+    A length takes the place of the same length in another unit, a screen's diagonal that of its width.
+    raises SceneErrors where a path leads nowhere
+    """
+    new = copy.deepcopy(document)
+    for change in changes:
+        *way, last = change.path
+        table: Any = new
+        for depth, part in enumerate(way):
+            table = _step(table, part, way[:depth], change)
+        if not isinstance(table, dict) or (isinstance(table.get(last), list) and last in NAMED_LISTS):
+            raise refuse(change.option, f"{'.'.join(change.path)} is no key that takes one value")
+        _clear_same_length(table, last, way)
+        table[last] = change.value
+    return new
+
+
+def written_path(document: dict[str, Any], path: Path) -> tuple[str | int, ...]:
+    """A path with the places in lists in place of names, as the loader's errors have it."""
+    found: list[str | int] = []
+    table: Any = document
+    for part in path:
+        if isinstance(table, list):
+            index = next((i for i, item in enumerate(table) if isinstance(item, dict) and item.get("name") == part), -1)
+            found.append(index)
+            table = table[index] if index >= 0 else None
+        else:
+            found.append(part)
+            table = table.get(part) if isinstance(table, dict) else None
+    return tuple(found)
+
+
+def _step(table: Any, part: str, way: list[str], change: Change) -> Any:
+    """One step down the path: into a table, which is made where it is missing, or to the entry of that name."""
+    if isinstance(table, list):
+        entries = [item for item in table if isinstance(item, dict)]
+        for item in entries:
+            if item.get("name") == part:
+                return item
+        names = [str(item.get("name")) for item in entries]
+        if way[-1:] == ["light"]:
+            table.append({"name": part})
+            return table[-1]
+        near = nearest(part, names)
+        hint = f", did you mean {' or '.join(near[:2])}?" if near else ""
+        raise refuse(change.option, f'the scene has no {way[-1]} called "{part}"{hint}', allowed=", ".join(names))
+    if not isinstance(table, dict):
+        raise refuse(change.option, f"{'.'.join(change.path)} leads nowhere: {'.'.join(way)} is no table")
+    inner = table.get(part)
+    if inner is None or isinstance(inner, str | int | float):  # a material by name gives way to a table of its own
+        inner = table[part] = [] if part == "light" and not way else {}
+    return inner
+
+
+def _clear_same_length(table: dict[str, Any], key: str, way: list[str]) -> None:
+    """Remove what states the same length in another unit, and of width and diagonal the other."""
+    base = next((key.removesuffix(unit.suffix) for unit in UNITS if key.endswith(unit.suffix)), None)
+    if base is None:
+        return
+    bases = _EITHER if way == ["screen"] and base in _EITHER else (base,)
+    for name in bases:
+        for unit in UNITS:
+            table.pop(name + unit.suffix, None)

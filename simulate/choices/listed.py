@@ -1,0 +1,115 @@
+"""A list of variants from a file: CSV with a scene key a column, or TOML with one [[variant]] table each."""
+from __future__ import annotations
+
+import csv
+import io
+import tomllib
+from pathlib import Path as FilePath
+from typing import Any
+
+from ...scenes.errors import NOTHING, SceneError, SceneErrors
+from ...scenes.read import decode, read_bytes
+from .axes import Axis, Choice
+from .changes import Change, Path, path_of, refuse, value_of
+
+NAME = "name"
+_LEAVES = ("fabric", "border_finish")  # tables that stand for one value
+FORMS = "a .csv file with a header of scene keys, or a .toml file of [[variant]] tables"
+
+
+def listed_variants(file: FilePath) -> Axis:
+    """The variants of a list as one axis; the first is the reference.
+
+    CSV: an empty cell leaves the scene as it stands; a column `name` names the variants.
+    TOML: in each [[variant]] a `name` and scene keys, dotted or as tables.
+    raises SceneErrors with file and line of everything that is wrong
+    """
+    kind = file.suffix.lower()
+    if kind not in (".csv", ".toml"):
+        raise refuse(f"--variants {file}", "is neither a CSV nor a TOML file", allowed=FORMS)
+    text = decode(read_bytes(file, str(file)), str(file))
+    choices = _from_csv(text, str(file)) if kind == ".csv" else _from_toml(text, str(file))
+    if len(choices) < 2:
+        raise _wrong(file, 0, "lists fewer than two variants", allowed=FORMS)
+    names = [choice.label for choice in choices]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise _wrong(file, 0, f'lists two variants called "{twice}"', allowed="each name once")
+    return Axis("variant", tuple(choices))
+
+
+def _wrong(file: object, line: int, message: str, *, key: str = "", value: Any = NOTHING, allowed: str = "") -> SceneErrors:
+    return SceneErrors([SceneError(str(file), line, key, value, message, allowed)])
+
+
+def _from_csv(text: str, file: str) -> list[Choice]:
+    """Source: RFC 4180; values are read as in --vary."""
+    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    header: list[str] = []
+    paths: list[Path | None] = []
+    found = []
+    try:
+        for row in rows:
+            if not any(cell.strip() for cell in row):
+                continue
+            if not header:
+                header = [cell.strip() for cell in row]
+                paths = [None if key == NAME else path_of(key, f"{file}:{rows.line_num}") for key in header]
+                continue
+            if len(row) != len(header):
+                raise _wrong(file, rows.line_num, f"has {len(row)} cells where the header has {len(header)}")
+            found.append(_row(row, header, paths, f"{file}:{rows.line_num}"))
+    except csv.Error as fault:
+        raise _wrong(file, rows.line_num, f"is not CSV: {fault}") from None
+    return found
+
+
+def _row(row: list[str], header: list[str], paths: list[Path | None], option: str) -> Choice:
+    changes, name = [], ""
+    for cell, key, path in zip(row, header, paths, strict=True):
+        if path is None:
+            name = cell.strip()
+        elif cell.strip():
+            changes.append(Change(path, value_of(cell), f"{option}, {key}"))
+    return Choice(name or _label(changes), tuple(changes))
+
+
+def _label(changes: list[Change]) -> str:
+    return ", ".join(f"{change.path[-1]} {change.value}" for change in changes) or "as it stands"
+
+
+def _from_toml(text: str, file: str) -> list[Choice]:
+    try:
+        document = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as fault:
+        raise _wrong(file, 0, f"is not TOML: {fault}") from None
+    entries = document.pop("variant", [])
+    if document:
+        raise _wrong(file, 0, "unknown key", key=next(iter(document)), allowed="[[variant]] tables")
+    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+        raise _wrong(file, 0, "write each variant as a table of its own", key="variant", allowed="[[variant]]")
+    found = []
+    for i, entry in enumerate(entries):
+        option = f"{file}, variant[{i + 1}]"
+        name = entry.pop(NAME, "")
+        if not isinstance(name, str):
+            raise _wrong(file, 0, "should be a text", key=f"variant[{i + 1}].{NAME}", value=name)
+        changes = [Change(path, value, f"{option}.{'.'.join(path)}") for path, value in _flat(entry, (), option)]
+        found.append(Choice(name or _label(changes), tuple(changes)))
+    return found
+
+
+def _flat(table: dict[str, Any], way: Path, option: str) -> list[tuple[Path, Any]]:
+    """Tables to (path, value); a fabric's or finish's own table is one value."""
+    found: list[tuple[Path, Any]] = []
+    for key, value in table.items():
+        path = (*way, *(path_of(key, option) if not way and ("." in key or '"' in key) else (key,)))
+        finish = "finish" in path[-2:] and path != ("room", "finish")
+        whole = path[-1] in _LEAVES or finish
+        if isinstance(value, dict) and not whole:
+            found += _flat(value, path, option)
+        else:
+            found.append((path, value))
+    return found
+
+
