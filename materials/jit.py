@@ -54,15 +54,23 @@ def cache_folder() -> str:
     return os.path.join(parent, source_hash())
 
 
+# Names of what makes arrays inside a kernel and so needs numba's reference counts.
+_MAKERS = {"empty", "zeros", "ones", "full", "array", "arange", "linspace", "copy", "empty_like", "zeros_like", "concatenate", "append"}
+
+
 def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
     """Compile `function` without Python objects, releasing the interpreter lock, cached on disk.
 
     Kernels are written for one thread; `simulate.light.workers` runs disjoint index ranges of them in several threads, so the
     bits do not depend on the thread count and no threading layer of numba is needed.
+
+    A kernel that makes no array is compiled without reference counting: counting the arrays of a NamedTuple at every call of a
+    helper took more time than the tracing itself (measured, factor 2 to 3). So hot kernels get their scratch arrays as arguments.
     """
+    counts = bool(_MAKERS & set(function.__code__.co_names))
     before = config.CACHE_DIR
     config.CACHE_DIR = cache_folder()
     try:
-        return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+        return numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=counts)(function)
     finally:
         config.CACHE_DIR = before

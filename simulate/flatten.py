@@ -6,9 +6,12 @@ from typing import NamedTuple
 import numpy as np
 
 from ..materials.fabric import FabricArrays
+from ..scenes.cloth.cloth import Cloth
+from ..scenes.cloth.surface import cloth_of
 from ..scenes.geometry import picture, raster, screen_frame, to_inside
 from ..scenes.model import SURFACES, Scene
 from .light.geometry import DIFFUSE, SCREEN, Geometry
+from .light.mesh import make_relief
 from .light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
 from .light.projector import Projector
 
@@ -22,6 +25,7 @@ class SceneArrays(NamedTuple):
     reflectance  (surfaces, 3) linear RGB; the screen's row is not used
     eyes         (seats, 3) [m]
     objects      True when anything stands in the room
+    half_gain_deg  half-gain angle of the fabric [deg], 90 for a diffuse one: how fine its light must be sampled
     """
 
     geometry: Geometry
@@ -31,12 +35,14 @@ class SceneArrays(NamedTuple):
     reflectance: np.ndarray
     eyes: np.ndarray
     objects: bool
+    half_gain_deg: float = 90.0
 
 
-def flatten(scene: Scene) -> SceneArrays:
+def flatten(scene: Scene, cloth: Cloth | None = None) -> SceneArrays:
     """Arrays of a scene.
 
     scene    as the loader made it; nothing is validated again
+    cloth    the cloth as it lies; None: as the scene states it, or the typical one of its hang
     returns  SceneArrays
     Source: the project's frame, see scenes/geometry.py.
     """
@@ -44,20 +50,22 @@ def flatten(scene: Scene) -> SceneArrays:
     names = (*SURFACES, *(box.name for box in room.objects), BORDER, SCREEN_NAME)
     finishes = [room.finish[name] for name in SURFACES] + [box.finish for box in room.objects]
     reflectance = [finish.reflectance for finish in finishes] + [scene.screen.border_finish.reflectance, (0.0, 0.0, 0.0)]
+    cloth = cloth_of(scene.screen) if cloth is None else cloth
     eyes = np.array([to_inside(seat.eye_m) for seat in scene.seats], float).reshape(-1, 3)
     return SceneArrays(
-        geometry=_geometry(scene, names),
-        projector=_projector(scene, eyes),
+        geometry=_geometry(scene, names, cloth),
+        projector=_projector(scene, eyes, cloth),
         fabric=scene.screen.fabric.arrays(),
         surfaces=names,
         reflectance=frozen(np.array(reflectance, float)),
         eyes=frozen(eyes),
         objects=bool(room.objects),
+        half_gain_deg=scene.screen.fabric.half_gain_deg or 90.0,
     )
 
 
-def _geometry(scene: Scene, names: tuple[str, ...]) -> Geometry:
-    """Patches of walls, boxes, border and flat cloth, in the order of the surface names."""
+def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
+    """Patches of walls, boxes, border and flat cloth, in the order of the surface names; folded cloth is a mesh over the last."""
     room, half_width = scene.room, scene.room.width_m / 2.0
     parts, surface, role = [room_shell(room.width_m, room.depth_m, room.height_m)], list(range(6)), [DIFFUSE] * 6
     for box in room.objects:
@@ -81,6 +89,7 @@ def _geometry(scene: Scene, names: tuple[str, ...]) -> Geometry:
         surface=np.array(surface),
         role=np.array(role),
         box=np.array([[-half_width, -room.depth_m, 0.0], [half_width, 0.0, room.height_m]]),
+        relief=() if cloth.flat else make_relief(cloth, screen_frame(scene), len(corner) - 1),
     )
 
 
@@ -110,7 +119,7 @@ def _border(scene: Scene) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
     ]
 
 
-def _projector(scene: Scene, eyes: np.ndarray) -> Projector:
+def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> Projector:
     """Illuminance at the raster's centre from the nine-point light output, and the beam's frame."""
     projector, frame = scene.projector, screen_frame(scene)
     area, seen = raster(scene), picture(scene)
@@ -122,7 +131,8 @@ def _projector(scene: Scene, eyes: np.ndarray) -> Projector:
     mean = float(np.mean([1.0 - fall * ((x * half_width) ** 2 + (y * half_height) ** 2) / corner for x, y in nine]))
     lumens = projector.light_output_lm * (1.0 if projector.in_use is None else projector.in_use)
     spills = (
-        area.left_m < seen.left_m - 1e-9
+        not cloth.flat  # rays may pass the edges of a cloth that stands out
+        or area.left_m < seen.left_m - 1e-9
         or area.right_m > seen.right_m + 1e-9
         or area.bottom_m < seen.bottom_m - 1e-9
         or area.top_m > seen.top_m + 1e-9

@@ -21,6 +21,7 @@ from .light.wallmap import MapGrid, make_grid, zone_map
 FIRST_PATHS = 32  # paths a scramble and start in the first round
 MOST_PATHS = 1 << 15
 MAP_CELLS = 24
+PATCH_LEVELS = (2, 4, 8, 16)  # Gauss points a side of a checkerboard patch, by how near a surface is
 WHITE, BOARD = 0, 1  # pictures that are traced; all others in use are linear in them
 
 
@@ -130,6 +131,23 @@ def map_cells(error: float) -> int:
     return int(min(64, max(MAP_CELLS, 2 * math.ceil(0.5 * MAP_CELLS * math.sqrt(0.01 / error)))))
 
 
+def picture_map(arrays: SceneArrays, grid: MapGrid, *, threads: int = 1) -> np.ndarray:
+    """Irradiance (N, 2) [lx] of the map's nodes for white and for the plain checkerboard, before the tint.
+
+    Source: light.wallmap.zone_map of the 16 patches.
+    """
+    lit = light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS)
+    patches = zone_map(
+        arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=sharpness(arrays), threads=threads
+    )
+    return patches @ np.stack([np.ones(16), board_patches()], axis=1)
+
+
+def sharpness(arrays: SceneArrays) -> float:
+    """How much finer than usual the lit screen must be sampled for the fabric's lobe; 1 from 30 degrees on. Source: rule of thumb."""
+    return max(1.0, 30.0 / arrays.half_gain_deg)
+
+
 def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int = MAP_CELLS) -> Prepared:
     """Map of the lit screen on the room's surfaces and the start points of a scene.
 
@@ -138,15 +156,14 @@ def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int
     """
     geometry, projector = arrays.geometry, arrays.projector
     grid = make_grid(geometry, projector, cells=cells, shell=True)
-    lit = light_the_screen(geometry, projector)
-    zones = zone_map(geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, threads=threads)
-    levels = traced_pictures()
+    node_lx = picture_map(arrays, grid, threads=threads)
+    beam = projector if geometry.relief else ()
     return Prepared(
         arrays=arrays,
         points=points,
         starts=starts_of(points),
         grid=grid,
-        lighting=Lighting(node_lx=zones @ levels, zone=levels, glow=np.zeros(0)),
+        lighting=Lighting(node_lx=node_lx, zone=traced_pictures(), glow=np.zeros(0), beam=beam),
         finishes=colour_channels(arrays),
         survival=survival_for(arrays.reflectance),
     )

@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-ORDER = ("materials", "scenes", "simulate.light", "simulate", "simulate.choices", "simulate.output", "simulate.command")
+ORDER = ("materials", "scenes", "simulate.light", "simulate.eye", "simulate.folds", "simulate", "simulate.answers", "simulate.choices", "simulate.output", "simulate.command")
 
 
 def _layer(parts: tuple[str, ...]) -> int | None:

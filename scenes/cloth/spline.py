@@ -23,32 +23,36 @@ def _weights(t):
 
 
 @kernel
+def spline_at(coefficients, x, y):
+    """Height and its derivatives per sample step at one place. Source: see `spline_heights`."""
+    rows, columns = coefficients.shape[0] - 2, coefficients.shape[1] - 2
+    a = min(max(x, 0.0), columns - 1.0)
+    b = min(max(y, 0.0), rows - 1.0)
+    j, k = min(int(a), columns - 2), min(int(b), rows - 2)
+    wx, dx = _weights(a - j)
+    wy, dy = _weights(b - k)
+    h = sx = sy = 0.0
+    for m in range(4):
+        line = slope = 0.0
+        for n in range(4):
+            c = coefficients[k + m, j + n]
+            line += wx[n] * c
+            slope += dx[n] * c
+        h += wy[m] * line
+        sx += wy[m] * slope
+        sy += dy[m] * line
+    return h, sx, sy
+
+
+@kernel
 def spline_heights(coefficients, x, y, out):
     """Height and its derivatives per sample step of a padded coefficient map at places in samples, into out (n, 3).
 
     coefficients (rows + 2, columns + 2): one more all round; x in columns, y in rows, clipped to the map
     Source: tensor product of cubic B-splines.
     """
-    rows, columns = coefficients.shape[0] - 2, coefficients.shape[1] - 2
     for i in range(x.shape[0]):
-        a = min(max(x[i], 0.0), columns - 1.0)
-        b = min(max(y[i], 0.0), rows - 1.0)
-        j, k = min(int(a), columns - 2), min(int(b), rows - 2)
-        wx, dx = _weights(a - j)
-        wy, dy = _weights(b - k)
-        h = sx = sy = 0.0
-        for m in range(4):
-            line = slope = 0.0
-            for n in range(4):
-                c = coefficients[k + m, j + n]
-                line += wx[n] * c
-                slope += dx[n] * c
-            h += wy[m] * line
-            sx += wy[m] * slope
-            sy += dy[m] * line
-        out[i, 0] = h
-        out[i, 1] = sx
-        out[i, 2] = sy
+        out[i, 0], out[i, 1], out[i, 2] = spline_at(coefficients, x[i], y[i])
 
 
 def spline_coefficients(samples: np.ndarray) -> np.ndarray:

@@ -35,13 +35,16 @@ def difference(seat: str, figure: Figure, reference: np.ndarray, value: np.ndarr
 
     Source: jackknife on the paired scrambles; found where |d| > Student's t x standard error + bias bound.
     """
-    absolute = estimate(value - reference)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        relative = estimate(np.nan_to_num(value / reference - 1.0, nan=0.0, posinf=0.0, neginf=0.0))
+    absolute, relative = estimate(value - reference), relative_difference(reference, value)
     size = max(abs(reference[0]), abs(value[0]))
     return Difference(
         seat, figure, estimate(reference), estimate(value), absolute, relative, is_found(absolute, float(size))
     )
+
+
+def relative_difference(reference: np.ndarray, value: np.ndarray) -> Estimate:
+    """value / reference - 1 from paired replicates (R + 2,); 0 where the reference is 0. Source: `estimate`."""
+    return estimate(np.divide(value, reference, out=np.ones_like(value), where=reference != 0.0) - 1.0)
 
 
 def is_found(absolute: Estimate, size: float) -> bool:

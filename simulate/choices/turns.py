@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from ..estimate import Estimate, estimate
 from .axes import Axis
-from .differences import is_found
+from .differences import is_found, relative_difference
 from .figures import Figure, seat_figures
 from .together import Paired
 
@@ -39,9 +40,9 @@ def turns(axes: Sequence[Axis], paired: Sequence[Paired]) -> list[Turn]:
     Of several contexts the ones with the largest difference each way are told; a seat or state that not all have is left out.
     Source: pairwise comparison with the error of paired differences, see differences.py.
     """
-    if sum(len(axis.choices) > 1 for axis in axes) < 2:
-        return []
     shape = [len(axis.choices) for axis in axes]
+    if sum(size > 1 for size in shape) < 2 or math.prod(shape) != len(paired):
+        return []
     stacks = [
         {(seat.name, figure): stack for i, seat in enumerate(each.seats.scene.seats)
          for figure, stack in seat_figures(each.seats, i).items() if figure.better}
@@ -77,7 +78,7 @@ def _contexts(axes: Sequence[Axis], which: int) -> list[str]:
 
 def _against(first: np.ndarray, second: np.ndarray) -> tuple[Estimate, bool]:
     absolute = estimate(second - first)
-    return estimate(second / first - 1.0), is_found(absolute, float(max(abs(first[0]), abs(second[0]))))
+    return relative_difference(first, second), is_found(absolute, float(max(abs(first[0]), abs(second[0]))))
 
 
 def _turn(pairs: list[tuple[Estimate, bool]]) -> tuple[int, int] | None:

@@ -14,11 +14,16 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from .advise import advise
+from .compare import compare
 from .errors import INTERRUPTED, BadInput, told
+from .finishes import finishes
+from .levels import levels
 from .measure import measure
 from .scenes import scenes
 from .schema import schema
 from .stdout import drop_stdout, say
+from .trace import trace
 
 
 class _Commands(TyperGroup):
@@ -50,7 +55,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (measure, scenes, schema):
+for command in (measure, compare, advise, trace, finishes, levels, scenes, schema):
     app.command()(command)
 
 

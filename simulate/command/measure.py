@@ -6,6 +6,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from .ledger_option import LedgerFile
 from .options import AsJson, ErrorAsked, OutFolder, SceneName, Seed, Threads, Verbose
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ def measure(
     seed: Seed = 1,
     error: ErrorAsked = 0.01,
     threads: Threads = None,
+    ledger: LedgerFile = None,
     verbose: Verbose = False,
 ) -> None:
     """Luminance, contrast and wash-out at every seat of a scene."""
@@ -26,6 +28,7 @@ def measure(
     from ...scenes.load import load_scene
     from ..output.writing import check_folder
     from .background import interruptible
+    from .ledger_option import from_ledger
     from .progress import progress
     from .stdout import say
 
@@ -38,6 +41,8 @@ def measure(
             from ..light.workers import default_threads
             from ..measure import measure as run_measure
 
+            if ledger is not None:
+                return from_ledger(loaded, ledger, error=error, threads=threads or default_threads())
             return run_measure(loaded, seed=seed, error=error, threads=threads or default_threads(), progress=report)
 
         measurement = interruptible(run)

@@ -40,7 +40,8 @@ def land_on(cloth: Cloth, lens: tuple[float, float, float], right: np.ndarray, u
     if cloth.smooth:
         nil = np.zeros_like(right)
         return Landing(right, up, nil, nil, nil, cloth.covers(right, up))
-    s, heights = first_meeting(cloth, (right, up, np.zeros_like(right)), lens, cloth.highest_m / lens[2], cloth.lowest_m / lens[2])
+    start = (right, up, np.zeros_like(right))
+    s, heights = first_meeting(cloth, start, lens, cloth.highest_m / lens[2], cloth.lowest_m / lens[2])
     x, y = right + s * (lens[0] - right), up + s * (lens[1] - up)
     return Landing(x, y, s * lens[2], heights.slope_right, heights.slope_up, cloth.covers(x, y))
 

@@ -84,7 +84,7 @@ def seat_maps(scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1) -
 
 
 def hidden_from(cloth: Cloth, landing: Landing, eye: tuple[float, float, float]) -> np.ndarray:
-    """True where a nearer fold hides a landed place from an eye; only cloth steeper than the sight line can do so.
+    """True where a landed place faces away from an eye or a nearer fold hides it; only cloth steeper than the sight line does so.
 
     Source: the line from the eye through the place meets the cloth there first, or it does not.
     """
@@ -94,4 +94,5 @@ def hidden_from(cloth: Cloth, landing: Landing, eye: tuple[float, float, float])
     down = landing.out / w[2]  # to where the line crosses the nominal plane
     foot = (landing.right - down * w[0], landing.up - down * w[1], np.zeros_like(landing.out))
     s, _ = first_meeting(cloth, foot, eye, cloth.highest_m / eye[2], cloth.lowest_m / eye[2])
-    return s * eye[2] > landing.out + 1e-6
+    away = w[2] <= landing.slope_right * w[0] + landing.slope_up * w[1]
+    return away | (s * eye[2] > landing.out + 1e-6)

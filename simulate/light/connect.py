@@ -15,10 +15,11 @@ from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from . import workers
 from .geometry import SCREEN, STACK, Geometry, blocked
-from .ledger import Ledger, Starts, cell_key, hit_place
+from .ledger import CERTAIN_HITS, PLACES, Ledger, Starts, cell_key, hit_place
 from .numbers import address
 from .patches import frozen
 from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from .relief import is_folded, normal_on, place_at
 from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
 from .walk import Finishes
 
@@ -64,9 +65,9 @@ def fraction(bits):
 
 @kernel
 def draw_point(geometry, lit, a, b, c):
-    """Index into lit.patch and a point drawn evenly on the cloth from three numbers in (0, 1).
+    """Index into lit.patch, a point drawn evenly on the cloth from three numbers in (0, 1), and the normal there.
 
-    Source: even points of a triangle by folding the square.
+    On folded cloth the points are even on the nominal plane. Source: even points of a triangle by folding the square.
     """
     low = 0
     high = lit.cumulative.shape[0] - 1
@@ -76,26 +77,20 @@ def draw_point(geometry, lit, a, b, c):
             low = middle + 1
         else:
             high = middle
-    patch = lit.patch[low]
+    patch = np.int64(lit.patch[low])
     if geometry.plane[patch, 12] > 0.0 and b + c > 1.0:
         b, c = 1.0 - b, 1.0 - c
-    place = (
-        geometry.corner[patch, 0] + b * geometry.edge_u[patch, 0] + c * geometry.edge_v[patch, 0],
-        geometry.corner[patch, 1] + b * geometry.edge_u[patch, 1] + c * geometry.edge_v[patch, 1],
-        geometry.corner[patch, 2] + b * geometry.edge_u[patch, 2] + c * geometry.edge_v[patch, 2],
-    )
-    return low, place
+    return low, place_at(geometry, patch, b, c), normal_on(geometry, patch, b, c)
 
 
 @kernel
-def lit_radiance(geometry, projector, lit, zone, fabric, index, p, towards, out, stack):
-    """Radiance that a lit point p of the cloth sends along the unit direction `towards`, for each picture, into out (K,).
+def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, out, stack):
+    """Radiance that a lit point p of the cloth, normal n, sends along the unit direction `towards`, per picture, into out (K,).
 
     Source: L = f_r E.
     """
     kinds = zone.shape[1]
     patch = np.int64(lit.patch[index])
-    n = row(geometry.normal, patch)
     right, up = screen_tangents(n)
     prescribed = lit.lux.shape[0] > 0
     lens = triple(projector.lens)
@@ -115,20 +110,18 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, towards, out,
 
 @kernel
 def connect_cells(
-    geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, seed, low_path, self_lit, sums, low, high
+    geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, seed, low_path, self_lit, sums,
+    stack, radiance, room, through, low, high,
 ):
     """Add paths of the cells low .. high - 1 into sums (cells, seats, surfaces, K, C) [cd/m2 times paths].
 
+    stack, radiance, room, through   scratch: int32 (STACK,), (K,), (K, C), (C,)
     self_lit  True when the cloth can see itself (folds, curved screens): its own points ask too
     Source: next-event estimation, one point a hit with density 1 / area; the direct light on the cloth itself is only
     counted this way, never when a path happens to hit the cloth.
     """
     kinds = zone.shape[1]
     channels = finishes.reflectance.shape[1]
-    stack = np.empty(STACK, np.int32)
-    radiance = np.empty(kinds)
-    room = np.empty((kinds, channels))
-    through = np.empty(channels)
     paths = ledger.paths[0]
     survival = ledger.survival[0]
     count = starts.place.shape[0]
@@ -165,9 +158,9 @@ def connect_cells(
             for m in range(hits):
                 patch = np.int64(ledger.patch[first + m])
                 place = hit_place(geometry, ledger, first + m)
-                n = row(geometry.normal, patch)
+                n = normal_on(geometry, patch, ledger.u[first + m] / PLACES, ledger.v[first + m] / PLACES)
                 cloth = geometry.role[patch] == SCREEN
-                if m >= 2:
+                if m >= CERTAIN_HITS:
                     for c in range(channels):
                         through[c] /= survival
                 if not cloth:
@@ -209,21 +202,24 @@ def _ask(geometry, projector, lit, zone, fabric, place, n, patch, bits, radiance
 
     Zero where the point is behind, hidden or on the same patch. Source: area form of the irradiance integral.
     """
-    index, p = draw_point(
+    index, p, there = draw_point(
         geometry, lit, fraction(address(bits, 1, 0)), fraction(address(bits, 2, 0)), fraction(address(bits, 3, 0))
     )
     d = sub(p, place)
     square = dot(d, d)
     r = math.sqrt(square)
-    if r < 1e-9 or lit.patch[index] == patch:
+    if r < 1e-9 or (lit.patch[index] == patch and not is_folded(geometry)):
         return 0.0, (0.0, 0.0, 1.0)
     d = (d[0] / r, d[1] / r, d[2] / r)
     cos_here = dot(d, n)
-    cos_there = -dot(d, row(geometry.normal, lit.patch[index]))
+    cos_there = -dot(d, there)
     if cos_here <= 0.0 or cos_there <= 0.0 or blocked(geometry, place, d, r, patch, np.int64(lit.patch[index]), stack):
         return 0.0, d
-    lit_radiance(geometry, projector, lit, zone, fabric, index, p, (-d[0], -d[1], -d[2]), radiance, stack)
-    return lit.area[0] * cos_here * cos_there / square, d
+    lit_radiance(geometry, projector, lit, zone, fabric, index, p, there, (-d[0], -d[1], -d[2]), radiance, stack)
+    stretch = 1.0  # of the folded cloth's area over its nominal one
+    if is_folded(geometry):
+        stretch = 1.0 / dot(there, row(geometry.normal, lit.patch[index]))
+    return lit.area[0] * stretch * cos_here * cos_there / square, d
 
 
 def connect(
@@ -251,11 +247,14 @@ def connect(
     cells = len(ledger.hits) // int(ledger.paths[0])
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), zone.shape[1], finishes.reflectance.shape[1]))
     key = np.uint64(seed)
-    workers.in_ranges(
-        lambda low, high: connect_cells(
-            geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, key, low_path, self_lit, sums, low, high
-        ),
-        cells,
-        threads,
-    )
+    kinds, channels = sums.shape[3:]
+
+    def add(low: int, high: int) -> None:
+        scratch = np.empty(STACK, np.int32), np.empty(kinds), np.empty((kinds, channels)), np.empty(channels)
+        connect_cells(
+            geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, key, low_path, self_lit, sums,
+            *scratch, low, high,
+        )  # fmt: skip
+
+    workers.in_ranges(add, cells, threads)
     return sums

@@ -32,7 +32,7 @@ def cloth_points(geometry: Geometry, projector: Projector, right: np.ndarray, up
         zone_place=np.zeros((0, 3)),
         zone_size=frozen(np.zeros(1)),
     )
-    land(geometry, projector, np.asarray(right, float), np.asarray(up, float), np.ones(n), points, 0, n)
+    land(geometry, projector, np.asarray(right, float), np.asarray(up, float), np.ones(n), points, np.empty(STACK, np.int32), 0, n)
     return points
 
 
@@ -64,9 +64,8 @@ def direct_gains(projector, points, seats, fabric, gain, lux):
 
 
 @kernel
-def count_hidden(geometry, eyes, heads, place, patch, out):
+def count_hidden(geometry, eyes, heads, place, patch, stack, out):
     """Share of places that patches or other heads hide from each eye, out (eyes,). Source: segments against tree and spheres."""
-    stack = np.empty(STACK, np.int32)
     for s in range(eyes.shape[0]):
         eye = row(eyes, s)
         hidden = 0
@@ -108,5 +107,5 @@ def direct_light(
 def hidden_shares(geometry: Geometry, points: LitScreen, eyes: np.ndarray, heads: np.ndarray) -> np.ndarray:
     """Share (seats,) of the given cloth points that objects or other seats' heads hide from each eye. Source: `count_hidden`."""
     out = np.zeros(len(eyes))
-    count_hidden(geometry, eyes, heads, points.place, points.patch, out)
+    count_hidden(geometry, eyes, heads, points.place, points.patch, np.empty(STACK, np.int32), out)
     return out

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.jit import kernel
+from .relief import hit_relief, relief_blocks
 
 DIFFUSE, SCREEN = 0, 1
 STACK = 64
@@ -28,6 +29,7 @@ class Geometry(NamedTuple):
     tree_child              (N,) int32, inner node: first of two neighbouring children; leaf: first place in tree_patch
     tree_count              (N,) int32, patches in a leaf; 0 for an inner node
     tree_patch              (M,) int32, patches in tree order (without the shell's)
+    relief                  the folded cloth (see relief.py), or an empty tuple for a flat screen
     """
 
     corner: np.ndarray
@@ -42,6 +44,7 @@ class Geometry(NamedTuple):
     tree_child: np.ndarray
     tree_count: np.ndarray
     tree_patch: np.ndarray
+    relief: tuple = ()
 
 
 @kernel
@@ -147,6 +150,9 @@ def nearest_hit(geometry, origin, direction, skip, stack):
         t, patch = shell_hit(geometry.box, origin, direction)
         if patch >= 0:
             u, v = place_on(plane, patch, (ox + t * dx, oy + t * dy, oz + t * dz))
+    s, i, a, b = hit_relief(geometry.relief, origin, direction, skip, t)
+    if s > 0.0:
+        t, patch, u, v = s, i, a, b
     if counts.shape[0] == 0:
         return t, patch, u, v
     ix, iy, iz = inverse_direction(direction)
@@ -189,6 +195,8 @@ def blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     Source: any-hit walk of the same tree; the room's shell is convex and blocks nothing inside it.
     """
     plane, bounds, child, counts = geometry.plane, geometry.tree_bounds, geometry.tree_child, geometry.tree_count
+    if relief_blocks(geometry.relief, origin, direction, distance * (1.0 - 1e-9), skip, skip_end):
+        return True
     if counts.shape[0] == 0:
         return False
     ox, oy, oz = origin

@@ -10,10 +10,13 @@ from ...materials.jit import kernel
 from . import workers
 from .geometry import NO_HIT, STACK, Geometry, nearest_hit
 from .numbers import DIMENSIONS, DIRECTIONS, address, advance, begin, number
+from .relief import normal_on, place_at
 from .vectors import along, cosine_direction, dot, row, tangents, to_world
 
 MOST_HITS = 250
+CERTAIN_HITS = 2  # every path has these; each further hit comes with the probability `survival`
 PLACES = 65535.0
+STEP = 1.0 / PLACES
 
 
 class Starts(NamedTuple):
@@ -30,7 +33,7 @@ class Ledger(NamedTuple):
     """Paths of all cells; a cell is one scramble of one start: cell = scramble * starts + start.
 
     paths     (1,) int64, paths a cell
-    survival  (1,) probability to go on after each hit from the second
+    survival  (1,) probability to go on after each hit from the CERTAIN_HITS-th
     first     (C n,) int64, place of each path's first hit in `patch`, `u`, `v`
     hits      (C n,) uint8, hits of the path; fewer than drawn when it ends on a black back
     patch     (H,) int32
@@ -54,18 +57,19 @@ def cell_key(seed, scramble, start):
 
 @kernel
 def drawn_hits(u, survival):
-    """Hits of a path from one number in (0, 1): 2 for sure, each further one with probability `survival`.
+    """Hits of a path from one number in (0, 1): CERTAIN_HITS, and each further one with probability `survival`.
 
     One number for the whole length, so that it can be stratified. Source: inverse of the geometric distribution.
     """
-    return min(MOST_HITS, 2 + int(math.floor(math.log(u) / math.log(survival))))
+    return min(MOST_HITS, CERTAIN_HITS + int(math.floor(math.log(u) / math.log(survival))))
 
 
 @kernel
-def draw_lengths(seed, starts, low_path, paths, survival, hits, directions, low, high):
-    """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,). Source: `drawn_hits`."""
-    state = np.empty(DIMENSIONS, np.uint32)
-    seeds = np.empty(DIMENSIONS, np.uint32)
+def draw_lengths(seed, starts, low_path, paths, survival, hits, directions, state, seeds, low, high):
+    """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,). Source: `drawn_hits`.
+
+    state, seeds  (DIMENSIONS,) uint32, scratch
+    """
     for cell in range(low, high):
         key = cell_key(seed, cell // starts, cell % starts)
         begin(state, seeds, key, low_path, directions)
@@ -75,16 +79,14 @@ def draw_lengths(seed, starts, low_path, paths, survival, hits, directions, low,
 
 
 @kernel
-def trace_cells(geometry, starts, seed, low_path, ledger, directions, low, high):
+def trace_cells(geometry, starts, seed, low_path, ledger, directions, state, seeds, stack, low, high):
     """Trace the paths of the cells low .. high - 1, filling patch, u, v and cutting `hits` where a path ends early.
 
     The first direction and every later one follow the cosine law, whatever the fabric: later repaints and refabrics stay
     unbiased. Numbers: dimensions 0, 1 first direction, 2 length, 3 + 2k and 4 + 2k the direction after hit k.
+    state, seeds, stack   scratch: uint32 (DIMENSIONS,) twice, int32 (STACK,)
     Source: derived; path tracing with implicit capture.
     """
-    state = np.empty(DIMENSIONS, np.uint32)
-    seeds = np.empty(DIMENSIONS, np.uint32)
-    stack = np.empty(STACK, np.int32)
     paths = ledger.paths[0]
     count = starts.place.shape[0]
     for cell in range(low, high):
@@ -106,7 +108,7 @@ def trace_cells(geometry, starts, seed, low_path, ledger, directions, low, high)
                 t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
                 if patch == NO_HIT:
                     break
-                n = row(geometry.normal, patch)
+                n = normal_on(geometry, patch, u, v)
                 if dot(n, direction) >= 0.0:
                     break  # the back of a screen or border is black: nothing comes from there
                 ledger.patch[first + k] = patch
@@ -128,15 +130,7 @@ def trace_cells(geometry, starts, seed, low_path, ledger, directions, low, high)
 @kernel
 def hit_place(geometry, ledger, i):
     """Place [m] of hit i of the ledger. Source: the patch's own coordinates."""
-    patch = np.int64(ledger.patch[i])
-    u = ledger.u[i] / PLACES
-    v = ledger.v[i] / PLACES
-    c, a, b = geometry.corner, geometry.edge_u, geometry.edge_v
-    return (
-        c[patch, 0] + u * a[patch, 0] + v * b[patch, 0],
-        c[patch, 1] + u * a[patch, 1] + v * b[patch, 1],
-        c[patch, 2] + u * a[patch, 2] + v * b[patch, 2],
-    )
+    return place_at(geometry, np.int64(ledger.patch[i]), ledger.u[i] / PLACES, ledger.v[i] / PLACES)
 
 
 def trace(
@@ -161,9 +155,11 @@ def trace(
     cells = scrambles * count
     key = np.uint64(seed)
     hits = np.empty(cells * paths, np.uint8)
-    workers.in_ranges(
-        lambda low, high: draw_lengths(key, count, low_path, paths, survival, hits, DIRECTIONS, low, high), cells, threads
-    )
+
+    def draw(low: int, high: int) -> None:
+        draw_lengths(key, count, low_path, paths, survival, hits, DIRECTIONS, *_number_scratch(), low, high)
+
+    workers.in_ranges(draw, cells, threads)
     first = np.zeros(len(hits), np.int64)
     np.cumsum(hits[:-1], out=first[1:])
     total = int(first[-1]) + int(hits[-1])
@@ -176,7 +172,15 @@ def trace(
         u=np.zeros(total, np.uint16),
         v=np.zeros(total, np.uint16),
     )
-    workers.in_ranges(
-        lambda low, high: trace_cells(geometry, starts, key, low_path, ledger, DIRECTIONS, low, high), cells, threads
-    )
+
+    def follow(low: int, high: int) -> None:
+        stack = np.empty(STACK, np.int32)
+        trace_cells(geometry, starts, key, low_path, ledger, DIRECTIONS, *_number_scratch(), stack, low, high)
+
+    workers.in_ranges(follow, cells, threads)
     return ledger
+
+
+def _number_scratch() -> tuple[np.ndarray, np.ndarray]:
+    """Sobol state and scramble seeds of one thread."""
+    return np.empty(DIMENSIONS, np.uint32), np.empty(DIMENSIONS, np.uint32)

@@ -13,10 +13,12 @@ from ...materials.jit import kernel
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .patches import frozen
 from .projector import ZONES_RIGHT, ZONES_UP, Projector, in_shadow, nominal_illuminance_lx
+from .relief import normal_on
 from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
 
 # Gauss-Legendre points a side of each zone, by level: near surfaces take a finer level.
 LEVELS = (1, 2, 4, 8)
+GENTLE = 0.15  # slope up to which samples of folded cloth are averages: an error of 0.15 slope^2 in returned light (measured)
 
 
 class LitScreen(NamedTuple):
@@ -47,13 +49,13 @@ class LitScreen(NamedTuple):
 
 
 @kernel
-def land(geometry, projector, right, up, weight, lit, low, high):
+def land(geometry, projector, right, up, weight, lit, stack, low, high):
     """Follow the rays of raster places low .. high - 1 to the cloth and write the samples.
 
     right, up  (n,) places on the nominal plane [m];  weight (n,) raster area each stands for [m2]
+    stack      int32 (STACK,), scratch
     Source: flux of a raster element = nominal illuminance x its area, wherever it lands; derived.
     """
-    stack = np.empty(STACK, np.int32)
     lens = triple(projector.lens)
     x, z, centre = row(projector.frame, 1), row(projector.frame, 2), row(projector.frame, 0)
     for i in range(low, high):
@@ -63,11 +65,12 @@ def land(geometry, projector, right, up, weight, lit, low, high):
             centre[2] + right[i] * x[2] + up[i] * z[2],
         )
         direction = unit(sub(q, lens))
-        patch, p = cloth_hit(geometry, lens, direction, stack)
+        patch, p, u, v = cloth_hit(geometry, lens, direction, stack)
         if patch < 0:
             lit.flux[i] = 0.0
+            lit.place[i, 0], lit.place[i, 1], lit.place[i, 2] = q[0], q[1], q[2]
             continue
-        n = row(geometry.normal, patch)
+        n = normal_on(geometry, patch, u, v)
         a, b = screen_tangents(n)
         w = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
         shaded = projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)
@@ -83,40 +86,51 @@ def land(geometry, projector, right, up, weight, lit, low, high):
 
 @kernel
 def cloth_hit(geometry, lens, direction, stack):
-    """First patch of the cloth's front along a ray from the lens, whatever stands before it: (patch or -1, place [m]).
+    """First patch of the cloth's front along a ray from the lens, whatever stands before it: (patch or -1, place [m], u, v).
 
     Source: repeated nearest hits, passing what is not cloth; shadows are judged apart.
     """
     origin = lens
     skip = np.int64(-1)
     for _ in range(64):
-        t, patch, _, _ = nearest_hit(geometry, origin, direction, skip, stack)
+        t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
         if patch < 0:
             break
         origin = (origin[0] + t * direction[0], origin[1] + t * direction[1], origin[2] + t * direction[2])
         if geometry.role[patch] == SCREEN:
-            if dot(row(geometry.normal, patch), direction) < 0.0:
-                return patch, origin
+            if dot(normal_on(geometry, patch, u, v), direction) < 0.0:
+                return patch, origin, u, v
             break
         skip = patch
-    return -1, origin
+    return -1, origin, 0.0, 0.0
 
 
-def light_the_screen(geometry: Geometry, projector: Projector) -> LitScreen:
+def light_the_screen(
+    geometry: Geometry,
+    projector: Projector,
+    *,
+    zones: tuple[int, int] = (ZONES_RIGHT, ZONES_UP),
+    levels: tuple[int, ...] = LEVELS,
+) -> LitScreen:
     """Flux samples of the white picture at all levels.
 
+    zones    zones across and down
+    levels   Gauss points a side of a zone, rising
     returns  LitScreen; per zone and level side^2 samples whose weights integrate the raster exactly
-    Source: Gauss-Legendre product rule on each of 16 x 12 zones.
+    Source: Gauss-Legendre product rule on each zone.
     """
     left, _, _, top = projector.picture
-    width = (projector.picture[1] - left) / ZONES_RIGHT
-    height = (top - projector.picture[2]) / ZONES_UP
+    width = (projector.picture[1] - left) / zones[0]
+    height = (top - projector.picture[2]) / zones[1]
+    steep = bool(geometry.relief) and float(geometry.relief.reach[2]) > GENTLE
+    if steep:
+        levels = _levels_for_steep_folds(geometry, levels, max(width, height))
     rights, ups, weights, first, done = [], [], [], [], 0
-    for side in LEVELS:
+    for side in levels:
         node, gauss = np.polynomial.legendre.leggauss(side)
         unit_place, unit_weight = 0.5 * (node + 1.0), 0.5 * gauss
         row_of, column_of, b, a = np.meshgrid(
-            np.arange(ZONES_UP), np.arange(ZONES_RIGHT), np.arange(side), np.arange(side), indexing="ij"
+            np.arange(zones[1]), np.arange(zones[0]), np.arange(side), np.arange(side), indexing="ij"
         )
         rights.append((left + width * (column_of + unit_place[a])).ravel())
         ups.append((top - height * (row_of + unit_place[b])).ravel())
@@ -129,10 +143,79 @@ def light_the_screen(geometry: Geometry, projector: Projector) -> LitScreen:
         flux=np.zeros(done),
         patch=np.full(done, -1, np.int32),
         first=frozen(np.array(first)),
-        side=frozen(np.array(LEVELS)),
-        zone_place=np.zeros((ZONES_RIGHT * ZONES_UP, 3)),
+        side=frozen(np.array(levels)),
+        zone_place=np.zeros((zones[0] * zones[1], 3)),
         zone_size=frozen(np.array([max(width, height)])),
     )
-    land(geometry, projector, right, up, weight, lit, 0, done)
-    lit.zone_place[:] = lit.place[: ZONES_RIGHT * ZONES_UP]
+    land(geometry, projector, right, up, weight, lit, np.empty(STACK, np.int32), 0, done)
+    count = levels[0] ** 2  # the middle of a zone: the mean of its samples at the coarsest level
+    lit.zone_place[:] = lit.place[: len(lit.zone_place) * count].reshape(-1, count, 3).mean(axis=1)
+    if geometry.relief and not steep:
+        average_over_folds(geometry, projector, lit, zones)
     return LitScreen(*(frozen(a) for a in lit))
+
+
+def _levels_for_steep_folds(geometry: Geometry, levels: tuple[int, ...], zone_m: float) -> tuple[int, ...]:
+    """The levels that resolve folds by six samples a wave or, failing that, the finest one.
+
+    Steep folds hide parts of themselves from surfaces beside the screen, so mean normals will not do for them.
+    """
+    wave = 48.0 * float(geometry.relief.step.max())
+    return tuple(side for side in levels if zone_m / side <= wave / 6.0) or (levels[-1],)
+
+
+def average_over_folds(geometry: Geometry, projector: Projector, lit: LitScreen, zones: tuple[int, int]) -> None:
+    """Give each sample of a folded cloth the flux and mean normal of the part of the picture it stands for.
+
+    What a sample sends is linear in flux x normal for a diffuse cloth, so folds finer than the samples are kept; for a lobe the
+    mean of the slopes is taken, right to second order in slope / half-gain angle.
+    Source: derived; each Gauss point stands for the share of its zone that its weight is.
+    """
+    left, right, bottom, top = projector.picture
+    step = 4.0 * float(geometry.relief.step.max())  # a twelfth of a wave
+    columns, rows = (max(24, int(np.ceil(size / step))) for size in (right - left, top - bottom))
+    row_of, column_of = np.divmod(np.arange(columns * rows), columns)
+    cell = (right - left) / columns, (top - bottom) / rows
+    part = LitScreen(
+        *(np.zeros((columns * rows, 3)) for _ in range(5)),
+        flux=np.zeros(columns * rows),
+        patch=np.full(columns * rows, -1, np.int32),
+        first=lit.first,
+        side=lit.side,
+        zone_place=lit.zone_place,
+        zone_size=lit.zone_size,
+    )
+    across, upward = left + cell[0] * (column_of + 0.5), top - cell[1] * (row_of + 0.5)
+    weight = np.full(columns * rows, cell[0] * cell[1])
+    land(geometry, projector, across, upward, weight, part, np.empty(STACK, np.int32), 0, columns * rows)
+    lumens = np.concatenate([part.flux[:, None], part.flux[:, None] * part.normal], axis=1).reshape(rows, columns, 4)
+    whole = np.zeros((rows + 1, columns + 1, 4))  # sums from the top left corner: a part's sum is four of its entries
+    whole[1:, 1:] = lumens.cumsum(axis=0).cumsum(axis=1)
+    for side, first in zip(lit.side, lit.first, strict=True):
+        edge = np.concatenate([[0.0], np.cumsum(0.5 * np.polynomial.legendre.leggauss(int(side))[1])])
+        sums: np.ndarray = whole
+        for axis, (many, count) in enumerate(((rows, zones[1]), (columns, zones[0]))):
+            at = np.append(np.add.outer(np.arange(count), edge[:-1]).ravel(), count) * many / count
+            low = np.minimum(at.astype(int), many - 1)
+            share = (at - low).reshape((-1, 1, 1) if axis == 0 else (1, -1, 1))
+            sums = np.diff((1.0 - share) * sums.take(low, axis) + share * sums.take(low + 1, axis), axis=axis)
+        sums = sums.reshape(zones[1], side, zones[0], side, 4).transpose(0, 2, 1, 3, 4).reshape(-1, 4)
+        some = np.arange(int(first), int(first) + len(sums))
+        lit.flux[some] = sums[:, 0]
+        lit_up = some[sums[:, 0] > 0.0]
+        lit.normal[lit_up] = sums[sums[:, 0] > 0.0, 1:] / sums[sums[:, 0] > 0.0, :1]
+        turn_frames(projector, lit, lit_up)
+
+
+@kernel
+def turn_frames(projector, lit, some):
+    """Turn the frame and the lens's direction of samples `some` to their (mean) normals. Source: `screen_tangents`."""
+    for k in range(some.shape[0]):
+        i = some[k]
+        n = unit(row(lit.normal, i))
+        a, b = screen_tangents(n)
+        w = to_local(unit(sub(triple(projector.lens), row(lit.place, i))), a, b, n)
+        for j in range(3):
+            lit.right[i, j] = a[j]
+            lit.up[i, j] = b[j]
+            lit.source[i, j] = w[j]

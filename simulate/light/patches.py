@@ -23,12 +23,14 @@ def make_geometry(
     surface: np.ndarray,
     role: np.ndarray,
     box: np.ndarray | None = None,
+    relief: tuple = (),
 ) -> Geometry:
     """Geometry from patches corner + u edge_u + v edge_v whose reflecting side is edge_u x edge_v.
 
     corner, edge_u, edge_v  (P, 3) [m]
     triangle, surface, role (P,) as in Geometry
     box     (2, 3) low and high corner of a rectangular room [m]; then patches 0 .. 5 are its shell
+    relief  the folded cloth, whose patch then takes no part in the tree; () for flat screens
     raises  ValueError for a patch without area
     Source: dual basis of two vectors in their plane, e.g. dual_u = (edge_v x n) / |edge_u x edge_v|.
     """
@@ -40,7 +42,10 @@ def make_geometry(
     dual_u, dual_v = np.cross(edge_v, normal) / size, np.cross(normal, edge_u) / size
     first = 6 if box is not None else 0
     ends = [corner, corner + edge_u, corner + edge_v, np.where(triangle[:, None] > 0, corner, corner + edge_u + edge_v)]
-    low, high, child, count, order = build_tree(np.minimum.reduce(ends)[first:], np.maximum.reduce(ends)[first:])
+    items = np.arange(first, len(corner))
+    if relief:
+        items = items[items != int(relief[0][0])]
+    low, high, child, count, order = build_tree(np.minimum.reduce(ends)[items], np.maximum.reduce(ends)[items])
     return Geometry(
         corner=frozen(corner.astype(float)),
         edge_u=frozen(edge_u.astype(float)),
@@ -53,7 +58,8 @@ def make_geometry(
         tree_bounds=frozen(np.hstack([low, high])),
         tree_child=frozen(child),
         tree_count=frozen(count),
-        tree_patch=frozen((order + first).astype(np.int32)),
+        tree_patch=frozen(items[order].astype(np.int32)),
+        relief=relief,
     )
 
 

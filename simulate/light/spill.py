@@ -12,12 +12,11 @@ from .vectors import row
 
 
 @kernel
-def spill_hits(geometry, projector, ledger, lux, zone, low, high):
+def spill_hits(geometry, projector, ledger, lux, zone, stack, low, high):
     """Illuminance [lx] of the white raster and picture zone at hits low .. high - 1, 0 off the beam, in shadow, on the cloth.
 
     Source: `illuminance_lx`; no reflectance enters.
     """
-    stack = np.empty(STACK, np.int32)
     for i in range(low, high):
         patch = np.int64(ledger.patch[i])
         lux[i] = 0.0
@@ -42,5 +41,9 @@ def spilt_light(
     if not projector.flags[0]:
         return np.zeros(0, np.float32), np.zeros(0, np.uint8)
     lux, zone = np.zeros(len(ledger.patch), np.float32), np.zeros(len(ledger.patch), np.uint8)
-    workers.in_ranges(lambda low, high: spill_hits(geometry, projector, ledger, lux, zone, low, high), len(lux), threads)
+
+    def ask(low: int, high: int) -> None:
+        spill_hits(geometry, projector, ledger, lux, zone, np.empty(STACK, np.int32), low, high)
+
+    workers.in_ranges(ask, len(lux), threads)
     return lux, zone

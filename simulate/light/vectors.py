@@ -88,6 +88,15 @@ def to_world(d, right, up, n):
 
 
 @kernel
+def small_sine_cosine(x):
+    """sin x and cos x for |x| <= pi / 4, each to 2e-11. Source: Taylor series to x^11 and x^12; several times faster than libm."""
+    y = x * x
+    sine = x * (1.0 + y * (-1 / 6 + y * (1 / 120 + y * (-1 / 5040 + y * (1 / 362880 - y / 39916800)))))
+    cosine = 1.0 + y * (-0.5 + y * (1 / 24 + y * (-1 / 720 + y * (1 / 40320 + y * (-1 / 3628800 + y / 479001600)))))
+    return sine, cosine
+
+
+@kernel
 def cosine_direction(u, v):
     """Direction about z with density cos(theta) / pi [1/sr] from two numbers in [0, 1).
 
@@ -98,9 +107,9 @@ def cosine_direction(u, v):
     if a == 0.0 and b == 0.0:
         return (0.0, 0.0, 1.0)
     if abs(a) > abs(b):
-        r = a
-        phi = (math.pi / 4.0) * (b / a)
+        sine, cosine = small_sine_cosine((math.pi / 4.0) * (b / a))
+        x, y, square = a * cosine, a * sine, a * a
     else:
-        r = b
-        phi = math.pi / 2.0 - (math.pi / 4.0) * (a / b)
-    return (r * math.cos(phi), r * math.sin(phi), math.sqrt(max(0.0, 1.0 - r * r)))
+        sine, cosine = small_sine_cosine((math.pi / 4.0) * (a / b))
+        x, y, square = b * sine, b * cosine, b * b
+    return (x, y, math.sqrt(max(0.0, 1.0 - square)))

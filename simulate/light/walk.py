@@ -11,7 +11,9 @@ from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from . import workers
 from .geometry import SCREEN, Geometry
-from .ledger import PLACES, Ledger, Starts, hit_place
+from .ledger import CERTAIN_HITS, PLACES, STEP, Ledger, Starts, hit_place
+from .relief import normal_on
+from .selflit import own_light
 from .vectors import dot, row, screen_tangents, sub, to_local, unit
 from .wallmap import MapGrid, look_up
 
@@ -30,11 +32,13 @@ class Lighting(NamedTuple):
     zone      (zones, K) level of each zone in each picture, for light that misses the screen
     glow      (G,) radiance that the screen itself emits at G evenly spaced cosines of the view angle from 0 to 1;
               empty in any real scene, used to hold the tracer against a closed furnace
+    beam      the Projector where folded cloth can light itself, else an empty tuple
     """
 
     node_lx: np.ndarray
     zone: np.ndarray
     glow: np.ndarray
+    beam: tuple = ()
 
 
 @kernel
@@ -48,8 +52,8 @@ def glow_at(glow, cosine):
 
 @kernel
 def cloth_factor(geometry, ledger, fabric, i, before, place):
-    """pi f_r at hit i, which lies at `place` on the cloth, from the next hit to `before`. Source: the ledger keeps both directions."""
-    n = row(geometry.normal, np.int64(ledger.patch[i]))
+    """pi f_r at hit i, at `place` on the cloth, from the next hit to `before`. Source: the ledger keeps both directions."""
+    n = normal_on(geometry, np.int64(ledger.patch[i]), ledger.u[i] / PLACES, ledger.v[i] / PLACES)
     right, up = screen_tangents(n)
     seen = to_local(unit(sub(before, place)), right, up, n)
     onward = to_local(unit(sub(hit_place(geometry, ledger, i + 1), place)), right, up, n)
@@ -63,7 +67,7 @@ def gather_path(
     """Radiance that a path's first hit sends back along it, for each picture and channel, into room (2K, C).
 
     Rows K .. 2K - 1 hold what extrapolating the map changed. Throughput at hit m is the product of reflectances so far
-    over survival^(m - 1): hits 0 and 1 are certain.
+    over survival once for each hit beyond the certain ones.
     Source: rendering equation, implicit capture with roulette; derived.
     """
     kinds = lighting.node_lx.shape[1]
@@ -78,19 +82,25 @@ def gather_path(
         through[c] = 1.0
     first = ledger.first[path]
     hits = ledger.hits[path]
-    before = start
+    per_survival = 1.0 / survival
     for m in range(hits):
         i = first + m
         patch = np.int64(ledger.patch[i])
-        place = hit_place(geometry, ledger, i)
-        if m >= 2:
+        if m >= CERTAIN_HITS:
             for c in range(channels):
-                through[c] /= survival
+                through[c] *= per_survival
         if geometry.role[patch] == SCREEN:
+            place = hit_place(geometry, ledger, i)
+            before = start if m == 0 else hit_place(geometry, ledger, i - 1)
             if lighting.glow.shape[0] > 0:
                 cosine = dot(unit(sub(before, place)), row(geometry.normal, patch))
                 for c in range(channels):
                     room[0, c] += through[c] * glow_at(lighting.glow, max(cosine, 0.0))
+            own, zone = own_light(geometry, lighting.beam, fabric, ledger, m, i, before, place)
+            if own > 0.0:
+                for c in range(channels):
+                    for k in range(kinds):
+                        room[k, c] += through[c] * finishes.tint[c] * own * lighting.zone[zone, k]
             if m + 1 == hits:
                 return
             value = cloth_factor(geometry, ledger, fabric, i, before, place)
@@ -98,10 +108,10 @@ def gather_path(
                 through[c] *= value * finishes.tint[c]
         else:
             surface = geometry.surface[patch]
-            look_up(grid, lighting.node_lx, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
+            look_up(grid, lighting.node_lx, patch, ledger.u[i] * STEP, ledger.v[i] * STEP, fine, spread)
             for c in range(channels):
                 through[c] *= finishes.reflectance[surface, c]
-                factor = through[c] * finishes.tint[c] / math.pi
+                factor = through[c] * finishes.tint[c] * (1.0 / math.pi)
                 for k in range(kinds):
                     room[k, c] += factor * fine[k]
                     room[kinds + k, c] += factor * spread[k]
@@ -109,23 +119,21 @@ def gather_path(
                 for c in range(channels):
                     for k in range(kinds):
                         room[k, c] += through[c] / math.pi * spill_lux[i] * lighting.zone[spill_zone[i], k]
-        before = place
 
 
 @kernel
 def walk_cells(
-    geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, low, high
+    geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, room, scratch, low, high
 ):
     """Add the paths of the cells low .. high - 1 into sums (cells, seats, surfaces, 2K, C) [cd/m2 times paths].
 
     seats   (S, T, 3) unit direction from each start to each seat in the cloth's frame
+    room, scratch  (2K, C) and (3, max(K, C)), scratch
     The estimate per path is pi f_r(first direction -> seat) x radiance, since directions follow cos / pi.
     Source: importance sampling of the reflection integral; derived.
     """
     kinds = lighting.node_lx.shape[1]
     channels = finishes.reflectance.shape[1]
-    room = np.empty((2 * kinds, channels))
-    scratch = np.empty((3, max(kinds, channels)))
     paths = ledger.paths[0]
     survival = ledger.survival[0]
     count = starts.place.shape[0]
@@ -173,13 +181,12 @@ def walk(
     cells = len(ledger.hits) // int(ledger.paths[0])
     kinds, channels = lighting.node_lx.shape[1], finishes.reflectance.shape[1]
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 2 * kinds, channels))
-    workers.in_ranges(
-        lambda low, high: walk_cells(
-            geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill, sums, low, high
-        ),
-        cells,
-        threads,
-    )
+
+    def add(low: int, high: int) -> None:
+        room, scratch = np.empty((2 * kinds, channels)), np.empty((3, max(kinds, channels)))
+        walk_cells(geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill, sums, room, scratch, low, high)
+
+    workers.in_ranges(add, cells, threads)
     if not np.isfinite(sums).all():
         cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
         raise FloatingPointError(f"cell {cell} (scramble, start), seat {seat}, surface {surface}: not a finite sum")

@@ -62,12 +62,11 @@ def test_first_order_law(kind, axis):
             assert len(fabric.lobes) == 1
             for i in range(len(x)):
                 p = np.array([x[i], y[i], 0.0])
-                a, b = (lens - p) / np.linalg.norm(lens - p), (eye - p) / np.linalg.norm(eye - p)
                 e = 1e-5
 
-                def log_gain(s, p=p, i=i, a=a, b=b):
-                    n = np.array([-s * hx[i], -s * hy[i], 1.0])
-                    q = p + np.array([0, 0, s * h[i]]) + s * h[i] * np.array([(lens[0] - p[0]), (lens[1] - p[1]), 0]) / lens[2]
+                def log_gain(s, p=p, slope=(hx[i], hy[i]), out=h[i]):
+                    n = np.array([-s * slope[0], -s * slope[1], 1.0])
+                    q = p + s * out * np.array([(lens[0] - p[0]) / lens[2], (lens[1] - p[1]) / lens[2], 1.0])
                     a, b = (lens - q) / np.linalg.norm(lens - q), (eye - q) / np.linalg.norm(eye - q)
                     return math.log(gain(fabric, axis, a, b, n / np.linalg.norm(n)))
 
@@ -108,13 +107,13 @@ def test_a_normal_throw():
     lens, eye = (0.0, 0.0, 3.5), (0.0, 0.0, 3.5)
 
     def local(x0):
-        phase = np.linspace(0, 2 * np.pi, 121)
+        phase = np.linspace(0, 2 * np.pi, 33)
         return michelson(np.array([look(waves(phase=t), lens, eye, x0, 0.0)[0][0] for t in phase]))
 
     assert local(1.2) == pytest.approx(0.0144, abs=5e-5)
     assert local(0.0) == pytest.approx(2 * 0.002 / 3.5, rel=0.06)  # the inverse square, and a little of the slope's 4.4e-4
     low, high = 0.3, 1.0
-    for _ in range(20):
+    for _ in range(7):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if local(middle) < 0.0077251 else (low, middle)
     assert low == pytest.approx(0.65, abs=0.015)
@@ -125,7 +124,9 @@ def far(angle_deg, distance=1e5):
     return (distance * math.sin(t), 0.0, distance * math.cos(t))
 
 
-@pytest.mark.parametrize(("angle", "expected"), [(15, 0.011224), (30, 0.024184), (60, 0.072552), (65, 0.089829), (70, 0.115086), (75, 0.156328)])
+@pytest.mark.parametrize(
+    ("angle", "expected"), [(15, 0.011224), (30, 0.024184), (60, 0.072552), (65, 0.089829), (70, 0.115086), (75, 0.156328)]
+)
 def test_slope_in_the_plane_of_incidence(angle, expected):
     """physics.md 6.2, even light at an angle: Michelson of the extremes = peak slope x tangent, exactly; 65 degrees 8.98 %."""
     ratio, _ = look(waves(), far(angle), (0.0, 0.0, 3.5), np.linspace(-0.3, 0.3, 4001), 0.0)
@@ -169,7 +170,8 @@ def test_a_lobe_moves_twice_as_far_as_the_cloth_turns(half_gain, deviation, expe
 
 @pytest.mark.parametrize(
     ("incidence", "view", "mm", "arcmin"),
-    [(10, 0, 0.352654, 0.34638), (15, 20, 0.192042, 0.17725), (65, 0, 4.289014, 4.21273), (65, -20, 5.016954, 4.63054), (75, 0, 7.464102, 7.33134)],
+    [(10, 0, 0.352654, 0.34638), (15, 20, 0.192042, 0.17725), (65, 0, 4.289014, 4.21273),
+     (65, -20, 5.016954, 4.63054), (75, 0, 7.464102, 7.33134)],
 )  # fmt: skip
 def test_shift_of_the_picture(incidence, view, mm, arcmin):
     """physics.md 6.3: 2 mm out, seat 3.5 m away; same side subtracts. Exactly it is seen from 2 mm nearer."""

@@ -27,7 +27,8 @@ def scene(fold, fabric, name="short-throw-wall"):
     text = scene_path(name).read_text(encoding="utf-8")
     assert text.count('fabric = "matt white"\n') == 1
     tables = FABRICS[fabric] + f"[[screen.fold]]\n{fold}\n"
-    return scene_from_text(text.replace('fabric = "matt white"\n', tables).replace("gap_to_wall_m = 0.03", "gap_to_wall_m = 0.05"))
+    text = text.replace('fabric = "matt white"\n', tables).replace("gap_to_wall_m = 0.03", "gap_to_wall_m = 0.05")
+    return scene_from_text(text)
 
 
 def height(cloth, x, y):
@@ -94,7 +95,7 @@ def test_maps_agree_with_single_rays(fold, fabric):
     draw = random.Random(4)
     for seat_index in (0, 2):
         eye = np.array(on_screen(got_scene, got_scene.seats[seat_index].eye_m))
-        for _ in range(6):
+        for _ in range(5):
             j, i = draw.randrange(36), draw.randrange(64)
             q = np.array([grid.right_m[i], grid.up_m[j], 0.0])
             p = trace(cloth, lens, q)
@@ -103,7 +104,7 @@ def test_maps_agree_with_single_rays(fold, fabric):
             hy = (height(cloth, p[0], p[1] + e) - height(cloth, p[0], p[1] - e)) / (2 * e)
             n = unit(np.array([-hx, -hy, 1.0]))
             d, e_p, d0, e0 = unit(lens - p), unit(eye - p), unit(lens - q), unit(eye - q)
-            if hidden(cloth, p, eye):
+            if hidden(cloth, p, eye) or not cloth.covers(p[0], p[1]):
                 assert np.isnan(maps[seat_index].luminance_ratio[j, i])
                 continue
             illuminance = (d @ n) / ((lens - p) @ (lens - p))

@@ -156,7 +156,8 @@ def test_energy_of_a_closed_room_balances() -> None:
 
 def starts_direct(arrays: object, starts: Starts) -> np.ndarray:
     """Irradiance [lx] of starts from the white screen, by the same kernel as the map's nodes."""
-    grid = MapGrid(*(np.zeros(0, np.int32) for _ in range(5)), np.zeros(0), starts.place, starts.patch)
+    none = np.zeros(0, np.int32)
+    grid = MapGrid(none, none, none, none, none, np.zeros(0), starts.place, starts.patch, none, none, none.astype(np.int16), np.zeros((2, 0)))
     lit = light_the_screen(arrays.geometry, arrays.projector)
     return zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=True, threads=2).sum(axis=1)
 

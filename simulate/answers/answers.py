@@ -1,0 +1,267 @@
+"""The object that answers: change finish, fabric, picture, lumens, contrast or lamps, and read every seat without tracing."""
+from __future__ import annotations
+
+import time
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.fabric import Fabric
+from ...materials.finish import Finish
+from ...scenes.model import SURFACES, Light, Scene
+from ..colour import luminance
+from ..estimate import replicates
+from ..field import Field
+from ..flatten import BORDER, SceneArrays, flatten
+from ..measure import Measurement, assembled
+from ..readings import BOARD_POINTS, CENTRE, SeatReading, Seats, worst_error
+from ..solver import MAP_CELLS, MOST_PATHS, Points, board_patches, survival_for
+from .facts import Facts
+from .kept import SURVIVALS, Kept
+from .pictures import WHITE_PICTURE, Picture
+from .stage import Stage
+
+DIFFUSE_DEG = 90.0  # half-gain angle that SceneArrays gives a fabric without a lobe
+Paint = Finish | float | tuple[float, float, float]
+
+
+class Quick(NamedTuple):
+    """The figures that decide a room, as replicates (R + 2, T): luminances [cd/m2] and the checkerboard contrast [1].
+
+    white  at the picture's centre, full white;  washout, black  mean over the checkerboard's 16 centres when black: what
+    returned light adds, and all there is to see
+    """
+
+    white: np.ndarray
+    washout: np.ndarray
+    black: np.ndarray
+    checkerboard: np.ndarray
+
+
+def as_finish(paint: Paint) -> Finish:
+    """A finish from a Finish, a grey reflectance or linear RGB; raises ValueError outside 0 .. 1."""
+    if isinstance(paint, Finish):
+        return paint
+    values = tuple(float(x) for x in (paint if isinstance(paint, tuple | list) else (paint,) * 3))
+    if len(values) != 3 or not all(0.0 <= x <= 1.0 for x in values):
+        raise ValueError(f"reflectance {paint} is not allowed; allowed 0 to 1, one number or three")
+    name = f"reflectance {values[0]:g}" if len(set(values)) == 1 else f"reflectance [{', '.join(f'{x:g}' for x in values)}]"
+    return Finish(name, (values[0], values[1], values[2]))
+
+
+def painted(scene: Scene, paints: Mapping[str, Paint]) -> Scene:
+    """A scene with other finishes on named surfaces: walls, objects, "border".
+
+    raises  ValueError for a surface the scene does not have, or a reflectance outside 0 .. 1
+    """
+    known = [*SURFACES, *(box.name for box in scene.room.objects), BORDER]
+    wrong = [name for name in paints if name not in known]
+    if wrong:
+        raise ValueError(f'no surface "{wrong[0]}"; allowed: {", ".join(known)}')
+    finishes = {name: as_finish(paint) for name, paint in paints.items()}
+    room = replace(
+        scene.room,
+        finish={name: finishes.get(name, finish) for name, finish in scene.room.finish.items()},
+        objects=tuple(replace(box, finish=finishes.get(box.name, box.finish)) for box in scene.room.objects),
+    )
+    screen = replace(scene.screen, border_finish=finishes.get(BORDER, scene.screen.border_finish))
+    return replace(scene, room=room, screen=screen)
+
+
+@dataclass(frozen=True)
+class Answers:
+    """A scene with a ledger behind it; every `with_...` gives a new object on the same ledger.
+
+    arrays    the scene lowered, on the stage's own patches
+    picture   for `picture_readings` (see seen.py); the measure readings have their own pictures, white and checkerboard
+    """
+
+    scene: Scene
+    stage: Stage
+    arrays: SceneArrays
+    picture: Picture = WHITE_PICTURE
+
+    @staticmethod
+    def of(scene: Scene, kept: Kept | None = None, *, where: str = "ledger", seed: int = 1, paths: int = 64,
+           survival: float | None = None, cells: int = MAP_CELLS, threads: int = 1) -> Answers:  # fmt: skip
+        """Answers for a scene from a kept ledger, or from one traced here with `paths` paths a scramble and start.
+
+        survival  left out: what the scene's lightest finish asks for;  cells of the wall map along an edge
+        raises    LedgerError when the ledger belongs to another geometry
+        """
+        stage = Stage(scene, kept, where=where, seed=seed, paths=paths, survival=survival, cells=cells, threads=threads)
+        return Answers(scene, stage, stage.arrays)
+
+    def with_scene(self, scene: Scene) -> Answers:
+        """Another scene of the same geometry; raises LedgerError naming what differs."""
+        arrays = flatten(scene)
+        self.stage.admit(scene, arrays)
+        return replace(self, scene=scene, arrays=arrays)
+
+    def with_finish(self, surface: str, paint: Paint) -> Answers:
+        """One surface repainted; raises ValueError for an unknown surface."""
+        return self.with_finishes({surface: paint})
+
+    def with_finishes(self, paints: Mapping[str, Paint]) -> Answers:
+        """Several surfaces repainted; raises ValueError for an unknown surface."""
+        scene = painted(self.scene, paints)
+        reflectance = self.arrays.reflectance.copy()
+        for name, paint in paints.items():
+            reflectance[self.arrays.surfaces.index(name)] = as_finish(paint).reflectance
+        return replace(self, scene=scene, arrays=self.arrays._replace(reflectance=reflectance))
+
+    def with_fabric(self, fabric: Fabric) -> Answers:
+        """Another fabric on the same cloth."""
+        scene = replace(self.scene, screen=replace(self.scene.screen, fabric=fabric))
+        arrays = self.arrays._replace(fabric=fabric.arrays(), half_gain_deg=fabric.half_gain_deg or DIFFUSE_DEG)
+        return replace(self, scene=scene, arrays=arrays)
+
+    def with_picture(self, picture: Picture) -> Answers:
+        """Another picture."""
+        return replace(self, picture=picture)
+
+    def with_light_output(self, light_output_lm: float) -> Answers:
+        """Another light output [lm]; raises ValueError unless it is above 0."""
+        if not light_output_lm > 0.0:
+            raise ValueError(f"light_output_lm is {light_output_lm}; allowed above 0")
+        light = self.arrays.projector.light * [light_output_lm / self.scene.projector.light_output_lm, 1.0, 1.0]
+        arrays = self.arrays._replace(projector=self.arrays.projector._replace(light=light))
+        return replace(self._with_projector(light_output_lm=light_output_lm), arrays=arrays)
+
+    def with_contrast(self, *, native: float | None = None, checkerboard: float | None = None) -> Answers:
+        """Another native contrast, or checkerboard contrast of the lens; raises ValueError unless both exceed 1."""
+        changes = {"native_contrast": native, "checkerboard_contrast": checkerboard}
+        given = {key: value for key, value in changes.items() if value is not None}
+        if any(not value > 1.0 for value in given.values()):
+            raise ValueError(f"contrasts {given}; allowed above 1")
+        return self._with_projector(**given)
+
+    def with_lights(self, lights: tuple[Light, ...]) -> Answers:
+        """Other ambient light states."""
+        return replace(self, scene=replace(self.scene, lights=lights))
+
+    def _with_projector(self, **changes: float) -> Answers:
+        return replace(self, scene=replace(self.scene, projector=replace(self.scene.projector, **changes)))  # type: ignore[arg-type]
+
+    @cached_property
+    def fabric_key(self) -> Hashable:
+        """What tells one fabric from another."""
+        return tuple(array.tobytes() for array in self.arrays.fabric)
+
+    @property
+    def points(self) -> Points:
+        """The 25 measuring points."""
+        return self.stage.points(self.arrays, self.fabric_key)
+
+    @property
+    def field(self) -> Field:
+        """The picture's fine grid."""
+        return self.stage.field(self.arrays, self.points, self.fabric_key)
+
+    @cached_property
+    def reflectance(self) -> np.ndarray:
+        """Reflectances (surfaces, C) with the screen's tint in its own row; one channel where all is grey."""
+        table = self.arrays.reflectance.copy()
+        table[-1] = self.arrays.fabric.tint
+        grey = np.ptp(table[:-1], axis=1).max() == 0.0 and np.ptp(table[-1]) == 0.0
+        return np.ascontiguousarray(table[:, :1] if grey else table)
+
+    @property
+    def facts(self) -> Facts:
+        """The ledger with the fabric put in."""
+        return self.stage.facts(self.arrays, self.points, self.fabric_key)
+
+    def stack(self) -> np.ndarray:
+        """Returned light as replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2], white and checkerboard. Source: `Facts`."""
+        sums = self.stage.sums(self.facts, self.reflectance)
+        return self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
+
+    def _spread_out(self, stack: np.ndarray) -> np.ndarray:
+        """Lumens and last reflection put in; one column for all seats becomes one for each."""
+        stack = stack * (self.stage.lux_scale(self.arrays) * self.reflectance[-1])
+        seats = self.points.seats.shape[1]
+        return np.broadcast_to(stack, (*stack.shape[:2], seats, *stack.shape[3:]))
+
+    def seats(self, stack: np.ndarray | None = None, *, whole: bool = True) -> Seats:
+        """What makes the readings; without `whole` the parts that need the fine grid must not be asked."""
+        field = self.field if whole else None
+        return Seats(self.scene, self.arrays, self.points, field, self.stack() if stack is None else stack)  # type: ignore[arg-type]
+
+    def quick(self) -> Quick:
+        """White, wash-out and checkerboard contrast of all seats: what a repaint is judged by. Source: `Seats`."""
+        return quick_figures(self.seats(whole=False))
+
+    def readings(self) -> list[SeatReading]:
+        """The reading of every seat, as `measure` gives it; raises FloatingPointError when a sum is not finite."""
+        stack = self.stack()
+        if not np.isfinite(stack).all():
+            raise FloatingPointError("the ledger's sums are not finite")
+        seats = self.seats(stack)
+        return [seats.reading(i) for i in range(len(self.scene.seats))]
+
+    def fitting_survival(self) -> float:
+        """Survival that this scene's lightest finish asks for; never below the ledger's."""
+        return max(self.stage.kept.survival, survival_for(self.arrays.reflectance))
+
+    def precise(self, error: float, *, most_paths: int = MOST_PATHS) -> tuple[list[SeatReading], list[str]]:
+        """Readings whose standard error meets `error`; the ledger is traced anew where it must be, and the reasons are told.
+
+        error    asked relative standard error, as for `measure`
+        returns  readings and sentences; the cap on paths may still leave them short of the error
+        Source: fixed survival (physics of the squared weight, rho^2 / survival < 1), doubling.
+        """
+        said = []
+        if self.fitting_survival() > self.stage.kept.survival:
+            said.append(
+                f"a finish of reflectance {self.arrays.reflectance.max():.2g} asks for paths that go on with probability "
+                f"{self.fitting_survival():g}, the ledger's do with {self.stage.kept.survival:g}: traced anew"
+            )
+            self.stage.retrace(paths=int(self.stage.ledger.paths[0]), survival=self.fitting_survival())
+        held = self.stage.kept.paths
+        first = None
+        while True:
+            readings = self.readings()
+            reached = max(worst_error(reading, error) for reading in readings)
+            first = reached if first is None else first
+            paths = int(self.stage.ledger.paths[0])
+            if reached <= error or 2 * paths > most_paths:
+                break
+            self.stage.retrace(paths=2 * paths, survival=self.stage.kept.survival)
+        if self.stage.kept.paths != held:
+            said.append(
+                f"{held:,} paths of the ledger reach {100 * first:.2g} %, asked {100 * error:.2g} %: "
+                f"traced anew with {self.stage.kept.paths:,}"
+            )
+        return readings, said
+
+    def measurement(self, error: float) -> tuple[Measurement, list[str]]:
+        """What `measure` gives, from the ledger, and sentences on what had to be traced anew."""
+        began = time.perf_counter()
+        readings, said = self.precise(error)
+        found = assembled(
+            self.seats(), readings=readings, paths=self.stage.kept.paths, seed=self.stage.kept.seed, error_asked=error,
+            error_reached=max(worst_error(reading, error) for reading in readings), elapsed_s=time.perf_counter() - began,
+        )  # fmt: skip
+        return found, said
+
+
+def quick_figures(seats: Seats) -> Quick:
+    """White, wash-out, black and checkerboard contrast of all seats at once. Source: `Seats.checkerboard`, for all seats in one go."""
+    levels, is_white = seats.levels, board_patches()[:, None]
+    white, board = luminance(seats.white[:, : CENTRE + 1]), luminance(seats.board[:, BOARD_POINTS])  # (R + 2, points, T)
+    plain, other = seats.board_returned(white[:, BOARD_POINTS], board)
+    direct = luminance(seats.direct)
+    lux = seats.points.direct_lx[BOARD_POINTS].mean()
+    veil = levels.veil * seats.points.gain[BOARD_POINTS] * lux / np.pi * seats.tint_luminance
+    back = np.where(is_white, other, plain)
+    dark = direct[BOARD_POINTS] * levels.black + veil + back
+    lit = direct[BOARD_POINTS] + np.where(is_white, plain, other)
+    return Quick(
+        direct[CENTRE] + white[:, CENTRE], back.mean(axis=1), dark.mean(axis=1), lit.sum(axis=1) / dark.sum(axis=1)
+    )
+
+
+__all__ = ["SURVIVALS", "Answers", "Quick", "as_finish", "painted", "quick_figures"]

@@ -1,0 +1,155 @@
+"""A ledger as it is kept: paths without any reflectance, and what they belong to; saved to and loaded from one .npz file."""
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ..estimate import SCRAMBLES
+from ..flatten import SceneArrays
+from ..light.ledger import Ledger, Starts, trace
+from .belongs import differences
+
+FORMAT = "halfgain.ledger/1"
+SURVIVALS = (0.6, 0.8, 0.9)
+
+
+class LedgerError(ValueError):
+    """A ledger file that cannot be used; str() is one clear line."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A ledger with its provenance.
+
+    geometry   as `geometry_of` names it;  seed, and the scene's title it was traced for
+    bytes_a_path  of the arrays as they are stored, before the file's compression
+    """
+
+    ledger: Ledger
+    geometry: dict[str, Any]
+    seed: int
+    title: str
+
+    @property
+    def paths(self) -> int:
+        """Paths of every scramble and start together."""
+        return len(self.ledger.hits)
+
+    @property
+    def survival(self) -> float:
+        """Probability to go on after a hit, fixed when the ledger was traced."""
+        return float(self.ledger.survival[0])
+
+    @property
+    def bytes_a_path(self) -> float:
+        """Stored bytes a path on average."""
+        return sum(array.nbytes for array in _arrays(self.ledger).values()) / self.paths
+
+
+def traced(
+    arrays: SceneArrays, starts: Starts, geometry: dict[str, Any], *, title: str, seed: int, paths: int, survival: float, threads: int = 1
+) -> Kept:
+    """A fresh ledger of `paths` paths a scramble and start, with survival one of SURVIVALS.
+
+    Source: light.ledger.trace; the same seed gives the same first paths whatever their number.
+    """
+    ledger = trace(
+        arrays.geometry, starts, seed=seed, scrambles=SCRAMBLES, low_path=0, paths=paths, survival=survival, threads=threads
+    )
+    return Kept(_compact(ledger), geometry, seed, title)
+
+
+def _compact(ledger: Ledger) -> Ledger:
+    """Without the places of hits that were drawn but never made, since their path ended on a black back."""
+    first = _starts(ledger.hits)
+    hit = np.repeat(ledger.first - first, ledger.hits) + np.arange(int(ledger.hits.sum(dtype=np.int64)))
+    return ledger._replace(first=first, patch=ledger.patch[hit], u=ledger.u[hit], v=ledger.v[hit])
+
+
+def _starts(hits: np.ndarray) -> np.ndarray:
+    """Place of each path's first hit where paths follow one another."""
+    first = np.zeros(len(hits), np.int64)
+    np.cumsum(hits[:-1], out=first[1:])
+    return first
+
+
+def _arrays(ledger: Ledger) -> dict[str, np.ndarray]:
+    """What is stored: `first` follows from `hits`; patch numbers in the fewest bytes that hold them."""
+    most = int(ledger.patch.max(initial=0))
+    kind = np.uint8 if most < 1 << 8 else np.uint16 if most < 1 << 16 else np.int32
+    return {"hits": ledger.hits, "patch": ledger.patch.astype(kind), "u": ledger.u, "v": ledger.v}
+
+
+def to_bytes(kept: Kept) -> bytes:
+    """The ledger as the bytes of an .npz file. Source: NumPy's file format, without pickled objects."""
+    head = {
+        "format": FORMAT,
+        "version": version("halfgain"),
+        "title": kept.title,
+        "seed": kept.seed,
+        "paths_a_cell": int(kept.ledger.paths[0]),
+        "survival": kept.survival,
+        "geometry": kept.geometry,
+    }
+    data = io.BytesIO()
+    np.savez_compressed(data, head=np.frombuffer(json.dumps(head).encode(), np.uint8), **_arrays(kept.ledger))  # type: ignore[arg-type]
+    return data.getvalue()
+
+
+def load(path: Path) -> Kept:
+    """The ledger of a file.
+
+    raises  LedgerError naming the file: not there, not a ledger, damaged, or of another format
+    """
+    try:
+        with np.load(path, allow_pickle=False) as file:
+            head = json.loads(bytes(file["head"]).decode())
+            arrays = {name: file[name] for name in ("hits", "patch", "u", "v")}
+    except FileNotFoundError:
+        raise LedgerError(f"{path}: no such ledger file; make one with halfgain trace SCENE --ledger {path}") from None
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError):
+        raise LedgerError(f"{path}: not a ledger, or a damaged one; make it with halfgain trace SCENE --ledger {path}") from None
+    if not isinstance(head, dict) or head.get("format") != FORMAT:
+        found = head.get("format") if isinstance(head, dict) else None
+        raise LedgerError(f"{path}: ledger format {found!r} is not {FORMAT!r}, which this version reads: trace it again")
+    try:
+        return _kept(head, **arrays)
+    except (KeyError, TypeError, ValueError, OverflowError) as fault:
+        raise LedgerError(f"{path}: damaged ledger ({fault}): trace it again") from None
+
+
+def _kept(head: dict[str, Any], hits: np.ndarray, patch: np.ndarray, u: np.ndarray, v: np.ndarray) -> Kept:
+    """Checked parts of a file put together; raises ValueError for what no trace can have written."""
+    paths, survival = int(head["paths_a_cell"]), float(head["survival"])
+    if any(a.ndim != 1 for a in (hits, patch, u, v)) or hits.dtype != np.uint8 or u.dtype != np.uint16 or v.dtype != np.uint16:
+        raise ValueError("wrong kind of array")
+    if patch.dtype.kind not in "ui" or not isinstance(head["geometry"], dict):
+        raise ValueError("wrong kind of array")
+    if paths < 1 or not 0.0 < survival < 1.0 or len(hits) == 0 or len(hits) % (paths * SCRAMBLES):
+        raise ValueError("wrong number of paths")
+    if not int(hits.sum(dtype=np.int64)) == len(patch) == len(u) == len(v):
+        raise ValueError("paths and hits do not match")
+    ledger = Ledger(np.array([paths]), np.array([survival]), _starts(hits), hits, patch.astype(np.int32), u, v)
+    return Kept(ledger, head["geometry"], int(head["seed"]), str(head["title"]))
+
+
+def check(kept: Kept, arrays: SceneArrays, starts: Starts, geometry: dict[str, Any], where: str) -> None:
+    """Refuse a ledger that does not belong to a scene.
+
+    where   the file, for the message
+    raises  LedgerError naming every measure that differs
+    """
+    found = differences(kept.geometry, geometry)
+    if found:
+        raise LedgerError(f"{where}: traced for another geometry: {'; '.join(found)}; trace this scene anew")
+    ledger = kept.ledger
+    cells = len(ledger.hits) // int(ledger.paths[0])
+    if cells != SCRAMBLES * len(starts.place) or int(ledger.patch.max(initial=0)) >= len(arrays.geometry.corner) or ledger.patch.min(initial=0) < 0:
+        raise LedgerError(f"{where}: damaged ledger (paths do not fit the scene): trace it again")

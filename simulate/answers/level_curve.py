@@ -1,0 +1,39 @@
+"""Contrast at each seat against the average picture level, and where a film's frames lie on it."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from .answers import Answers
+from .pictures import Picture
+from .seen import FrameReadings, contrast_by_level, frame_readings
+
+LOWEST, HIGHEST, STEPS = 0.005, 1.0, 41
+
+
+class LevelCurve(NamedTuple):
+    """Contrast of a small white against a small black detail.
+
+    seats     names;  level (n,) average picture level 0 .. 1;  contrast, error (n, T)
+    checkerboard  (T,) for comparison;  frames   readings of the frames by name, or None
+    """
+
+    seats: tuple[str, ...]
+    level: np.ndarray
+    contrast: np.ndarray
+    error: np.ndarray
+    checkerboard: np.ndarray
+    names: tuple[str, ...]
+    frames: FrameReadings | None
+
+
+def level_curve(answers: Answers, pictures: Sequence[Picture] = ()) -> LevelCurve:
+    """The curve from 0.5 to 100 %, and the readings of frames. Source: seen.contrast_by_level, seen.frame_readings."""
+    level = np.geomspace(LOWEST, HIGHEST, STEPS)
+    contrast, error = contrast_by_level(answers, level)
+    return LevelCurve(
+        tuple(seat.name for seat in answers.scene.seats), level, contrast, error, answers.quick().checkerboard[0],
+        tuple(p.name for p in pictures), frame_readings(answers, pictures) if pictures else None,
+    )  # fmt: skip

@@ -1,0 +1,293 @@
+"""Advice on hang and fabric: measured evidence, trade rules beside it, a set of good choices, and what would change them."""
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from ...materials.fabric import Fabric
+from ...materials.library import load_library
+from ...materials.nearest import nearest
+from ...scenes.errors import SceneError, SceneErrors
+from ...scenes.model import Scene
+from .aims import Aim, FabricEvidence, aims_of, balanced, beats, better, gather, pareto
+from .changes import Change
+from .flips import AmbientFlip, ambient_flip, class_limits, lumens_for
+from .fold_sight import FoldSight, fold_sight, with_hang
+from .rules import Facts, RuleFound, rules_for
+from .together import Paired, measure_together
+from .variants import Document
+from .wishes import HANGS, Wishes
+
+DARK_PAINT = "charcoal matt paint"
+NO_SHEETS = ("perfect diffuser", "painted white wall")  # in the library, yet nothing that hangs
+_MOST_ROLES = 6
+Progress = Callable[[int, float], None]
+
+
+@dataclass(frozen=True)
+class HangAdvice:
+    """A hang: can it be here, and what speaks for and against it; folds by fabric."""
+
+    hang: str
+    possible: bool
+    reasons: tuple[str, ...]
+    folds: tuple[FoldSight, ...]
+
+
+@dataclass(frozen=True)
+class Repaint:
+    """One surface painted dark: contrast in the dark of the shortlisted fabrics before and after, and whether the lead turns."""
+
+    surface: str
+    finish: str
+    before: dict[str, float]
+    after: dict[str, float]
+
+    @property
+    def lead_before(self) -> str:
+        """Fabric with the most contrast as the room stands."""
+        return max(self.before, key=lambda name: self.before[name])
+
+    @property
+    def lead_after(self) -> str:
+        """Fabric with the most contrast once it is painted."""
+        return max(self.after, key=lambda name: self.after[name])
+
+
+@dataclass(frozen=True)
+class Advice:
+    """All of it; `evidence` holds every fabric that serves, `good` the names no other fabric beats, `balanced` one of them.
+
+    beaten   by name of a fabric left out: the fabric that beats it;  refused  by name: why it cannot be here
+    roles    what each shortlisted fabric is best at
+    """
+
+    scene: Scene
+    wishes: Wishes
+    aims: tuple[Aim, ...]
+    evidence: tuple[FabricEvidence, ...]
+    good: tuple[str, ...]
+    balanced: str
+    roles: Mapping[str, tuple[str, ...]]
+    beaten: Mapping[str, str]
+    refused: Mapping[str, str]
+    hangs: tuple[HangAdvice, ...]
+    rules: tuple[RuleFound, ...]
+    flips: tuple[AmbientFlip, ...]
+    limits: Mapping[str, Mapping[float, float]]
+    lumens: Mapping[str, float]
+    repaint: Repaint | None
+    facts: Facts
+
+    def of(self, name: str) -> FabricEvidence:
+        """The evidence of a fabric by name."""
+        return next(each for each in self.evidence if each.name == name)
+
+
+def known_fabrics(document: Document) -> Mapping[str, Fabric]:
+    """The built-in fabrics with those of the scene's own library files."""
+    return load_library([document.folder / name for name in document.table.get("libraries", [])]).fabrics
+
+
+def candidates(document: Document, names: Sequence[str], wishes: Wishes) -> tuple[dict[str, Fabric], dict[str, str]]:
+    """Fabrics to look at (the user's list, else the whole library and the scene's own) and those refused with the reason.
+
+    raises SceneErrors for unknown names, with the nearest spelling
+    """
+    library = known_fabrics(document)
+    errors = []
+    for name in names:
+        if name not in library:
+            near = nearest(name, library)
+            hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
+            errors.append(SceneError("--fabric", 0, "", name, f"is no fabric of the library{hint}"))
+    if errors:
+        raise SceneErrors(errors)
+    chosen = {name: library[name] for name in names or library if names or name not in NO_SHEETS}
+    if not names:
+        chosen.setdefault(document.scene.screen.fabric.name, document.scene.screen.fabric)
+    refused = {}
+    if wishes.speakers_behind:
+        refused = {name: "no sound passes: no open area" for name, fabric in chosen.items() if fabric.open_area <= 0.0}
+    return {name: fabric for name, fabric in chosen.items() if name not in refused}, refused
+
+
+def advise(
+    document: Document,
+    wishes: Wishes,
+    *,
+    fabrics: Sequence[str] = (),
+    seed: int = 1,
+    error: float = 0.01,
+    threads: int = 1,
+    progress: Progress | None = None,
+) -> Advice:
+    """Advice for a scene: every fabric measured flat in this room on the same light paths, every hang's folds judged.
+
+    fabrics  names to choose among; none: the library
+    raises   SceneErrors for unknown fabrics, or where none is left
+    Source: evidence from together.py, aims.py and fold_sight.py; rules from rules.py.
+    """
+    chosen, refused = candidates(document, fabrics, wishes)
+    if not chosen:
+        allowed = "fabrics with an open area (perforated or woven)"
+        raise SceneErrors([SceneError("--fabric", 0, "", list(refused), "none of these lets sound pass", allowed)])
+    scenes = {name: _flat(document, name, fabric) for name, fabric in chosen.items()}
+    paired = measure_together(list(scenes.values()), seed=seed, error=error, threads=threads, progress=progress)
+    aims = aims_of([light.name for light in sorted(document.scene.lights, key=lambda light: light.screen_lx)])
+    evidence = [gather(name, each, aims) for name, each in zip(scenes, paired, strict=True)]
+    good = pareto(evidence, aims)
+    middle = balanced(good, aims)
+    roles = _roles(good, middle, aims)
+    short = [each for each in good if each.name in roles]
+    hangs = _hangs(document, short, wishes, threads)
+    facts = _facts(document.scene, wishes, evidence, aims, hangs, middle)
+    leads = [max(good, key=lambda each: float(each.worst[aim][0])) for aim in (aims[2], aims[-1])]
+    pairs = {(a.name, b.name): (a, b) for a in leads for b in short if a is not b}
+    found = [ambient_flip(a, b) for a, b in pairs.values()]
+    return Advice(
+        scene=document.scene,
+        wishes=wishes,
+        aims=tuple(aims),
+        evidence=tuple(evidence),
+        good=tuple(each.name for each in good),
+        balanced=middle.name,
+        roles=roles,
+        beaten=_beaten(evidence, good, aims),
+        refused=refused,
+        hangs=tuple(hangs),
+        rules=tuple(rules_for(facts)),
+        flips=_each_once([flip for flip in found if flip is not None]),
+        limits={each.name: class_limits(each) for each in short},
+        lumens={each.name: lumens_for(each, each.value(aims[0])) for each in short},
+        repaint=_repaint(document, short, middle, aims, seed=seed, error=error, threads=threads),
+        facts=facts,
+    )
+
+
+def _each_once(flips: list[AmbientFlip]) -> tuple[AmbientFlip, ...]:
+    seen: dict[frozenset[str], AmbientFlip] = {}
+    for flip in flips:
+        seen.setdefault(frozenset((flip.first, flip.second)), flip)
+    return tuple(sorted(seen.values(), key=lambda flip: flip.screen_lx.value))
+
+
+def _flat(document: Document, name: str, fabric: Fabric, extra: tuple[Change, ...] = ()) -> Scene:
+    """The scene with a flat cloth of this fabric."""
+    changes = [*extra, Change(("screen", "hang"), "fixed frame", "fixed frame"), Change(("screen", "fold"), [], "flat")]
+    if fabric is not document.scene.screen.fabric:
+        changes.append(Change(("screen", "fabric"), name, f'--fabric "{name}"'))
+    return document.with_changes(changes, name)
+
+
+def _roles(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Sequence[Aim]) -> dict[str, tuple[str, ...]]:
+    """What the shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already."""
+    found: dict[str, list[str]] = {middle.name: ["gives up least in its weakest aim"]}
+    for aim in aims:
+        best = max(good, key=lambda each: float(each.worst[aim][0]))
+        level = [each for each in good if each.name in found and not better(best, each, aim)]
+        name = max(level, key=lambda each: float(each.worst[aim][0])).name if level else best.name
+        found.setdefault(name, []).append(f"most {aim.title}")
+    return {name: tuple(said) for name, said in list(found.items())[:_MOST_ROLES]}
+
+
+def _beaten(evidence: Sequence[FabricEvidence], good: Sequence[FabricEvidence], aims: Sequence[Aim]) -> dict[str, str]:
+    """For every fabric left out one that beats it, of the good ones where there is one."""
+    kept = {each.name for each in good}
+    found = {}
+    for each in evidence:
+        if each.name not in kept:
+            found[each.name] = next(other.name for other in [*good, *evidence] if other is not each and beats(other, each, aims))
+    return found
+
+
+def _hangs(document: Document, short: Sequence[FabricEvidence], wishes: Wishes, threads: int) -> list[HangAdvice]:
+    """Every hang: is it possible, its folds with each shortlisted fabric, and its price."""
+    found = []
+    for hang in HANGS:
+        scene = document.with_changes((Change(("screen", "hang"), hang, hang), Change(("screen", "fold"), [], hang)), hang)
+        folds = [_folds(scene, hang, each, threads) for each in short]
+        possible = not (hang == "fixed frame" and wishes.clear_wall)
+        reasons = [] if possible else ["cannot be: the wall must be clear after use, and a frame stays"]
+        worst = {level: max(fold.ratio[level] for fold in folds) for level in ("low", "typical", "high")}
+        if worst["high"] == 0.0:
+            why = "is flat" if hang == "fixed frame" else "is taken as flat (common practice, no source)"
+            reasons.append(f"the cloth {why}: no folds to see")
+        else:
+            reasons.append(_fold_words(folds))
+        if wishes.free_hanging and scene.screen.gap_to_wall_m < 0.1:
+            reasons.append(f"said to hang free, yet the scene has it {1e3 * scene.screen.gap_to_wall_m:.0f} mm off the wall")
+        found.append(HangAdvice(hang, possible, tuple(reasons), tuple(folds)))
+    return found
+
+
+def _folds(scene: Scene, hang: str, evidence: FabricEvidence, threads: int) -> FoldSight:
+    flat = evidence.paired.measurement
+    white = [reading.white["mean"].value for reading in flat.seats]
+    return fold_sight(with_hang(flat.scene, scene), hang, evidence.name, white, threads=threads)
+
+
+def _fold_words(folds: Sequence[FoldSight]) -> str:
+    best, worst = min(folds, key=lambda f: f.ratio["high"]), max(folds, key=lambda f: f.ratio["high"])
+    said = [f"with {each.fabric} {each.in_words}" for each in ((worst,) if best is worst else (best, worst))]
+    return "; ".join(said)
+
+
+def _facts(
+    scene: Scene,
+    wishes: Wishes,
+    evidence: Sequence[FabricEvidence],
+    aims: Sequence[Aim],
+    hangs: Sequence[HangAdvice],
+    middle: FabricEvidence,
+) -> Facts:
+    measurement: Paired = middle.paired
+    found = measurement.measurement
+    lux = found.illuminance_lx["mean"]
+    folds = {
+        each.hang: fold for each in hangs for fold in each.folds if fold.fabric == middle.name and fold.ratio["high"] > 0.0
+    }
+    return Facts(
+        wishes=wishes,
+        throw_ratio=found.throw.ratio,
+        diagonal_in=math.hypot(scene.screen.width_m, scene.screen.height_m) / 0.0254,
+        farthest_deg=max(place.view_angle_deg for place in found.geometry),
+        bright=max((light.screen_lx for light in scene.lights), default=0.0) / lux,
+        evidence=evidence,
+        aims=aims,
+        folds=folds,
+    )
+
+
+def _repaint(
+    document: Document,
+    short: Sequence[FabricEvidence],
+    middle: FabricEvidence,
+    aims: Sequence[Aim],
+    *,
+    seed: int,
+    error: float,
+    threads: int,
+) -> Repaint | None:
+    """The wall, ceiling or floor that sends most wash-out, painted dark; None where nothing comes back."""
+    reading = middle.paired.measurement.seats[0]
+    walls = {name: share.value for name, share in reading.share.items() if name in document.scene.room.finish}
+    surface = max(walls, key=lambda name: walls[name])
+    if reading.washout.value <= 0.0 or document.scene.room.finish[surface].luminous <= 0.08:
+        return None
+    paint = (Change(("room", "finish", surface), DARK_PAINT, f"{surface} = {DARK_PAINT}"),)
+    scenes = [_flat(document, each.name, each.fabric, paint) for each in short]
+    after = measure_together(scenes, seed=seed, error=error, threads=threads)
+    contrast = aims[2]
+    return Repaint(
+        surface,
+        DARK_PAINT,
+        {each.name: each.value(contrast).value for each in short},
+        {each.name: gather(each.name, new, aims).value(contrast).value for each, new in zip(short, after, strict=True)},
+    )
+
+
+def surely_best(advice: Advice, name: str, aim: Aim) -> bool:
+    """True where a fabric is surely ahead of every other in an aim. Source: `better`."""
+    return all(better(advice.of(name), other, aim) for other in advice.evidence if other.name != name)

@@ -1,0 +1,198 @@
+"""The trade's rules of thumb, kept apart from the computed evidence, and whether the two agree.
+
+Every rule here is common practice, no source: that is what each is marked as wherever it is printed.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from .aims import Aim, FabricEvidence, better
+from .fold_sight import FoldSight
+from .wishes import Wishes
+
+SOURCE = "common practice, no source"
+Agreement = Literal["agrees", "disagrees", "no evidence"]
+ULTRA_SHORT = 0.4  # throw ratio below which the trade speaks of ultra-short throw (common practice, no source)
+WIDE_DEG = 30.0  # off axis from which the trade speaks of a wide row (common practice, no source)
+BRIGHT = 1.0 / 14.0  # ambient over picture illuminance above which 15 : 1 is lost on a diffuse screen; source: derived
+LARGE_IN = 100.0
+WHITE_LIKE = 0.95  # diffuse gain from which a fabric counts as white
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What rules look at. Angles [deg], diagonal [in], light [lx]; `folds` by hang, of the balanced fabric.
+
+    bright  the brightest light state's illuminance over the picture's [1], 0 without light states
+    """
+
+    wishes: Wishes
+    throw_ratio: float
+    diagonal_in: float
+    farthest_deg: float
+    bright: float
+    evidence: Sequence[FabricEvidence]
+    aims: Sequence[Aim]
+    folds: dict[str, FoldSight]
+
+
+@dataclass(frozen=True)
+class RuleFound:
+    """A rule that applies here: what it says, why it applies, and what the computed evidence says of it."""
+
+    says: str
+    because: str
+    evidence: Agreement
+    computed: str
+
+
+Judged = tuple[Agreement, str]
+
+
+def rules_for(facts: Facts) -> list[RuleFound]:
+    """Every rule that applies, with the evidence's word on it. Source: SOURCE."""
+    return [found for rule in _RULES if (found := rule(facts)) is not None]
+
+
+def _folds_between(facts: Facts, hangs: tuple[str, ...]) -> Judged:
+    """Whether the folds of untensioned hangs can be seen, as evidence for tension."""
+    seen = [facts.folds[hang] for hang in hangs if hang in facts.folds]
+    if not seen:
+        return "no evidence", "fold visibility was not computed"
+    worst = max(seen, key=lambda each: each.ratio["high"])
+    said = f"{worst.hang} with {worst.fabric}: {worst.in_words}"
+    if worst.word("high") == "not visible":
+        return "disagrees", said + ": even high folds stay unseen, a good untensioned sheet is enough here"
+    if worst.word("typical") == "not visible":
+        return "no evidence", said + ": the estimate is too wide for a verdict"
+    return "agrees", said
+
+
+def _pull_down(facts: Facts) -> RuleFound | None:
+    large = facts.diagonal_in > LARGE_IN
+    says = "a pull-down up to 100 inches diagonal; above, repeated pulls at the middle leave V-grooves"
+    because = f"the screen has {facts.diagonal_in:.0f} inches"
+    if not large:
+        return None
+    return RuleFound(says, because, *_folds_between(facts, ("pull-down",)))
+
+
+def _motor(facts: Facts) -> RuleFound | None:
+    if facts.wishes.use == "dedicated" and not facts.wishes.clear_wall:
+        return None
+    says = "tube motors run smoother and last longer than geared synchronous ones"
+    return RuleFound(says, "a motor is among the hangs", "no evidence", "nothing here computes motors")
+
+
+def _free(facts: Facts) -> RuleFound | None:
+    if facts.wishes.free_hanging is not True:
+        return None
+    says = "a screen that hangs free of any wall calls for tension"
+    return RuleFound(says, "it was said to hang free", *_folds_between(facts, ("motorised", "pull-down")))
+
+
+def _dedicated(facts: Facts) -> RuleFound | None:
+    if facts.wishes.use != "dedicated":
+        return None
+    says = "a fixed frame for a dedicated, closed room"
+    if facts.wishes.clear_wall:
+        return RuleFound(says, "the room is dedicated", "disagrees", "the wall was said to be clear after use: no fixed frame")
+    return RuleFound(says, "the room is dedicated", *_folds_between(facts, ("motorised", "pull-down")))
+
+
+def _clear(facts: Facts) -> RuleFound | None:
+    if not facts.wishes.clear_wall:
+        return None
+    says = "a motorised or pull-down screen where the wall must be clear after use"
+    agreement, said = _folds_between(facts, ("motorised", "pull-down"))
+    if agreement == "agrees":
+        return RuleFound(says, "the wall must be clear", "disagrees", f"{said}; a tab-tensioned one rolls up too and stays flat")
+    if agreement == "disagrees":
+        return RuleFound(says, "the wall must be clear", "agrees", said)
+    return RuleFound(says, "the wall must be clear", agreement, said)
+
+
+def _ultra_short_flat(facts: Facts) -> RuleFound | None:
+    if facts.throw_ratio >= ULTRA_SHORT:
+        return None
+    says = "a flat surface for an ultra-short throw"
+    return RuleFound(says, f"the throw ratio is {facts.throw_ratio:.2f}", *_folds_between(facts, ("motorised", "pull-down")))
+
+
+def _ultra_short_fabric(facts: Facts) -> RuleFound | None:
+    if facts.throw_ratio >= ULTRA_SHORT:
+        return None
+    says = "a fabric that rejects light from above for an ultra-short throw"
+    because = f"the throw ratio is {facts.throw_ratio:.2f}"
+    louvred = [each for each in facts.evidence if "louvre" in each.fabric.kind]
+    if not louvred:
+        return RuleFound(says, because, "no evidence", "no louvred fabric is among those that were looked at")
+    aim = facts.aims[-1]
+    rest = [each for each in facts.evidence if each not in louvred]
+    return _best_against(says, because, louvred, rest, aim)
+
+
+def _bright_gain(facts: Facts) -> RuleFound | None:
+    if facts.bright < BRIGHT:
+        return None
+    says = "gain for a bright room"
+    because = f"the brightest light state adds {100 * facts.bright:.0f} % of the picture's light"
+    gain = [each for each in facts.evidence if each.fabric.gain > 1.05]
+    plain = [each for each in facts.evidence if each.fabric.gain <= 1.05 and each.fabric.half_gain_deg is None]
+    return _best_against(says, because, gain, plain, facts.aims[-1])
+
+
+def _dark_grey(facts: Facts) -> RuleFound | None:
+    if facts.wishes.use != "dedicated" and facts.bright >= BRIGHT:
+        return None
+    says = "grey for a dark picture (deep black)"
+    because = "the room is dedicated" if facts.wishes.use == "dedicated" else "no light state is bright"
+    grey = [each for each in facts.evidence if each.fabric.gain < WHITE_LIKE and each.fabric.open_area == 0.0]
+    white = [each for each in facts.evidence if each.fabric.gain >= WHITE_LIKE and each.fabric.half_gain_deg is None]
+    return _best_against(says, because, grey, white, facts.aims[2])
+
+
+def _wide(facts: Facts) -> RuleFound | None:
+    if facts.farthest_deg < WIDE_DEG:
+        return None
+    says = "a wide half-gain angle for wide rows"
+    because = f"a seat lies {facts.farthest_deg:.0f} degrees off the screen's normal"
+    wide = [each for each in facts.evidence if (each.fabric.half_gain_deg or 90.0) >= 45.0]
+    narrow = [each for each in facts.evidence if (each.fabric.half_gain_deg or 90.0) < 45.0]
+    return _best_against(says, because, wide, narrow, facts.aims[1])
+
+
+def _touch(facts: Facts) -> RuleFound | None:
+    if not (facts.wishes.children or facts.wishes.dust):
+        return None
+    says = "caution with a fixed fabric where there are small children or dust"
+    who = " and ".join(name for name, said in (("small children", facts.wishes.children), ("dust", facts.wishes.dust)) if said)
+    return RuleFound(says, f"{who} were named", "no evidence", "nothing here computes wear; a screen rolled up is out of reach")
+
+
+def _best_against(
+    says: str, because: str, ones: Sequence[FabricEvidence], others: Sequence[FabricEvidence], aim: Aim
+) -> RuleFound:
+    """Evidence from the best of two groups in one aim."""
+    if not ones or not others:
+        return RuleFound(says, because, "no evidence", "the fabrics that were looked at are all of one sort")
+    one, other = (max(group, key=lambda each: float(each.worst[aim][0])) for group in (ones, others))
+    scale = 100.0 if aim.figure.unit == "%" else 1.0
+    unit = aim.figure.unit if aim.figure.unit.startswith(":") else f" {aim.figure.unit}"
+    said = (
+        f"{aim.title}: {one.name} {scale * one.value(aim).value:.3g}{unit}, "
+        f"{other.name} {scale * other.value(aim).value:.3g}{unit}"
+    )
+    if better(one, other, aim):
+        return RuleFound(says, because, "agrees", said)
+    if better(other, one, aim):
+        return RuleFound(says, because, "disagrees", said)
+    return RuleFound(says, because, "no evidence", said + ": too close to call")
+
+
+_RULES: tuple[Callable[[Facts], RuleFound | None], ...] = (
+    _dedicated, _clear, _free, _pull_down, _ultra_short_flat, _ultra_short_fabric,
+    _bright_gain, _dark_grey, _wide, _touch, _motor,
+)  # fmt: skip

@@ -1,0 +1,93 @@
+"""What a scene file does not say and advice needs: how the room is used, what must fit, what things cost."""
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path as FilePath
+
+from ...materials.nearest import nearest
+from ...scenes.errors import NOTHING, SceneError, SceneErrors
+from ...scenes.read import decode, read_bytes
+
+USES = ("dedicated", "living-room", "bedroom")
+HANGS = ("fixed frame", "tab-tensioned", "motorised", "pull-down")
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """Answers of the client; None or False: not said.
+
+    use              one of USES
+    free_hanging     True: hangs free of any wall; False: touches or stands close to one
+    clear_wall       the wall must be clear after use;  speakers_behind  sound has to pass through the fabric
+    children, dust   small children about; a dusty room
+    prices           by fabric or hang name, in the list's own currency
+    """
+
+    use: str | None = None
+    speakers_behind: bool = False
+    free_hanging: bool | None = None
+    clear_wall: bool = False
+    children: bool = False
+    dust: bool = False
+    prices: Mapping[str, float] = field(default_factory=dict)
+
+    def price(self, hang: str, fabric: str) -> float | None:
+        """Price of a hang with a fabric; None where the list lacks either."""
+        if hang not in self.prices or fabric not in self.prices:
+            return None
+        return self.prices[hang] + self.prices[fabric]
+
+
+def read_prices(file: FilePath, fabrics: Mapping[str, object]) -> dict[str, float]:
+    """Prices from a CSV file with the header name,price: names of hangs and of fabrics.
+
+    raises SceneErrors with file and line of everything that is wrong. Source: RFC 4180.
+    """
+    known = [*HANGS, *fabrics]
+    prices: dict[str, float] = {}
+    errors: list[SceneError] = []
+    rows = csv.reader(io.StringIO(decode(read_bytes(file, str(file)), str(file)), newline=""))
+    header: list[str] | None = None
+    for row in rows:
+        cells = [cell.strip() for cell in row]
+        if not any(cells):
+            continue
+        if header is None:
+            header = cells
+            if header != ["name", "price"]:
+                raise SceneErrors([SceneError(str(file), rows.line_num, "", NOTHING, "the header is wrong", "name,price")])
+            continue
+        wrong = _wrong_row(cells, known, prices)
+        if wrong is None:
+            prices[cells[0]] = float(cells[1])
+        else:
+            errors.append(SceneError(str(file), rows.line_num, wrong[0], wrong[1], wrong[2], wrong[3]))
+    if header is None:
+        errors.append(SceneError(str(file), 0, "", NOTHING, "holds no prices", "a header name,price and a row for each"))
+    if errors:
+        raise SceneErrors(errors)
+    return prices
+
+
+def _wrong_row(cells: list[str], known: list[str], prices: Mapping[str, float]) -> tuple[str, object, str, str] | None:
+    """(key, value, message, allowed) of what is wrong with a row; None where nothing is."""
+    if len(cells) != 2:
+        return "", NOTHING, f"has {len(cells)} cells", "name,price"
+    name, price = cells
+    if name not in known:
+        near = nearest(name, known)
+        hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
+        return "name", name, f"is no hang, nor a fabric of the library{hint}", "" if near else ", ".join(HANGS)
+    if name in prices:
+        return "name", name, "has a price already", "each name once"
+    try:
+        value = float(price)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value) or value < 0.0:
+        return "price", price, "is no price", "a number from 0 up"
+    return None

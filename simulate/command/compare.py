@@ -1,0 +1,177 @@
+"""`halfgain compare`: one scene in several variants on the same light paths, and what differs between them."""
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .options import AsJson, ErrorAsked, SceneName, Seed, Threads, Verbose
+
+if TYPE_CHECKING:
+    from ..choices.axes import Axis
+    from ..choices.comparison import Comparison
+    from ..choices.fabric_models import ModelSpread
+    from ..choices.variants import Variant
+
+
+def _many(flag: str, metavar: str, text: str) -> typer.models.OptionInfo:
+    return typer.Option(flag, metavar=metavar, help=text)
+
+
+Vary = Annotated[list[str] | None, _many("--vary", "KEY=VALUE[,VALUE...]", "Any key of the scene file by its dotted path.")]
+Fabrics = Annotated[list[str] | None, _many("--fabric", "NAME", "A fabric of the library.")]
+Hangs = Annotated[list[str] | None, _many("--hang", "HANG", "pull-down, motorised, tab-tensioned or fixed frame.")]
+FinishOption = Annotated[
+    list[str] | None, _many("--finish", "SURFACE=NAME", "A finish for a wall, ceiling, floor, object or border.")
+]
+LightOutput = Annotated[list[float] | None, _many("--light-output", "LM", "Light output of the projector.")]
+Size = Annotated[list[str] | None, _many("--size", "SIZE", 'Screen size: "width 2.4 m" or "diagonal 100 in".')]
+SeatPosition = Annotated[
+    list[str] | None, _many("--seat-position", "SEAT=PLACE", "A seat's eye: [right, out, up] in metres.")
+]
+LightState = Annotated[list[str] | None, _many("--light", "STATE=LX", "A light state's illuminance at the screen.")]
+VariantFile = Annotated[Path | None, typer.Option("--variants", metavar="FILE", help="A list of variants, CSV or TOML.")]
+FabricModels = Annotated[
+    bool, typer.Option("--fabric-models", help="Run all models with the fabric's gain and half-gain angle.")
+]
+Out = Annotated[
+    Path | None, typer.Option("--out", metavar="DIR", help="Also write compare.json, compare.csv and pictures there.")
+]
+
+
+def compare(
+    scene: SceneName,
+    fabric: Fabrics = None,
+    hang: Hangs = None,
+    finish: FinishOption = None,
+    light_output: LightOutput = None,
+    size: Size = None,
+    seat_position: SeatPosition = None,
+    light: LightState = None,
+    vary: Vary = None,
+    variants: VariantFile = None,
+    fabric_models: FabricModels = False,
+    as_json: AsJson = False,
+    out: Out = None,
+    seed: Seed = 1,
+    error: ErrorAsked = 0.01,
+    threads: Threads = None,
+    verbose: Verbose = False,
+) -> None:
+    """Fabrics, hangs, finishes, projectors, sizes, seats in one room, on the same light paths.
+
+    Give an option twice to compare two values, once to compare with the scene as it stands; several options make every
+    combination. The first of each is the reference; "as it stands" is a value too. The ranking of fabrics can turn with
+    the paint of one wall:
+
+    halfgain compare dark-room --fabric beaded --fabric silver --finish back="charcoal matt paint" --finish back="white
+    matt paint"
+
+    halfgain compare light-lounge --vary projector.light_output_lm=1500,2600 --vary 'seat."sofa left".eye_m=[-0.7,3,1.1]'
+    """
+    from ..choices.axes import axes_of
+    from ..output.writing import check_folder
+
+    axes = axes_of(
+        vary=vary or (),
+        fabric=fabric or (),
+        hang=hang or (),
+        finish=finish or (),
+        light_output=light_output or (),
+        size=size or (),
+        seat_position=seat_position or (),
+        light=light or (),
+    )
+    axes, found = _variants(scene, axes, variants, fabric_models)
+    if out is not None:
+        check_folder(out)
+    comparison = _measured(scene, axes, found, seed, error, threads)
+    _tell(comparison, _spreads(comparison, fabric_models), as_json, out, verbose)
+
+
+def _variants(name: str, axes: list[Axis], listed: Path | None, models: bool) -> tuple[list[Axis], list[Variant]]:
+    """Axes and variants of what was asked. raises BadInput where nothing is varied"""
+    from ..choices.fabric_models import model_variants
+    from ..choices.listed import listed_variants
+    from ..choices.variants import read_document, variants_of
+    from .errors import BadInput
+
+    document = read_document(name)
+    if models:
+        if axes or listed is not None:
+            raise BadInput("--fabric-models stands alone: leave out what else is varied")
+        axis, found = model_variants(document.scene)
+        if len(found) < 2:
+            fabric = document.scene.screen.fabric
+            raise BadInput(f'--fabric-models: "{fabric.name}" has one model only ({fabric.kind}, its albedo is known)')
+        return [axis], found
+    if listed is not None:
+        axes = [listed_variants(listed), *axes]
+    if not axes:
+        raise BadInput('nothing is varied: give --fabric, --hang, --finish, --size ..., such as --fabric "matt white"')
+    return axes, variants_of(document, axes)
+
+
+def _measured(
+    name: str, axes: list[Axis], found: list[Variant], seed: int, error: float, threads: int | None
+) -> Comparison:
+    from .background import interruptible
+    from .progress import progress
+
+    with progress(f"{name}, {len(found)} variants", error) as report:
+
+        def run() -> Comparison:
+            from ..choices.comparison import compare as run_compare
+            from ..light.workers import default_threads
+
+            return run_compare(
+                axes, found, seed=seed, error=error, threads=threads or default_threads(), progress=report
+            )
+
+        return interruptible(run)
+
+
+def _spreads(comparison: Comparison, models: bool) -> tuple[ModelSpread, ...]:
+    from ..choices.fabric_models import model_spreads
+
+    return model_spreads(comparison.variants, comparison.paired) if models else ()
+
+
+def _tell(
+    comparison: Comparison, spreads: tuple[ModelSpread, ...], as_json: bool, out: Path | None, verbose: bool
+) -> None:
+    """Print, and write the files."""
+    from ..output.compare_document import compare_document
+    from ..output.document import to_json
+    from .stdout import say
+
+    json_text = to_json(compare_document(comparison, spreads)) if as_json or out is not None else ""
+    if as_json:
+        text = json_text
+    else:
+        from rich.console import Console
+
+        from ..output.compare_table import compare_report
+
+        text = compare_report(comparison, Console(), spreads)
+    if out is not None:
+        from ..output.compare_csv import compare_csv
+        from ..output.compare_pictures import compare_pictures
+        from ..output.writing import write_folder
+
+        files = {
+            "compare.json": json_text.encode(),
+            "compare.csv": compare_csv(comparison).encode(),
+            **compare_pictures(comparison, spreads),
+        }
+        write_folder(out, files)
+        print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+    if not comparison.met:
+        reached = f"{100 * comparison.error_reached:.2g} % was reached, {100 * comparison.error_asked:.2g} % asked"
+        print(f"halfgain: the cap on paths was met before the error: {reached}", file=sys.stderr)
+    if verbose:
+        paths = sum(each.measurement.paths for each in comparison.paired)
+        print(f"halfgain: {paths:,} paths in {comparison.elapsed_s:.2f} s", file=sys.stderr)
+    say(text)

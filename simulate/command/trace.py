@@ -1,0 +1,70 @@
+"""`halfgain trace`: the light paths of a scene, kept in a file that answers for other finishes, fabrics and pictures."""
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .options import ErrorAsked, Seed, SceneName, Threads
+
+LedgerOut = Annotated[Path, typer.Option("--ledger", metavar="FILE", help="Where to keep the light paths (.npz).")]
+
+
+def _reflectance(value: float) -> float:
+    if not 0.0 < value <= 0.97:
+        raise typer.BadParameter(f"{value:g} is not allowed; allowed above 0 to 0.97")
+    return value
+
+
+Lightest = Annotated[
+    float,
+    typer.Option(
+        "--lightest",
+        metavar="R",
+        callback=_reflectance,
+        help="The lightest finish to be tried later; light paths go on long enough for it.",
+    ),
+]
+
+
+def trace(
+    scene: SceneName, ledger: LedgerOut, seed: Seed = 1, error: ErrorAsked = 0.01, lightest: Lightest = 0.85, threads: Threads = None
+) -> None:
+    """Trace a scene's light paths once and keep them.
+
+    measure, finishes and levels then answer from the file for any finish, fabric, light output, contrast, lamps or picture;
+    what moves geometry, seats or the lens is refused.
+    """
+    from ...scenes.load import load_scene
+    from ..output.writing import check_folder, write_folder
+    from .background import interruptible
+
+    loaded = load_scene(scene)
+    check_folder(ledger.parent)
+
+    def run() -> tuple[bytes, str]:
+        import numpy as np
+
+        from ..answers.answers import Answers
+        from ..answers.kept import to_bytes
+        from ..flatten import flatten
+        from ..light.workers import default_threads
+        from ..solver import survival_for
+
+        lightest_of_all = np.array([max(lightest, float(flatten(loaded).reflectance.max()))])
+        answers = Answers.of(
+            loaded, seed=seed, paths=32, survival=survival_for(lightest_of_all), threads=threads or default_threads()
+        )
+        answers.precise(error)
+        kept = answers.stage.kept
+        # one doubling more: repaints away from the scene as it is then mostly need no new paths
+        answers.stage.retrace(paths=2 * int(kept.ledger.paths[0]), survival=kept.survival)
+        kept = answers.stage.kept
+        data = to_bytes(kept)
+        return data, f"{kept.paths:,} paths, {len(data) / kept.paths:.0f} bytes each, survival {kept.survival:g}"
+
+    data, summary = interruptible(run)
+    write_folder(ledger.parent, {ledger.name: data})
+    print(f"halfgain: wrote {ledger}: {summary}", file=sys.stderr)

@@ -1,0 +1,113 @@
+"""The JSON document of `advise`, and its CSV of evidence."""
+from __future__ import annotations
+
+import csv
+import io
+from importlib.metadata import version
+from typing import Any
+
+from ..choices.advice import Advice
+from ..choices.rules import SOURCE
+from .advise_table import basis, changes
+from .cautions import CAUTIONS
+from .compare_document import number
+
+FORMAT = "halfgain.advise/1"
+
+
+def advise_document(advice: Advice) -> dict[str, Any]:
+    """Advice as plain dictionaries, lists and numbers; units stand in the keys. Source: the form of `measure --json`."""
+    lumens, contrast = basis(advice)
+    wishes, facts, scene = advice.wishes, advice.facts, advice.scene
+    measurement = advice.evidence[0].paired.measurement
+    return {
+        "format": FORMAT,
+        "version": version("halfgain"),
+        "seed": measurement.seed,
+        "error": {"asked": measurement.error_asked, "met": all(e.paired.measurement.met for e in advice.evidence)},
+        "scene": {"title": scene.title, "sha256": scene.sha256},
+        "basis": {"luminance": lumens, "contrast": contrast},
+        "asked": {
+            "use": wishes.use,
+            "speakers_behind": wishes.speakers_behind,
+            "free_hanging": wishes.free_hanging,
+            "clear_wall": wishes.clear_wall,
+            "children": wishes.children,
+            "dust": wishes.dust,
+        },
+        "facts": {
+            "throw_ratio": facts.throw_ratio,
+            "diagonal_in": facts.diagonal_in,
+            "farthest_view_angle_deg": facts.farthest_deg,
+            "brightest_state_over_picture_illuminance": facts.bright,
+        },
+        "good_fabrics": list(advice.good),
+        "balanced_fabric": advice.balanced,
+        "roles": {name: list(said) for name, said in advice.roles.items()},
+        "fabrics": [_fabric(advice, i) for i in range(len(advice.evidence))],
+        "refused": dict(advice.refused),
+        "hangs": [
+            {
+                "hang": each.hang,
+                "possible": each.possible,
+                "reasons": list(each.reasons),
+                "price": wishes.prices.get(each.hang),
+                "folds": [
+                    {
+                        "fabric": fold.fabric,
+                        "threshold_ratio": fold.ratio,
+                        "seat": fold.seat,
+                        "verdict_luminance": {level: fold.word(level) for level in fold.ratio},
+                    }
+                    for fold in each.folds
+                ],
+            }
+            for each in advice.hangs
+        ],
+        "rules": [
+            {"rule": r.says, "source": SOURCE, "because": r.because, "evidence": r.evidence, "computed": r.computed}
+            for r in advice.rules
+        ],
+        "what_would_change_it": changes(advice),
+        "ambient_flips": [
+            {"below": flip.first, "above": flip.second, "screen_lx": number(flip.screen_lx)} for flip in advice.flips
+        ],
+        "repaint": None
+        if advice.repaint is None
+        else {
+            "surface": advice.repaint.surface,
+            "finish": advice.repaint.finish,
+            "worst_checkerboard_before": advice.repaint.before,
+            "worst_checkerboard_after": advice.repaint.after,
+        },
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _fabric(advice: Advice, index: int) -> dict[str, Any]:
+    each = advice.evidence[index]
+    return {
+        "name": each.name,
+        "kind": each.fabric.kind,
+        "gain": each.fabric.gain,
+        "half_gain_deg": each.fabric.half_gain_deg,
+        "good": each.name in advice.good,
+        "beaten_by": advice.beaten.get(each.name),
+        "price": advice.wishes.prices.get(each.name),
+        "worst_seat": [
+            {"figure": aim.figure.key, "state": aim.figure.state, "seat": each.seat[aim], **number(each.value(aim))}
+            for aim in advice.aims
+        ],
+    }
+
+
+def advise_csv(advice: Advice) -> str:
+    """One row a fabric and aim: figure at the worst seat with its error. Source: tidy data, as in seats_csv.py."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["fabric", "good", "state", "figure", "worst_seat", "value", "value_standard_error", "value_bias_bound"])
+    for each in advice.evidence:
+        for aim in advice.aims:
+            good = "yes" if each.name in advice.good else "no"
+            writer.writerow([each.name, good, aim.figure.state, aim.figure.key, each.seat[aim], *each.value(aim)])
+    return text.getvalue()

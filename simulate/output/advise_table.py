@@ -1,0 +1,206 @@
+"""The terminal report of `advise`: evidence, a set of good choices, trade rules apart, what would change it."""
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..choices.advice import Advice
+from ..choices.aims import Aim, shares_of_best
+from ..choices.flips import CINEMA_CD_M2
+from ..choices.rules import SOURCE
+from ..targets import DARK, UPPER_BOUND
+from .cautions import CAUTIONS
+from .compare_table import printed
+from .layout import grid, heading
+from .units import figure as digits
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+RATED = "rated light output, as in_use is left out: in use it may be well below"
+IN_USE = "in-use light output"
+
+
+def advise_report(advice: Advice, console: Console) -> str:
+    """The report as text for a console of 80 columns or more. Source: the project's contract for advice."""
+    parts: list[RenderableType] = [
+        _line(advice.scene.title, "bold"),
+        _line(f"{advice.scene.path}, sha256 {advice.scene.sha256[:12]}", "dim"),
+        *_used(advice),
+        *_good(advice),
+        *_left_out(advice),
+        *_hangs(advice),
+        *_changes(advice),
+        *_rules(advice),
+        heading("Cautions"),
+        *(_line(f"- {caution}") for caution in CAUTIONS),
+    ]
+    return printed(parts, console)
+
+
+def _line(text: str, style: str = "") -> RenderableType:
+    from rich.text import Text
+
+    return Text(text, style=style)
+
+
+def basis(advice: Advice) -> tuple[str, str]:
+    """Which light output and which contrast the advice rests on, in words."""
+    projector = advice.scene.projector
+    lumens = (
+        f"{projector.light_output_lm:g} lm, {RATED}"
+        if projector.in_use is None
+        else f"{projector.light_output_lm:g} lm x {projector.in_use:g}, the {IN_USE}"
+    )
+    contrast = (
+        f"{UPPER_BOUND}, as the lens's own checkerboard contrast is not stated"
+        if projector.checkerboard_contrast is None
+        else f"room and lens together; the lens's own checkerboard contrast is {projector.checkerboard_contrast:g}:1"
+    )
+    return lumens, contrast
+
+
+def _used(advice: Advice) -> list[RenderableType]:
+    lumens, contrast = basis(advice)
+    wishes, facts = advice.wishes, advice.facts
+    free = "not said" if wishes.free_hanging is None else "yes" if wishes.free_hanging else "no"
+    said = [
+        f"use {wishes.use or 'not said'}",
+        *(text for text, on in (
+            ("speakers behind the screen", wishes.speakers_behind), ("the wall must be clear after use", wishes.clear_wall),
+            ("small children", wishes.children), ("dust", wishes.dust),
+        ) if on),
+        f"free-hanging: {free}",
+    ]  # fmt: skip
+    table = grid(header=False)
+    table.add_column(style="bold", no_wrap=True)
+    table.add_column()
+    table.add_row("asked", _line(", ".join(said)))
+    table.add_row("luminance", _line(f"for {lumens}"))
+    table.add_row("contrast", _line(contrast))
+    table.add_row(
+        "scene",
+        _line(
+            f"throw ratio {facts.throw_ratio:.2f}, {facts.diagonal_in:.0f} inches, seats to {facts.farthest_deg:.0f} deg off axis"
+            + (f", brightest light state {100 * facts.bright:.0f} % of the picture's light" if facts.bright else ", no lights")
+        ),
+    )
+    return [table]
+
+
+def short_title(aim: Aim) -> str:
+    """A column title of an aim, unit in it."""
+    state = "dark" if aim.figure.state == DARK else aim.figure.state
+    return {
+        "white_cd_m2": "dimmest\nseat\ncd/m2",
+        "uniformity_ratio": "min/\ncentre\n%",
+    }.get(aim.figure.key, f"contrast\n{state}\n:1")
+
+
+def _good(advice: Advice) -> list[RenderableType]:
+    table = grid()
+    table.add_column("fabric (flat)", min_width=14)
+    for aim in advice.aims:
+        table.add_column(short_title(aim), justify="right", max_width=9)
+    priced = any(advice.wishes.price(hang.hang, name) is not None for hang in advice.hangs for name in advice.good)
+    if priced:
+        table.add_column("price\nfrom", justify="right", min_width=5)
+    order = sorted(advice.good, key=lambda name: (list(advice.roles).index(name) if name in advice.roles else 99, name))
+    for name in order:
+        cells = []
+        for aim in advice.aims:
+            scale = 100.0 if aim.figure.unit == "%" else 1.0
+            cells.append(digits(scale * advice.of(name).value(aim).value))
+        if priced:
+            cells.append(_cheapest(advice, name))
+        table.add_row(_line(("* " if name in advice.roles else "  ") + name), *cells)
+    notes = (
+        f"All {len(advice.evidence)} fabrics that serve were measured in this room on the same light paths; these are the "
+        f"{len(advice.good)} that no other beats: for each, another is better in one aim only at a cost in another.",
+        "Every figure at its worst seat, all aims weigh alike; advantages under 2 % do not count.",
+    )
+    roles = [_line(f"* {name}: {', '.join(said)}") for name, said in advice.roles.items()]
+    shares = shares_of_best([advice.of(name) for name in advice.good], advice.aims)[advice.balanced]
+    weakest = min(shares, key=lambda aim: shares[aim])
+    least = f"{100 * shares[weakest]:.0f} % of the best in every aim (weakest: {weakest.title})"
+    roles.append(_line(f"  {advice.balanced} keeps at least {least}."))
+    return [heading("Fabrics that serve"), table, *roles, *(_line(note, "dim") for note in notes)]
+
+
+def _cheapest(advice: Advice, name: str) -> str:
+    prices = [
+        price for hang in advice.hangs if hang.possible and (price := advice.wishes.price(hang.hang, name)) is not None
+    ]
+    return f"{min(prices):.0f}" if prices else "-"
+
+
+def _left_out(advice: Advice) -> list[RenderableType]:
+    lines = [f"- {name}: {beaten} is at least as good in every aim and better in one" for name, beaten in advice.beaten.items()]
+    lines += [f"- {name}: {why}" for name, why in advice.refused.items()]
+    return [heading("Left out"), *(_line(line) for line in lines)] if lines else []
+
+
+def _hangs(advice: Advice) -> list[RenderableType]:
+    parts: list[RenderableType] = [heading("Hangs")]
+    for each in advice.hangs:
+        prices = advice.wishes.prices
+        price = f", {prices[each.hang]:g} without the fabric" if each.hang in prices else ""
+        parts.append(_line(f"{each.hang}{price}" + ("" if each.possible else " (cannot be)"), "bold"))
+        parts += [_line(f"  - {reason}") for reason in each.reasons]
+    note = "Folds: brightness in an even bright field at the worst seat; several of the shapes are our own scale estimates."
+    return [*parts, _line(note, "dim")]
+
+
+def changes(advice: Advice) -> list[str]:
+    """What would change the advice, each with the figure at which it turns."""
+    found = []
+    for flip in advice.flips:
+        lx = flip.screen_lx
+        found.append(
+            f"Ambient light: below {digits(lx.value)} lx at the screen {flip.first} has more contrast at its worst seat than "
+            f"{flip.second}, above it less (±{lx.standard_error:.1g} lx)."
+        )
+    for name, limits in advice.limits.items():
+        if limits:
+            said = ", ".join(f"{limit:g}:1 up to {digits(lx)} lx" for limit, lx in limits.items())
+            found.append(f"With {name} the worst seat keeps {said} at the screen.")
+    projector = advice.scene.projector
+    have = projector.light_output_lm * (projector.in_use or 1.0)
+    kind = "rated" if projector.in_use is None else "in-use"
+    for name, lumens in advice.lumens.items():
+        found.append(
+            f"With {name} the dimmest seat has {CINEMA_CD_M2:g} cd/m2 (SMPTE ST 431-1) at {lumens:.0f} lm; "
+            f"{have:.0f} {kind} lm are there."
+        )
+    if advice.repaint is not None:
+        found.append(repaint_words(advice))
+    return found
+
+
+def repaint_words(advice: Advice) -> str:
+    """What painting one surface dark would do to the shortlisted fabrics."""
+    paint = advice.repaint
+    if paint is None:
+        return ""
+    said = ", ".join(f"{name} {digits(paint.before[name])} to {digits(paint.after[name])}:1" for name in paint.before)
+    lead = (
+        f"the lead goes from {paint.lead_before} to {paint.lead_after}"
+        if paint.lead_before != paint.lead_after
+        else f"{paint.lead_before} keeps the lead"
+    )
+    return f"Paint: {paint.surface} in {paint.finish}: contrast in the dark at the worst seat {said}; {lead}."
+
+
+def _changes(advice: Advice) -> list[RenderableType]:
+    return [heading("What would change this"), *(_line(f"- {each}") for each in changes(advice))]
+
+
+def _rules(advice: Advice) -> list[RenderableType]:
+    """Apart from the evidence; Source: SOURCE."""
+    parts: list[RenderableType] = [heading(f"Rules of the trade ({SOURCE})")]
+    if not advice.rules:
+        return [*parts, _line("None applies to this scene.")]
+    words = {"agrees": "evidence agrees", "disagrees": "EVIDENCE DISAGREES", "no evidence": "no evidence either way"}
+    for rule in advice.rules:
+        parts.append(_line(f"- {rule.says} [{SOURCE}]"))
+        parts.append(_line(f"    here: {rule.because}. {words[rule.evidence]}: {rule.computed}.", "dim"))
+    return parts

@@ -1,0 +1,36 @@
+"""compare.csv: one row a variant, seat, light state and figure, with its difference from the reference."""
+from __future__ import annotations
+
+import csv
+import io
+
+from ..choices.comparison import Comparison
+from ..choices.figures import seat_figures
+from ..estimate import estimate
+
+COLUMNS = (
+    "variant", "seat", "state", "figure", "value", "value_standard_error", "value_bias_bound", "difference",
+    "difference_standard_error", "difference_bias_bound", "relative_difference", "relative_difference_standard_error", "verdict",
+)  # fmt: skip
+
+
+def compare_csv(comparison: Comparison) -> str:
+    """The comparison as CSV text with a header; the figure's name ends in its unit, which value and difference share.
+
+    Columns for each choice follow the variant's name. Source: tidy data (Wickham 2014, J. Stat. Softw. 59(10)).
+    """
+    text = io.StringIO(newline="")
+    axes = [axis.name for axis in comparison.axes]
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow([COLUMNS[0], *(f"choice: {name}" for name in axes), *COLUMNS[1:]])
+    for variant, paired, found in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
+        against = {(each.seat, each.figure): each for each in found}
+        for i, seat in enumerate(variant.scene.seats):
+            for figure, stack in seat_figures(paired.seats, i).items():
+                value, each = estimate(stack), against.get((seat.name, figure))
+                row: list[object] = [variant.label, *variant.picks, seat.name, figure.state, figure.key, *value]
+                if each is not None:
+                    verdict = "difference" if each.found else "no difference found"
+                    row += [*each.absolute, each.relative.value, each.relative.standard_error, verdict]
+                writer.writerow(row + [""] * (len(COLUMNS) + len(axes) - len(row)))
+    return text.getvalue()

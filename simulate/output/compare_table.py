@@ -1,0 +1,238 @@
+"""The terminal report of `compare`: what each variant changes, seat by seat, and what it does not."""
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from ..choices.comparison import Comparison
+from ..choices.differences import Difference
+from ..choices.fabric_models import ModelSpread
+from ..choices.figures import Figure, seat_figures
+from ..choices.turns import Turn
+from ..estimate import T_95, Estimate, estimate
+from ..targets import DARK, UPPER_BOUND
+from .cautions import CAUTIONS
+from .layout import grid, heading
+from .units import figure as digits
+from .units import spread
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+NONE_FOUND = "no diff."
+_TURNS_SHOWN = 12
+_SHORT_TITLES = {
+    "white_cd_m2": "white\ncd/m2",
+    "uniformity_ratio": "min/centre\n%",
+    "checkerboard_ratio": "checkerboard\n:1",
+    "washout_cd_m2": "wash-out\ncd/m2",
+}
+
+
+def compare_report(comparison: Comparison, console: Console, spread_of_models: tuple[ModelSpread, ...] = ()) -> str:
+    """The report as text for a console of any width from 80 columns.
+
+    Source: the project's contract: only what exceeds error and bias bound is called a difference.
+    """
+    parts: list[RenderableType] = [
+        *_head(comparison),
+        *_in_short(comparison),
+        *_turned(comparison.turns),
+        *_models(spread_of_models),
+        *_seats(comparison),
+        *_sureness(comparison),
+        heading("Cautions"),
+        *(_line(f"- {caution}") for caution in CAUTIONS),
+    ]
+    return printed(parts, console)
+
+
+def printed(parts: Iterable[RenderableType], console: Console) -> str:
+    """Parts as text: no blanks at line ends, no letters the terminal lacks."""
+    with console.capture() as captured:
+        console.print(*parts, sep="\n")
+    text = captured.get()
+    if not console.encoding.lower().startswith("utf"):
+        text = text.replace("±", "+-")
+    return "\n".join(line.rstrip() for line in text.splitlines()).strip("\n") + "\n"
+
+
+def _line(text: str, style: str = "") -> RenderableType:
+    from rich.text import Text
+
+    return Text(text, style=style)
+
+
+def _head(comparison: Comparison) -> list[RenderableType]:
+    scene = comparison.variants[0].scene
+    lines = [
+        _line(scene.title, "bold"),
+        _line(f"{scene.path}: {len(comparison.variants)} variants on the same light paths", "dim"),
+    ]
+    table = grid(header=False)
+    table.add_column(style="bold", no_wrap=True)
+    table.add_column()
+    table.add_row("reference", _line(comparison.variants[0].label))
+    for axis in comparison.axes:
+        table.add_row(axis.name, _line(" | ".join(choice.label for choice in axis.choices)))
+    lines.append(table)
+    warned = dict.fromkeys(warning for variant in comparison.variants for warning in variant.scene.warnings)
+    everywhere = set(comparison.variants[0].scene.warnings)
+    for variant in comparison.variants[1:]:
+        everywhere &= set(variant.scene.warnings)
+    if warned:
+        lines.append(heading("Warnings"))
+        for warning in warned:
+            where = [v.label for v in comparison.variants if warning in v.scene.warnings]
+            lines.append(_line(f"- {warning}" + ("" if warning in everywhere else f" [{'; '.join(where)}]")))
+    return lines
+
+
+def _figures_shown(comparison: Comparison) -> list[Figure]:
+    """Dark figures of the short table, then the checkerboard in each light state that all variants share."""
+    every = [list(seat_figures(each.seats, 0)) for each in comparison.paired]
+    shared = [figure for figure in every[0] if all(figure in other for other in every)]
+    dark = [figure for figure in shared if figure.state == DARK and figure.key in _SHORT_TITLES]
+    return dark + [figure for figure in shared if figure.state != DARK and figure.key == "checkerboard_ratio"]
+
+
+def _title(figure: Figure) -> str:
+    title = _SHORT_TITLES[figure.key]
+    return title if figure.state == DARK else f"{title}\nwith {figure.state}"
+
+
+def _in_short(comparison: Comparison) -> list[RenderableType]:
+    """Least and greatest difference over the seats, and at how many of them there is one."""
+    if len(comparison.variants) < 2:
+        return [heading("Nothing to compare"), _line("There is one variant only.")]
+    figures = _figures_shown(comparison)
+    table = grid()
+    table.add_column("variant", overflow="fold", min_width=14)
+    for figure in figures:
+        table.add_column(_title(figure), justify="right", no_wrap=figure.state == DARK)
+    for variant, found in zip(comparison.variants[1:], comparison.differences[1:], strict=True):
+        table.add_row(_line(variant.label), *(_over_seats([d for d in found if d.figure == f]) for f in figures))
+    note = (
+        f'Difference from "{comparison.variants[0].label}" in percent, least to greatest over the seats; "{NONE_FOUND}" = '
+        "no difference found, the seats in brackets are those with one."
+    )
+    return [heading("In short"), table, _line(note, "dim")]
+
+
+def _over_seats(found: list[Difference]) -> str:
+    sure = [each for each in found if each.found]
+    if not sure:
+        return NONE_FOUND
+    low, high = min(e.relative.value for e in sure), max(e.relative.value for e in sure)
+    said = signed(low) if signed(low) == signed(high) else f"{signed(low)} to\n{signed(high)}"
+    return said if len(sure) == len(found) else f"{said}\n({len(sure)} of {len(found)})"
+
+
+def signed(share: float) -> str:
+    """A relative difference in percent with its sign."""
+    percent = 100.0 * share
+    return f"{percent:+.0f}" if abs(percent) >= 99.5 else f"{percent:+.1f}" if abs(percent) >= 0.95 else f"{percent:+.2g}"
+
+
+def _turned(found: tuple[Turn, ...]) -> list[RenderableType]:
+    """Rankings that change with something else, gathered over the seats."""
+    if not found:
+        return []
+    groups: dict[tuple[str, str, Figure, str, str], list[Turn]] = {}
+    for turn in found:
+        groups.setdefault((turn.first, turn.second, turn.figure, turn.ahead, turn.behind), []).append(turn)
+    lines = []
+    for (first, second, figure, ahead, behind), each in list(groups.items())[:_TURNS_SHOWN]:
+        state = "" if figure.state == DARK else f" with {figure.state}"
+        seats = ", ".join(turn.seat for turn in each)
+        worst, best = min(t.by_ahead.value for t in each), max(t.by_behind.value for t in each)
+        lines.append(
+            _line(
+                f"- {figure.title}{state}: with {ahead}, {second} has less than {first} (to {signed(worst)} %); "
+                f"with {behind} it has more (to {signed(best)} %). Seats: {seats}."
+            )
+        )
+    if len(groups) > _TURNS_SHOWN:
+        lines.append(_line(f"  and {len(groups) - _TURNS_SHOWN} more; --json has them all", "dim"))
+    return [heading("Where the ranking turns"), *lines]
+
+
+def _models(found: tuple[ModelSpread, ...]) -> list[RenderableType]:
+    """What the fabric's model leaves open at each seat."""
+    if not found:
+        return []
+    table = grid()
+    table.add_column("seat", overflow="fold")
+    table.add_column("figure", overflow="fold")
+    for title in ("scene's model", "least", "greatest", "spread %"):
+        table.add_column(title, justify="right", no_wrap=True)
+    for each in found:
+        if each.figure.key not in _SHORT_TITLES:
+            continue
+        state = "" if each.figure.state == DARK else f" with {each.figure.state}"
+        scale = 100.0 if each.figure.unit == "%" else 1.0
+        values = (digits(scale * v.value) for v in (each.reference, each.least, each.greatest))
+        said = _line(f"{each.figure.title}{state}, {each.figure.unit}")
+        table.add_row(_line(each.seat), said, *values, f"{100 * each.relative:.1f}")
+    note = (
+        "The models share gain and half-gain angle at normal incidence; the spread is what these two numbers do not say "
+        "(model uncertainty, beside the standard errors)."
+    )
+    return [heading("Spread over fabric models"), table, _line(note, "dim")]
+
+
+def _seats(comparison: Comparison) -> list[RenderableType]:
+    """A table a seat: a row a variant, the difference under the value."""
+    figures = _figures_shown(comparison)
+    parts: list[RenderableType] = []
+    for i, seat in enumerate(comparison.variants[0].scene.seats):
+        table = grid()
+        table.add_column("variant", overflow="fold", min_width=14)
+        for figure in figures:
+            table.add_column(_title(figure), justify="right", no_wrap=figure.state == DARK)
+        for variant, paired, found in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
+            place = next((k for k, other in enumerate(variant.scene.seats) if other.name == seat.name), None)
+            if place is None:
+                continue
+            stacks = seat_figures(paired.seats, place)
+            against = {each.figure: each for each in found if each.seat == seat.name}
+            cells = (_cell(figure, estimate(stacks[figure]), against.get(figure)) for figure in figures)
+            table.add_row(_line(variant.label), *cells)
+        parts += [heading(f"Seat {seat.name}"), table]
+        if i == 0:
+            note = f'Under each value: difference from "{comparison.variants[0].label}" in percent ± its standard error.'
+            parts.append(_line(note, "dim"))
+    return parts
+
+
+def _cell(figure: Figure, value: Estimate, against: Difference | None) -> str:
+    scale = 100.0 if figure.unit == "%" else 1.0
+    said = digits(scale * value.value)
+    if against is None:
+        error = spread(scale * value.standard_error)
+        return said + (f"\n±{error}" if error else "")
+    if not against.found:
+        return f"{said}\n{NONE_FOUND}"
+    error = spread(100.0 * against.relative.standard_error)
+    return f"{said}\n{signed(against.relative.value)}" + (f" ±{error}" if error else "")
+
+
+def _sureness(comparison: Comparison) -> list[RenderableType]:
+    paired = comparison.paired
+    reached, asked = 100.0 * comparison.error_reached, 100.0 * comparison.error_asked
+    count = sum(len(found) for found in comparison.differences)
+    lines = [
+        f"{paired[0].measurement.paths:,} light paths for each variant, the same ones, seed {comparison.seed}, "
+        f"{comparison.elapsed_s:.1f} s.",
+        f"Largest standard error of a value {reached:.2g} % (asked {asked:.2g} %); differences are surer than values, as "
+        "the paths are shared.",
+        f"A difference is called one above {T_95:.2f} standard errors (16 scrambles) plus its bias bound; of {count} "
+        f"comparisons about one in twenty of those without any difference may still pass.",
+    ]
+    if not comparison.met:
+        lines.insert(0, "NOT AS PRECISE AS ASKED: the cap on paths was met first.")
+    if any(variant.scene.projector.checkerboard_contrast is None for variant in comparison.variants):
+        lines.append(f"Checkerboard: {UPPER_BOUND}, as the lens's own contrast is not stated.")
+    if any(variant.scene.projector.in_use is None for variant in comparison.variants):
+        lines.append("Luminance: for the rated light output, not in-use.")
+    return [heading("How sure"), *(_line(line) for line in lines)]

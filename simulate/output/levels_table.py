@@ -1,0 +1,77 @@
+"""`levels` as a terminal table and as a JSON document."""
+from __future__ import annotations
+
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ...scenes.model import Scene
+from ..answers.level_curve import LevelCurve
+from ..targets import UPPER_BOUND
+from .finishes_table import rendered
+from .layout import grid, heading
+from .units import figure
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+FORMAT = "halfgain.levels/1"
+_SHOWN = (0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0)
+QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
+
+
+def levels_document(scene: Scene, curve: LevelCurve) -> dict[str, Any]:
+    """Everything `levels` found; rows of contrast are levels or frames, columns seats."""
+    frames = curve.frames
+    return {
+        "format": FORMAT,
+        "version": version("halfgain"),
+        "scene": {"title": scene.title, "sha256": scene.sha256},
+        "seats": list(curve.seats),
+        "checkerboard": curve.checkerboard.tolist(),
+        "contrast_note": UPPER_BOUND if scene.projector.checkerboard_contrast is None else None,
+        "average_level": curve.level.tolist(),
+        "contrast": {"value": curve.contrast.tolist(), "standard_error": curve.error.tolist()},
+        "frames": None
+        if frames is None
+        else {
+            "name": list(curve.names),
+            "average_level": frames.average.tolist(),
+            "black_cd_m2": {"value": frames.black.tolist(), "standard_error": frames.black_error.tolist()},
+            "contrast": {"value": frames.contrast.tolist(), "standard_error": frames.contrast_error.tolist()},
+            "contrast_quantiles": {str(q): np.quantile(frames.contrast, q, axis=0).tolist() for q in QUANTILES},
+        },
+    }
+
+
+def levels_report(scene: Scene, curve: LevelCurve, console: Console) -> str:
+    """Contrast by level and seat, and the frames' spread, as text."""
+    from rich.text import Text
+
+    table = grid()
+    table.add_column("average level %", justify="right")
+    for name in curve.seats:
+        table.add_column(Text(name), justify="right", overflow="fold")
+    for level in _SHOWN:
+        row = [np.interp(np.log(level), np.log(curve.level), curve.contrast[:, i]) for i in range(len(curve.seats))]
+        table.add_row(f"{100 * level:g}", *(figure(float(value)) for value in row))
+    table.add_row("checkerboard", *(figure(float(value)) for value in curve.checkerboard))
+    parts: list[RenderableType] = [
+        Text(scene.title, style="bold"),
+        heading("Contrast of a small white against a small black detail, by the picture's average level"),
+        table,
+    ]
+    if scene.projector.checkerboard_contrast is None:
+        parts.append(Text(f"{UPPER_BOUND}.", style="dim"))
+    if curve.frames is not None:
+        spread = grid()
+        spread.add_column(f"{len(curve.names)} frames")
+        for name in curve.seats:
+            spread.add_column(Text(name), justify="right", overflow="fold")
+        for q in QUANTILES:
+            values = np.quantile(curve.frames.contrast, q, axis=0)
+            spread.add_row(f"contrast, {100 * q:.0f} % of frames have less", *(figure(float(v)) for v in values))
+        spread.add_row("black level, median cd/m²", *(figure(float(v)) for v in np.median(curve.frames.black, axis=0)))
+        parts += [heading("Frames"), spread]
+    return rendered(parts, console)

@@ -1,0 +1,198 @@
+"""Advice on textbook situations, its closed forms, and bad input.
+
+That a situation calls for a rule is common practice, no source; what is computed is checked against closed forms.
+"""
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from halfgain.scenes.errors import SceneErrors
+from halfgain.simulate.choices.advice import Advice, advise, candidates
+from halfgain.simulate.choices.aims import aims_of, balanced, beats, better, gather, pareto
+from halfgain.simulate.choices.flips import ambient_flip, class_limits, lumens_for, worst_contrast
+from halfgain.simulate.choices.rules import rules_for
+from halfgain.simulate.choices.together import measure_together
+from halfgain.simulate.choices.variants import Document
+from halfgain.simulate.choices.wishes import Wishes, read_prices
+
+from ..rooms import ANGULAR
+from .scenes import black, document, library
+
+SOME = ("matt white", "grey 0.8", "silver")
+
+
+@cache
+def advised(name: str, fabrics: tuple[str, ...] = SOME, **wishes: object) -> Advice:
+    return advise(library(name), Wishes(**wishes), fabrics=fabrics, error=0.2, threads=1)  # type: ignore[arg-type]
+
+
+def rule(advice: Advice, words: str):
+    return next((found for found in advice.rules if words in found.says), None)
+
+
+def hang(advice: Advice, name: str):
+    return next(each for each in advice.hangs if each.hang == name)
+
+
+def test_ultra_short_throw_in_a_bright_room() -> None:
+    advice = advised("short-throw-wall", fabrics=("matt white", "silver"))
+    flat = rule(advice, "a flat surface for an ultra-short throw")
+    assert flat.evidence == "agrees", "waves under a steep beam are visible from mechanics' low estimate on"
+    assert hang(advice, "pull-down").folds[0].ratio["typical"] > 1.5
+    assert hang(advice, "fixed frame").folds[0].ratio["high"] == 0.0
+    assert rule(advice, "rejects light from above").evidence == "no evidence", "no louvred fabric was looked at"
+    assert rule(advice, "gain for a bright room") is not None
+    assert advice.facts.throw_ratio < 0.4
+
+
+def test_dedicated_dark_room() -> None:
+    advice = advised("dark-room", use="dedicated")
+    assert rule(advice, "fixed frame for a dedicated") is not None
+    assert hang(advice, "fixed frame").possible
+    assert rule(advice, "gain for a bright room") is None
+    assert rule(advice, "grey for a dark picture").evidence == "agrees", "grey sends less light into the room"
+    assert rule(advice, "tube motors") is None
+
+
+def test_wide_row_of_120_inches() -> None:
+    advice = advised("wide-row", fabrics=("matt white", "silver"))
+    assert rule(advice, "wide half-gain angle").evidence == "agrees"
+    assert advice.facts.farthest_deg > 30.0
+    assert rule(advice, "pull-down up to 100 inches") is not None
+    even = advice.aims[1]
+    assert better(advice.of("matt white"), advice.of("silver"), even)
+
+
+def test_pull_down_rule_stays_silent_at_smaller_sizes() -> None:
+    advice = advised("short-throw-wall", fabrics=("matt white", "silver"))
+    assert advice.facts.diagonal_in < 100.0
+    assert rule(advice, "pull-down up to 100 inches") is None
+
+
+def test_living_room_where_the_wall_must_be_clear() -> None:
+    advice = advised("light-lounge", use="living-room", clear_wall=True, children=True)
+    assert not hang(advice, "fixed frame").possible
+    assert hang(advice, "tab-tensioned").possible
+    assert rule(advice, "motorised or pull-down").evidence == "disagrees", "their folds show; tension rolls up as well"
+    assert rule(advice, "small children") is not None
+
+
+def test_a_dedicated_room_with_a_clear_wall_contradicts_the_rule_of_the_frame() -> None:
+    facts = replace(advised("dark-room", use="dedicated").facts, wishes=Wishes(use="dedicated", clear_wall=True))
+    frame = next(found for found in rules_for(facts) if "fixed frame for a dedicated" in found.says)
+    assert frame.evidence == "disagrees"
+
+
+def test_free_hanging_calls_for_tension_and_where_no_fold_shows_the_evidence_disagrees() -> None:
+    facts = replace(advised("short-throw-wall", fabrics=("matt white", "silver")).facts, wishes=Wishes(free_hanging=True))
+    assert next(found for found in rules_for(facts) if "calls for tension" in found.says).evidence == "agrees"
+    unseen = {name: replace(fold, ratio=dict.fromkeys(fold.ratio, 0.1)) for name, fold in facts.folds.items()}
+    found = rules_for(replace(facts, folds=unseen))
+    assert next(each for each in found if "calls for tension" in each.says).evidence == "disagrees"
+    assert next(each for each in found if "flat surface" in each.says).evidence == "disagrees"
+
+
+def test_speakers_behind_leave_fabrics_with_holes() -> None:
+    kept, refused = candidates(library("dark-room"), ("matt white", "woven acoustic"), Wishes(speakers_behind=True))
+    assert list(kept) == ["woven acoustic"]
+    assert list(refused) == ["matt white"]
+    with pytest.raises(SceneErrors, match="none of these lets sound pass"):
+        advise(library("dark-room"), Wishes(speakers_behind=True), fabrics=("matt white",))
+
+
+def test_unknown_fabrics_are_refused_with_the_nearest_spelling() -> None:
+    with pytest.raises(SceneErrors, match="did you mean silver"):
+        candidates(library("dark-room"), ("slver",), Wishes())
+
+
+def test_left_to_itself_it_looks_at_every_sheet_and_at_the_scenes_own_fabric() -> None:
+    kept, _ = candidates(library("wide-row"), (), Wishes())
+    assert "painted white wall" not in kept
+    assert "matt white" in kept
+    assert library("wide-row").scene.screen.fabric in kept.values()
+
+
+def test_nobody_in_the_good_set_is_beaten_and_everybody_outside_is() -> None:
+    advice = advised("light-lounge", use="living-room", clear_wall=True, children=True)
+    good = [advice.of(name) for name in advice.good]
+    assert not any(beats(a, b, advice.aims) for a in good for b in good if a is not b)
+    for name, by in advice.beaten.items():
+        assert beats(advice.of(by), advice.of(name), advice.aims)
+    assert set(advice.good) | set(advice.beaten) == set(SOME)
+    assert advice.balanced == balanced(good, advice.aims).name
+
+
+def test_identical_fabrics_are_both_kept() -> None:
+    aims = aims_of([])
+    scene = document().scene
+    both = [gather(name, each, aims) for name, each in zip("ab", measure_together([scene, scene], error=0.2), strict=True)]
+    assert [each.name for each in pareto(both, aims)] == ["a", "b"]
+
+
+def _evidence(scene: Document):
+    return gather("x", measure_together([scene.scene], error=0.2)[0], aims_of([]))
+
+
+def test_class_limits_in_a_black_room_are_the_closed_form() -> None:
+    # Source: Ea / E0 = (1 - C / Cn) / (C - 1) for a diffuse screen (derived, physics 3); even patches, Cn = 500:
+    # 0.0106329 for 80 : 1, 0.0183673 for 50 : 1, 0.0692857 for 15 : 1
+    found = _evidence(black(native=500.0))
+    lux = found.paired.measurement.illuminance_lx["mean"]
+    for limit, share in ((80.0, 0.0106329), (50.0, 0.0183673), (15.0, 0.0692857)):
+        assert class_limits(found)[limit] / lux == pytest.approx(share, rel=1e-4)
+
+
+def test_lumens_for_a_target_are_by_hand() -> None:
+    # Source: L = g E / pi: 48 cd/m2 at gain 0.9 on 2.4 x 1.35 m needs 48 pi / 0.9 x 3.24 lm
+    found = _evidence(black())
+    assert lumens_for(found, found.value(aims_of([])[0])) == pytest.approx(48.0 * np.pi / 0.9 * 2.4 * 1.35, rel=1e-6)
+
+
+def test_an_ambient_flip_lies_where_contrasts_cross_and_diffuse_fabrics_in_a_black_room_have_none() -> None:
+    aims = aims_of([])
+    # a lobe wins little in the dark (the same lens) but keeps its seats bright; a lighter room sends more back
+    grey = document(fabric="[screen.fabric]\nkind = \"diffuse\"\ngain = 0.3").scene
+    first = gather("grey", measure_together([grey], error=0.05)[0], aims)
+    second = gather("lobe", measure_together([document(fabric=ANGULAR).scene], error=0.05)[0], aims)
+    flip = ambient_flip(first, second)
+    assert flip is not None
+    at = flip.screen_lx.value
+    assert worst_contrast(first, at)[0] == pytest.approx(worst_contrast(second, at)[0], rel=1e-4)
+    ahead = {"grey": first, "lobe": second}[flip.first]
+    behind = {"grey": first, "lobe": second}[flip.second]
+    assert worst_contrast(ahead, 0.9 * at)[0] > worst_contrast(behind, 0.9 * at)[0]
+    assert worst_contrast(ahead, 1.1 * at)[0] < worst_contrast(behind, 1.1 * at)[0]
+    greys = [_evidence(black(fabric=f'[screen.fabric]\nkind = "diffuse"\ngain = {gain}')) for gain in (0.4, 0.8)]
+    assert ambient_flip(*greys) is None or abs(worst_contrast(greys[0], 5.0)[0] / worst_contrast(greys[1], 5.0)[0] - 1) < 1e-9
+
+
+def test_prices_are_read_and_added(tmp_path: Path) -> None:
+    file = tmp_path / "prices.csv"
+    file.write_text("name,price\nmotorised,700\nmatt white,250.5\n")
+    prices = read_prices(file, {"matt white": None})
+    assert Wishes(prices=prices).price("motorised", "matt white") == 950.5
+    assert Wishes(prices=prices).price("fixed frame", "matt white") is None
+
+
+BAD_PRICES = [
+    ("", "is empty"),
+    ("fabric,price\n", "the header is wrong"),
+    ("name,price\nmatt whit,3\n", "did you mean matt white"),
+    ("name,price\nmatt white,-3\n", "is no price"),
+    ("name,price\nmatt white,nan\n", "is no price"),
+    ("name,price\nmatt white,3,4\n", "has 3 cells"),
+    ("name,price\nmatt white,3\nmatt white,4\n", "has a price already"),
+]
+
+
+@pytest.mark.parametrize(("text", "says"), BAD_PRICES)
+def test_bad_price_lists_are_refused_with_file_and_line(text: str, says: str, tmp_path: Path) -> None:
+    file = tmp_path / "prices.csv"
+    file.write_text(text)
+    with pytest.raises(SceneErrors) as caught:
+        read_prices(file, {"matt white": None})
+    assert says in str(caught.value)

@@ -1,0 +1,121 @@
+"""`halfgain compare` and `halfgain advise` as a user meets them: tables, JSON, files, errors."""
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+from halfgain.simulate.command import app
+from matplotlib.image import imread
+
+FAST = ["--error", "0.2", "--threads", "1"]
+PAIR = ["compare", "light-lounge", "--fabric", "matt white", "--fabric", "angular grey"]
+
+
+def test_compare_says_what_differs_and_writes_everything(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run([*PAIR, "--out", str(tmp_path), *FAST]) == 0
+    said = capsys.readouterr().out
+    for words in ("reference matt white", "In short", "Seat armchair", "no difference found", "Cautions", "How sure"):
+        assert words in said
+    assert max(len(line) for line in said.splitlines()) <= 80
+    names = {path.name for path in tmp_path.iterdir()}
+    assert names == {
+        "compare.json", "compare.csv", "compare.png", "before-after-sofa-left.png", "before-after-sofa-middle.png",
+        "before-after-sofa-right.png", "before-after-armchair.png",
+    }  # fmt: skip
+    for name in names:
+        if name.endswith("png"):
+            assert imread(tmp_path / name).std() > 0.01
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "compare.csv").read_text())))
+    assert len(rows) == 2 * 4 * (5 + 3 * 4), "variants x seats x (dark figures + states x figures)"
+    document = json.loads((tmp_path / "compare.json").read_text())
+    white = next(r for r in rows if r["variant"] == "angular grey" and r["figure"] == "white_cd_m2" and r["state"] == "dark")
+    found = next(d for d in document["differences"] if d["seat"] == white["seat"] and d["figure"] == "white_cd_m2")
+    assert float(white["difference"]) == found["difference"]["value"]
+
+
+def test_compare_json_is_one_document(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run([*PAIR, "--json", *FAST]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["format"] == "halfgain.compare/1"
+    assert [variant["name"] for variant in document["variants"]] == ["matt white", "angular grey"]
+    assert {each["verdict"] for each in document["differences"]} == {"difference"}, "a lobed grey differs everywhere"
+    for each in document["differences"]:
+        assert each["difference"]["value"] == pytest.approx(each["value"]["value"] - each["reference"]["value"], rel=1e-9)
+
+
+def test_hangs_are_compared_and_a_scene_with_itself_has_no_difference(capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["compare", "long-lounge", "--hang", "fixed frame", "--hang", "tab-tensioned", "--json", *FAST]
+    assert app.run(arguments) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert {each["verdict"] for each in document["differences"]} == {"no difference found"}, "both hangs are flat"
+
+
+def test_fabric_models_print_and_draw_the_spread(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["compare", "wide-row", "--fabric-models", "--out", str(tmp_path), *FAST]) == 0
+    assert "Spread over fabric models" in capsys.readouterr().out
+    assert imread(tmp_path / "fabric-models.png").std() > 0.01
+    assert json.loads((tmp_path / "compare.json").read_text())["fabric_models"]
+
+
+BAD = [
+    (["compare", "light-lounge"], "nothing is varied"),
+    (["compare", "lite-lounge", "--fabric", "silver"], "did you mean light-lounge"),
+    (["compare", "light-lounge", "--fabric", "slver"], '--fabric "slver": screen.fabric: is no fabric of the library: '),
+    (["compare", "light-lounge", "--fabric-models"], "has one model only"),
+    (["compare", "wide-row", "--fabric-models", "--fabric", "silver"], "stands alone"),
+    (["compare", "light-lounge", "--variants", "none.csv"], "no such file"),
+    (["compare", "light-lounge", "--light-output", "many"], "--light-output"),
+    (["advise", "light-lounge", "--use", "garage"], "allowed dedicated, living-room, bedroom"),
+    (["advise", "light-lounge", "--fabric", "slver"], "did you mean silver"),
+    (["advise", "light-lounge", "--prices", "none.csv"], "no such file"),
+    (["advise", "lite-lounge"], "did you mean light-lounge"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "said"), BAD, ids=lambda value: " ".join(value)[:50])
+def test_bad_input_gets_one_clear_line_and_status_2(
+    arguments: list[str], said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert app.run([*arguments, "--out", str(tmp_path / "out")]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert said in captured.err
+    assert len(captured.err.splitlines()) == 1
+    assert not (tmp_path / "out").exists()
+
+
+def test_advise_prints_evidence_rules_apart_and_writes_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    prices = tmp_path / "prices.csv"
+    prices.write_text("name,price\nmotorised,700\nmatt white,250\nangular grey,800\npearl,500\n")
+    arguments = ["advise", "light-lounge", "--clear-wall", "--fabric", "matt white", "--fabric", "angular grey"]
+    assert app.run([*arguments, "--prices", str(prices), "--out", str(tmp_path / "out"), *FAST]) == 0
+    said = capsys.readouterr().out
+    for words in (
+        "Fabrics that serve", "Hangs", "What would change this", "Rules of the trade (common practice, no source)",
+        "the in-use light output", "the lens's own checkerboard contrast is 220:1", "950", "Cautions",
+    ):  # fmt: skip
+        assert words in said, words
+    assert max(len(line) for line in said.splitlines()) <= 80
+    document = json.loads((tmp_path / "out" / "advise.json").read_text())
+    assert document["format"] == "halfgain.advise/1"
+    assert {rule["source"] for rule in document["rules"]} == {"common practice, no source"}
+    assert [hang["possible"] for hang in document["hangs"]] == [False, True, True, True]
+    assert {fabric["name"] for fabric in document["fabrics"]} == {"matt white", "angular grey"}
+    assert imread(tmp_path / "out" / "advice.png").std() > 0.01
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "out" / "advise.csv").read_text())))
+    assert len(rows) == 2 * (3 + 3)
+
+
+def test_advise_says_when_figures_are_rated_or_an_upper_bound(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from halfgain.scenes.library import scene_path
+
+    text = scene_path("black-box").read_text()
+    text = text.replace("in_use = 1.0", "").replace("checkerboard_contrast = 1000", "")
+    (tmp_path / "room.toml").write_text(text)
+    assert app.run(["advise", str(tmp_path / "room.toml"), "--fabric", "matt white", "--fabric", "grey 0.8", *FAST]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "rated light output, as in_use is left out" in said
+    assert "the room's limit, an upper bound, as the lens's own checkerboard contrast is not stated" in said
