@@ -11,7 +11,7 @@ from __future__ import annotations
 import time
 
 import numpy as np
-from halfgain.simulate.flatten import flatten
+from halfgain.simulate.flatten import SceneArrays, flatten
 from halfgain.simulate.solver import measuring_points, prepare, traced_sums
 
 from tests.outside import mitsuba_room, mitsuba_speed
@@ -33,7 +33,11 @@ def ours(boxes: tuple[Solid, ...], repeats: int = 16) -> dict[float, float]:
         box_object(f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance)
         for i, b in enumerate(boxes)
     )
-    arrays = flatten(room(objects=objects, gap=0.1, seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]', **WALLS))
+    return ours_of(flatten(room(objects=objects, gap=0.1, seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]', **WALLS)), repeats)
+
+
+def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
+    """As `ours`, for a scene's arrays."""
     points = measuring_points(arrays)
     truth = nine(prepare(arrays, points, cells=48))
     exact = returned(traced_sums(truth, seed=77, low_path=0, paths=4096, scrambles=16), 4096)

@@ -6,11 +6,16 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from .albedo import directional_albedo, directional_albedos
 from .jit import kernel
-from .lobes import around_axis, deviation_v, lobe_density, lobe_shape, sample_v
+from .lobes import lobe_density, lobe_draw, lobe_value
+from .sheet import cosine_draw
 
-__all__ = ["directional_albedo", "directional_albedos", "fabric_density", "fabric_sample", "fabric_value"]
+__all__ = [
+    "directional_albedo", "directional_albedos", "fabric_density", "fabric_gains", "fabric_sample", "fabric_value",
+]  # fmt: skip
 
 
 @kernel
@@ -26,15 +31,26 @@ def fabric_value(fabric, wi, wo):
     gain = fabric.base[0]
     lobes = fabric.lobes
     for k in range(lobes.shape[0]):
-        gain += lobes[k, 2] * lobe_shape(lobes, k, deviation_v(lobes[k, 1], wi, wo))
+        gain += lobes[k, 2] * lobe_value(lobes, fabric.table, k, wi, wo)
     return gain / math.pi
 
 
 @kernel
-def fabric_density(fabric, wi, wo):
-    """Density with which `fabric_sample` draws `wo` [1/sr]; over the whole sphere it integrates to 1.
+def fabric_gains(fabric, wi, wo):
+    """Gains pi f_r for pairs of directions, two (n, 3) arrays -> (n,) [1]. Source: `fabric_value`."""
+    result = np.empty(wi.shape[0])
+    for i in range(wi.shape[0]):
+        light, eye = (wi[i, 0], wi[i, 1], wi[i, 2]), (wo[i, 0], wo[i, 1], wo[i, 2])
+        result[i] = math.pi * fabric_value(fabric, light, eye)
+    return result
 
-    Lobes that reach below the horizon draw there too (such a sample has weight 0), so the density is not zero there.
+
+@kernel
+def fabric_density(fabric, wi, wo):
+    """Density with which `fabric_sample` draws `wo` [1/sr].
+
+    Lobes that reach below the horizon draw there too (such a sample has weight 0), so the density is not zero there and
+    over the whole sphere it integrates to 1; less only for an elliptic lobe, whose part beyond the horizon has no place.
     """
     if wi[2] <= 0.0:
         return 0.0
@@ -45,7 +61,7 @@ def fabric_density(fabric, wi, wo):
     for k in range(lobes.shape[0]):
         share = lobes[k, 2] * lobes[k, 7]
         total += share
-        density += share * lobe_density(lobes, k, deviation_v(lobes[k, 1], wi, wo))
+        density += share * lobe_density(lobes, fabric.table, k, wi, wo)
     return density / total
 
 
@@ -69,11 +85,9 @@ def fabric_sample(fabric, wi, u0, u1, u2):
             if pick < 0.0:
                 break
     if chosen < 0:
-        radius = math.sqrt(u1)
-        turn = 2.0 * math.pi * u2
-        wo = (radius * math.cos(turn), radius * math.sin(turn), math.sqrt(1.0 - u1))
+        wo = cosine_draw(u1, u2)
     else:
-        wo = around_axis(lobes[chosen, 1], wi, sample_v(lobes, chosen, u1), u2)
+        wo = lobe_draw(lobes, fabric.table, chosen, wi, u1, u2)
     if wi[2] <= 0.0 or wo[2] <= 0.0:
         return wo, 0.0
     return wo, fabric_value(fabric, wi, wo) * wo[2] / fabric_density(fabric, wi, wo)

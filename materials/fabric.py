@@ -5,30 +5,43 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .groove_table import Groove
 from .lobes import COLUMNS, FabricArrays
-from .profile import Lobe, Profile
+from .measured import MeasuredCurve
+from .perforation import Perforation
+from .profile import Profile
+from .shapes import AnyLobe
 
 DIFFUSE = "diffuse"
 ANGULAR = "angular-reflective"
 RETRO = "retro-reflective"
-KINDS = (DIFFUSE, ANGULAR, RETRO)
+ROUGH = "rough-diffuse"
+MEASURED = "measured"
+LOUVRED = "louvred"
+KINDS = (DIFFUSE, ANGULAR, RETRO, ROUGH, MEASURED, LOUVRED)
+PAIR_KINDS = (ANGULAR, RETRO)
 
-__all__ = ["ANGULAR", "DIFFUSE", "KINDS", "RETRO", "Fabric", "FabricArrays"]
+__all__ = ["ANGULAR", "DIFFUSE", "KINDS", "LOUVRED", "MEASURED", "RETRO", "ROUGH", "Fabric", "FabricArrays"]
 
 
 @dataclass(frozen=True)
 class Fabric:
-    """A fabric with its lobes; made by `solve.fabric_from_pair`.
+    """A fabric with its lobes; made by `solve.fabric_from_pair` and by special.py.
 
-    gain           peak gain of the finished sheet at normal incidence, holes included [1]
-    half_gain_deg  half-gain angle [deg]; None for a diffuse fabric
-    albedo         share of the light given back at normal incidence [1]; largest of all incidences
-    albedo_band    ends of the albedo that gain and half-gain angle leave open [1]
-    albedo_given   True where the user stated it, or the fabric is diffuse and the gain is the albedo
-    tint           linear RGB factor, luminance 1
-    open_area      share of holes [1]; what passes is lost to the room
-    verdict        "possible" or "implausible" (see judge.py)
-    notes          what was assumed and what is odd, one sentence each
+    gain              peak gain of the finished sheet at normal incidence, holes included [1]; of a louvred fabric the
+                      gain along the normal for light at `gain_incidence_deg` from `gain_from`
+    half_gain_deg     half-gain angle [deg]; None for a diffuse or louvred fabric
+    albedo            share of the light given back at normal incidence [1]
+    albedo_band       ends of the albedo that gain and half-gain angle leave open [1]
+    albedo_given      True where the user stated it, or what was stated fixes it
+    tint              linear RGB factor, luminance 1
+    open_area         share of holes [1]; what passes is lost to the room, but for what comes back from behind
+    verdict           "possible" or "implausible" (see judge.py)
+    notes             what was assumed and what is odd, one sentence each
+    half_gain_up_deg  half-gain angle up and down where it differs from that across [deg]
+    perforation       the holes, where their geometry is known
+    groove            the grooves of a louvred fabric
+    curve             the measured gain curve, where there is one
     """
 
     name: str
@@ -44,20 +57,43 @@ class Fabric:
     notes: tuple[str, ...]
     verdict: str
     base_gain: float
-    lobes: tuple[Lobe, ...]
+    lobes: tuple[AnyLobe, ...]
+    half_gain_up_deg: float | None = None
+    perforation: Perforation | None = None
+    groove: Groove | None = None
+    curve: MeasuredCurve | None = None
+    gain_incidence_deg: float = 0.0
+    gain_from: str | None = None
 
     @property
     def profile(self) -> Profile:
-        """Gain against deviation from the lobe axis."""
+        """Gain against view angle at normal incidence, in the plane across the screen."""
         return Profile(self.base_gain, self.lobes)
+
+    @property
+    def axis(self) -> int | None:
+        """Where the lobe stands: +1 about the mirror direction, -1 about the light; None where there is no such lobe."""
+        if self.kind in (DIFFUSE, ROUGH, LOUVRED) or not self.lobes:
+            return None
+        return self.lobes[0].axis
+
+    @property
+    def from_two_numbers(self) -> bool:
+        """True where only gain and half-gain angle were stated: the albedo, and the light off normal, are assumed."""
+        return self.kind in PAIR_KINDS and not self.albedo_given
 
     def arrays(self) -> FabricArrays:
         """The fabric as the kernels want it; read-only arrays."""
-        rows = [lobe.row() for lobe in self.lobes]
+        rows, tables, start = [], [np.zeros(0)], 0
+        for lobe in self.lobes:
+            rows.append(lobe.row(start))
+            tables.append(lobe.table())
+            start += len(tables[-1])
         arrays = FabricArrays(
             base=np.array([self.base_gain]),
             lobes=np.array(rows, dtype=np.float64).reshape(len(rows), COLUMNS),
             tint=np.array(self.tint),
+            table=np.concatenate(tables),
         )
         for array in arrays:
             array.flags.writeable = False

@@ -1,78 +1,215 @@
 """The keys of a fabric table, in `[screen.fabric]` of a scene and in `[[fabric]]` of a library file."""
 from __future__ import annotations
 
-from typing import Annotated
+from itertools import pairwise
+from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from .fabric import KINDS, Fabric
+from .fabric import KINDS, LOUVRED, MEASURED, RETRO, ROUGH, Fabric
+from .fabric_error import FabricError
+from .holes import Holes, holes_from
+from .measured import MeasuredCurve
+from .pair import GAUSSIAN, LOBES
+from .pair_checks import entrance_fall
+from .perforation import LATTICES
 from .solve import fabric_from_pair
+from .special import ABOUT, QUALITATIVE, ROUGH_MODELS, TOWARD_DEG, louvred_fabric, measured_fabric, rough_fabric
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+
+
+def _words(allowed: str, choices: Any = None) -> dict[str, Any]:
+    return {"allowed": allowed, **({"enum": list(choices)} if choices else {})}
+
+
+def _choice(description: str, choices: Any) -> Any:
+    return Field(None, description=description, json_schema_extra=_words(" | ".join(choices), choices))
+
+
+def _number(description: str, allowed: str, **bounds: float) -> Any:
+    return Field(None, description=description, json_schema_extra=_words(allowed), **bounds)  # type: ignore[call-overload]
+
+
+# What an editor must know: only a measured or a louvred fabric may do without a gain.
+_GAIN_RULE: dict[str, Any] = {
+    "if": {"properties": {"kind": {"enum": [MEASURED, LOUVRED]}}, "required": ["kind"]},
+    "else": {"required": ["gain"]},
+}
 
 
 class FabricTable(BaseModel):
     """A fabric as written; `to_fabric` judges and solves it."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=_GAIN_RULE)
 
-    name: str | None = Field(
-        None, min_length=1, description="name of the fabric", json_schema_extra={"allowed": "a text"}
+    name: str | None = Field(None, min_length=1, description="name of the fabric", json_schema_extra=_words("a text"))
+    gain: Number | None = _number(
+        "peak gain of the finished sheet, light and view along the normal [1]; needed but for a measured curve or where "
+        "both facets of a louvred fabric are stated",
+        "a number above 0", gt=0.0,
+    )  # fmt: skip
+    half_gain_deg: Number | None = _number(
+        "view angle from the normal at which the gain is half its peak [deg]; left out: diffuse",
+        "a number above 0, below 90", gt=0.0, lt=90.0,
+    )  # fmt: skip
+    half_gain_up_deg: Number | None = _number(
+        "the same up and down, where half_gain_deg holds to the sides only [deg]",
+        "a number above 0, below 90", gt=0.0, lt=90.0,
+    )  # fmt: skip
+    kind: str | None = _choice("diffuse, or where the lobe stands and what shapes it", KINDS)
+    lobe: str | None = _choice("shape of the lobe; left out: gaussian", LOBES)
+    albedo: Number | None = _number(
+        "share of the light given back at normal incidence [1]; left out: a stated default",
+        "a number above 0, at most 1", gt=0.0, le=1.0,
+    )  # fmt: skip
+    base_gain: Number | None = _number(
+        "diffuse part of the gain [1], in place of albedo", "a number from 0 to below half the gain", ge=0.0
     )
-    gain: Number = Field(
-        gt=0.0,
-        description="peak gain of the finished sheet, light and view along the normal [1]",
-        json_schema_extra={"allowed": "a number above 0"},
+    entrance_half_deg: Number | None = _number(
+        "beads: incidence at which the lobe, seen from the light, is half as high [deg]; left out: no fall-off",
+        "a number from 1 to below 90", ge=1.0, lt=90.0,
+    )  # fmt: skip
+    roughness_deg: Number | None = _number(
+        "rough-diffuse: standard deviation of the slopes [deg]", "a number from 0 to 57", ge=0.0, le=57.0
     )
-    half_gain_deg: Number | None = Field(
-        None,
-        gt=0.0,
-        lt=90.0,
-        description="view angle from the normal at which the gain is half its peak [deg]; left out: diffuse",
-        json_schema_extra={"allowed": "a number above 0, below 90"},
+    rough_model: str | None = _choice("rough-diffuse: form of the model; left out: qualitative", ROUGH_MODELS)
+    curve: list[tuple[Number, Number]] | None = Field(
+        None, min_length=2,
+        description="measured: pairs of view angle [deg], from 0, and gain [1], light along the normal",
+        json_schema_extra=_words("pairs [angle, gain], angles rising from 0 to at most 90, gains from 0 up"),
+    )  # fmt: skip
+    lobe_about: str | None = _choice("measured: where the lobe goes at oblique incidence; left out: mirror", ABOUT)
+    facet_up_deg: Number | None = _number(
+        "louvred: tilt of the facet that looks up [deg]", "a number from 5 to 85", ge=5.0, le=85.0
     )
-    kind: str | None = Field(
-        None,
-        description="diffuse, or where the lobe stands: about the mirror direction or about the light",
-        json_schema_extra={"allowed": " | ".join(KINDS), "enum": list(KINDS)},
+    facet_down_deg: Number | None = _number(
+        "louvred: tilt of the facet that looks down [deg]", "a number from 5 to 85", ge=5.0, le=85.0
     )
-    albedo: Number | None = Field(
-        None,
-        gt=0.0,
-        le=1.0,
-        description="share of the light given back at normal incidence [1]; left out: a stated default",
-        json_schema_extra={"allowed": "a number above 0, at most 1"},
+    facet_up_reflectance: Number | None = _number(
+        "louvred: reflectance of the facet that looks up [1]", "a number from 0 to 1", ge=0.0, le=1.0
     )
+    facet_down_reflectance: Number | None = _number(
+        "louvred: reflectance of the facet that looks down [1]", "a number from 0 to 1", ge=0.0, le=1.0
+    )
+    groove_turn_deg: Number | None = _number(
+        "louvred: grooves turned from horizontal, anticlockwise as seen from the seats [deg]",
+        "a number from -180 to 180", ge=-180.0, le=180.0,
+    )  # fmt: skip
+    gain_incidence_deg: Number | None = _number(
+        "louvred: incidence of the light that the gain refers to [deg]", "a number from 0 to 85", ge=0.0, le=85.0
+    )
+    gain_from: str | None = _choice("louvred: where that light comes from", TOWARD_DEG)
     tint: list[Annotated[Number, Field(ge=0.0)]] | None = Field(
-        None,
-        min_length=3,
-        max_length=3,
+        None, min_length=3, max_length=3,
         description="linear red, green, blue (BT.709) in any scale; the gain stays the luminance's",
-        json_schema_extra={"allowed": "three numbers from 0 up"},
+        json_schema_extra=_words("three numbers from 0 up"),
+    )  # fmt: skip
+    open_area: Number | None = _number(
+        "share of holes [1]; the gain is that of the finished sheet, holes included",
+        "a number from 0 to below 1", ge=0.0, lt=1.0,
+    )  # fmt: skip
+    hole_lattice: str | None = _choice("how the holes lie; left out: hexagonal, or woven where a thread is named", LATTICES)
+    hole_pitch_mm: Number | None = _number("from hole to nearest hole, or thread to thread [mm]", "above 0", gt=0.0)
+    hole_diameter_mm: Number | None = _number("diameter of a round hole [mm]", "above 0, below the pitch", gt=0.0)
+    thread_mm: Number | None = _number("woven: diameter of a thread [mm]", "above 0, below the pitch", gt=0.0)
+    sheet_thickness_mm: Number | None = _number("depth of the round holes [mm]", "a number from 0 up", ge=0.0)
+    behind_reflectance: Number | None = _number(
+        "reflectance of what lies behind the holes [1]; left out: black", "a number from 0 to 1", ge=0.0, le=1.0
     )
-    open_area: Number = Field(
-        0.0,
-        ge=0.0,
-        lt=1.0,
-        description="share of holes [1]; the gain is that of the finished sheet, holes included",
-        json_schema_extra={"allowed": "a number from 0 to below 1"},
-    )
-    source: str = Field("", description="where the numbers come from", json_schema_extra={"allowed": "a text"})
+    source: str = Field("", description="where the numbers come from", json_schema_extra=_words("a text"))
 
     def to_fabric(self, name: str = "own fabric") -> Fabric:
         """The solved fabric, called `name` unless the table has a name of its own.
 
         raises  FabricError for what energy or the words forbid
-        Source: solve.fabric_from_pair.
+        Source: solve.fabric_from_pair and special.py.
         """
+        self._check_keys()
         tint = (self.tint[0], self.tint[1], self.tint[2]) if self.tint is not None else (1.0, 1.0, 1.0)
+        common: dict[str, Any] = {"name": self.name or name, "tint": tint, "source": self.source}
+        if self.kind == LOUVRED:
+            return self._louvred(common)
+        holes = holes_from(
+            open_area=self.open_area, lattice=self.hole_lattice, pitch_mm=self.hole_pitch_mm,
+            diameter_mm=self.hole_diameter_mm, thread_mm=self.thread_mm, thickness_mm=self.sheet_thickness_mm,
+            behind_reflectance=self.behind_reflectance,
+        )  # fmt: skip
+        if self.kind == MEASURED:
+            return self._measured(common, holes)
+        if self.gain is None:
+            raise FabricError("gain", None, "a number above 0", "is missing")
+        if self.kind == ROUGH:
+            if self.roughness_deg is None:
+                raise FabricError("roughness_deg", None, "a number from 0 to 57", "a rough-diffuse fabric needs it")
+            model = _chosen("rough_model", self.rough_model, ROUGH_MODELS) or QUALITATIVE
+            return rough_fabric(gain=self.gain, roughness_deg=self.roughness_deg, model=model, holes=holes, **common)
         return fabric_from_pair(
-            name=self.name or name,
-            gain=self.gain,
-            half_gain_deg=self.half_gain_deg,
-            kind=self.kind,
-            albedo=self.albedo,
-            tint=tint,
-            open_area=self.open_area,
-            source=self.source,
+            gain=self.gain, half_gain_deg=self.half_gain_deg, kind=self.kind, albedo=self.albedo, holes=holes,
+            half_gain_up_deg=self.half_gain_up_deg, lobe=_chosen("lobe", self.lobe, LOBES) or GAUSSIAN,
+            base_gain=self.base_gain, entrance_half_deg=self.entrance_half_deg, **common,
+        )  # fmt: skip
+
+    def _louvred(self, common: dict[str, Any]) -> Fabric:
+        return louvred_fabric(
+            gain=self.gain, gain_incidence_deg=self.gain_incidence_deg,
+            gain_from=_chosen("gain_from", self.gain_from, TOWARD_DEG), facet_up_deg=self.facet_up_deg,
+            facet_down_deg=self.facet_down_deg, facet_up_reflectance=self.facet_up_reflectance,
+            facet_down_reflectance=self.facet_down_reflectance, groove_turn_deg=self.groove_turn_deg or 0.0, **common,
+        )  # fmt: skip
+
+    def _measured(self, common: dict[str, Any], holes: Holes) -> Fabric:
+        if self.curve is None:
+            raise FabricError("curve", None, "pairs [angle, gain]", "a measured fabric needs its curve")
+        angles, gains = [point[0] for point in self.curve], [point[1] for point in self.curve]
+        allowed = "angles rising from 0 to at most 90, gains from 0 up, not all 0"
+        if angles[0] != 0.0 or angles[-1] > 90.0 or any(b <= a for a, b in pairwise(angles)):
+            raise FabricError("curve", angles[:4], allowed, "the angles are not in order")
+        if min(gains) < 0.0 or gains[0] <= 0.0:
+            raise FabricError("curve", min(gains), allowed, "gains are numbers from 0 up, the first above 0")
+        if self.gain is not None:
+            gains = [self.gain * gain / gains[0] for gain in gains]
+        about = _chosen("lobe_about", self.lobe_about, ABOUT)
+        fall = 0.0
+        if self.entrance_half_deg is not None:
+            if about != "source":
+                raise FabricError("entrance_half_deg", self.entrance_half_deg, 'with lobe_about = "source"', "only beads")
+            fall = entrance_fall(RETRO, 0.0, self.entrance_half_deg)
+        return measured_fabric(
+            curve=MeasuredCurve(tuple(angles), tuple(gains)), about=about, fall=fall, holes=holes, **common
         )
+
+    def _check_keys(self) -> None:
+        """Refuses a key that has no meaning for the kind, rather than passing over it in silence."""
+        for key, kinds in ONLY_FOR.items():
+            if key in self.model_fields_set and self.kind not in kinds:
+                raise FabricError(key, getattr(self, key), f"kind {' or '.join(kinds)}", "has no meaning for this kind")
+        for key in NOT_FOR.get(self.kind or "", ()):
+            if key in self.model_fields_set:
+                raise FabricError(key, getattr(self, key), "leave it out", f"has no meaning for kind {self.kind}")
+        if self.kind is not None and self.kind not in KINDS:
+            raise FabricError("kind", self.kind, " | ".join(KINDS), "unknown kind of fabric")
+
+
+def _chosen(key: str, value: str | None, choices: Any) -> str | None:
+    if value is not None and value not in choices:
+        raise FabricError(key, value, " | ".join(choices), "unknown choice")
+    return value
+
+
+_HOLES = (
+    "open_area", "hole_lattice", "hole_pitch_mm", "hole_diameter_mm", "thread_mm", "sheet_thickness_mm",
+    "behind_reflectance",
+)  # fmt: skip
+_PAIR = ("half_gain_deg", "half_gain_up_deg", "albedo", "base_gain", "lobe", "entrance_half_deg")
+_GROOVES = (
+    "facet_up_deg", "facet_down_deg", "facet_up_reflectance", "facet_down_reflectance", "groove_turn_deg",
+    "gain_incidence_deg", "gain_from",
+)  # fmt: skip
+ONLY_FOR: dict[str, tuple[str, ...]] = {
+    "roughness_deg": (ROUGH,), "rough_model": (ROUGH,), "curve": (MEASURED,), "lobe_about": (MEASURED,),
+    **{key: (LOUVRED,) for key in _GROOVES},
+}  # fmt: skip
+NOT_FOR: dict[str, tuple[str, ...]] = {
+    ROUGH: _PAIR, LOUVRED: (*_PAIR, *_HOLES), MEASURED: tuple(key for key in _PAIR if key != "entrance_half_deg"),
+}  # fmt: skip

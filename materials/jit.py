@@ -1,8 +1,8 @@
 """Compiling of kernels, with a disk cache that can never serve stale code.
 
-numba's own cache key covers one file only: a kernel that calls a kernel in another file keeps running the old callee after
-that file is edited. So the cache lives in a folder named by the hash of every source file that holds kernels (it imports
-`kernel` from here). Constants that kernels use live in such files too, and nowhere else.
+numba's own cache key covers one file only: a kernel that calls a kernel in another file keeps running the old callee
+after that file is edited. So the cache lives in a folder named by the hash of every source file that holds kernels (it
+imports `kernel` from here). Constants that kernels use live in such files too, and nowhere else.
 """
 from __future__ import annotations
 
@@ -16,9 +16,10 @@ from pathlib import Path
 from typing import Any
 
 import numba
-from numba.core import config
+from numba.core import config as numba_config
 
 _HERE = Path(__file__).resolve().parent
+config: Any = numba_config  # its options are set as attributes at run time, which no type checker sees
 
 
 @cache
@@ -55,22 +56,27 @@ def cache_folder() -> str:
 
 
 # Names of what makes arrays inside a kernel and so needs numba's reference counts.
-_MAKERS = {"empty", "zeros", "ones", "full", "array", "arange", "linspace", "copy", "empty_like", "zeros_like", "concatenate", "append"}
+_MAKERS = {
+    "empty", "zeros", "ones", "full", "array", "arange", "linspace", "copy", "empty_like", "zeros_like", "concatenate",
+    "append",
+}  # fmt: skip
 
 
 def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
     """Compile `function` without Python objects, releasing the interpreter lock, cached on disk.
 
-    Kernels are written for one thread; `simulate.light.workers` runs disjoint index ranges of them in several threads, so the
-    bits do not depend on the thread count and no threading layer of numba is needed.
+    Kernels are written for one thread; `simulate.light.workers` runs disjoint index ranges of them in several threads,
+    so the bits do not depend on the thread count and no threading layer of numba is needed.
 
-    A kernel that makes no array is compiled without reference counting: counting the arrays of a NamedTuple at every call of a
-    helper took more time than the tracing itself (measured, factor 2 to 3). So hot kernels get their scratch arrays as arguments.
+    A kernel that makes no array is compiled without reference counting: counting the arrays of a NamedTuple at every call
+    of a helper took more time than the tracing itself (measured, factor 2 to 3). So hot kernels get their scratch arrays
+    as arguments.
     """
     counts = bool(_MAKERS & set(function.__code__.co_names))
     before = config.CACHE_DIR
     config.CACHE_DIR = cache_folder()
     try:
-        return numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=counts)(function)
+        options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": counts}
+        return numba.njit(**options)(function)
     finally:
         config.CACHE_DIR = before

@@ -6,12 +6,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import numpy.typing as npt
 
 from . import lobes
 
+if TYPE_CHECKING:
+    from .shapes import AnyLobe
+
+NO_TABLE = np.zeros(0)
 GAUSSIAN = "gaussian"
 PLATEAU = "plateau"
 COSINE_POWER = "cosine-power"
@@ -27,16 +32,21 @@ class Lobe:
 
     gain        height on the axis [1]
     parameters  gaussian: (sigma [rad],); plateau: (inner, outer edge as v = 1 - cos t [1]); cosine-power: (exponent,)
+    fall        q of the entrance fall-off exp(-q sin^2) of both angles [1]; 0: none
     """
 
     family: str
     gain: float
     parameters: tuple[float, ...]
     axis: int = MIRROR
+    fall: float = 0.0
 
-    def shape(self, deviation_rad: npt.ArrayLike) -> npt.NDArray[np.float64]:
-        """Height relative to the axis [1] at a deviation [rad], any shape."""
-        t = np.asarray(deviation_rad, dtype=float)
+    def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> npt.NDArray[np.float64]:
+        """Height relative to the axis [1], light along the normal, at a view angle [rad]; alike at all azimuths."""
+        if self.fall > 0.0:
+            fall = np.exp(-self.fall * np.sin(np.asarray(view_rad, dtype=float)) ** 2)
+            return np.asarray(fall * replace(self, fall=0.0).shape(view_rad))
+        t = np.asarray(view_rad, dtype=float)
         if self.family == GAUSSIAN:
             return np.asarray(np.exp(-0.5 * (t / self.parameters[0]) ** 2))
         v = 2.0 * np.sin(0.5 * t) ** 2
@@ -49,28 +59,33 @@ class Lobe:
     def unit_albedo(self) -> float:
         """Albedo of the lobe at normal incidence for gain 1: integral of shape(t) sin 2t over 0..90 degrees [1].
 
+        With an entrance fall-off always by quadrature.
         Source: definition of the albedo; cos^n gives 2 / (n + 2); the plateau's polynomial is derived here with
         v = 1 - cos t, sin 2t dt = 2 (1 - v) dv; the Gaussian by 64-point Gauss-Legendre over its reach.
         """
-        if self.family == COSINE_POWER:
+        if self.family == COSINE_POWER and self.fall == 0.0:
             return 2.0 / (self.parameters[0] + 2.0)
-        if self.family == PLATEAU:
+        if self.family == PLATEAU and self.fall == 0.0:
             return _plateau_albedo(*self.parameters)
-        reach = min(0.5 * math.pi, 8.5 * self.parameters[0])
+        reach = min(0.5 * math.pi, 8.5 * self.parameters[0]) if self.family == GAUSSIAN else 0.5 * math.pi
         t = reach * _nodes
         return float(reach * np.sum(_weights * self.shape(t) * np.sin(2.0 * t)))
 
-    def row(self) -> list[float]:
-        """The eight numbers of this lobe in FabricArrays.lobes."""
+    def table(self) -> npt.NDArray[np.float64]:
+        """Numbers that do not fit into a row: none."""
+        return NO_TABLE
+
+    def row(self, start: int = 0) -> list[float]:
+        """The eight numbers of this lobe in FabricArrays.lobes; `start` is where its table begins, if it has one."""
         head = [float(self.axis), self.gain]
         if self.family == GAUSSIAN:
             (sigma,) = self.parameters
             mass = -math.expm1(-0.5 * (math.pi / sigma) ** 2)
-            return [lobes.GAUSSIAN, *head, 0.5 / sigma**2, 2.0 * sigma**2, mass, sigma, self.unit_albedo()]
+            return [lobes.GAUSSIAN, *head, 0.5 / sigma**2, 2.0 * sigma**2, mass, self.fall, self.unit_albedo()]
         if self.family == PLATEAU:
             inner, outer = self.parameters
-            return [lobes.PLATEAU, *head, inner, outer, 1.0 / (outer - inner), 0.0, self.unit_albedo()]
-        return [lobes.COSINE_POWER, *head, self.parameters[0], 0.0, 0.0, 0.0, self.unit_albedo()]
+            return [lobes.PLATEAU, *head, inner, outer, 1.0 / (outer - inner), self.fall, self.unit_albedo()]
+        return [lobes.COSINE_POWER, *head, self.parameters[0], 0.0, 0.0, self.fall, self.unit_albedo()]
 
 
 def _plateau_albedo(inner: float, outer: float) -> float:
@@ -91,24 +106,23 @@ class Profile:
     """G(t) = base + sum of lobes, at normal incidence, where t is the view angle [1]."""
 
     base: float
-    lobes: tuple[Lobe, ...]
+    lobes: tuple[AnyLobe, ...]
 
     @property
     def albedo(self) -> float:
         """Share of the light that the profile gives back at normal incidence [1]."""
         return self.base + sum(lobe.gain * lobe.unit_albedo() for lobe in self.lobes)
 
-    def gain(self, deviation_rad: npt.ArrayLike) -> npt.NDArray[np.float64]:
-        """G at a deviation from the lobe axis [rad], any shape [1]."""
-        t = np.asarray(deviation_rad, dtype=float)
-        total = np.full(t.shape, self.base)
+    def gain(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> npt.NDArray[np.float64]:
+        """G at a view angle [rad] and azimuth from the right [rad], light along the normal, any shapes [1]."""
+        total = np.full(np.broadcast_shapes(np.shape(view_rad), np.shape(azimuth_rad)), self.base)
         for lobe in self.lobes:
-            total = total + lobe.gain * lobe.shape(t)
+            total = total + lobe.gain * lobe.shape(view_rad, azimuth_rad)
         return total
 
     def scaled(self, factor: float, axis: int = MIRROR) -> Profile:
         """The same profile with all gains times `factor`, its lobes about `axis`."""
-        scaled = (replace(lobe, gain=lobe.gain * factor, axis=axis) for lobe in self.lobes)
+        scaled = [replace(cast(Any, lobe), gain=lobe.gain * factor, axis=axis) for lobe in self.lobes]
         return Profile(self.base * factor, tuple(scaled))
 
 
@@ -122,19 +136,26 @@ def mixed(first: Profile, second: Profile, share: float) -> Profile:
     return Profile(one.base + two.base, one.lobes + two.lobes)
 
 
-def standard(half_gain_rad: float, base_share: float) -> Profile:
-    """f + (1 - f) exp(-t^2 / 2 s^2), 1/2 at `half_gain_rad` [rad]; f = `base_share`, 0 to below 1/2.
+def fall_to_half(base_share: float) -> float:
+    """-ln of what a lobe on a base share f must fall to for half the peak: f + (1 - f) x = 1/2. Source: elementary."""
+    return -math.log((0.5 - base_share) / (1.0 - base_share))
 
-    Source: s solves f + (1 - f) exp(-h^2 / 2 s^2) = 1/2.
+
+def standard(half_gain_rad: float, base_share: float, fall: float = 0.0) -> Profile:
+    """f + (1 - f) exp(-t^2 / 2 s^2 - q sin^2 t), 1/2 at `half_gain_rad` [rad]; f = `base_share`, 0 to below 1/2.
+
+    Source: s solves f + (1 - f) exp(-h^2 / 2 s^2 - q sin^2 h) = 1/2.
     """
-    sigma = half_gain_rad / math.sqrt(-2.0 * math.log((0.5 - base_share) / (1.0 - base_share)))
-    return Profile(base_share, (Lobe(GAUSSIAN, 1.0 - base_share, (sigma,)),))
+    left = fall_to_half(base_share) - fall * math.sin(half_gain_rad) ** 2
+    sigma = half_gain_rad / math.sqrt(2.0 * left)
+    return Profile(base_share, (Lobe(GAUSSIAN, 1.0 - base_share, (sigma,), fall=fall),))
 
 
-def cosine_power(half_gain_rad: float) -> Profile:
-    """cos^n t, 1/2 at `half_gain_rad` [rad]. Source: n = ln(1/2) / ln(cos h)."""
+def cosine_power(half_gain_rad: float, base_share: float = 0.0, fall: float = 0.0) -> Profile:
+    """f + (1 - f) cos^n t exp(-q sin^2 t), 1/2 at `half_gain_rad` [rad]. Source: n = ln(1/2) / ln(cos h) for f = q = 0."""
     v = 2.0 * math.sin(0.5 * half_gain_rad) ** 2
-    return Profile(0.0, (Lobe(COSINE_POWER, 1.0, (math.log(0.5) / math.log1p(-v),)),))
+    left = fall_to_half(base_share) - fall * math.sin(half_gain_rad) ** 2
+    return Profile(base_share, (Lobe(COSINE_POWER, 1.0 - base_share, (-left / math.log1p(-v),), fall=fall),))
 
 
 SHARPEST = 1e-8  # edge width over v_h: the step has slope 0 at h, so rounding in v (1e-16) hardly moves G(h)

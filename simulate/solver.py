@@ -131,12 +131,18 @@ def map_cells(error: float) -> int:
     return int(min(64, max(MAP_CELLS, 2 * math.ceil(0.5 * MAP_CELLS * math.sqrt(0.01 / error)))))
 
 
-def picture_map(arrays: SceneArrays, grid: MapGrid, *, threads: int = 1) -> np.ndarray:
+def picture_samples(arrays: SceneArrays) -> LitScreen:
+    """The lit screen as `picture_map` wants it: samples of the checkerboard's 16 patches."""
+    return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS)
+
+
+def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = None, threads: int = 1) -> np.ndarray:
     """Irradiance (N, 2) [lx] of the map's nodes for white and for the plain checkerboard, before the tint.
 
+    lit      `picture_samples` of the same light where they are at hand; they do not depend on the fabric
     Source: light.wallmap.zone_map of the 16 patches.
     """
-    lit = light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS)
+    lit = picture_samples(arrays) if lit is None else lit
     patches = zone_map(
         arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=sharpness(arrays), threads=threads
     )

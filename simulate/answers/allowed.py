@@ -1,4 +1,5 @@
 """The list of finishes that a client would accept: a CSV file, or a default of dark paints and carpets."""
+
 from __future__ import annotations
 
 import csv
@@ -54,7 +55,9 @@ def read_allowed(path: Path, scene: Scene) -> list[Allowed]:
     rows = csv.reader(text.splitlines())
     header = [cell.strip() for cell in next(rows, [])]
     if header not in (list(COLUMNS), list(COLUMNS[:2])):
-        raise AllowedErrors(f"{path}:1: header: got {','.join(header)!r}; allowed {','.join(COLUMNS)!r} or {','.join(COLUMNS[:2])!r}")
+        raise AllowedErrors(
+            f"{path}:1: header: got {','.join(header)!r}; allowed {','.join(COLUMNS)!r} or {','.join(COLUMNS[:2])!r}"
+        )
     wrong: list[str] = []
     found: list[Allowed] = []
     known = _known_finishes(scene)
@@ -76,7 +79,9 @@ def _known_finishes(scene: Scene) -> dict[str, Finish]:
     return {**load_library().finishes, **{finish.name: finish for finish in own}}
 
 
-def _row(place: str, cells: list[str], scene: Scene, known: dict[str, Finish], columns: int, wrong: list[str]) -> Iterator[Allowed]:
+def _row(
+    place: str, cells: list[str], scene: Scene, known: dict[str, Finish], columns: int, wrong: list[str]
+) -> Iterator[Allowed]:
     """Entries of one row; what is wrong goes to the list."""
     before = len(wrong)
     if len(cells) != columns:

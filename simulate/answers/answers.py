@@ -1,4 +1,5 @@
 """The object that answers: change finish, fabric, picture, lumens, contrast or lamps, and read every seat without tracing."""
+
 from __future__ import annotations
 
 import time
@@ -192,7 +193,9 @@ class Answers:
 
     def quick(self) -> Quick:
         """White, wash-out and checkerboard contrast of all seats: what a repaint is judged by. Source: `Seats`."""
-        return quick_figures(self.seats(whole=False))
+        sums = self.stage.sums(self.facts, self.reflectance).sum(axis=3, keepdims=True)  # shares by surface are not asked
+        stack = self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
+        return quick_figures(self.seats(stack, whole=False))
 
     def readings(self) -> list[SeatReading]:
         """The reading of every seat, as `measure` gives it; raises FloatingPointError when a sum is not finite."""
@@ -249,7 +252,7 @@ class Answers:
 
 
 def quick_figures(seats: Seats) -> Quick:
-    """White, wash-out, black and checkerboard contrast of all seats at once. Source: `Seats.checkerboard`, for all seats in one go."""
+    """White, wash-out, black and checkerboard contrast of all seats in one go. Source: as `Seats`, seat by seat."""
     levels, is_white = seats.levels, board_patches()[:, None]
     white, board = luminance(seats.white[:, : CENTRE + 1]), luminance(seats.board[:, BOARD_POINTS])  # (R + 2, points, T)
     plain, other = seats.board_returned(white[:, BOARD_POINTS], board)
@@ -259,9 +262,7 @@ def quick_figures(seats: Seats) -> Quick:
     back = np.where(is_white, other, plain)
     dark = direct[BOARD_POINTS] * levels.black + veil + back
     lit = direct[BOARD_POINTS] + np.where(is_white, plain, other)
-    return Quick(
-        direct[CENTRE] + white[:, CENTRE], back.mean(axis=1), dark.mean(axis=1), lit.sum(axis=1) / dark.sum(axis=1)
-    )
+    return Quick(direct[CENTRE] + white[:, CENTRE], back.mean(axis=1), dark.mean(axis=1), lit.sum(axis=1) / dark.sum(axis=1))
 
 
 __all__ = ["SURVIVALS", "Answers", "Quick", "as_finish", "painted", "quick_figures"]

@@ -1,4 +1,5 @@
 """What a ledger belongs to: the geometry of a scene, by name, so that a refusal can say what differs."""
+
 from __future__ import annotations
 
 import hashlib

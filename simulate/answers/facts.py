@@ -1,4 +1,5 @@
 """A ledger with fabric and pictures put in, reflectances left out: a repaint is then one short pass over plain numbers."""
+
 from __future__ import annotations
 
 import math
@@ -16,8 +17,6 @@ from ..light.selflit import own_light
 from ..light.vectors import row, sub, to_local, unit
 from ..light.walk import cloth_factor
 from ..light.wallmap import MapGrid, look_up
-
-LONGEST = 256  # hits of a path, more than the ledger can hold
 
 
 class Facts(NamedTuple):
@@ -47,7 +46,23 @@ class Facts(NamedTuple):
 
 @kernel
 def fill_facts(
-    geometry, starts, seats, grid, node_lx, zone, tint, fabric, beam, ledger, spill_lux, spill_zone, facts, fine, spread, low, high
+    geometry,
+    starts,
+    seats,
+    grid,
+    node_lx,
+    zone,
+    tint,
+    fabric,
+    beam,
+    ledger,
+    spill_lux,
+    spill_zone,
+    facts,
+    fine,
+    spread,
+    low,
+    high,
 ):
     """Fill bounce, light and weight for the paths of cells low .. high - 1.
 
@@ -95,130 +110,6 @@ def fill_facts(
                     facts.weight[path, t] = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
 
 
-@kernel
-def repaint_cells(facts, reflectance, sums, low, high):
-    """Add the paths of cells low .. high - 1 into sums (cells, T, surfaces, 4, C) [cd/m2 times paths].
-
-    reflectance  (surfaces, C), the screen's row its tint
-    Source: light.walk.walk_cells, with all that no repaint changes taken out.
-    """
-    paths = facts.paths[0]
-    last = facts.light.shape[0] - 1
-    for c in range(reflectance.shape[1]):
-        light = facts.light[min(c, last)]
-        for cell in range(low, high):
-            for path in range(cell * paths, (cell + 1) * paths):
-                if facts.hits[path] == 0:
-                    continue
-                first = facts.first[path]
-                through = 1.0
-                white, board, white_spread, board_spread = 0.0, 0.0, 0.0, 0.0
-                for i in range(first, first + facts.hits[path]):
-                    through *= reflectance[facts.surface[i], c] * facts.bounce[i]
-                    white += through * light[i, 0]
-                    board += through * light[i, 1]
-                    white_spread += through * light[i, 2]
-                    board_spread += through * light[i, 3]
-                surface = facts.surface[first]
-                for t in range(facts.weight.shape[1]):
-                    w = facts.weight[path, t]
-                    sums[cell, t, surface, 0, c] += w * white
-                    sums[cell, t, surface, 1, c] += w * board
-                    sums[cell, t, surface, 2, c] += w * white_spread
-                    sums[cell, t, surface, 3, c] += w * board_spread
-
-
-@kernel
-def slope_cells(facts, reflectance, slopes, through, low, high):
-    """Add d sum / d ln reflectance into slopes (cells, T, surfaces, 2, C): one backward pass along each path.
-
-    through  (LONGEST,) scratch
-
-    A term that leaves at hit m holds one factor for each hit up to m, so hit i's surface gains all terms from i on.
-    Source: derivative of a product of powers; Rief (1984).
-    """
-    paths = facts.paths[0]
-    last = facts.light.shape[0] - 1
-    for c in range(reflectance.shape[1]):
-        light = facts.light[min(c, last)]
-        for cell in range(low, high):
-            for path in range(cell * paths, (cell + 1) * paths):
-                first = facts.first[path]
-                hits = np.int64(facts.hits[path])
-                passed = 1.0
-                for m in range(hits):
-                    passed *= reflectance[facts.surface[first + m], c] * facts.bounce[first + m]
-                    through[m] = passed
-                white, board = 0.0, 0.0
-                for m in range(hits - 1, -1, -1):
-                    i = first + m
-                    white += through[m] * light[i, 0]
-                    board += through[m] * light[i, 1]
-                    for t in range(facts.weight.shape[1]):
-                        slopes[cell, t, facts.surface[i], 0, c] += facts.weight[path, t] * white
-                        slopes[cell, t, facts.surface[i], 1, c] += facts.weight[path, t] * board
-
-
-@kernel
-def picture_cells(
-    geometry, grid, zones, ledger, facts, reflectance, tint, matrix, change, fine, spread, room, through, low, high
-):
-    """What each zone of the white picture sends to each seat, added into matrix and change (cells, T, zones, C) [cd/m2 times paths].
-
-    zones    (N, zones) map [lx];  change   what extrapolating the map added
-    fine, spread (zones,), room (2, zones, C), through (C,)   scratch
-    Source: light.walk.walk_cells with one picture a zone; linear in the picture.
-    """
-    paths = facts.paths[0]
-    count, channels = zones.shape[1], reflectance.shape[1]
-    for cell in range(low, high):
-        for path in range(cell * paths, (cell + 1) * paths):
-            if facts.hits[path] == 0:
-                continue
-            first = facts.first[path]
-            for c in range(channels):
-                through[c] = 1.0
-                for z in range(count):
-                    room[0, z, c] = 0.0
-                    room[1, z, c] = 0.0
-            for i in range(first, first + facts.hits[path]):
-                patch = np.int64(ledger.patch[i])
-                for c in range(channels):
-                    through[c] *= reflectance[facts.surface[i], c] * facts.bounce[i]
-                if facts.stray.shape[0] > 0 and facts.stray[i] > 0.0:
-                    for c in range(channels):
-                        room[0, facts.stray_zone[i], c] += through[c] * facts.stray[i]
-                if geometry.role[patch] == SCREEN:
-                    continue
-                look_up(grid, zones, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
-                for c in range(channels):
-                    factor = through[c] * tint[c] / math.pi
-                    if factor > 0.0:
-                        for z in range(count):
-                            room[0, z, c] += factor * fine[z]
-                            room[1, z, c] += factor * spread[z]
-            for t in range(facts.weight.shape[1]):
-                w = facts.weight[path, t]
-                for z in range(count):
-                    for c in range(channels):
-                        matrix[cell, t, z, c] += w * room[0, z, c]
-                        change[cell, t, z, c] += w * room[1, z, c]
-
-
-@kernel
-def count_hits(facts, powers, through, low, high):
-    """Hits on each surface up to and with each hit into powers (H, surfaces) uint8, and the product of bounces into through (H,)."""
-    for path in range(low, high):
-        first = facts.first[path]
-        passed = 1.0
-        for i in range(first, first + facts.hits[path]):
-            for s in range(powers.shape[1]):
-                powers[i, s] = powers[i - 1, s] if i > first else 0
-            powers[i, facts.surface[i]] += 1
-            passed *= facts.bounce[i]
-            through[i] = passed
-
-
 def make_facts(
     geometry: Geometry,
     starts: Starts,
@@ -257,66 +148,24 @@ def make_facts(
     cells = count // int(ledger.paths[0])
     workers.in_ranges(
         lambda low, high: fill_facts(
-            geometry, starts, seats, grid, node_lx, zone, tint, fabric, beam, ledger, *spill, facts, np.empty(2), np.empty(2), low, high
+            geometry,
+            starts,
+            seats,
+            grid,
+            node_lx,
+            zone,
+            tint,
+            fabric,
+            beam,
+            ledger,
+            *spill,
+            facts,
+            np.empty(2),
+            np.empty(2),
+            low,
+            high,
         ),
         cells,
         threads,
     )
     return facts
-
-
-def repaint(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
-    """Sums (cells, 1 or T, surfaces, 4, C) [cd/m2 times paths] for reflectances (surfaces, C), the screen's row its tint.
-
-    Source: `repaint_cells`; the last two pictures are the map's spread.
-    """
-    cells = len(facts.hits) // int(facts.paths[0])
-    sums = np.zeros((cells, facts.weight.shape[1], len(reflectance), 4, reflectance.shape[1]))
-    workers.in_ranges(lambda low, high: repaint_cells(facts, reflectance, sums, low, high), cells, threads)
-    return sums
-
-
-def slopes(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
-    """d sums / d ln reflectance, (cells, 1 or T, surfaces, 2, C) [cd/m2 times paths]; all first surfaces together.
-
-    Source: `slope_cells`.
-    """
-    cells = len(facts.hits) // int(facts.paths[0])
-    found = np.zeros((cells, facts.weight.shape[1], len(reflectance), 2, reflectance.shape[1]))
-    workers.in_ranges(lambda low, high: slope_cells(facts, reflectance, found, np.empty(LONGEST), low, high), cells, threads)
-    return found
-
-
-def picture_matrix(
-    geometry: Geometry,
-    grid: MapGrid,
-    zones: np.ndarray,
-    ledger: Ledger,
-    facts: Facts,
-    reflectance: np.ndarray,
-    tint: np.ndarray,
-    *,
-    threads: int = 1,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Sums (cells, 1 or T, zones, C) [cd/m2 times paths] by picture zone, and what extrapolating the map added to them.
-
-    zones  (N, zones) map [lx];  tint (C,)
-    Source: `picture_cells`.
-    """
-    cells, count, channels = len(facts.hits) // int(facts.paths[0]), zones.shape[1], reflectance.shape[1]
-    matrix = np.zeros((cells, facts.weight.shape[1], count, channels))
-    change = np.zeros_like(matrix)
-
-    def fill(low: int, high: int) -> None:
-        scratch = np.empty(count), np.empty(count), np.empty((2, count, channels)), np.empty(channels)
-        picture_cells(geometry, grid, zones, ledger, facts, reflectance, tint, matrix, change, *scratch, low, high)
-
-    workers.in_ranges(fill, cells, threads)
-    return matrix, change
-
-
-def hit_powers(facts: Facts, surfaces: int) -> tuple[np.ndarray, np.ndarray]:
-    """For every hit: how often each surface was hit up to it (H, surfaces) uint8, and the product of bounces (H,). Source: `count_hits`."""
-    powers, through = np.zeros((len(facts.surface), surfaces), np.uint8), np.zeros(len(facts.surface))
-    count_hits(facts, powers, through, 0, len(facts.hits))
-    return powers, through

@@ -1,4 +1,5 @@
 """Image files and folders of frames as linear levels."""
+
 from __future__ import annotations
 
 from pathlib import Path

@@ -1,4 +1,5 @@
 """A ledger as it is kept: paths without any reflectance, and what they belong to; saved to and loaded from one .npz file."""
+
 from __future__ import annotations
 
 import io
@@ -54,7 +55,15 @@ class Kept:
 
 
 def traced(
-    arrays: SceneArrays, starts: Starts, geometry: dict[str, Any], *, title: str, seed: int, paths: int, survival: float, threads: int = 1
+    arrays: SceneArrays,
+    starts: Starts,
+    geometry: dict[str, Any],
+    *,
+    title: str,
+    seed: int,
+    paths: int,
+    survival: float,
+    threads: int = 1,
 ) -> Kept:
     """A fresh ledger of `paths` paths a scramble and start, with survival one of SURVIVALS.
 
@@ -151,5 +160,9 @@ def check(kept: Kept, arrays: SceneArrays, starts: Starts, geometry: dict[str, A
         raise LedgerError(f"{where}: traced for another geometry: {'; '.join(found)}; trace this scene anew")
     ledger = kept.ledger
     cells = len(ledger.hits) // int(ledger.paths[0])
-    if cells != SCRAMBLES * len(starts.place) or int(ledger.patch.max(initial=0)) >= len(arrays.geometry.corner) or ledger.patch.min(initial=0) < 0:
+    if (
+        cells != SCRAMBLES * len(starts.place)
+        or int(ledger.patch.max(initial=0)) >= len(arrays.geometry.corner)
+        or ledger.patch.min(initial=0) < 0
+    ):
         raise LedgerError(f"{where}: damaged ledger (paths do not fit the scene): trace it again")

@@ -1,4 +1,5 @@
 """Contrast at each seat against the average picture level, and where a film's frames lie on it."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence

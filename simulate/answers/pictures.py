@@ -3,6 +3,7 @@
 Returned light is a smooth function of where on the screen it starts. A shape that fills a part of a zone counts with its area
 and with the offset of its middle (slope between the neighbouring zones); the second-order term bounds what is left.
 """
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -69,9 +70,7 @@ def _weighed(m: Moments) -> tuple[np.ndarray, np.ndarray]:
     Source: Taylor series of the response to second order; for a full zone the second moment is 1 / 12 and nothing is left.
     """
     zones = m[0, 0] + _turned(m[1, 0], 1, 0) + _turned(m[0, 1], 0, 1)
-    bound = (
-        0.5 * _turned(m[2, 0] - m[0, 0] / 12.0, 2, 0) + 0.5 * _turned(m[0, 2] - m[0, 0] / 12.0, 0, 2) + _turned(m[1, 1], 1, 1)
-    )
+    bound = 0.5 * _turned(m[2, 0] - m[0, 0] / 12.0, 2, 0) + 0.5 * _turned(m[0, 2] - m[0, 0] / 12.0, 0, 2) + _turned(m[1, 1], 1, 1)
     return zones.reshape(ZONES, -1), bound.reshape(ZONES, -1)
 
 
@@ -80,7 +79,11 @@ def even(level: float, name: str | None = None) -> Picture:
     if not 0.0 <= level <= 1.0:
         raise ValueError(f"level is {level:g}; allowed 0 to 1")
     return Picture(
-        name or f"even {100 * level:g} %", np.full((ZONES, 1), level), np.zeros((ZONES, 1)), np.array([level]), np.full((25, 1), level)
+        name or f"even {100 * level:g} %",
+        np.full((ZONES, 1), level),
+        np.zeros((ZONES, 1)),
+        np.array([level]),
+        np.full((25, 1), level),
     )
 
 

@@ -1,4 +1,5 @@
 """Checkerboard contrast as a polynomial in the reflectances: thousands of repaints in a moment, for searching among them."""
+
 from __future__ import annotations
 
 from typing import NamedTuple
@@ -10,7 +11,7 @@ from ..colour import luminance
 from ..readings import BOARD_POINTS, levels_of
 from ..solver import board_patches
 from .answers import Answers
-from .facts import hit_powers
+from .passes import hit_powers
 
 _RANDOM = np.random.default_rng(20240901)
 

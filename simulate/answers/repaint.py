@@ -1,4 +1,5 @@
 """What each surface costs in contrast, alone and together with the others, and which set of allowed finishes is cheapest."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence

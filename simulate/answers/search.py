@@ -6,6 +6,7 @@ darker finish saves shrinks when others get darker. Hence, below a partial choic
 - the savings that finishes have one at a time, all else at its lightest, add up to no less than they save together, so the
   cheapest way to make up the gap by those savings (a fractional knapsack) costs no more than any real way.
 """
+
 from __future__ import annotations
 
 import heapq
@@ -46,9 +47,14 @@ class Found(NamedTuple):
 
 
 def cheapest(
-    polynomial: ContrastPolynomial, fixed: np.ndarray, surfaces: Sequence[int], options: Sequence[Sequence[Option]], target: float,
-    *, most_nodes: int = MOST_NODES,
-) -> Found:  # fmt: skip
+    polynomial: ContrastPolynomial,
+    fixed: np.ndarray,
+    surfaces: Sequence[int],
+    options: Sequence[Sequence[Option]],
+    target: float,
+    *,
+    most_nodes: int = MOST_NODES,
+) -> Found:
     """Cheapest choice whose checkerboard contrast is at least `target` at every seat.
 
     fixed     (surfaces, C) reflectances of what stays as it is;  surfaces, options   what may change, and into what
@@ -61,7 +67,7 @@ def cheapest(
     if not problem.may_reach(()):
         return Found(None, np.inf, np.inf, True, best_there_is, 1)
     counter = itertools.count()
-    heap = [(problem.least_cost(()), next(counter), ())]
+    heap: list[tuple[float, int, tuple[int, ...]]] = [(problem.least_cost(()), next(counter), ())]
     best: tuple[float, tuple[int, ...] | None] = (np.inf, None)
     nodes = 0
     while heap:
@@ -71,7 +77,7 @@ def cheapest(
         nodes += 1
         if nodes > most_nodes:
             return _found(problem, best, bound, False, nodes, best_there_is)
-        for child in (choice + (i,) for i in range(len(options[len(choice)]))):
+        for child in ((*choice, i) for i in range(len(options[len(choice)]))):
             if len(child) == len(surfaces):
                 cost = problem.cost(child)
                 if cost < best[0] and bool((problem.contrast(child) >= target).all()):
@@ -83,7 +89,9 @@ def cheapest(
     return _found(problem, best, best[0], True, nodes, best_there_is)
 
 
-def _found(problem: _Problem, best: tuple[float, tuple[int, ...] | None], bound: float, exact: bool, nodes: int, most: np.ndarray) -> Found:
+def _found(
+    problem: _Problem, best: tuple[float, tuple[int, ...] | None], bound: float, exact: bool, nodes: int, most: np.ndarray
+) -> Found:
     cost, choice = best
     return Found(choice, cost, min(bound, cost), exact, most if choice is None else problem.contrast(choice), nodes)
 
@@ -161,10 +169,12 @@ def _hull(costs: list[float], savings: np.ndarray) -> list[tuple[float, float]]:
     for cost, saving in points:
         if saving <= hull[-1][1]:
             continue
-        while len(hull) > 1 and (saving - hull[-2][1]) * (hull[-1][0] - hull[-2][0]) >= (hull[-1][1] - hull[-2][1]) * (cost - hull[-2][0]):
+        while len(hull) > 1 and (saving - hull[-2][1]) * (hull[-1][0] - hull[-2][0]) >= (hull[-1][1] - hull[-2][1]) * (
+            cost - hull[-2][0]
+        ):
             hull.pop()
         hull.append((cost, saving))
-    return [(b[0] - a[0], b[1] - a[1]) for a, b in zip(hull[:-1], hull[1:], strict=True)]
+    return [(b[0] - a[0], b[1] - a[1]) for a, b in itertools.pairwise(hull)]
 
 
 def _knapsack(steps: list[tuple[float, float]], needed: float) -> float:

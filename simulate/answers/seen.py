@@ -1,4 +1,5 @@
 """What a picture gives at each seat: white and black detail, contrast, and the luminances shown; frames all at once."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -35,7 +36,7 @@ class PictureReading(NamedTuple):
 
 
 class FrameReadings(NamedTuple):
-    """Frames at every seat: (F, T) values and standard errors. black at the centre [cd/m2], contrast of details [1]; average (F,)."""
+    """Frames at every seat, (F, T): black at the centre [cd/m2], contrast of details [1], standard errors; average (F,)."""
 
     average: np.ndarray
     black: np.ndarray
@@ -52,13 +53,13 @@ def floor_level(average: np.ndarray | float, black: float, veil: float) -> np.nd
     return black + 2.0 * np.asarray(average) * veil
 
 
-def zone_matrix(answers: Answers) -> np.ndarray:
-    """Returned light (R + 2, 25, T, zones, C) [cd/m2] of each zone at white. Source: stage.zone_matrix."""
-    facts = answers.facts
-    matrix = answers.stage.zone_matrix(answers.arrays, facts, answers.fabric_key, answers.reflectance)
-    scale = answers.stage.lux_scale(answers.arrays) * answers.reflectance[-1]
-    seats = answers.points.seats.shape[1]
-    return np.broadcast_to(matrix * scale, (*matrix.shape[:2], seats, *matrix.shape[3:]))
+def zone_matrix(answers: Answers) -> tuple[np.ndarray, np.ndarray]:
+    """Returned light of each zone at white: (C, R + 2, 25, 1 or T, zones), and the factor (C,) that makes it [cd/m2].
+
+    One column where all seats see the same. Source: stage.zone_matrix.
+    """
+    matrix = answers.stage.zone_matrix(answers.arrays, answers.facts, answers.fabric_key, answers.reflectance)
+    return matrix, answers.stage.lux_scale(answers.arrays) * answers.reflectance[-1]
 
 
 def mean_level(average: np.ndarray) -> float:
@@ -77,54 +78,43 @@ def picture_readings(answers: Answers) -> list[PictureReading]:
     Colours need a matrix in colour: in a grey room a coloured picture returns its luminance's light, and so does this.
     Source: linearity in the picture; the contract's levels.
     """
-    picture, matrix = answers.picture, zone_matrix(answers)
-    levels = levels_of(answers.scene)
-    channels = matrix.shape[-1]
-    zones, bound, shown_level = (_for_channels(table, channels) for table in (picture.zones, picture.bound, picture.points))
+    picture, levels = answers.picture, levels_of(answers.scene)
+    channels = answers.reflectance.shape[1]
+    zones, bound, level = (_for_channels(table, channels) for table in (picture.zones, picture.bound, picture.points))
     average = mean_level(picture.average)
     dark = float(floor_level(average, levels.black, levels.veil))
-    returned = np.einsum("rptzc,zc->rptc", matrix, zones + (1.0 - zones) * dark)
-    slip = np.einsum("ptzc,zc->ptc", matrix[0], bound * (1.0 - dark))
+    back, slip = _returned(answers, zones + (1.0 - zones) * dark, bound * (1.0 - dark))
+    back = np.concatenate([back, back[:1] + slip])  # the last row: with what small shapes may be wrong by
     seats = answers.seats(np.zeros((1, 25, 1, 1, 2, channels)), whole=False)
-    direct = _in_colour(seats.direct, channels)
-    own, even = direct * levels.black, 2.0 * average * levels.veil
-    found = []
-    for seat in range(len(answers.scene.seats)):
-        veil = np.empty(25)
-        mean_lux = answers.points.direct_lx[BOARD_POINTS].mean()
-        veil[:] = even * answers.points.gain[:, seat] * mean_lux / np.pi * seats.tint_luminance
-
-        def figures(room: np.ndarray, seat: int = seat, veil: np.ndarray = veil) -> tuple[np.ndarray, ...]:
-            back = luminance(room)
-            white = luminance(direct[:, seat]) + back
-            black = luminance(own[:, seat]) + veil + back
-            level = shown_level
-            picture_light = luminance(direct[:, seat] * level + own[:, seat] * (1.0 - level))
-            shown = picture_light + veil * (1.0 - mean_rows(level)) + back
-            contrast = white[:, BOARD_POINTS].sum(axis=1) / black[:, BOARD_POINTS].sum(axis=1)
-            return white[:, CENTRE], black[:, CENTRE], contrast, shown
-
-        stack = figures(returned[:, :, seat])
-        moved = figures((returned[0] + slip)[None, :, seat])
-        grey = mean_rows(shown_level)
-        found.append(
-            PictureReading(
-                seat=answers.scene.seats[seat].name,
-                average=average,
-                white=_bounded(stack[0], moved[0]),
-                black=_bounded(stack[1], moved[1]),
-                contrast=_bounded(stack[2], moved[2]),
-                shown=stack[3][0],
-                shown_error=jackknife_error(stack[3]),
-                shown_contrast=_shown_contrast(stack[3], moved[3], grey),
-            )
+    direct = np.broadcast_to(seats.direct, (*seats.direct.shape[:2], channels))  # (25, T, C)
+    lux = answers.points.direct_lx[BOARD_POINTS].mean()
+    veil = 2.0 * average * levels.veil * answers.points.gain * lux / np.pi * seats.tint_luminance
+    own, shown_level = luminance(direct), level[:, None]
+    white, black = own + back, own * levels.black + veil + back
+    contrast = white[:, BOARD_POINTS].sum(axis=1) / black[:, BOARD_POINTS].sum(axis=1)
+    shown = luminance(direct * (shown_level + levels.black * (1.0 - shown_level))) + veil * (1.0 - luminance(shown_level)) + back
+    pattern = _shown_contrast(shown, luminance(level))
+    error = jackknife_error(shown[:-1])
+    return [
+        PictureReading(
+            seat=seat.name, average=average, white=_bounded(white[:, CENTRE, i]), black=_bounded(black[:, CENTRE, i]),
+            contrast=_bounded(contrast[:, i]), shown=shown[0, :, i], shown_error=error[:, i],
+            shown_contrast=None if pattern is None else _bounded(pattern[:, i]),
         )
-    return found
+        for i, seat in enumerate(answers.scene.seats)
+    ]  # fmt: skip
 
 
-def mean_rows(level: np.ndarray) -> np.ndarray:
-    """Luminance level (n,) of levels (n, 1 or 3)."""
-    return luminance(level)
+def _returned(answers: Answers, zones: np.ndarray, bound: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Luminance of returned light (R + 2, 25, T) of zone levels (zones, C), and of their second-order bound (1, 25, T)."""
+    matrix, scale = zone_matrix(answers)
+    weights = scale * (np.ones(1) if len(matrix) == 1 else np.array(LUMINANCE_WEIGHTS))
+    if np.ptp(zones, axis=1).max() == 0.0 and len(matrix) == 3:  # a grey picture needs the luminance of the matrix alone
+        matrix, weights = answers.stage.weighed_matrix(matrix, weights)[None], np.ones(1)
+    back = sum(w * (part @ zones[:, c]) for c, (w, part) in enumerate(zip(weights, matrix, strict=True)))
+    slip = sum(w * (part[:1] @ bound[:, c]) for c, (w, part) in enumerate(zip(weights, matrix, strict=True)))
+    seats = answers.points.seats.shape[1]
+    return np.broadcast_to(back, (*back.shape[:2], seats)), np.broadcast_to(slip, (*slip.shape[:2], seats))
 
 
 def _for_channels(table: np.ndarray, channels: int) -> np.ndarray:
@@ -134,19 +124,20 @@ def _for_channels(table: np.ndarray, channels: int) -> np.ndarray:
     return luminance(table)[..., None] if channels == 1 else _in_colour(table, channels)
 
 
-def _bounded(stack: np.ndarray, moved: np.ndarray) -> Estimate:
-    """Estimate whose bias bound also holds what shapes smaller than a zone may be wrong by."""
-    base = estimate(stack)
-    return base._replace(bias_bound=base.bias_bound + float(abs(moved[0] - stack[0])))
+def _bounded(stack: np.ndarray) -> Estimate:
+    """Estimate of replicates (R + 2,) whose last row, moved by what small shapes may be wrong by, goes into its bias bound."""
+    base = estimate(stack[:-1])
+    return base._replace(bias_bound=base.bias_bound + float(abs(stack[-1] - stack[0])))
 
 
-def _shown_contrast(stack: np.ndarray, moved: np.ndarray, level: np.ndarray) -> Estimate | None:
+def _shown_contrast(shown: np.ndarray, level: np.ndarray) -> np.ndarray | None:
+    """Mean shown luminance (rows, T) where the level (25,) is 1 over that where it is 0."""
     white, black = level == 1.0, level == 0.0
     if white[BOARD_POINTS].any() and black[BOARD_POINTS].any():  # the nine points lie on a checkerboard's edges
         white[16:] = black[16:] = False
     if not white.any() or not black.any():
         return None
-    return _bounded(*(s[:, white].mean(axis=1) / s[:, black].mean(axis=1) for s in (stack, moved)))
+    return shown[:, white].mean(axis=1) / shown[:, black].mean(axis=1)
 
 
 def frame_readings(answers: Answers, frames: Sequence[Picture]) -> FrameReadings:
@@ -154,15 +145,18 @@ def frame_readings(answers: Answers, frames: Sequence[Picture]) -> FrameReadings
 
     Source: as `picture_readings`; luminance is linear, so the matrix is weighed to luminance and summed over points first.
     """
-    matrix, levels = zone_matrix(answers), levels_of(answers.scene)
-    channels = matrix.shape[-1]
+    (matrix, scale), levels = zone_matrix(answers), levels_of(answers.scene)
+    channels = len(matrix)
     average = np.array([mean_level(frame.average) for frame in frames])
     dark = floor_level(average, levels.black, levels.veil)
     zones = np.stack([_for_channels(frame.zones, channels) for frame in frames], axis=-1)  # (zones, C, F)
     zones = zones + (1.0 - zones) * dark
-    weights = np.ones(1) if channels == 1 else np.array(LUMINANCE_WEIGHTS)
-    parts = np.stack([matrix[:, CENTRE], matrix[:, BOARD_POINTS].sum(axis=1)]) * weights  # (2, R + 2, T, zones, C)
-    back = parts.reshape(*parts.shape[:3], -1) @ zones.reshape(-1, len(frames))  # (2, R + 2, T, F)
+    weights = scale * (np.ones(1) if channels == 1 else np.array(LUMINANCE_WEIGHTS))
+    back = np.zeros(())
+    for c in range(channels):
+        parts = np.stack([matrix[c, :, CENTRE], matrix[c][:, BOARD_POINTS].sum(axis=1)]) * weights[c]
+        flat = parts.reshape(-1, len(zones)) @ np.ascontiguousarray(zones[:, c])
+        back = back + flat.reshape(*parts.shape[:3], -1)  # (2, R + 2, 1 or T, F)
     direct = luminance(answers.seats(np.zeros((1, 25, 1, 1, 2, channels)), whole=False).direct)  # (25, T)
     lux = answers.points.direct_lx[BOARD_POINTS].mean()
     tint = float(luminance(np.asarray(answers.arrays.fabric.tint))) if channels == 3 else 1.0

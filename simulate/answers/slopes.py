@@ -1,4 +1,5 @@
 """How every figure of merit leans on every reflectance: d ln figure / d ln reflectance, from one backward pass."""
+
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -8,7 +9,6 @@ import numpy as np
 from ..colour import luminance
 from ..estimate import Estimate, estimate, replicates
 from ..readings import CENTRE, Seats
-
 from .answers import Answers
 
 Figure = Callable[[Seats, int], np.ndarray]
@@ -38,7 +38,7 @@ def slope_stack(answers: Answers) -> np.ndarray:
     """d returned light / d ln reflectance as replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2].
 
     The fourth axis names the surface whose reflectance moves (all its channels by the same factor); the screen's row is its tint.
-    The replicate without map extrapolation is the mean here. Source: facts.slope_cells, exact for the ledger's paths.
+    The replicate without map extrapolation is the mean here. Source: passes.slope_cells, exact for the ledger's paths.
     """
     facts = answers.facts
     sums = answers.stage.slope_sums(facts, answers.reflectance)

@@ -1,4 +1,5 @@
 """A ledger on its stage: all that many answers share, made when first asked for and kept until the ledger grows."""
+
 from __future__ import annotations
 
 from collections import OrderedDict
@@ -15,10 +16,11 @@ from ..light.ledger import Ledger
 from ..light.litscreen import light_the_screen
 from ..light.spill import spilt_light
 from ..light.wallmap import make_grid, zone_map
-from ..solver import MAP_CELLS, Points, measuring_points, picture_map, sharpness, starts_of, survival_for, traced_pictures
+from ..solver import MAP_CELLS, Points, measuring_points, picture_map, picture_samples, sharpness, starts_of, survival_for, traced_pictures
 from .belongs import geometry_of
-from .facts import Facts, make_facts, picture_matrix, repaint, slopes
+from .facts import Facts, make_facts
 from .kept import Kept, LedgerError, check, traced
+from .passes import picture_matrix, repaint, slopes
 
 _KEPT_ANSWERS = 6
 
@@ -81,7 +83,9 @@ class Stage:
     @property
     def grid(self) -> Any:
         """Nodes of the wall map."""
-        return self._once(self._shared, "grid", lambda: make_grid(self._geometry, self._arrays.projector, cells=self.cells, shell=True))
+        return self._once(
+            self._shared, "grid", lambda: make_grid(self._geometry, self._arrays.projector, cells=self.cells, shell=True)
+        )
 
     def reference(self, arrays: SceneArrays) -> SceneArrays:
         """The arrays at the lumens of the first scene with this fall-off: all that is kept is made at those."""
@@ -104,7 +108,8 @@ class Stage:
     def pictures(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
         """Irradiance at the map's nodes for the two traced pictures, (N, 2) [lx] at the reference lumens."""
         key, at = ("pictures", fabric, arrays.projector.light[1]), self.reference(arrays)
-        return self._once(self._shared, key, lambda: picture_map(at, self.grid, threads=self.threads))
+        lit = self._once(self._shared, ("samples", arrays.projector.light[1]), lambda: picture_samples(at))
+        return self._once(self._shared, key, lambda: picture_map(at, self.grid, lit=lit, threads=self.threads))
 
     def zones(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
         """Irradiance at the map's nodes from each of the 192 zones, (N, zones) [lx] at the reference lumens."""
@@ -125,7 +130,9 @@ class Stage:
 
         def make() -> Facts:
             spill = self._once(
-                self._of_ledger, ("spill", fall), lambda: spilt_light(at.geometry, at.projector, self.ledger, threads=self.threads)
+                self._of_ledger,
+                ("spill", fall),
+                lambda: spilt_light(at.geometry, at.projector, self.ledger, threads=self.threads),
             )
             return make_facts(
                 at.geometry, self._starts, points.seats, self.grid, self.pictures(arrays, fabric), traced_pictures(), at.fabric,
@@ -141,17 +148,24 @@ class Stage:
         return found.reshape(SCRAMBLES, -1, *found.shape[1:])
 
     def slope_sums(self, facts: Facts, reflectance: np.ndarray) -> np.ndarray:
-        """d means / d ln reflectance, (scrambles, 25, 1 or T, surfaces, 2, C). Source: facts.slopes."""
+        """d means / d ln reflectance, (scrambles, 25, 1 or T, surfaces, 2, C). Source: passes.slopes."""
         found = slopes(facts, reflectance, threads=self.threads) / facts.paths[0]
         return found.reshape(SCRAMBLES, -1, *found.shape[1:])
 
     def zone_matrix(self, arrays: SceneArrays, facts: Facts, fabric: Hashable, reflectance: np.ndarray) -> np.ndarray:
-        """What each zone of the white picture sends back to each point and seat: (R + 2, 25, 1 or T, zones, C) [cd/m2].
+        """What each zone of the white picture sends back to each point and seat: (C, R + 2, 25, 1 or T, zones) [cd/m2]
+        at the reference lumens, before the last tint.
 
         Source: the map's nodes weighed by the ledger (transpose of the walk), times the zone map.
         """
         key = ("matrix", fabric, arrays.projector.light[1], reflectance.tobytes())
         return self._once(self._of_ledger, key, lambda: self._make_matrix(arrays, facts, fabric, reflectance))
+
+    def weighed_matrix(self, matrix: np.ndarray, weights: np.ndarray) -> np.ndarray:
+        """A zone matrix's channels summed with weights (C,), (R + 2, 25, 1 or T, zones) [cd/m2]."""
+        key = ("weighed", id(matrix), weights.tobytes())
+        _, found = self._once(self._of_ledger, key, lambda: (matrix, np.tensordot(weights, matrix, axes=1)))
+        return found  # the first holds the matrix, so that its id stays its own
 
     def _make_matrix(self, arrays: SceneArrays, facts: Facts, fabric: Hashable, reflectance: np.ndarray) -> np.ndarray:
         tint = np.ascontiguousarray(arrays.fabric.tint[: reflectance.shape[1]])
@@ -160,7 +174,7 @@ class Stage:
         )
         means = (matrix / facts.paths[0]).reshape(SCRAMBLES, -1, *matrix.shape[1:])
         spread = (change / facts.paths[0]).reshape(SCRAMBLES, -1, *matrix.shape[1:])
-        return replicates(means, spread.mean(axis=0))
+        return np.ascontiguousarray(np.moveaxis(replicates(means, spread.mean(axis=0)), -1, 0))
 
 
 __all__ = ["LedgerError", "Stage"]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ..solver import MOST_PATHS
 from .axes import Axis
 from .differences import Difference, differences
+from .fold_sight import FoldSight, fold_sight, has_folds
 from .together import Paired, measure_together
 from .turns import Turn, turns
 from .variants import Variant
@@ -14,13 +15,17 @@ from .variants import Variant
 
 @dataclass(frozen=True)
 class Comparison:
-    """Variants in the order of the grid; differences[i] are those of variant i from variant 0, empty for the first."""
+    """Variants in the order of the grid; differences[i] are those of variant i from variant 0, empty for the first.
+
+    folds  how visible each variant's folds are; empty where every cloth is flat
+    """
 
     axes: tuple[Axis, ...]
     variants: tuple[Variant, ...]
     paired: tuple[Paired, ...]
     differences: tuple[tuple[Difference, ...], ...]
     turns: tuple[Turn, ...]
+    folds: tuple[FoldSight, ...]
     seed: int
     error_asked: float
     elapsed_s: float
@@ -65,7 +70,24 @@ def compare(
         paired=tuple(paired),
         differences=((), *(tuple(differences(paired[0], other)) for other in paired[1:])),
         turns=tuple(turns(axes, paired)),
+        folds=_folds(variants, paired, threads),
         seed=seed,
         error_asked=error,
         elapsed_s=max(each.measurement.elapsed_s for each in paired),
+    )
+
+
+def _folds(variants: Sequence[Variant], paired: Sequence[Paired], threads: int) -> tuple[FoldSight, ...]:
+    """Fold visibility of every variant where one of them has folds."""
+    if not any(has_folds(variant.scene) for variant in variants):
+        return ()
+    return tuple(
+        fold_sight(
+            each.scene,
+            each.scene.screen.hang,
+            each.scene.screen.fabric.name,
+            [reading.white["mean"].value for reading in found.measurement.seats],
+            threads=threads,
+        )
+        for each, found in zip(variants, paired, strict=True)
     )

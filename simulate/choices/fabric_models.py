@@ -5,9 +5,13 @@ import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from ...materials.fabric import Fabric
-from ...materials.solve import fabric_from_pair, profile_of_albedo
+import numpy as np
+
+from ...materials.fabric import ANGULAR, RETRO, Fabric
+from ...materials.pair import LOBES, profile_of_albedo
+from ...materials.solve import FabricError, fabric_from_pair
 from ...scenes.model import Scene
 from ..estimate import Estimate, estimate
 from .axes import Axis, Choice
@@ -36,21 +40,27 @@ class ModelSpread:
 def fabric_models(fabric: Fabric) -> list[tuple[str, Fabric]]:
     """The scene's fabric first, then other models with the same gain and half-gain angle, named.
 
-    Families come from the materials' own list where it has one; where no albedo was stated, the least and the greatest
+    The other lobes come with the same albedo; where no albedo was stated, the least and the greatest
     that a smooth lobe on a diffuse base reaches come too (the very ends of the energy band are spikes and table tops that
-    no sheet is). A diffuse fabric has one model.
+    no sheet is). A diffuse, louvred or measured fabric has one model.
     Source: energy limits of a falling gain curve; see materials/judge.py.
     """
     models = [("as the scene has it", fabric)]
-    if fabric.half_gain_deg is None:
+    if fabric.half_gain_deg is None or fabric.kind not in (ANGULAR, RETRO):
         return models
-    models += [(name, other) for name, other in _families(fabric) if other.lobes != fabric.lobes]
+    models += [(name, other) for name, other in _families(fabric) if not _same(other, fabric)]
     if not fabric.albedo_given:
         for name, end in zip(("least albedo", "greatest albedo"), fabric.albedo_band, strict=True):
             albedo = _smooth_end(fabric, end)
             if abs(albedo - fabric.albedo) > 0.005:
                 models.append((f"{name}, {albedo:.2f}", _with_albedo(fabric, albedo)))
     return models
+
+
+def _same(one: Fabric, other: Fabric) -> bool:
+    """True where two fabrics have the same gain curve to rounding, 0 to 80 degrees off the normal."""
+    angles = np.radians(np.arange(0.0, 85.0, 5.0))
+    return bool(np.allclose(one.profile.gain(angles), other.profile.gain(angles), rtol=1e-3))
 
 
 def _smooth_end(fabric: Fabric, end: float) -> float:
@@ -71,7 +81,7 @@ def _smooth_end(fabric: Fabric, end: float) -> float:
     return inside
 
 
-def _with_albedo(fabric: Fabric, albedo: float) -> Fabric:
+def _with_albedo(fabric: Fabric, albedo: float, **more: Any) -> Fabric:
     return fabric_from_pair(
         name=fabric.name,
         gain=fabric.gain,
@@ -81,16 +91,19 @@ def _with_albedo(fabric: Fabric, albedo: float) -> Fabric:
         tint=fabric.tint,
         open_area=fabric.open_area,
         source=fabric.source,
+        **more,
     )
 
 
 def _families(fabric: Fabric) -> list[tuple[str, Fabric]]:
-    """Other families of the materials package that have this gain and angle; none where it knows only one."""
-    try:
-        from ...materials.admissible import admissible_fabrics
-    except ImportError:
-        return []
-    return list(admissible_fabrics(fabric))
+    """The other lobes of materials/pair.py with this gain, angle and albedo; those that do not reach it are left out."""
+    found = []
+    for lobe in LOBES:
+        try:
+            found.append((f"{lobe} lobe", _with_albedo(fabric, fabric.albedo, lobe=lobe)))
+        except FabricError:
+            continue
+    return found
 
 
 def model_variants(scene: Scene) -> tuple[Axis, list[Variant]]:

@@ -14,10 +14,12 @@ from .differences import is_found, relative_difference
 from .figures import Figure, seat_figures
 from .together import Paired
 
+LEAST = 0.005  # relative; a ranking that turns by less is of no use to anybody (our own choice)
+
 
 @dataclass(frozen=True)
 class Turn:
-    """On `axis`, `first` beats `second` in one context and loses in another, both beyond doubt.
+    """On `axis`, `first` beats `second` in one context and loses in another, both beyond doubt and by LEAST at least.
 
     ahead, behind  labels of the contexts where `first` has more, and less, of the figure
     by_ahead, by_behind  second - first there, relative to first [1]
@@ -83,7 +85,7 @@ def _against(first: np.ndarray, second: np.ndarray) -> tuple[Estimate, bool]:
 
 def _turn(pairs: list[tuple[Estimate, bool]]) -> tuple[int, int] | None:
     """Contexts where second has least and most against first; None where they do not lie surely on both sides."""
-    sure = [(by.value, k) for k, (by, found) in enumerate(pairs) if found]
+    sure = [(by.value, k) for k, (by, found) in enumerate(pairs) if found and abs(by.value) >= LEAST]
     if not sure or not min(sure)[0] < 0.0 < max(sure)[0]:
         return None
     return min(sure)[1], max(sure)[1]

@@ -1,4 +1,5 @@
 """`halfgain finishes`: what each surface costs in contrast, and which allowed finishes reach a target at the least price."""
+
 from __future__ import annotations
 
 import sys

@@ -1,4 +1,5 @@
 """The option `--ledger FILE`, shared by the commands that answer from a traced ledger."""
+
 from __future__ import annotations
 
 import sys
@@ -32,9 +33,7 @@ def open_answers(scene: Scene, ledger: Path | None, *, error: float, seed: int, 
 
     try:
         kept = None if ledger is None else load(ledger)
-        answers = Answers.of(
-            scene, kept, where=str(ledger), seed=seed, paths=32, threads=threads, cells=map_cells(error)
-        )
+        answers = Answers.of(scene, kept, where=str(ledger), seed=seed, paths=32, threads=threads, cells=map_cells(error))
     except LedgerError as fault:
         raise BadInput(str(fault)) from None
     if ledger is not None:

@@ -1,4 +1,5 @@
 """`halfgain levels`: contrast at each seat against the average level of the picture, and for frames of a film."""
+
 from __future__ import annotations
 
 import sys

@@ -1,4 +1,5 @@
 """`halfgain trace`: the light paths of a scene, kept in a file that answers for other finishes, fabrics and pictures."""
+
 from __future__ import annotations
 
 import sys
@@ -7,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from .options import ErrorAsked, Seed, SceneName, Threads
+from .options import ErrorAsked, SceneName, Seed, Threads
 
 LedgerOut = Annotated[Path, typer.Option("--ledger", metavar="FILE", help="Where to keep the light paths (.npz).")]
 
@@ -30,7 +31,12 @@ Lightest = Annotated[
 
 
 def trace(
-    scene: SceneName, ledger: LedgerOut, seed: Seed = 1, error: ErrorAsked = 0.01, lightest: Lightest = 0.85, threads: Threads = None
+    scene: SceneName,
+    ledger: LedgerOut,
+    seed: Seed = 1,
+    error: ErrorAsked = 0.01,
+    lightest: Lightest = 0.85,
+    threads: Threads = None,
 ) -> None:
     """Trace a scene's light paths once and keep them.
 

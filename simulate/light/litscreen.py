@@ -18,7 +18,7 @@ from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
 
 # Gauss-Legendre points a side of each zone, by level: near surfaces take a finer level.
 LEVELS = (1, 2, 4, 8)
-GENTLE = 0.15  # slope up to which samples of folded cloth are averages: an error of 0.15 slope^2 in returned light (measured)
+GENTLE = 0.08  # slope up to which samples of folded cloth are averages: 0.25 % of the returned light at most (measured; 0.7 % at 0.15)
 
 
 class LitScreen(NamedTuple):

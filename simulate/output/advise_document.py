@@ -10,7 +10,7 @@ from ..choices.advice import Advice
 from ..choices.rules import SOURCE
 from .advise_table import basis, changes
 from .cautions import CAUTIONS
-from .compare_document import number
+from .compare_document import fold_entry, number
 
 FORMAT = "halfgain.advise/1"
 
@@ -52,15 +52,7 @@ def advise_document(advice: Advice) -> dict[str, Any]:
                 "possible": each.possible,
                 "reasons": list(each.reasons),
                 "price": wishes.prices.get(each.hang),
-                "folds": [
-                    {
-                        "fabric": fold.fabric,
-                        "threshold_ratio": fold.ratio,
-                        "seat": fold.seat,
-                        "verdict_luminance": {level: fold.word(level) for level in fold.ratio},
-                    }
-                    for fold in each.folds
-                ],
+                "folds": [fold_entry(fold) for fold in each.folds],
             }
             for each in advice.hangs
         ],

@@ -8,6 +8,7 @@ from ..choices.comparison import Comparison
 from ..choices.differences import Difference
 from ..choices.fabric_models import ModelSpread
 from ..choices.figures import Figure, seat_figures
+from ..choices.fold_sight import FoldSight
 from ..choices.turns import Turn
 from ..estimate import Estimate, estimate
 from ..targets import ECHO, UPPER_BOUND
@@ -39,12 +40,28 @@ def compare_document(comparison: Comparison, spread: tuple[ModelSpread, ...] = (
             for each in found
         ],
         "turned_rankings": [_turn(turn) for turn in comparison.turns],
+        "folds": [
+            {"variant": variant.label, **fold_entry(fold)}
+            for variant, fold in zip(comparison.variants, comparison.folds, strict=bool(comparison.folds))
+        ],
         "fabric_models": [model_spread(each) for each in spread],
         "notes": {
             "full_on_off_dark": ECHO,
             "difference": "called so where it is larger than Student's t x its standard error + its bias bound",
         },
         "cautions": list(CAUTIONS),
+    }
+
+
+def fold_entry(fold: FoldSight) -> dict[str, Any]:
+    """Fold visibility as the documents write it: at the worst seat and at every seat."""
+    return {
+        "hang": fold.hang,
+        "fabric": fold.fabric,
+        "threshold_ratio": fold.ratio,
+        "seat": fold.seat,
+        "verdict_luminance": {level: fold.word(level) for level in fold.ratio},
+        "threshold_ratio_by_seat": fold.by_seat,
     }
 
 

@@ -8,6 +8,7 @@ from ..choices.comparison import Comparison
 from ..choices.differences import Difference
 from ..choices.fabric_models import ModelSpread
 from ..choices.figures import Figure, seat_figures
+from ..choices.fold_sight import times
 from ..choices.turns import Turn
 from ..estimate import T_95, Estimate, estimate
 from ..targets import DARK, UPPER_BOUND
@@ -18,9 +19,10 @@ from .units import spread
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
+    from rich.table import Table
 
 NONE_FOUND = "no diff."
-_TURNS_SHOWN = 12
+_TURNS_SHOWN, _STATES = 12, 4
 _SHORT_TITLES = {
     "white_cd_m2": "white\ncd/m2",
     "uniformity_ratio": "min/centre\n%",
@@ -39,6 +41,7 @@ def compare_report(comparison: Comparison, console: Console, spread_of_models: t
         *_in_short(comparison),
         *_turned(comparison.turns),
         *_models(spread_of_models),
+        *_folds(comparison),
         *_seats(comparison),
         *_sureness(comparison),
         heading("Cautions"),
@@ -96,27 +99,39 @@ def _figures_shown(comparison: Comparison) -> list[Figure]:
     return dark + [figure for figure in shared if figure.state != DARK and figure.key == "checkerboard_ratio"]
 
 
-def _title(figure: Figure) -> str:
-    title = _SHORT_TITLES[figure.key]
-    return title if figure.state == DARK else f"{title}\nwith {figure.state}"
+def _blocks(figures: list[Figure]) -> list[tuple[str, list[Figure]]]:
+    """Figures by table, lest columns get too narrow: those of the dark, then checkerboards with lights on, a few at a time."""
+    lit = [figure for figure in figures if figure.state != DARK]
+    found = [("variant", [figure for figure in figures if figure.state == DARK])]
+    return found + [("checkerboard :1,\nwith", lit[i : i + _STATES]) for i in range(0, len(lit), _STATES)]
+
+
+def _table(first: str, figures: list[Figure]) -> Table:
+    table = grid()
+    table.add_column(first, overflow="fold", min_width=16)
+    for figure in figures:
+        if figure.state == DARK:
+            table.add_column(_SHORT_TITLES[figure.key], justify="right", no_wrap=True)
+        else:
+            table.add_column(figure.state, justify="right", min_width=10, overflow="fold")
+    return table
 
 
 def _in_short(comparison: Comparison) -> list[RenderableType]:
     """Least and greatest difference over the seats, and at how many of them there is one."""
     if len(comparison.variants) < 2:
         return [heading("Nothing to compare"), _line("There is one variant only.")]
-    figures = _figures_shown(comparison)
-    table = grid()
-    table.add_column("variant", overflow="fold", min_width=14)
-    for figure in figures:
-        table.add_column(_title(figure), justify="right", no_wrap=figure.state == DARK)
-    for variant, found in zip(comparison.variants[1:], comparison.differences[1:], strict=True):
-        table.add_row(_line(variant.label), *(_over_seats([d for d in found if d.figure == f]) for f in figures))
+    parts: list[RenderableType] = [heading("In short")]
+    for i, (first, figures) in enumerate(_blocks(_figures_shown(comparison))):
+        table = _table(first, figures)
+        for variant, found in zip(comparison.variants[1:], comparison.differences[1:], strict=True):
+            table.add_row(_line(variant.label), *(_over_seats([d for d in found if d.figure == f]) for f in figures))
+        parts += [_line(""), table] if i else [table]
     note = (
         f'Difference from "{comparison.variants[0].label}" in percent, least to greatest over the seats; "{NONE_FOUND}" = '
-        "no difference found, the seats in brackets are those with one."
+        "no difference found; in brackets at how many seats there is one, where not at all."
     )
-    return [heading("In short"), table, _line(note, "dim")]
+    return [*parts, _line(note, "dim")]
 
 
 def _over_seats(found: list[Difference]) -> str:
@@ -181,28 +196,54 @@ def _models(found: tuple[ModelSpread, ...]) -> list[RenderableType]:
     return [heading("Spread over fabric models"), table, _line(note, "dim")]
 
 
+def _folds(comparison: Comparison) -> list[RenderableType]:
+    """How visible folds are at the worst seat of each variant."""
+    if not comparison.folds:
+        return []
+    table = grid()
+    table.add_column("variant", overflow="fold", min_width=14)
+    for level in ("low", "typical", "high"):
+        table.add_column(f"{level} folds", overflow="fold")
+    for variant, fold in zip(comparison.variants, comparison.folds, strict=True):
+        cells = (
+            f"{fold.word(level)}, {times(fold.ratio[level])}" + (f"\n({fold.seat[level]})" if fold.ratio[level] else "")
+            for level in fold.ratio
+        )
+        table.add_row(_line(variant.label), *(_line(cell) for cell in cells))
+    note = (
+        "Brightness of folds, in times the eye's threshold, at the worst seat in brackets, for an even bright field; the other "
+        "figures are for typical folds. Several shapes are our own scale estimates: no verdict from the typical value alone."
+    )
+    return [heading("Folds"), table, _line(note, "dim")]
+
+
 def _seats(comparison: Comparison) -> list[RenderableType]:
-    """A table a seat: a row a variant, the difference under the value."""
-    figures = _figures_shown(comparison)
+    """Tables of each seat: a row a variant, the difference under the value."""
+    blocks = _blocks(_figures_shown(comparison))
+    note = f'Under each value: difference from "{comparison.variants[0].label}" in percent ± its standard error.'
     parts: list[RenderableType] = []
     for i, seat in enumerate(comparison.variants[0].scene.seats):
-        table = grid()
-        table.add_column("variant", overflow="fold", min_width=14)
-        for figure in figures:
-            table.add_column(_title(figure), justify="right", no_wrap=figure.state == DARK)
-        for variant, paired, found in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
-            place = next((k for k, other in enumerate(variant.scene.seats) if other.name == seat.name), None)
-            if place is None:
-                continue
-            stacks = seat_figures(paired.seats, place)
-            against = {each.figure: each for each in found if each.seat == seat.name}
-            cells = (_cell(figure, estimate(stacks[figure]), against.get(figure)) for figure in figures)
-            table.add_row(_line(variant.label), *cells)
-        parts += [heading(f"Seat {seat.name}"), table]
+        parts.append(heading(f"Seat {seat.name}"))
+        for k, (first, figures) in enumerate(blocks):
+            parts += [_line(""), _seat_table(comparison, seat.name, first, figures)] if k else [
+                _seat_table(comparison, seat.name, first, figures)
+            ]
         if i == 0:
-            note = f'Under each value: difference from "{comparison.variants[0].label}" in percent ± its standard error.'
             parts.append(_line(note, "dim"))
     return parts
+
+
+def _seat_table(comparison: Comparison, seat: str, first: str, figures: list[Figure]) -> Table:
+    table = _table(first, figures)
+    for variant, paired, found in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
+        place = next((k for k, other in enumerate(variant.scene.seats) if other.name == seat), None)
+        if place is None:
+            continue
+        stacks = seat_figures(paired.seats, place)
+        against = {each.figure: each for each in found if each.seat == seat}
+        cells = (_cell(figure, estimate(stacks[figure]), against.get(figure)) for figure in figures)
+        table.add_row(_line(variant.label), *cells)
+    return table
 
 
 def _cell(figure: Figure, value: Estimate, against: Difference | None) -> str:

@@ -1,4 +1,5 @@
 """finishes.png: the contrast each surface would give back if it were black, and the contrast it alone would leave."""
+
 from __future__ import annotations
 
 from ..answers.repaint import Plan, RoomCosts
@@ -19,12 +20,20 @@ def finishes_chart(costs: RoomCosts, plan: Plan) -> bytes:
         black, alone = surface.contrast_black[seat].value, surface.contrast_alone[seat].value
         axes.plot([now, black], [row, row], color=_GAIN, lw=9, solid_capstyle="butt")
         axes.plot(alone, row, marker="D", ms=8, color=_ALONE, mec=INK, mew=0.7, ls="none")
-        axes.annotate(digits(black), (max(black, now), row), xytext=(7, 0), textcoords="offset points", va="center", fontsize=11, color=INK)
+        axes.annotate(
+            digits(black), (max(black, now), row), xytext=(7, 0), textcoords="offset points", va="center", fontsize=11, color=INK
+        )
     axes.axvline(now, color=INK, lw=1.2)
     axes.axvline(plan.target, color=GREY, lw=1.2, ls="--")
     axes.set_xscale("log")
     low = min([now, plan.target, *(s.contrast_alone[seat].value for s in costs.surfaces)])
-    high = max([plan.target, *(s.contrast_alone[seat].value for s in costs.surfaces), *(s.contrast_black[seat].value for s in costs.surfaces)])
+    high = max(
+        [
+            plan.target,
+            *(s.contrast_alone[seat].value for s in costs.surfaces),
+            *(s.contrast_black[seat].value for s in costs.surfaces),
+        ]
+    )
     axes.set_xlim(low / 1.15, high * 1.35)
     from matplotlib.ticker import FixedLocator, NullFormatter, NullLocator
 
@@ -43,7 +52,9 @@ def finishes_chart(costs: RoomCosts, plan: Plan) -> bytes:
     axes.set_axisbelow(True)
     title = f"What each surface costs at {label(costs.seats[seat])}, the seat with the least contrast"
     figure.text(0.03, 1 - 0.36 / height, title, fontsize=14, color=INK, weight="bold", va="center")
-    key = f"bar: from now ({digits(now)}) to the contrast with that surface black; diamond: that surface as it is, all others black"
+    key = (
+        f"bar: from now ({digits(now)}) to the contrast with that surface black; diamond: that surface as it is, all others black"
+    )
     figure.text(0.03, 1 - 0.72 / height, key, fontsize=11, color=INK, va="center")
     foot = f"dashed: the target, {plan.target:g}; in brackets: reflectance now"
     figure.text(0.03, 1 - 1.03 / height, foot, fontsize=10, color=GREY, va="center")

@@ -1,4 +1,5 @@
 """The JSON document of `finishes`."""
+
 from __future__ import annotations
 
 from importlib.metadata import version

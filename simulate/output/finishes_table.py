@@ -1,4 +1,5 @@
 """The terminal report of `finishes`."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -50,7 +51,15 @@ def _surfaces(costs: RoomCosts) -> list[RenderableType]:
     from rich.text import Text
 
     table = grid()
-    for name in ("surface", "reflects", "m²", "contrast if black", "black patch if black cd/m²", "slope", "as it is, all else black"):
+    for name in (
+        "surface",
+        "reflects",
+        "m²",
+        "contrast if black",
+        "black patch if black cd/m²",
+        "slope",
+        "as it is, all else black",
+    ):
         table.add_column(name, justify="left" if name == "surface" else "right", overflow="fold")
     seat = costs.worst
     for surface in costs.surfaces:
@@ -61,8 +70,8 @@ def _surfaces(costs: RoomCosts) -> list[RenderableType]:
             f"{surface.slope[seat].value:.3f}", figure(surface.contrast_alone[seat].value),
         )  # fmt: skip
     note = (
-        f"At {costs.seats[seat]}; black patches now {figure(costs.black_now[seat].value)} cd/m². Slope: per cent of contrast for one "
-        "per cent of reflectance. The last column is the contrast that this surface alone leaves."
+        f"At {costs.seats[seat]}; black patches now {figure(costs.black_now[seat].value)} cd/m². Slope: per cent of contrast for "
+        "one per cent of reflectance. The last column is the contrast that this surface alone leaves."
     )
     return [heading("What each surface costs, the dearest first"), table, Text(note, style="dim")]
 
@@ -78,7 +87,8 @@ def _together(costs: RoomCosts) -> list[RenderableType]:
         ((costs.together[i, j], names[i], names[j]) for i in range(len(names)) for j in range(i)), key=lambda pair: -abs(pair[0])
     )
     lines = [
-        f"{b} and {a}: both black give {100 * abs(exp(value) - 1):.0f} % {'more' if value > 0 else 'less'} than the product of each alone"
+        f"{b} and {a}: both black give {100 * abs(exp(value) - 1):.0f} % {'more' if value > 0 else 'less'} "
+        "than the product of each alone"
         for value, a, b in pairs[:5]
         if abs(value) >= _LEAST
     ]

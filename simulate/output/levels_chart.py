@@ -1,4 +1,5 @@
 """levels.png: contrast at each seat against the average picture level; frames as points and their spread beside."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -26,7 +27,13 @@ def levels_chart(curve: LevelCurve) -> bytes:
         axes.plot(50, curve.checkerboard[seats[0]], marker="s", ms=8, color=ink, mec=INK, ls="none")
         if curve.frames is not None:
             axes.plot(
-                100 * np.clip(curve.frames.average, 0.005, 1), curve.frames.contrast[:, seats[0]], ls="none", marker="o", ms=3.5, color=ink, alpha=0.45
+                100 * np.clip(curve.frames.average, 0.005, 1),
+                curve.frames.contrast[:, seats[0]],
+                ls="none",
+                marker="o",
+                ms=3.5,
+                color=ink,
+                alpha=0.45,
             )
     axes.set_xscale("log")
     axes.set_yscale("log")
@@ -41,7 +48,9 @@ def levels_chart(curve: LevelCurve) -> bytes:
     axes.set_xlabel("average picture level [%]", fontsize=11, color=INK)
     axes.set_ylabel("contrast, white detail to black detail", fontsize=11, color=INK)
     axes.legend(fontsize=10, loc="upper right", frameon=True, framealpha=0.9, edgecolor=FAINT)
-    figure.text(0.03, 0.95, "Contrast against the average level of the picture", fontsize=14, color=INK, weight="bold", va="center")
+    figure.text(
+        0.03, 0.95, "Contrast against the average level of the picture", fontsize=14, color=INK, weight="bold", va="center"
+    )
     words = "squares: the checkerboard, for comparison; bands: two standard errors"
     if curve.frames is not None:
         words += f"; points: {len(curve.names)} frames"
@@ -68,7 +77,9 @@ def _ticks(axes: object, low: float, high: float) -> None:
     from matplotlib.ticker import FixedLocator, NullLocator
 
     for axis, ends in ((axes.xaxis, (0.5, 100.0)), (axes.yaxis, (low, high))):  # type: ignore[attr-defined]
-        axis.set_major_locator(FixedLocator([t * 10.0**e for e in range(-1, 7) for t in (1, 2, 5) if ends[0] <= t * 10.0**e <= ends[1]]))
+        axis.set_major_locator(
+            FixedLocator([t * 10.0**e for e in range(-1, 7) for t in (1, 2, 5) if ends[0] <= t * 10.0**e <= ends[1]])
+        )
         axis.set_major_formatter(lambda x, _: f"{x:g}")
         axis.set_minor_locator(NullLocator())
 
@@ -80,7 +91,14 @@ def _distribution(figure: object, curve: LevelCurve, groups: list[list[int]], en
     for i, seats in enumerate(groups):
         values = np.sort(curve.frames.contrast[:, seats[0]])
         share = 100.0 * (np.arange(len(values)) + 0.5) / len(values)
-        axes.plot(share, values, color=_INKS[i % len(_INKS)], ls=_STYLES[(i // len(_INKS)) % len(_STYLES)], lw=2.2, marker="o" if len(values) < 3 else None)
+        axes.plot(
+            share,
+            values,
+            color=_INKS[i % len(_INKS)],
+            ls=_STYLES[(i // len(_INKS)) % len(_STYLES)],
+            lw=2.2,
+            marker="o" if len(values) < 3 else None,
+        )
     axes.set_yscale("log")
     axes.set_ylim(*ends)
     axes.set_xlim(0, 100)

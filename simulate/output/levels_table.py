@@ -1,4 +1,5 @@
 """`levels` as a terminal table and as a JSON document."""
+
 from __future__ import annotations
 
 from importlib.metadata import version

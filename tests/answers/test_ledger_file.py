@@ -1,4 +1,5 @@
 """A ledger on disk: what comes back, what is refused and in which words."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -74,9 +75,14 @@ def test_damaged_arrays_are_refused(tmp_path: Path) -> None:
     path = saved(tmp_path, Answers.of(room(), paths=8))
     with np.load(path) as file:
         parts = dict(file)
-    for name, wrong in (("hits", parts["hits"][:-1]), ("u", parts["u"][:-3]), ("u", parts["u"].astype(float)), ("head", parts["head"][:9])):
+    for name, wrong in (
+        ("hits", parts["hits"][:-1]),
+        ("u", parts["u"][:-3]),
+        ("u", parts["u"].astype(float)),
+        ("head", parts["head"][:9]),
+    ):
         np.savez(path, **{**parts, name: wrong})
-        with pytest.raises(LedgerError, match="damaged|not a ledger"):
+        with pytest.raises(LedgerError, match=r"damaged|not a ledger"):
             load(path)
     np.savez(path, **{**parts, "patch": np.full_like(parts["patch"], 200)})
     with pytest.raises(LedgerError, match="do not fit"):

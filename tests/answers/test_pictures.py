@@ -1,4 +1,5 @@
 """Pictures: windows smaller than a zone, images, frames, the picture level."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -8,7 +9,14 @@ import pytest
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.answers.frames import ImageError, frames_of, picture_of
 from halfgain.simulate.answers.pictures import (
-    BLACK_PICTURE, WHITE_PICTURE, ZONES, Picture, checkerboard, even, from_levels, window,
+    BLACK_PICTURE,
+    WHITE_PICTURE,
+    ZONES,
+    Picture,
+    checkerboard,
+    even,
+    from_levels,
+    window,
 )  # fmt: skip
 from halfgain.simulate.answers.seen import contrast_by_level, frame_readings, picture_readings, zone_matrix
 from halfgain.simulate.light.ledger import trace
@@ -23,7 +31,9 @@ from tests.rooms import ANGULAR, lowered, room
 
 @pytest.fixture(scope="module")
 def answers() -> Answers:
-    return Answers.of(room(fabric=ANGULAR, projector="checkerboard_contrast = 500", left="{ reflectance = [0.5, 0.3, 0.1] }"), seed=6, paths=64)
+    return Answers.of(
+        room(fabric=ANGULAR, projector="checkerboard_contrast = 500", left="{ reflectance = [0.5, 0.3, 0.1] }"), seed=6, paths=64
+    )
 
 
 def test_shapes_that_fill_zones_are_their_levels() -> None:
@@ -69,8 +79,8 @@ def test_a_one_percent_window_is_a_fresh_solve_of_just_that_window(answers: Answ
     expected = (sums.sum(axis=2)[:, :, 0] / 64).reshape(16, 25, 2, 3).mean(axis=0)
     row, column = divmod(tile, 10)
     picture = window(0.01, right=(column + 0.5) / 10, down=(row + 0.5) / 10)
-    matrix = zone_matrix(answers)[0]
-    found, slip = (np.einsum("ptzc,zk->ptc", matrix, table) for table in (picture.zones, picture.bound))
+    matrix, scale = zone_matrix(answers)
+    found, slip = (np.einsum("cptz,zk,c->ptc", matrix[:, 0], table, scale) for table in (picture.zones, picture.bound))
     # the same paths, so no noise: what is left is the bound (and 1e-3 of the quadrature of the lit screen)
     assert np.all(np.abs(found - expected) <= np.abs(slip) + 3e-3 * expected)
     assert np.abs(slip / expected).max() < 0.05
@@ -129,8 +139,17 @@ def test_image_files(tmp_path: Path) -> None:
         frames_of(tmp_path / "none")
 
 
-@pytest.mark.parametrize("wrong", [lambda: window(0.0), lambda: window(1.1), lambda: window(0.5, right=0.1), lambda: even(1.5),
-                                   lambda: from_levels(np.full((2, 2), 1.5)), lambda: from_levels(np.zeros((2, 2, 2)))])  # fmt: skip
+IMPOSSIBLE = [
+    lambda: window(0.0),
+    lambda: window(1.1),
+    lambda: window(0.5, right=0.1),
+    lambda: even(1.5),
+    lambda: from_levels(np.full((2, 2), 1.5)),
+    lambda: from_levels(np.zeros((2, 2, 2))),
+]
+
+
+@pytest.mark.parametrize("wrong", IMPOSSIBLE)
 def test_impossible_pictures_are_refused(wrong: object) -> None:
-    with pytest.raises(ValueError, match="allowed|leaves"):
+    with pytest.raises(ValueError, match=r"allowed|leaves"):
         wrong()  # type: ignore[operator]

@@ -1,9 +1,9 @@
 """One ledger against fresh traces of the changed scene: finishes, fabrics, lumens, contrasts; and what survival must be."""
+
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.materials.solve import fabric_from_pair
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers, Quick, painted
 from halfgain.simulate.estimate import jackknife_error
@@ -21,7 +21,10 @@ def random_room(seed: int) -> Scene:
     """A room drawn at random: size, finishes in colour or grey, a box or two, spilt light, fabric; every third one folded."""
     draw = np.random.default_rng(seed)
     walls = {name: round(float(draw.uniform(0.03, 0.7)), 3) for name in NAMES}
-    boxes = [box_object("sofa", [-1.0, 3.9, 0.0], [1.0, 4.3, 0.7], 0.2), box_object("case", [1.3, 0.8, 0.0], [1.7, 1.5, 1.4], 0.5)]
+    boxes = [
+        box_object("sofa", [-1.0, 3.9, 0.0], [1.0, 4.3, 0.7], 0.2),
+        box_object("case", [1.3, 0.8, 0.0], [1.7, 1.5, 1.4], 0.5),
+    ]
     coloured = {**walls, "left": f"{{ reflectance = {[round(float(x), 3) for x in draw.uniform(0.05, 0.6, 3)]} }}"}
     return room(
         **(coloured if seed % 2 else walls),
@@ -118,11 +121,9 @@ def test_more_precision_than_the_ledger_holds_is_told_and_traced() -> None:
     assert "asked 1 %: traced anew" in said[0]
 
 
-@pytest.mark.parametrize(
-    ("rho1", "sd"), [(0.3, 0.473278), (0.6, 2.834734)]
-)
+@pytest.mark.parametrize(("rho1", "sd"), [(0.3, 0.473278), (0.6, 2.834734)])
 def test_reweighting_roulette_on_the_rooms_own_reflectance_has_the_variance_of_the_closed_form(rho1: float, sd: float) -> None:
-    """E[s^2] = a / (1 - a) + 2 / (q - 1) (a / (1 - a) - q rho1 / (1 - rho1)), a = rho1^2 / rho0, q = rho1 / rho0: infinite for a >= 1.
+    """E[s^2] = a / (1 - a) + 2 / (q - 1) (a / (1 - a) - q rho1 / (1 - rho1)), a = rho1^2 / rho0 < 1, q = rho1 / rho0.
 
     Derived: n hits with probability (1 - rho0) rho0^n, score s = sum of q^k for k = 1 .. n, in a sphere.
     """

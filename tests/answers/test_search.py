@@ -1,4 +1,5 @@
 """The cheapest set of finishes against trying every set; and what `finishes` says about a room."""
+
 from __future__ import annotations
 
 import itertools
@@ -54,7 +55,10 @@ def test_a_search_cut_short_states_a_bound_that_holds() -> None:
 
 
 def test_the_polynomial_is_the_walk() -> None:
-    answers = Answers.of(room(fabric=ANGULAR, left="{ reflectance = [0.5, 0.3, 0.1] }", objects=box_object("box", [1, 2, 0], [1.5, 3, 1], 0.3)), paths=16)
+    answers = Answers.of(
+        room(fabric=ANGULAR, left="{ reflectance = [0.5, 0.3, 0.1] }", objects=box_object("box", [1, 2, 0], [1.5, 3, 1], 0.3)),
+        paths=16,
+    )
     polynomial = contrast_polynomial(answers)
     for paints in ({}, {"ceiling": 0.05}, {"left": (0.1, 0.4, 0.2), "box": 0.0}):
         other = answers.with_finishes(paints)

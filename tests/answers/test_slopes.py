@@ -1,4 +1,5 @@
 """Derivatives against finite differences of fresh traces."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -2,12 +2,14 @@
 
 Source: tests/outside/spherical_room.py, integrating-sphere theory; R 2.2 m, cap 2.25 m2 of reflectance 0.9, native 1000.
 """
+
 from __future__ import annotations
 
 import numpy as np
 import pytest
 import trimesh
-from halfgain.simulate.answers.facts import Facts, repaint, slopes
+from halfgain.simulate.answers.facts import Facts
+from halfgain.simulate.answers.passes import repaint, slopes
 from halfgain.simulate.estimate import estimate, replicates
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN
 from halfgain.simulate.light.ledger import CERTAIN_HITS, Starts, trace
@@ -22,7 +24,7 @@ RADIUS, CAP, GAIN, LUMENS, NATIVE = 2.2, 2.25, 0.9, 1000.0, 1000.0
 
 @pytest.fixture(scope="module")
 def facts() -> tuple[Facts, float, float]:
-    """One ledger on a faceted sphere, lit as the closed form has it (every point gets rho_s flux / area), its cap's and whole area."""
+    """One ledger on a faceted sphere, lit as the closed form has it (rho_s flux / area everywhere); areas of cap and all."""
     mesh = trimesh.creation.icosphere(subdivisions=4, radius=RADIUS)
     corners, area = mesh.triangles, mesh.area_faces
     middle = corners.mean(axis=1)
@@ -35,7 +37,9 @@ def facts() -> tuple[Facts, float, float]:
     )  # fmt: skip
     at = np.flatnonzero(cap)[:: max(1, cap.sum() // 8)][:8]
     frames = [screen_tangents(tuple(geometry.normal[i])) for i in at]
-    starts = Starts(middle[at], np.array([f[0] for f in frames]), np.array([f[1] for f in frames]), geometry.normal[at], at.astype(np.int32))
+    starts = Starts(
+        middle[at], np.array([f[0] for f in frames]), np.array([f[1] for f in frames]), geometry.normal[at], at.astype(np.int32)
+    )
     ledger = trace(geometry, starts, seed=3, scrambles=16, low_path=0, paths=512, survival=0.6, threads=2)
     first = np.zeros(len(ledger.hits), np.int64)
     np.cumsum(ledger.hits[:-1], out=first[1:])

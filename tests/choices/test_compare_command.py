@@ -22,7 +22,7 @@ def test_compare_says_what_differs_and_writes_everything(tmp_path: Path, capsys:
     assert max(len(line) for line in said.splitlines()) <= 80
     names = {path.name for path in tmp_path.iterdir()}
     assert names == {
-        "compare.json", "compare.csv", "compare.png", "before-after-sofa-left.png", "before-after-sofa-middle.png",
+        "compare.json", "compare.csv", "compare.png", "folds.png", "before-after-sofa-left.png", "before-after-sofa-middle.png",
         "before-after-sofa-right.png", "before-after-armchair.png",
     }  # fmt: skip
     for name in names:
@@ -119,3 +119,14 @@ def test_advise_says_when_figures_are_rated_or_an_upper_bound(tmp_path: Path, ca
     said = " ".join(capsys.readouterr().out.split())
     assert "rated light output, as in_use is left out" in said
     assert "the room's limit, an upper bound, as the lens's own checkerboard contrast is not stated" in said
+
+
+def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["compare", "short-throw-wall", "--hang", "motorised", "--hang", "fixed frame", "--out", str(tmp_path), *FAST]
+    assert app.run(arguments) == 0
+    assert "Brightness of folds" in capsys.readouterr().out
+    motorised, frame = json.loads((tmp_path / "compare.json").read_text())["folds"]
+    assert motorised["verdict_luminance"]["typical"] == "visible", "a steep beam shows every wave (physics 6.1b)"
+    assert set(frame["threshold_ratio"].values()) == {0.0}
+    assert set(motorised["threshold_ratio_by_seat"]["high"]) == {"sofa left", "sofa middle", "sofa right"}
+    assert imread(tmp_path / "folds.png").std() > 0.01

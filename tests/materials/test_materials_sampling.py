@@ -6,90 +6,22 @@ import os
 import subprocess
 import sys
 
-import numba
 import numpy as np
 import pytest
-from halfgain.materials.brdf import (
-    directional_albedo,
-    directional_albedos,
-    fabric_density,
-    fabric_sample,
-    fabric_value,
-)
-from halfgain.materials.fabric import Fabric
-from halfgain.materials.profile import MIRROR, SOURCE, Profile, cosine_power, ledge, standard, table_top
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
+from halfgain.materials.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
+from lobe_cases import CASES, DEGREE, LIGHTS, PROFILES, as_fabric, brute_albedo, case, density_in_bins, draw
 from scipy.stats import chi2
 
-DEGREE = math.pi / 180.0
-
-
-def as_fabric(profile: Profile, axis: int) -> Fabric:
-    """A fabric made of a profile directly, so that each lobe family is tested for itself."""
-    solid = profile.scaled(0.9 / profile.albedo, axis)
-    diffuse = fabric_from_pair(name="x", gain=0.9)
-    values = {**diffuse.__dict__, "base_gain": solid.base, "lobes": solid.lobes, "albedo": solid.albedo}
-    return Fabric(**values)
-
-
-PROFILES = {
-    "diffuse": Profile(0.9, ()),
-    "gaussian": standard(25 * DEGREE, 0.0),
-    "wide gaussian": standard(80 * DEGREE, 0.0),
-    "base and gaussian": standard(30 * DEGREE, 0.4),
-    "cosine-power": cosine_power(30 * DEGREE),
-    "flat cosine-power": cosine_power(85 * DEGREE),
-    "ledge": ledge(35 * DEGREE, 0.2),
-    "wide ledge": ledge(80 * DEGREE, 0.2),
-    "table top": table_top(40 * DEGREE, 0.5),
-}
-CASES = [(name, axis) for name in PROFILES for axis in (MIRROR, SOURCE)]
-LIGHTS = {angle: (math.sin(angle * DEGREE) * 0.8, math.sin(angle * DEGREE) * -0.6, math.cos(angle * DEGREE))
-          for angle in (0, 35, 70, 85)}  # fmt: skip
-
-
-@numba.njit
-def draw(fabric, wi, uniforms):
-    result = np.empty((uniforms.shape[0], 4))
-    for i in range(uniforms.shape[0]):
-        wo, weight = fabric_sample(fabric, wi, uniforms[i, 0], uniforms[i, 1], uniforms[i, 2])
-        result[i, 0], result[i, 1], result[i, 2], result[i, 3] = wo[0], wo[1], wo[2], weight
-    return result
-
-
-@numba.njit
-def density_in_bins(fabric, wi, bins_z, bins_turn, fine_z, fine, low_z):
-    """Probability of each bin of equal solid angle by a midpoint rule, finer in z, which a lobe's edge may follow."""
-    result = np.zeros((bins_z, bins_turn))
-    cell = (1.0 - low_z) / (bins_z * fine_z) * 2.0 * math.pi / (bins_turn * fine)
-    for i in range(bins_z * fine_z):
-        z = low_z + (1.0 - low_z) * (i + 0.5) / (bins_z * fine_z)
-        side = math.sqrt(1.0 - z * z)
-        for j in range(bins_turn * fine):
-            turn = 2.0 * math.pi * (j + 0.5) / (bins_turn * fine)
-            wo = (side * math.cos(turn), side * math.sin(turn), z)
-            result[i // fine_z, j // fine] += fabric_density(fabric, wi, wo) * cell
-    return result
-
-
-@numba.njit
-def brute_albedo(fabric, wi, count):
-    """Albedo by a midpoint rule in sine and turn of the eye: no knowledge of the lobe's axis."""
-    total = 0.0
-    for i in range(count):
-        side = (i + 0.5) / count
-        z = math.sqrt(1.0 - side * side)
-        for j in range(count):
-            turn = 2.0 * math.pi * (j + 0.5) / count
-            total += 2.0 * side * fabric_value(fabric, wi, (side * math.cos(turn), side * math.sin(turn), z))
-    return math.pi * total / (count * count)
+OLD = ("diffuse", "gaussian", "wide gaussian", "base and gaussian", "cosine-power", "flat cosine-power", "ledge",
+       "wide ledge", "table top")  # fmt: skip
 
 
 @pytest.mark.parametrize(("name", "axis"), CASES)
 @pytest.mark.parametrize("angle_deg", LIGHTS)
 def test_sampler_follows_its_density(name, axis, angle_deg):
     """Source: Pearson's chi-square; fixed seed; one bin for what falls below the horizon; odds of failing 1e-4 each."""
-    arrays, wi = as_fabric(PROFILES[name], axis).arrays(), LIGHTS[angle_deg]
+    arrays, wi = case(name, axis).arrays(), LIGHTS[angle_deg]
     count = 100_000
     drawn = draw(arrays, wi, np.random.default_rng(7).random((count, 3)))
     assert np.allclose(np.linalg.norm(drawn[:, :3], axis=1), 1.0, atol=1e-12)
@@ -100,7 +32,8 @@ def test_sampler_follows_its_density(name, axis, angle_deg):
     turn_bin = np.minimum((turn / (2.0 * math.pi) * 16).astype(int), 15)
     observed = np.zeros((10, 16))
     np.add.at(observed, (z_bin, turn_bin), 1.0)
-    expected = density_in_bins(arrays, wi, 10, 16, 300, 20, 0.0) * count
+    fine_z, fine = (400, 60) if name == "narrow ggx" and angle_deg == 85 else (200, 10)
+    expected = density_in_bins(arrays, wi, 10, 16, fine_z, fine, 0.0) * count
     seen = np.append(observed.ravel(), below.sum())
     hoped = np.append(expected.ravel(), max(0.0, count - expected.sum()))
     rare = hoped < 20.0  # Cochran's rule: pool what is too rare for the chi-square law
@@ -116,7 +49,7 @@ def test_sampler_follows_its_density(name, axis, angle_deg):
 @pytest.mark.parametrize(("name", "axis"), CASES)
 def test_mean_weight_is_the_albedo_and_weights_are_bounded(name, axis):
     """Source: expectation of f cos / density = albedo; 4 standard errors, fixed seed, odds of failing 6e-5 each."""
-    arrays = as_fabric(PROFILES[name], axis).arrays()
+    arrays = case(name, axis).arrays()
     for wi in LIGHTS.values():
         weights = draw(arrays, wi, np.random.default_rng(11).random((100_000, 3)))[:, 3]
         error = weights.std() / math.sqrt(len(weights))
@@ -124,9 +57,10 @@ def test_mean_weight_is_the_albedo_and_weights_are_bounded(name, axis):
         assert weights.max() < 8.0
 
 
-@pytest.mark.parametrize("name", PROFILES)
+@pytest.mark.parametrize("name", [name for name in PROFILES if "elliptic" not in name or "ggx" in name])
 def test_density_integrates_to_one_over_the_sphere(name):
-    arrays = as_fabric(PROFILES[name], MIRROR).arrays()
+    """An elliptic lobe's part beyond the horizon has no place on the sphere: it is left out here."""
+    arrays = case(name).arrays()
     assert density_in_bins(arrays, LIGHTS[35], 1, 1, 1500, 1500, -1.0).sum() == pytest.approx(1.0, abs=2e-3)
 
 
@@ -138,13 +72,23 @@ def test_directional_albedo_agrees_with_brute_force(half_gain_deg, angle_deg):
     wi = (math.sin(angle_deg * DEGREE), 0.0, math.cos(angle_deg * DEGREE))
     for profile in (standard(h, 0.0), standard(h, 0.45), cosine_power(h), ledge(h, 0.3), table_top(h, 0.7)):
         arrays = as_fabric(profile, MIRROR).arrays()
-        expected = brute_albedo(arrays, wi, 1200)
+        expected = brute_albedo(arrays, wi, 900)
         assert directional_albedo(arrays, wi) == pytest.approx(expected, abs=1e-4)
         assert directional_albedos(arrays, np.array([wi, wi]))[1] == directional_albedo(arrays, wi)
 
 
+@pytest.mark.parametrize("name", [name for name in PROFILES if name not in OLD])
+@pytest.mark.parametrize("angle_deg", [0, 35, 70, 85])
+def test_directional_albedo_of_every_family_agrees_with_brute_force(name, angle_deg):
+    """Source: definition of the albedo, as above; the plain sum itself is good to 1e-4 only where lobes are narrow."""
+    count = 1600 if angle_deg == 85 else 500
+    for axis in (MIRROR, SOURCE) if (name, SOURCE) in CASES and angle_deg == 35 else (MIRROR,):
+        arrays, wi = case(name, axis).arrays(), LIGHTS[angle_deg]
+        assert directional_albedo(arrays, wi) == pytest.approx(brute_albedo(arrays, wi, count), abs=1e-4)
+
+
 def test_nothing_comes_from_behind():
-    arrays = as_fabric(PROFILES["base and gaussian"], MIRROR).arrays()
+    arrays = case("base and gaussian").arrays()
     up, down = (0.0, 0.6, 0.8), (0.0, 0.6, -0.8)
     assert fabric_value(arrays, up, down) == 0.0
     assert fabric_value(arrays, down, up) == 0.0

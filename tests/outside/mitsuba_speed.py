@@ -1,7 +1,8 @@
 """Time that mitsuba needs to a given error of the returned light; scene loading and kernel compiling left out."""
 
 import time
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import Any, NamedTuple
 
 import drjit
 import numpy as np
@@ -50,10 +51,12 @@ def time_to_error(
     repeats: int = 16,
     threads: int = 1,
     seed: int = 1,
+    load: Callable[..., Any] = mitsuba_room.load,
 ) -> TimeToError:
     """Seconds of one reading of all points at which its relative rms error reaches each target.
 
     points    (n, 3) [m] on the screen; error: rms over points and independent repeats, relative to the points' means
+    load      makes the scene, as mitsuba_room.load does
     threads   1 pins drjit's pool, which the scalar variants use too, to one thread: CPU seconds show it
     raises    ValueError where the largest of SAMPLE_COUNTS does not reach the smallest target
     """
@@ -61,7 +64,7 @@ def time_to_error(
     with mitsuba_room.renderer(variant, threads=threads):
         for spp in SAMPLE_COUNTS:
             # one pixel a point: long strata serve mitsuba's samplers best
-            scene = mitsuba_room.load(
+            scene = load(
                 room, screen, points, spp=spp, sampler=sampler, rr_depth=rr_depth, pixel_samples=spp
             )
             mitsuba_room.render(scene, seed=seed * 1000 + 999)  # compiles

@@ -1,0 +1,234 @@
+"""Passes over the facts of a ledger: repaint, slopes, what each picture zone sends back, and the powers of each path."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ...materials.jit import kernel
+from ..light import workers
+from ..light.geometry import SCREEN, Geometry
+from ..light.ledger import PLACES, Ledger
+from ..light.wallmap import MapGrid, look_up
+from .facts import Facts
+
+LONGEST = 256  # hits of a path, more than a ledger can hold
+
+
+@kernel
+def repaint_cells(facts, reflectance, sums, low, high):
+    """Add the paths of cells low .. high - 1 into sums (cells, T, surfaces, 4, C) [cd/m2 times paths].
+
+    reflectance  (surfaces, C), the screen's row its tint
+    Source: light.walk.walk_cells, with all that no repaint changes taken out.
+    """
+    paths = facts.paths[0]
+    last = facts.light.shape[0] - 1
+    for c in range(reflectance.shape[1]):
+        light = facts.light[min(c, last)]
+        for cell in range(low, high):
+            for path in range(cell * paths, (cell + 1) * paths):
+                if facts.hits[path] == 0:
+                    continue
+                first = facts.first[path]
+                through = 1.0
+                white, board, white_spread, board_spread = 0.0, 0.0, 0.0, 0.0
+                for i in range(first, first + facts.hits[path]):
+                    through *= reflectance[facts.surface[i], c] * facts.bounce[i]
+                    white += through * light[i, 0]
+                    board += through * light[i, 1]
+                    white_spread += through * light[i, 2]
+                    board_spread += through * light[i, 3]
+                surface = facts.surface[first]
+                for t in range(facts.weight.shape[1]):
+                    w = facts.weight[path, t]
+                    sums[cell, t, surface, 0, c] += w * white
+                    sums[cell, t, surface, 1, c] += w * board
+                    sums[cell, t, surface, 2, c] += w * white_spread
+                    sums[cell, t, surface, 3, c] += w * board_spread
+
+
+@kernel
+def repaint_colour_cells(facts, reflectance, sums, low, high):
+    """As `repaint_cells` for three channels that share the light (an untinted fabric), in one pass over the hits."""
+    paths = facts.paths[0]
+    light = facts.light[0]
+    for cell in range(low, high):
+        for path in range(cell * paths, (cell + 1) * paths):
+            if facts.hits[path] == 0:
+                continue
+            first = facts.first[path]
+            r, g, b = 1.0, 1.0, 1.0
+            wr, wg, wb, kr, kg, kb = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+            swr, swg, swb, skr, skg, skb = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+            for i in range(first, first + facts.hits[path]):
+                s, bounce = facts.surface[i], np.float64(facts.bounce[i])
+                r *= reflectance[s, 0] * bounce
+                g *= reflectance[s, 1] * bounce
+                b *= reflectance[s, 2] * bounce
+                white, board = np.float64(light[i, 0]), np.float64(light[i, 1])
+                white_spread, board_spread = np.float64(light[i, 2]), np.float64(light[i, 3])
+                wr, wg, wb = wr + r * white, wg + g * white, wb + b * white
+                kr, kg, kb = kr + r * board, kg + g * board, kb + b * board
+                swr, swg, swb = swr + r * white_spread, swg + g * white_spread, swb + b * white_spread
+                skr, skg, skb = skr + r * board_spread, skg + g * board_spread, skb + b * board_spread
+            found = ((wr, wg, wb), (kr, kg, kb), (swr, swg, swb), (skr, skg, skb))
+            surface = facts.surface[first]
+            for t in range(facts.weight.shape[1]):
+                w = np.float64(facts.weight[path, t])
+                for k in range(4):
+                    for c in range(3):
+                        sums[cell, t, surface, k, c] += w * found[k][c]
+
+
+@kernel
+def slope_cells(facts, reflectance, slopes, through, low, high):
+    """Add d sum / d ln reflectance into slopes (cells, T, surfaces, 2, C): one backward pass along each path.
+
+    through  (LONGEST,) scratch
+
+    A term that leaves at hit m holds one factor for each hit up to m, so hit i's surface gains all terms from i on.
+    Source: derivative of a product of powers; Rief (1984).
+    """
+    paths = facts.paths[0]
+    last = facts.light.shape[0] - 1
+    for c in range(reflectance.shape[1]):
+        light = facts.light[min(c, last)]
+        for cell in range(low, high):
+            for path in range(cell * paths, (cell + 1) * paths):
+                first = facts.first[path]
+                hits = np.int64(facts.hits[path])
+                passed = 1.0
+                for m in range(hits):
+                    passed *= reflectance[facts.surface[first + m], c] * facts.bounce[first + m]
+                    through[m] = passed
+                white, board = 0.0, 0.0
+                for m in range(hits - 1, -1, -1):
+                    i = first + m
+                    white += through[m] * light[i, 0]
+                    board += through[m] * light[i, 1]
+                    for t in range(facts.weight.shape[1]):
+                        slopes[cell, t, facts.surface[i], 0, c] += facts.weight[path, t] * white
+                        slopes[cell, t, facts.surface[i], 1, c] += facts.weight[path, t] * board
+
+
+@kernel
+def picture_cells(
+    geometry, grid, zones, ledger, facts, reflectance, tint, matrix, change, fine, spread, room, through, low, high
+):
+    """Add what each zone of the white picture sends to each seat into matrix and change (cells, T, zones, C) [cd/m2 times paths].
+
+    zones    (N, zones) map [lx];  change   what extrapolating the map added
+    fine, spread (zones,), room (2, zones, C), through (C,)   scratch
+    Source: light.walk.walk_cells with one picture a zone; linear in the picture.
+    """
+    paths = facts.paths[0]
+    count, channels = zones.shape[1], reflectance.shape[1]
+    for cell in range(low, high):
+        for path in range(cell * paths, (cell + 1) * paths):
+            if facts.hits[path] == 0:
+                continue
+            first = facts.first[path]
+            for c in range(channels):
+                through[c] = 1.0
+                for z in range(count):
+                    room[0, z, c] = 0.0
+                    room[1, z, c] = 0.0
+            for i in range(first, first + facts.hits[path]):
+                patch = np.int64(ledger.patch[i])
+                for c in range(channels):
+                    through[c] *= reflectance[facts.surface[i], c] * facts.bounce[i]
+                if facts.stray.shape[0] > 0 and facts.stray[i] > 0.0:
+                    for c in range(channels):
+                        room[0, facts.stray_zone[i], c] += through[c] * facts.stray[i]
+                if geometry.role[patch] == SCREEN:
+                    continue
+                look_up(grid, zones, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
+                for c in range(channels):
+                    factor = through[c] * tint[c] / math.pi
+                    if factor > 0.0:
+                        for z in range(count):
+                            room[0, z, c] += factor * fine[z]
+                            room[1, z, c] += factor * spread[z]
+            for t in range(facts.weight.shape[1]):
+                w = facts.weight[path, t]
+                for z in range(count):
+                    for c in range(channels):
+                        matrix[cell, t, z, c] += w * room[0, z, c]
+                        change[cell, t, z, c] += w * room[1, z, c]
+
+
+@kernel
+def count_hits(facts, powers, through, low, high):
+    """Write hits on each surface up to each hit into powers (H, surfaces), and the product of bounces into through (H,)."""
+    for path in range(low, high):
+        first = facts.first[path]
+        passed = 1.0
+        for i in range(first, first + facts.hits[path]):
+            for s in range(powers.shape[1]):
+                powers[i, s] = powers[i - 1, s] if i > first else 0
+            powers[i, facts.surface[i]] += 1
+            passed *= facts.bounce[i]
+            through[i] = passed
+
+
+def repaint(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
+    """Sums (cells, 1 or T, surfaces, 4, C) [cd/m2 times paths] for reflectances (surfaces, C), the screen's row its tint.
+
+    Source: `repaint_cells`; the last two pictures are the map's spread.
+    """
+    cells = len(facts.hits) // int(facts.paths[0])
+    sums = np.zeros((cells, facts.weight.shape[1], len(reflectance), 4, reflectance.shape[1]))
+    run = repaint_colour_cells if reflectance.shape[1] == 3 and len(facts.light) == 1 else repaint_cells
+    workers.in_ranges(lambda low, high: run(facts, reflectance, sums, low, high), cells, threads)
+    return sums
+
+
+def slopes(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
+    """d sums / d ln reflectance, (cells, 1 or T, surfaces, 2, C) [cd/m2 times paths]; all first surfaces together.
+
+    Source: `slope_cells`.
+    """
+    cells = len(facts.hits) // int(facts.paths[0])
+    found = np.zeros((cells, facts.weight.shape[1], len(reflectance), 2, reflectance.shape[1]))
+    workers.in_ranges(lambda low, high: slope_cells(facts, reflectance, found, np.empty(LONGEST), low, high), cells, threads)
+    return found
+
+
+def picture_matrix(
+    geometry: Geometry,
+    grid: MapGrid,
+    zones: np.ndarray,
+    ledger: Ledger,
+    facts: Facts,
+    reflectance: np.ndarray,
+    tint: np.ndarray,
+    *,
+    threads: int = 1,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Sums (cells, 1 or T, zones, C) [cd/m2 times paths] by picture zone, and what extrapolating the map added to them.
+
+    zones  (N, zones) map [lx];  tint (C,)
+    Source: `picture_cells`.
+    """
+    cells, count, channels = len(facts.hits) // int(facts.paths[0]), zones.shape[1], reflectance.shape[1]
+    matrix = np.zeros((cells, facts.weight.shape[1], count, channels))
+    change = np.zeros_like(matrix)
+
+    def fill(low: int, high: int) -> None:
+        scratch = np.empty(count), np.empty(count), np.empty((2, count, channels)), np.empty(channels)
+        picture_cells(geometry, grid, zones, ledger, facts, reflectance, tint, matrix, change, *scratch, low, high)
+
+    workers.in_ranges(fill, cells, threads)
+    return matrix, change
+
+
+def hit_powers(facts: Facts, surfaces: int) -> tuple[np.ndarray, np.ndarray]:
+    """For every hit: how often each surface was hit up to it (H, surfaces) uint8, and the product of bounces (H,).
+
+    Source: `count_hits`.
+    """
+    powers, through = np.zeros((len(facts.surface), surfaces), np.uint8), np.zeros(len(facts.surface))
+    count_hits(facts, powers, through, 0, len(facts.hits))
+    return powers, through

@@ -1,0 +1,103 @@
+"""One fabric for each lobe family, and the directions and even sums that the tests of all families share."""
+from __future__ import annotations
+
+import math
+
+import numba
+import numpy as np
+from halfgain.materials.brdf import fabric_density, fabric_sample, fabric_value
+from halfgain.materials.fabric import Fabric
+from halfgain.materials.groove_table import Groove
+from halfgain.materials.measured import MeasuredCurve, MeasuredLobe
+from halfgain.materials.profile import MIRROR, SOURCE, Lobe, Profile, cosine_power, ledge, standard, table_top
+from halfgain.materials.shapes import EllipticLobe, GrooveLobe, HalfVectorLobe, HoleLobe, RoughLobe
+from halfgain.materials.solve import fabric_from_pair
+
+DEGREE = math.pi / 180.0
+
+
+def as_fabric(profile: Profile, axis: int = MIRROR, scale: float | None = None) -> Fabric:
+    """A fabric made of a profile directly, so that each lobe family is tested for itself."""
+    solid = profile.scaled(scale if scale is not None else 0.9 / profile.albedo, axis)
+    diffuse = fabric_from_pair(name="x", gain=0.9)
+    values = {**diffuse.__dict__, "base_gain": solid.base, "lobes": solid.lobes, "albedo": solid.albedo}
+    return Fabric(**values)
+
+
+CURVE = MeasuredCurve((0.0, 5.0, 12.0, 20.0, 35.0, 50.0, 70.0), (1.6, 1.5, 1.1, 0.8, 0.5, 0.4, 0.33))
+HUMP = MeasuredCurve((0.0, 10.0, 20.0, 40.0, 90.0), (0.8, 1.0, 0.9, 0.5, 0.6))
+
+PROFILES = {
+    "diffuse": Profile(0.9, ()),
+    "gaussian": standard(25 * DEGREE, 0.0),
+    "wide gaussian": standard(80 * DEGREE, 0.0),
+    "base and gaussian": standard(30 * DEGREE, 0.4),
+    "gaussian, entrance fall-off": Profile(0.1, (Lobe("gaussian", 1.0, (0.3,), fall=2.0),)),
+    "cosine-power": cosine_power(30 * DEGREE),
+    "flat cosine-power": cosine_power(85 * DEGREE),
+    "ledge": ledge(35 * DEGREE, 0.2),
+    "wide ledge": ledge(80 * DEGREE, 0.2),
+    "table top": table_top(40 * DEGREE, 0.5),
+    "measured": Profile(CURVE.tail, (MeasuredLobe(1.6 - CURVE.tail, CURVE),)),
+    "measured, humped": Profile(HUMP.tail, (MeasuredLobe(0.8 - HUMP.tail, HUMP),)),
+    "ggx": Profile(0.2, (HalfVectorLobe(2.0, 0.3, 0.3),)),
+    "narrow ggx": Profile(0.0, (HalfVectorLobe(2.0, 0.1, 0.1),)),
+    "elliptic ggx": Profile(0.2, (HalfVectorLobe(2.0, 0.45, 0.15),)),
+    "elliptic": Profile(0.2, (EllipticLobe(1.0, 0.5, 0.15),)),
+    "wide elliptic": Profile(0.0, (EllipticLobe(1.0, 0.9, 0.6),)),
+    "rough": Profile(0.0, (RoughLobe(0.8, 0.25),)),
+    "rough, single fraction": Profile(0.0, (RoughLobe(0.8, 0.35, 1.0),)),
+    "holes": Profile(0.2, (HoleLobe(0.3, 0.4),)),
+    "weave": Profile(0.2, (HoleLobe(0.3, 0.0, 0.5, 0.6),)),
+    "louvred": Profile(0.0, (GrooveLobe(1.0, Groove(30, 60, 0.05, 0.8)),)),
+    "louvred, turned, white": Profile(0.0, (GrooveLobe(1.0, Groove(40, 50, 0.9, 0.9, 30.0)),)),
+}
+UNSCALED = ("louvred", "louvred, turned, white")
+ONE_AXIS = ("diffuse", "rough", "rough, single fraction", "holes", "weave", *UNSCALED)
+CASES = [(name, axis) for name in PROFILES for axis in ((MIRROR,) if name in ONE_AXIS else (MIRROR, SOURCE))]
+
+
+def case(name: str, axis: int = MIRROR) -> Fabric:
+    """The fabric of a case, scaled to an albedo of 0.9 where it may be."""
+    return as_fabric(PROFILES[name], axis, 1.0 if name in UNSCALED else None)
+
+
+LIGHTS = {angle: (math.sin(angle * DEGREE) * 0.8, math.sin(angle * DEGREE) * -0.6, math.cos(angle * DEGREE))
+          for angle in (0, 35, 70, 85)}  # fmt: skip
+
+
+@numba.njit
+def draw(fabric, wi, uniforms):
+    result = np.empty((uniforms.shape[0], 4))
+    for i in range(uniforms.shape[0]):
+        wo, weight = fabric_sample(fabric, wi, uniforms[i, 0], uniforms[i, 1], uniforms[i, 2])
+        result[i, 0], result[i, 1], result[i, 2], result[i, 3] = wo[0], wo[1], wo[2], weight
+    return result
+
+
+@numba.njit
+def density_in_bins(fabric, wi, bins_z, bins_turn, fine_z, fine, low_z):
+    """Probability of each bin of equal solid angle by a midpoint rule, finer in z, which a lobe's edge may follow."""
+    result = np.zeros((bins_z, bins_turn))
+    cell = (1.0 - low_z) / (bins_z * fine_z) * 2.0 * math.pi / (bins_turn * fine)
+    for i in range(bins_z * fine_z):
+        z = low_z + (1.0 - low_z) * (i + 0.5) / (bins_z * fine_z)
+        side = math.sqrt(1.0 - z * z)
+        for j in range(bins_turn * fine):
+            turn = 2.0 * math.pi * (j + 0.5) / (bins_turn * fine)
+            wo = (side * math.cos(turn), side * math.sin(turn), z)
+            result[i // fine_z, j // fine] += fabric_density(fabric, wi, wo) * cell
+    return result
+
+
+@numba.njit
+def brute_albedo(fabric, wi, count):
+    """Albedo by a midpoint rule in sine and turn of the eye: no knowledge of the lobe's axis."""
+    total = 0.0
+    for i in range(count):
+        side = (i + 0.5) / count
+        z = math.sqrt(1.0 - side * side)
+        for j in range(count):
+            turn = 2.0 * math.pi * (j + 0.5) / count
+            total += 2.0 * side * fabric_value(fabric, wi, (side * math.cos(turn), side * math.sin(turn), z))
+    return math.pi * total / (count * count)
