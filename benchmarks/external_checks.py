@@ -5,6 +5,7 @@
 
 Every row is computed when this runs; the expected values come from closed forms, published formulas or other programs.
 """
+
 from __future__ import annotations
 
 import argparse
@@ -46,11 +47,41 @@ def photometry() -> Iterator[Check]:
     """Luminance and limits that need no random number."""
     seat = measure(load_scene("black-box")).seats[0]
     luminance = seat.white["centre"].value
-    yield Check("1000 lm on 2.0 x 1.125 m, gain 1: luminance, cd/m2", 1000 / 2.25 / np.pi, luminance, 0.0, "L = gain E / pi, definition of the luminance factor (CIE S 017)")
-    yield Check("the same in foot-lamberts", 1000 / (2.25 / 0.3048**2), luminance / (1 / np.pi / 0.3048**2), 0.0, "lumens over square feet, definition of the unit")
-    yield Check("checkerboard contrast of a lens of 1000:1 in a black room", 1000.0, seat.checkerboard.value, seat.checkerboard.standard_error, "nothing comes back: the lens's own")
-    yield Check("largest gain for a half-gain angle of 30 degrees", 2 / np.sin(np.pi / 6) ** 2, float(largest_gain(half_gain_deg=30.0)), 0.0, "energy conservation, 2 / sin^2 h (derived)")
-    yield Check("the same for a Gaussian lobe", 3.26725, float(largest_gain_gaussian(half_gain_deg=30.0)), 0.0, "quadrature in double precision, computed apart")
+    yield Check(
+        "1000 lm on 2.0 x 1.125 m, gain 1: luminance, cd/m2",
+        1000 / 2.25 / np.pi,
+        luminance,
+        0.0,
+        "L = gain E / pi, definition of the luminance factor (CIE S 017)",
+    )
+    yield Check(
+        "the same in foot-lamberts",
+        1000 / (2.25 / 0.3048**2),
+        luminance / (1 / np.pi / 0.3048**2),
+        0.0,
+        "lumens over square feet, definition of the unit",
+    )
+    yield Check(
+        "checkerboard contrast of a lens of 1000:1 in a black room",
+        1000.0,
+        seat.checkerboard.value,
+        seat.checkerboard.standard_error,
+        "nothing comes back: the lens's own",
+    )
+    yield Check(
+        "largest gain for a half-gain angle of 30 degrees",
+        2 / np.sin(np.pi / 6) ** 2,
+        float(largest_gain(half_gain_deg=30.0)),
+        0.0,
+        "energy conservation, 2 / sin^2 h (derived)",
+    )
+    yield Check(
+        "the same for a Gaussian lobe",
+        3.26725,
+        float(largest_gain_gaussian(half_gain_deg=30.0)),
+        0.0,
+        "quadrature in double precision, computed apart",
+    )
 
 
 def factors() -> Iterator[Check]:
@@ -61,9 +92,23 @@ def factors() -> Iterator[Check]:
         (5, 4, "floor to ceiling", parallel_rectangles(a_m=5, b_m=4, c_m=2.5), "C-11"),
         (5, 0, "floor to front wall", perpendicular_rectangles(h_m=2.5, l_m=5, w_m=4), "C-14"),
     ):
-        ledger = trace(arrays.geometry, closed.starts_on(arrays.geometry, start, 16), seed=1, scrambles=16, low_path=0, paths=64, survival=0.5)
+        ledger = trace(
+            arrays.geometry,
+            closed.starts_on(arrays.geometry, start, 16),
+            seed=1,
+            scrambles=16,
+            low_path=0,
+            paths=64,
+            survival=0.5,
+        )
         mean, error = mean_and_error(closed.first_surface_shares(arrays.geometry, ledger, len(arrays.surfaces)))
-        yield Check(f"room 5 x 4 x 2.5 m, first hits from {name}", expected, mean[end], error[end], f"Howell's catalogue {source} (number from memory)")
+        yield Check(
+            f"room 5 x 4 x 2.5 m, first hits from {name}",
+            expected,
+            mean[end],
+            error[end],
+            f"Howell's catalogue {source} (number from memory)",
+        )
 
 
 def spheres() -> Iterator[Check]:
@@ -75,24 +120,55 @@ def spheres() -> Iterator[Check]:
             board = back[:, 1] + (back[:, 0] - back[:, 1]) / NATIVE
             ratios.append((LUMENS / cap + board) / (LUMENS / cap / NATIVE + board))
         (coarse, coarse_error), (fine, fine_error) = (mean_and_error(r) for r in ratios)
-        exact = spherical_room(radius_m=2.2, screen_area_m2=SCREEN_AREA, rho_screen=GAIN, rho_wall=wall, flux_lm=LUMENS, native=NATIVE).contrast
-        yield Check(f"spherical room, walls of {wall:g}: checkerboard contrast", exact, (4 * fine - coarse) / 3, np.hypot(4 * fine_error, coarse_error) / 3, "integrating-sphere theory, closed form (derived)")
+        exact = spherical_room(
+            radius_m=2.2, screen_area_m2=SCREEN_AREA, rho_screen=GAIN, rho_wall=wall, flux_lm=LUMENS, native=NATIVE
+        ).contrast
+        yield Check(
+            f"spherical room, walls of {wall:g}: checkerboard contrast",
+            exact,
+            (4 * fine - coarse) / 3,
+            np.hypot(4 * fine_error, coarse_error) / 3,
+            "integrating-sphere theory, closed form (derived)",
+        )
 
 
 def other_programs() -> Iterator[Check]:
     """Mean returned illuminance on 25 points of the screen over the screen's exitance, white and checkerboard."""
     place = others.measuring_points()
-    for title, walls, boxes in (("light room", others.WALLS, ()), ("dark room, light back wall", others.DARK_LIGHT_BACK, ()), ("furnished light room", others.WALLS, (others.CRATE, others.PILLAR))):
-        objects = "".join(others.box_object(f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance) for i, b in enumerate(boxes))
+    for title, walls, boxes in (
+        ("light room", others.WALLS, ()),
+        ("dark room, light back wall", others.DARK_LIGHT_BACK, ()),
+        ("furnished light room", others.WALLS, (others.CRATE, others.PILLAR)),
+    ):
+        objects = "".join(
+            others.box_object(
+                f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance
+            )
+            for i, b in enumerate(boxes)
+        )
         found, _ = others.returned_irradiance(paths=1024, objects=objects, walls=walls)
         for picture, (name, levels) in enumerate((("white", 1.0), ("checkerboard", checkerboard()))):
             ours, error = mean_and_error(found[:, picture].mean(axis=1))
             screen = Screen(others.WIDTH, others.HEIGHT, 0.7, others.GAIN, radiance=levels / np.pi, gap_m=0.001)
             if not boxes:
                 expected = radiosity.returned_irradiance(Room(4.0, 6.0, 2.7, walls), screen, place).irradiance.mean()
-                yield Check(f"{title}, {name}: returned light", expected, ours, error, "radiosity with exact exchange areas, scipy, refined and extrapolated")
-            theirs, their_error = mean_and_error(mitsuba_room.batch_irradiance(Room(4.0, 6.0, 2.7, walls, boxes), screen, place, spp=1369)[:, :, 1].mean(axis=1))
-            yield Check(f"{title}, {name}: returned light", theirs, ours, float(np.hypot(error, their_error)), "mitsuba 3, scalar_rgb, path integrator (its error included)")
+                yield Check(
+                    f"{title}, {name}: returned light",
+                    expected,
+                    ours,
+                    error,
+                    "radiosity with exact exchange areas, scipy, refined and extrapolated",
+                )
+            theirs, their_error = mean_and_error(
+                mitsuba_room.batch_irradiance(Room(4.0, 6.0, 2.7, walls, boxes), screen, place, spp=1369)[:, :, 1].mean(axis=1)
+            )
+            yield Check(
+                f"{title}, {name}: returned light",
+                theirs,
+                ours,
+                float(np.hypot(error, their_error)),
+                "mitsuba 3, scalar_rgb, path integrator (its error included)",
+            )
 
 
 def table(rows: list[Check]) -> str:

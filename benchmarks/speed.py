@@ -6,6 +6,7 @@ One thread each, CPU seconds, same process, in turn; compiling and scene loading
 holds the map of the lit screen, the trace and the walk. A specialised tracer for a lit screen in a box room is held against a
 general renderer: read the ratios as that.
 """
+
 from __future__ import annotations
 
 import time
@@ -33,7 +34,9 @@ def ours(boxes: tuple[Solid, ...], repeats: int = 16) -> dict[float, float]:
         box_object(f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance)
         for i, b in enumerate(boxes)
     )
-    return ours_of(flatten(room(objects=objects, gap=0.1, seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]', **WALLS)), repeats)
+    return ours_of(
+        flatten(room(objects=objects, gap=0.1, seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]', **WALLS)), repeats
+    )
 
 
 def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
@@ -52,7 +55,10 @@ def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
             seconds.append(time.process_time() - began)
             errors.append(returned(sums, paths) / exact - 1)
         trials.append((paths, float(np.median(seconds)), float(np.sqrt(np.mean(np.square(errors))))))
-        print(f"  {paths:5d} paths a point, {cells} map cells: error {trials[-1][2]:.4f}, {trials[-1][1] * 1e3:.2f} ms of CPU", flush=True)
+        print(
+            f"  {paths:5d} paths a point, {cells} map cells: error {trials[-1][2]:.4f}, {trials[-1][1] * 1e3:.2f} ms of CPU",
+            flush=True,
+        )
         if trials[-1][2] <= min(TARGETS):
             break
     return {target: at(trials, target) for target in TARGETS}
@@ -90,7 +96,9 @@ def main() -> None:
             )
             for target in TARGETS:
                 ratio = theirs.cpu_seconds[target] / mine[target]
-                print(f"  {target:.1%}: {variant} {theirs.cpu_seconds[target] * 1e3:.1f} ms, halfgain {mine[target] * 1e3:.2f} ms: {ratio:.1f} times")
+                print(
+                    f"  {target:.1%}: {variant} {theirs.cpu_seconds[target] * 1e3:.1f} ms, halfgain {mine[target] * 1e3:.2f} ms: {ratio:.1f} times"
+                )
 
 
 if __name__ == "__main__":

@@ -1,4 +1,5 @@
 """Rooms for tests, made from text as a user's file would be."""
+
 from __future__ import annotations
 
 from halfgain.scenes.load import scene_from_text

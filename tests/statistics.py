@@ -1,4 +1,5 @@
 """What the tests ask of an estimate: to lie within four standard errors of the truth (1 in 15,000 fails by chance; seeds are fixed)."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -8,7 +9,9 @@ def within_standard_errors(value: float, standard_error: float, truth: float, *,
     """Fail with all the figures when value is farther from truth than times standard errors plus a stated bias bound."""
     away = abs(value - truth)
     room = times * standard_error + bias
-    assert away <= room, f"{value} is {away:.3g} from {truth}; allowed {room:.3g} ({times} standard errors of {standard_error:.3g}, bias {bias:.3g})"
+    assert away <= room, (
+        f"{value} is {away:.3g} from {truth}; allowed {room:.3g} ({times} standard errors of {standard_error:.3g}, bias {bias:.3g})"
+    )
 
 
 def mean_and_error(scrambles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -9,7 +9,10 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-ORDER = ("materials", "scenes", "simulate.light", "simulate.eye", "simulate.folds", "simulate", "simulate.answers", "simulate.choices", "simulate.output", "simulate.command")
+ORDER = (
+    "materials", "scenes", "simulate.light", "simulate.eye", "simulate.folds", "simulate", "simulate.answers", "simulate.choices",
+    "simulate.views", "simulate.output", "simulate.command",
+)  # fmt: skip
 
 
 def _layer(parts: tuple[str, ...]) -> int | None:
@@ -46,7 +49,7 @@ def wrong_imports() -> list[str]:
                 for target in _targets(node, parts[:-1]):
                     there = _layer(target)
                     if here is not None and there is not None and there > here:
-                        found.append(f"{path.relative_to(ROOT)}:{node.lineno} imports {'.'.join(target)}")  # type: ignore[attr-defined]
+                        found.append(f"{path.relative_to(ROOT)}:{node.lineno} imports {'.'.join(target)}")  
     return found
 
 

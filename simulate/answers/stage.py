@@ -16,7 +16,17 @@ from ..light.ledger import Ledger
 from ..light.litscreen import light_the_screen
 from ..light.spill import spilt_light
 from ..light.wallmap import make_grid, zone_map
-from ..solver import MAP_CELLS, Points, measuring_points, picture_map, picture_samples, sharpness, starts_of, survival_for, traced_pictures
+from ..solver import (
+    MAP_CELLS,
+    Points,
+    measuring_points,
+    picture_map,
+    picture_samples,
+    sharpness,
+    starts_of,
+    survival_for,
+    traced_pictures,
+)
 from .belongs import geometry_of
 from .facts import Facts, make_facts
 from .kept import Kept, LedgerError, check, traced

@@ -17,13 +17,16 @@ from typer.core import TyperGroup
 from .advise import advise
 from .compare import compare
 from .errors import INTERRUPTED, BadInput, told
+from .explain import explain
 from .finishes import finishes
 from .levels import levels
 from .measure import measure
+from .picture import picture
 from .scenes import scenes
 from .schema import schema
 from .stdout import drop_stdout, say
 from .trace import trace
+from .view import view
 
 
 class _Commands(TyperGroup):
@@ -55,7 +58,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (measure, compare, advise, trace, finishes, levels, scenes, schema):
+for command in (measure, compare, advise, trace, finishes, levels, picture, view, explain, scenes, schema):
     app.command()(command)
 
 

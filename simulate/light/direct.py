@@ -24,7 +24,11 @@ def cloth_points(geometry: Geometry, projector: Projector, right: np.ndarray, up
     """
     n = len(right)
     points = LitScreen(
-        *(np.zeros((n, 3)) for _ in range(5)),
+        place=np.zeros((n, 3)),
+        right=np.zeros((n, 3)),
+        up=np.zeros((n, 3)),
+        normal=np.zeros((n, 3)),
+        source=np.zeros((n, 3)),
         flux=np.zeros(n),
         patch=np.full(n, -1, np.int32),
         first=frozen(np.zeros(1, np.int64)),

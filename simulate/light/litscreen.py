@@ -139,7 +139,11 @@ def light_the_screen(
         done += rights[-1].size
     right, up, weight = np.concatenate(rights), np.concatenate(ups), np.concatenate(weights)
     lit = LitScreen(
-        *(np.zeros((done, 3)) for _ in range(5)),
+        place=np.zeros((done, 3)),
+        right=np.zeros((done, 3)),
+        up=np.zeros((done, 3)),
+        normal=np.zeros((done, 3)),
+        source=np.zeros((done, 3)),
         flux=np.zeros(done),
         patch=np.full(done, -1, np.int32),
         first=frozen(np.array(first)),
@@ -172,12 +176,16 @@ def average_over_folds(geometry: Geometry, projector: Projector, lit: LitScreen,
     Source: derived; each Gauss point stands for the share of its zone that its weight is.
     """
     left, right, bottom, top = projector.picture
-    step = 4.0 * float(geometry.relief.step.max())  # a twelfth of a wave
+    step = 6.0 * float(geometry.relief.step.max())  # an eighth of a wave
     columns, rows = (max(24, int(np.ceil(size / step))) for size in (right - left, top - bottom))
     row_of, column_of = np.divmod(np.arange(columns * rows), columns)
     cell = (right - left) / columns, (top - bottom) / rows
     part = LitScreen(
-        *(np.zeros((columns * rows, 3)) for _ in range(5)),
+        place=np.zeros((columns * rows, 3)),
+        right=np.zeros((columns * rows, 3)),
+        up=np.zeros((columns * rows, 3)),
+        normal=np.zeros((columns * rows, 3)),
+        source=np.zeros((columns * rows, 3)),
         flux=np.zeros(columns * rows),
         patch=np.full(columns * rows, -1, np.int32),
         first=lit.first,

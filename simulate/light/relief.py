@@ -239,6 +239,42 @@ def _relief_blocks(relief, origin, direction, limit, skip, skip_end):
     return lambda relief, origin, direction, limit, skip, skip_end: _blocks(relief, origin, direction, limit, skip, skip_end)
 
 
+def fold_hides(relief, place, i, dx, dy, dz, square):
+    """True where the cloth hides the end of (dx, dy, dz) from its own place i (n, 3) [m]; square = dx^2 + dy^2 + dz^2."""
+    return _hides(relief, place, i, dx, dy, dz, square) if len(relief) else False
+
+
+@kernel
+def _hides(relief, place, i, dx, dy, dz, square):
+    r = math.sqrt(square)
+    t, _, _ = meets_sheet(relief, row(place, i), (dx / r, dy / r, dz / r), 1e-6, r, True)
+    return t >= 0.0
+
+
+@overload(fold_hides)
+def _fold_hides(relief, place, i, dx, dy, dz, square):
+    if relief.count == 0:
+        return lambda relief, place, i, dx, dy, dz, square: False
+    return lambda relief, place, i, dx, dy, dz, square: _hides(relief, place, i, dx, dy, dz, square)
+
+
+def steepness(relief):
+    """Steepest slope of the mesh [1] and the nominal normal; slope -1 for a flat screen, known when a kernel is compiled."""
+    return _steepness(relief) if len(relief) else (-1.0, (0.0, 0.0, 0.0))
+
+
+@kernel
+def _steepness(relief):
+    return relief.reach[2], row(relief.frame, 3)
+
+
+@overload(steepness)
+def _steepness_of(relief):
+    if relief.count == 0:
+        return lambda relief: (-1.0, (0.0, 0.0, 0.0))
+    return lambda relief: _steepness(relief)
+
+
 def normal_on(geometry, patch, u, v):
     """Unit normal at u, v of a patch: of the smooth cloth where it is folded."""
     return _bent_normal(geometry, patch, u, v) if len(geometry.relief) else row(geometry.normal, patch)

@@ -18,7 +18,7 @@ from .geometry import DIFFUSE, Geometry, patch_hit
 from .litscreen import LitScreen
 from .patches import frozen
 from .projector import Projector
-from .relief import is_folded, relief_blocks
+from .relief import fold_hides, steepness
 from .vectors import dot, row, screen_tangents, to_local
 
 
@@ -132,7 +132,11 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
         owners.append(np.full(u.size, i, np.int32))
         nodes += u.size
     return MapGrid(
-        *(frozen(a) for a in (first, count_u, count_v, axis_u, axis_v)),
+        frozen(first),
+        frozen(count_u),
+        frozen(count_v),
+        frozen(axis_u),
+        frozen(axis_v),
         frozen(np.concatenate(axis) if axis else np.zeros(0)),
         frozen(np.concatenate(places) if places else np.zeros((0, 3))),
         frozen(np.concatenate(owners) if owners else np.zeros(0, np.int32)),
@@ -205,16 +209,6 @@ def possible_blockers(geometry, occluders, y, n, rim, found):
 
 
 @kernel
-def behind_a_fold(geometry, lit, i, dx, dy, dz, square):
-    """True where folded cloth stands between its own sample i and the place at (dx, dy, dz) from it; never for flat screens."""
-    if not is_folded(geometry):
-        return False
-    r = math.sqrt(square)
-    patch = np.int64(lit.patch[i])
-    return relief_blocks(geometry.relief, row(lit.place, i), (dx / r, dy / r, dz / r), r, patch, np.int64(-1))
-
-
-@kernel
 def node_irradiance(geometry, grid, lit, fabric, occluders, rim, sharpness, found, out, low, high):
     """Irradiance [lx] of nodes low .. high - 1 from each zone of the white picture, grey, into out (N, zones).
 
@@ -225,6 +219,7 @@ def node_irradiance(geometry, grid, lit, fabric, occluders, rim, sharpness, foun
     zones = lit.zone_place.shape[0]
     place, normal = lit.place, lit.normal
     even = fabric.lobes.shape[0] == 0
+    steep, ahead = steepness(geometry.relief)
     for node in range(low, high):
         y = row(grid.place, node)
         n = row(geometry.normal, np.int64(grid.patch[node]))
@@ -250,8 +245,14 @@ def node_irradiance(geometry, grid, lit, fabric, occluders, rim, sharpness, foun
                     if s > 0.0:
                         hidden = True
                         break
-                if hidden or behind_a_fold(geometry, lit, i, dx, dy, dz, square):
+                if hidden:
                     continue
+                if steep >= 0.0:  # folded cloth: below its steepest slope it may hide the node from its own sample
+                    rise = dx * ahead[0] + dy * ahead[1] + dz * ahead[2]
+                    if (rise <= 0.0 or rise * rise * (1.0 + steep * steep) < steep * steep * square) and fold_hides(
+                        geometry.relief, lit.place, i, dx, dy, dz, square
+                    ):
+                        continue
                 value = lit.flux[i] * cos_cloth * cos_node / (square * square)
                 if not even:
                     r = math.sqrt(square)

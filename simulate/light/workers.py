@@ -1,6 +1,7 @@
 """Threads for kernels: disjoint index ranges of one kernel, so that every cell is written once and no sum depends on the threads."""
 from __future__ import annotations
 
+import itertools
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -28,5 +29,5 @@ def in_ranges(run: Callable[[int, int], None], count: int, threads: int, pieces_
     pieces = min(count, threads * pieces_a_thread)
     bounds = [count * i // pieces for i in range(pieces + 1)]
     with ThreadPoolExecutor(threads) as pool:
-        for job in [pool.submit(run, low, high) for low, high in zip(bounds[:-1], bounds[1:], strict=True)]:
+        for job in [pool.submit(run, low, high) for low, high in itertools.pairwise(bounds)]:
             job.result()

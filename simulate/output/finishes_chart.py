@@ -21,10 +21,17 @@ def finishes_chart(costs: RoomCosts, plan: Plan) -> bytes:
         axes.plot([now, black], [row, row], color=_GAIN, lw=9, solid_capstyle="butt")
         axes.plot(alone, row, marker="D", ms=8, color=_ALONE, mec=INK, mew=0.7, ls="none")
         axes.annotate(
-            digits(black), (max(black, now), row), xytext=(7, 0), textcoords="offset points", va="center", fontsize=11, color=INK
+            digits(black),
+            (max(black, now), row),
+            xytext=(7, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=11,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
+            color=INK,
         )
     axes.axvline(now, color=INK, lw=1.2)
-    axes.axvline(plan.target, color=GREY, lw=1.2, ls="--")
+    axes.axvline(plan.target, color=GREY, lw=1.2, ls="--", zorder=1)
     axes.set_xscale("log")
     low = min([now, plan.target, *(s.contrast_alone[seat].value for s in costs.surfaces)])
     high = max(
@@ -37,7 +44,8 @@ def finishes_chart(costs: RoomCosts, plan: Plan) -> bytes:
     axes.set_xlim(low / 1.15, high * 1.35)
     from matplotlib.ticker import FixedLocator, NullFormatter, NullLocator
 
-    ticks = [t * 10**e for e in range(0, 7) for t in (1, 2, 5) if low / 1.15 <= t * 10**e <= high * 1.35]
+    steps = (1, 2, 5) if high / low > 5 else (1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9)
+    ticks = [t * 10**e for e in range(0, 7) for t in steps if low / 1.15 <= t * 10**e <= high * 1.35]
     axes.xaxis.set_major_locator(FixedLocator(ticks))
     axes.xaxis.set_major_formatter(lambda x, _: f"{x:g}")
     axes.xaxis.set_minor_locator(NullLocator())

@@ -2,6 +2,7 @@
 
 Quantity: returned irradiance on the 25 measuring points of a diffuse screen, for a white picture and a checkerboard.
 """
+
 from __future__ import annotations
 
 import numpy as np

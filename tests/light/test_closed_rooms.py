@@ -1,4 +1,5 @@
 """Rooms with known answers: configuration factors, a furnace, a balance of energy, reciprocity."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -24,7 +25,9 @@ def starts_on(geometry: object, patch: int, side: int) -> Starts:
     place = geometry.corner[patch] + u[:, None] * geometry.edge_u[patch] + v[:, None] * geometry.edge_v[patch]
     right, up = tangents(tuple(geometry.normal[patch]))
     n = len(u)
-    return Starts(place, np.tile(right, (n, 1)), np.tile(up, (n, 1)), np.tile(geometry.normal[patch], (n, 1)), np.full(n, patch, np.int32))
+    return Starts(
+        place, np.tile(right, (n, 1)), np.tile(up, (n, 1)), np.tile(geometry.normal[patch], (n, 1)), np.full(n, patch, np.int32)
+    )
 
 
 def first_surface_shares(geometry: object, ledger: Ledger, surfaces: int) -> np.ndarray:
@@ -48,9 +51,13 @@ def first_surface_shares(geometry: object, ledger: Ledger, surfaces: int) -> np.
 def test_first_hits_share_out_as_configuration_factors(start: int, end: int, factor: float) -> None:
     # 5 wide, 4 deep, 2.5 high; surfaces front, back, left, right, ceiling, floor; the screen is small and far in the corner
     seat = '[[seat]]\nname = "a"\neye_m = [0.0, 2.0, 1.0]'
-    scene = room(width=5.0, depth=4.0, height=2.5, screen_width=0.2, bottom=0.01, screen_right=-2.39, lens="[0.0, 2.0, 1.0]", seats=seat)
+    scene = room(
+        width=5.0, depth=4.0, height=2.5, screen_width=0.2, bottom=0.01, screen_right=-2.39, lens="[0.0, 2.0, 1.0]", seats=seat
+    )
     arrays, _, _ = lowered(scene)
-    ledger = trace(arrays.geometry, starts_on(arrays.geometry, start, 12), seed=1, scrambles=16, low_path=0, paths=64, survival=0.5)
+    ledger = trace(
+        arrays.geometry, starts_on(arrays.geometry, start, 12), seed=1, scrambles=16, low_path=0, paths=64, survival=0.5
+    )
     shares = first_surface_shares(arrays.geometry, ledger, len(arrays.surfaces))
     mean, error = mean_and_error(shares)
     within_standard_errors(mean[end], error[end], factor, bias=5e-4)  # starts at cell middles, 12 x 12
@@ -59,7 +66,7 @@ def test_first_hits_share_out_as_configuration_factors(start: int, end: int, fac
 
 def test_wall_map_of_a_diffuse_screen_equals_the_point_to_rectangle_factor() -> None:
     # Expected: E = L pi F, point under a corner of a facing rectangle, four corners (Lambert's contour integral)
-    arrays, _, prepared = lowered(room())
+    arrays, _, _ = lowered(room())
     lit = light_the_screen(arrays.geometry, arrays.projector)
     grid = make_grid(arrays.geometry, arrays.projector, cells=24, shell=True)
     total = zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=False).sum(axis=1)
@@ -69,14 +76,18 @@ def test_wall_map_of_a_diffuse_screen_equals_the_point_to_rectangle_factor() -> 
     for place, lux in zip(grid.place[back], total[back], strict=True):
         depth = 6.0 - 0.001
         x, z = np.array([-width / 2, width / 2]) - place[0], np.array([bottom, bottom + height]) - place[2]
-        factor = sum(sx * sz * point_facing(a_m=x[i], b_m=z[j], c_m=depth) for i, sx in ((0, -1), (1, 1)) for j, sz in ((0, -1), (1, 1)))
+        factor = sum(
+            sx * sz * point_facing(a_m=x[i], b_m=z[j], c_m=depth) for i, sx in ((0, -1), (1, 1)) for j, sz in ((0, -1), (1, 1))
+        )
         assert lux == pytest.approx(exitance * factor, rel=2e-4)
 
 
 @pytest.mark.parametrize("wall", [2, 3, 4, 5])
 def test_wall_map_near_the_screen_is_right_to_a_thousandth(wall: int) -> None:
     # Expected: the same irradiance by brute force, 400 x 225 points of the screen (independent sum, no Gauss rule)
-    arrays, _, _ = lowered(room(width=2.5, bottom=0.05, height=1.5, lens="[0.0, 4.0, 1.2]", seats='[[seat]]\nname = "a"\neye_m = [0.0, 4.5, 1.0]'))
+    arrays, _, _ = lowered(
+        room(width=2.5, bottom=0.05, height=1.5, lens="[0.0, 4.0, 1.2]", seats='[[seat]]\nname = "a"\neye_m = [0.0, 4.5, 1.0]')
+    )
     lit = light_the_screen(arrays.geometry, arrays.projector)
     grid = make_grid(arrays.geometry, arrays.projector, cells=24, shell=True)
     total = zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=False).sum(axis=1)
@@ -112,7 +123,16 @@ def test_furnace_radiance_is_one_over_pi_towards_every_seat(kind: str) -> None:
     spill = (wall_lx.astype(np.float32), np.zeros(len(wall_lx), np.uint8))
     lighting = Lighting(np.zeros((len(prepared.grid.place), 1)), np.ones((192, 1)), glow)
     sums = walk(
-        geometry, prepared.starts, points.seats, prepared.grid, lighting, prepared.finishes, arrays.fabric, ledger, spill, threads=2
+        geometry,
+        prepared.starts,
+        points.seats,
+        prepared.grid,
+        lighting,
+        prepared.finishes,
+        arrays.fabric,
+        ledger,
+        spill,
+        threads=2,
     )
     seen = sums.reshape(16, 25, len(arrays.eyes), len(rho), 2)[..., 0].sum(axis=3) / paths
     own = (1.0 - points.ambient) / np.pi
@@ -150,14 +170,18 @@ def test_energy_of_a_closed_room_balances() -> None:
     direct = (starts_direct(arrays, fine) * fine_area * (1.0 - rho[geometry.surface[fine.patch]])).sum()
     absorbed = (indirect * area * absorbs).sum(axis=1) + direct
     mean, error = mean_and_error(absorbed)
-    within_standard_errors(mean, error, 900.0, bias=900.0 * 1e-3)  # midpoints: 12 x 12 a wall for indirect, 64 x 64 for direct light
+    within_standard_errors(
+        mean, error, 900.0, bias=900.0 * 1e-3
+    )  # midpoints: 12 x 12 a wall for indirect, 64 x 64 for direct light
     assert error < 0.003 * 900.0
 
 
 def starts_direct(arrays: object, starts: Starts) -> np.ndarray:
     """Irradiance [lx] of starts from the white screen, by the same kernel as the map's nodes."""
     none = np.zeros(0, np.int32)
-    grid = MapGrid(none, none, none, none, none, np.zeros(0), starts.place, starts.patch, none, none, none.astype(np.int16), np.zeros((2, 0)))
+    grid = MapGrid(
+        none, none, none, none, none, np.zeros(0), starts.place, starts.patch, none, none, none.astype(np.int16), np.zeros((2, 0))
+    )
     lit = light_the_screen(arrays.geometry, arrays.projector)
     return zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=True, threads=2).sum(axis=1)
 

@@ -2,6 +2,7 @@
 
 1,200 runs with fixed seeds; the truth is the mean of all of them, known 35 times better than one run.
 """
+
 from __future__ import annotations
 
 import numpy as np

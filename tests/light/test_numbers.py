@@ -1,4 +1,5 @@
 """Random numbers by address: against published answers and an independent Sobol generator."""
+
 from __future__ import annotations
 
 import numpy as np

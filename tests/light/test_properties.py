@@ -1,4 +1,5 @@
 """Laws that hold in any room, on rooms drawn by hypothesis."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -48,7 +49,11 @@ def test_a_mirrored_room_gives_mirrored_numbers(rho: list[float], fabric: str, x
              paths=64)[0]
         for sign, finish in ((1.0, names), (-1.0, mirrored))
     )  # fmt: skip
-    for a, b in ((here.checkerboard, there.checkerboard), (here.washout, there.washout), (here.white["mean"], there.white["mean"])):
+    for a, b in (
+        (here.checkerboard, there.checkerboard),
+        (here.washout, there.washout),
+        (here.white["mean"], there.white["mean"]),
+    ):
         assert abs(a.value - b.value) <= 4.5 * np.hypot(a.standard_error, b.standard_error) + 1e-9 * a.value
     assert abs(here.direct["centre"].value - there.direct["centre"].value) <= 1e-9 * here.direct["centre"].value
 

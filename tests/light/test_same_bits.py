@@ -1,4 +1,5 @@
 """The same seed gives the same bits at any number of threads, and in any order of rounds."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -3,6 +3,7 @@
 Source: in a sphere every point sees every other with the same configuration factor dA / (4 pi R^2), so returned light is
 uniform and E = rho_s Phi / (A (1 - mean reflectance)) (integrating-sphere theory; derivation in this docstring).
 """
+
 from __future__ import annotations
 
 import numpy as np
@@ -20,7 +21,9 @@ from halfgain.simulate.light.walk import Finishes
 from tests.statistics import mean_and_error, within_standard_errors
 
 RADIUS, SCREEN_AREA, GAIN, LUMENS, NATIVE = 2.2, 2.25, 0.9, 1000.0, 1000.0
-NO_PROJECTOR = Projector(*(frozen(np.zeros(s)) for s in (3, (4, 3), 4, 4, 3)), frozen(np.zeros((0, 3))), frozen(np.zeros(2, np.uint8)))
+NO_PROJECTOR = Projector(
+    *(frozen(np.zeros(s)) for s in (3, (4, 3), 4, 4, 3)), frozen(np.zeros((0, 3))), frozen(np.zeros(2, np.uint8))
+)
 
 
 def sphere(subdivisions: int, wall: float, paths: int, survival: float = 0.6) -> tuple[np.ndarray, float, float]:
@@ -63,7 +66,9 @@ def sphere(subdivisions: int, wall: float, paths: int, survival: float = 0.6) ->
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("wall, illuminance, contrast", [(0.05, 8.0628024, 53.190798), (0.20, 9.5673532, 45.347680), (0.50, 15.2639981, 29.265055)])
+@pytest.mark.parametrize(
+    "wall, illuminance, contrast", [(0.05, 8.0628024, 53.190798), (0.20, 9.5673532, 45.347680), (0.50, 15.2639981, 29.265055)]
+)
 def test_checkerboard_contrast_of_a_spherical_room(wall: float, illuminance: float, contrast: float) -> None:
     # Expected: R 2.2 m, cap 2.25 m2 of reflectance 0.9, 1000 lm, native contrast 1000; closed form, recomputed here
     walls = 4 * np.pi * RADIUS**2
@@ -87,7 +92,10 @@ def test_checkerboard_contrast_of_a_spherical_room(wall: float, illuminance: flo
     # the facets' area, and with it the light, is off by a term in edge length squared: a quarter at each subdivision
     within_standard_errors((4 * found[1] - found[0]) / 3, np.hypot(4 * errors[1], errors[0]) / 3, exact, bias=1e-3 * exact)
     within_standard_errors(
-        (4 * contrasts[1] - contrasts[0]) / 3, np.hypot(4 * contrast_errors[1], contrast_errors[0]) / 3, contrast, bias=1e-3 * contrast
+        (4 * contrasts[1] - contrasts[0]) / 3,
+        np.hypot(4 * contrast_errors[1], contrast_errors[0]) / 3,
+        contrast,
+        bias=1e-3 * contrast,
     )
     assert errors[1] < 0.01 * exact
 

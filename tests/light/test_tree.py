@@ -1,4 +1,5 @@
 """The tree and the patch tests against a plain search and against trimesh."""
+
 from __future__ import annotations
 
 import numpy as np

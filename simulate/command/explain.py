@@ -1,0 +1,42 @@
+"""`halfgain explain`: how a seat's luminance and contrast come about, on one page in plain words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .options import ErrorAsked, SceneName, Seed, Threads
+
+if TYPE_CHECKING:
+    from ..measure import Measurement
+
+
+def explain(
+    scene: SceneName,
+    seat: Annotated[str, typer.Option("--seat", metavar="NAME", help="The seat, by name or number.")] = "1",
+    seed: Seed = 1,
+    error: ErrorAsked = 0.01,
+    threads: Threads = None,
+) -> None:
+    """One seat's luminance and contrast derived step by step, to say to a client."""
+    from ...scenes.load import load_scene
+    from .background import interruptible
+    from .progress import progress
+    from .seats import seat_index
+    from .stdout import say
+
+    loaded = load_scene(scene)
+    index = seat_index(loaded, seat)
+    with progress(scene, error) as report:
+
+        def run() -> Measurement:
+            from ..light.workers import default_threads
+            from ..measure import measure
+
+            return measure(loaded, seed=seed, error=error, threads=threads or default_threads(), progress=report)
+
+        measurement = interruptible(run)
+    from ..output.explanation import explanation
+
+    say(explanation(measurement, index))

@@ -1,0 +1,132 @@
+"""`halfgain picture`: what a seat sees, as EXR in cd/m2, as PNG for the eye, and in false colour."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .options import SceneName, Seed, Threads
+
+if TYPE_CHECKING:
+    from ...scenes.model import Light, Scene
+    from ..views.content import Content
+
+LEAST_SIZE, LARGEST_SIZE = 16, 8192
+LEAST_FIELD, LARGEST_FIELD = 10.0, 130.0
+
+
+def picture(
+    scene: SceneName,
+    seat: Annotated[
+        list[str] | None,
+        typer.Option("--seat", metavar="NAME", help="A seat, by name or number; may be repeated; left out: all."),
+    ] = None,
+    show: Annotated[
+        str,
+        typer.Option(
+            "--show",
+            metavar="PICTURE",
+            help="white, black, checkerboard, grid, steps, letters, gradient, a level such as 30%, or an image file.",
+        ),
+    ] = "white",
+    light: Annotated[
+        str | None, typer.Option("--light", metavar="NAME", help="A light state of the scene; left out: dark.")
+    ] = None,
+    size: Annotated[str, typer.Option("--size", metavar="WxH", help="Pixels, such as 960x540.")] = "960x540",
+    field: Annotated[
+        float | None,
+        typer.Option("--field-deg", metavar="DEG", help="Horizontal field of view; left out: the screen with room around it."),
+    ] = None,
+    adaptation: Annotated[
+        float | None,
+        typer.Option(
+            "--adaptation", metavar="CD_M2", help="Adaptation level of the PNG's tone curve [cd/m2]; left out: a tenth of white."
+        ),
+    ] = None,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")] = Path(),
+    seed: Seed = 1,
+    threads: Threads = None,
+) -> None:
+    """What a seat sees: NAME.exr in cd/m2, NAME.png, NAME-luminance.png."""
+    from ...scenes.load import load_scene
+    from ..output.file_names import file_stems
+    from ..output.writing import check_folder, write_folder
+    from .background import interruptible
+    from .seats import seat_index
+    from .stdout import say
+
+    width, height = _size(size)
+    _check(field, adaptation)
+    loaded = load_scene(scene)
+    chosen = list(dict.fromkeys(seat_index(loaded, name) for name in seat)) if seat else list(range(len(loaded.seats)))
+    state = _state(loaded, light)
+    content = content_of(loaded, show)
+    check_folder(out)
+    stems = file_stems(each.name for each in loaded.seats)
+
+    def run() -> tuple[dict[str, bytes], str]:
+        from ..light.workers import default_threads
+        from ..output.seat_files import report, seat_files
+        from ..views.render import seat_camera, seat_picture, set_the_stage
+
+        many = threads or default_threads()
+        stage = set_the_stage(loaded, content, light=state, seed=seed, threads=many)
+        files: dict[str, bytes] = {}
+        text = []
+        for i in chosen:
+            camera = seat_camera(loaded, i, width=width, height=height, field_deg=field)
+            seen = seat_picture(stage, camera, threads=many)
+            files.update(seat_files(stage, i, seen, stems[i], adaptation=adaptation))
+            text.append(report(stage, i, seen, adaptation=adaptation))
+        return files, "".join(text)
+
+    files, text = interruptible(run)
+    write_folder(out, files)
+    print(f"halfgain: wrote {len(files)} files to {out}: {', '.join(files)}", file=sys.stderr)
+    say(text)
+
+
+def _size(text: str) -> tuple[int, int]:
+    from .errors import BadInput
+
+    parts = text.lower().split("x")
+    if len(parts) == 2 and all(part.isdecimal() and LEAST_SIZE <= int(part) <= LARGEST_SIZE for part in parts):
+        return int(parts[0]), int(parts[1])
+    raise BadInput(f'--size: "{text}" is not allowed; allowed WIDTHxHEIGHT, each {LEAST_SIZE} to {LARGEST_SIZE}')
+
+
+def _check(field: float | None, adaptation: float | None) -> None:
+    from .errors import BadInput
+
+    if field is not None and not LEAST_FIELD <= field <= LARGEST_FIELD:
+        raise BadInput(f"--field-deg: {field:g} is not allowed; allowed {LEAST_FIELD:g} to {LARGEST_FIELD:g}")
+    if adaptation is not None and not 1e-4 <= adaptation <= 1e6:
+        raise BadInput(f"--adaptation: {adaptation:g} is not allowed; allowed 0.0001 to 1000000 cd/m2")
+
+
+def _state(scene: Scene, name: str | None) -> Light | None:
+    from .errors import BadInput
+
+    if name is None or name == "dark":
+        return None
+    for each in scene.lights:
+        if each.name == name:
+            return each
+    known = ", ".join(["dark", *(each.name for each in scene.lights)])
+    raise BadInput(f'--light: no light state "{name}" (allowed: {known})')
+
+
+def content_of(scene: Scene, show: str) -> Content:
+    """What --show names, for the shape of the scene's picture; raises BadInput in the user's words."""
+    from ...scenes.geometry import picture as picture_of
+    from ..views.content import PictureError, load_content
+    from .errors import BadInput
+
+    area = picture_of(scene)
+    try:
+        return load_content(show, area.width_m / area.height_m)
+    except PictureError as fault:
+        raise BadInput(f"--show: {fault}") from fault

@@ -1,0 +1,64 @@
+"""`halfgain view`: the room in 3-D, in a window or as a PNG."""
+
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .errors import FAULT
+from .options import SceneName, Seed, Threads
+
+LEVELS = ("low", "typical", "high")
+
+
+def view(
+    scene: SceneName,
+    screenshot: Annotated[
+        Path | None,
+        typer.Option("--screenshot", metavar="FILE", help="Write a PNG instead of opening a window; needs no display."),
+    ] = None,
+    show: Annotated[str, typer.Option("--show", metavar="PICTURE", help="What the screen shows, as for picture.")] = "gradient",
+    folds: Annotated[
+        str, typer.Option("--folds", metavar="LEVEL", help="Estimated folds of the hang: low, typical, high.")
+    ] = "typical",
+    seed: Seed = 1,
+    threads: Threads = None,
+) -> None:
+    """The room in 3-D: walls coloured by illuminance, screen with its folds, beam, seats."""
+    from ...scenes.load import load_scene
+    from ..output.writing import check_folder, write_folder
+    from ..views.graphics import NoGraphics, check_graphics
+    from .errors import BadInput
+    from .picture import content_of
+
+    if folds not in LEVELS:
+        raise BadInput(f'--folds: "{folds}" is not allowed; allowed {", ".join(LEVELS)}')
+    if screenshot is not None and screenshot.suffix.lower() != ".png":
+        raise BadInput(f'--screenshot: "{screenshot}" is not allowed; allowed a file name that ends in .png')
+    loaded = load_scene(scene)
+    content = content_of(loaded, show)
+    if screenshot is not None:
+        check_folder(screenshot.parent)
+    try:
+        check_graphics()
+    except NoGraphics as fault:
+        print(f"halfgain: {fault}", file=sys.stderr)
+        raise typer.Exit(FAULT) from fault
+    from ..light.workers import default_threads
+    from ..views.room3d import show_room
+
+    shown = show_room(
+        loaded, content, seed=seed, threads=threads or default_threads(), off_screen=screenshot is not None, level=folds
+    )
+    if screenshot is None:
+        shown.plotter.show(title=f"halfgain: {loaded.title}")
+        return
+    data = io.BytesIO()
+    shown.plotter.screenshot(data)
+    shown.plotter.close()
+    write_folder(screenshot.parent, {screenshot.name: data.getvalue()})
+    print(f"halfgain: wrote {screenshot}", file=sys.stderr)

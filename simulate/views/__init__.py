@@ -1,0 +1,1 @@
+"""What an eye sees of a room: seat pictures, the 3-D view, the explanation; its kernels are compiled by these jobs alone."""

@@ -1,0 +1,111 @@
+"""The light at points by plain path tracing, nothing interpolated and nothing asked: slow, and the judge of the fast way."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ...materials.brdf import fabric_value
+from ...materials.jit import kernel
+from ..flatten import SceneArrays
+from ..light import workers
+from ..light.connect import fraction
+from ..light.geometry import SCREEN, STACK, nearest_hit
+from ..light.numbers import address
+from ..light.projector import illuminance_lx, in_shadow, raster_place, zone_of
+from ..light.relief import normal_on
+from ..light.vectors import along, cosine_direction, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
+from .gather import Points
+
+_SURVIVAL = 0.85
+
+
+@kernel
+def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, seed, paths, out, low, high):
+    """Mean and variance of paths from the points low .. high - 1 into out (n, 2, C): light / pi [cd/m2].
+
+    At each hit the projector's own light is added; the cloth reflects by its BRDF, the rest by their reflectance.
+    Source: rendering equation, cosine sampling, roulette with one fixed survival from the third hit.
+    """
+    stack = np.empty(STACK, np.int32)
+    channels = reflectance.shape[1]
+    through, found = np.empty(channels), np.empty(channels)
+    lens = triple(projector.lens)
+    for i in range(low, high):
+        start = np.int64(points.patch[i])
+        n0 = row(points.normal, i)
+        on_cloth = geometry.role[start] == SCREEN
+        a0, b0 = screen_tangents(n0) if on_cloth else tangents(n0)
+        to_eye = to_local(row(points.to_eye, i), a0, b0, n0)
+        for c in range(channels):
+            out[i, 0, c] = 0.0
+            out[i, 1, c] = 0.0
+        for j in range(paths):
+            bits = address(seed, np.int64(i), np.int64(j))
+            local = cosine_direction(fraction(address(bits, 0, 0)), fraction(address(bits, 0, 1)))
+            weight = math.pi * fabric_value(fabric, local, to_eye) if on_cloth else 1.0
+            for c in range(channels):
+                found[c] = 0.0
+                through[c] = weight * tint[c] if on_cloth else 1.0
+            direction = to_world(local, a0, b0, n0)
+            origin = row(points.place, i)
+            skip = start
+            for m in range(1, 200):
+                t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
+                if patch < 0:
+                    break
+                n = normal_on(geometry, patch, u, v)
+                if dot(n, direction) >= 0.0:
+                    break
+                p = along(origin, direction, t)
+                cloth = geometry.role[patch] == SCREEN
+                a, b = screen_tangents(n) if cloth else tangents(n)
+                seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
+                surface = geometry.surface[patch]
+                lux = illuminance_lx(projector, p, n)
+                if lux > 0.0 and not in_shadow(geometry, projector, p, patch, stack):
+                    across, upward, _ = raster_place(projector, p)
+                    z = zone_of(projector, across, upward)
+                    value = fabric_value(fabric, to_local(unit(sub(lens, p)), a, b, n), seen) if cloth else 1.0 / math.pi
+                    for c in range(channels):
+                        rho = tint[c] if cloth else reflectance[surface, c]
+                        found[c] += through[c] * value * rho * lux * zone[z, c]
+                local = cosine_direction(fraction(address(bits, m, 0)), fraction(address(bits, m, 1)))
+                value = math.pi * fabric_value(fabric, local, seen) if cloth else 1.0
+                if m >= 3:
+                    if fraction(address(bits, m, 2)) > _SURVIVAL:
+                        break
+                    value /= _SURVIVAL
+                for c in range(channels):
+                    through[c] *= value * (tint[c] if cloth else reflectance[surface, c])
+                direction = to_world(local, a, b, n)
+                origin = p
+                skip = patch
+            for c in range(channels):
+                out[i, 0, c] += found[c]
+                out[i, 1, c] += found[c] * found[c]
+        for c in range(channels):
+            mean = out[i, 0, c] / paths
+            out[i, 1, c] = max(0.0, out[i, 1, c] / paths - mean * mean) / paths
+            out[i, 0, c] = mean
+
+
+def brute_force(
+    arrays: SceneArrays, levels: np.ndarray, points: Points, *, paths: int, seed: int = 1, threads: int = 1
+) -> tuple[np.ndarray, np.ndarray]:
+    """Light / pi at points by path tracing, (n, 3) [cd/m2], and its standard error; the projector's own light left out.
+
+    levels  (zones, 1 or 3) of the picture. Source: `trace_points`.
+    """
+    out = np.zeros((len(points.place), 2, 3))
+    zone = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), 3)))
+    tint, key = np.array(arrays.fabric.tint), np.uint64(seed)
+    workers.in_ranges(
+        lambda low, high: trace_points(
+            arrays.geometry, arrays.projector, arrays.fabric, arrays.reflectance, tint, zone, points, key, paths, out, low, high
+        ),
+        len(out),
+        threads,
+    )
+    return out[:, 0], np.sqrt(out[:, 1])

@@ -1,0 +1,158 @@
+"""Final gather: what comes to points from all directions, with the room's surfaces read from maps one bounce further on."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.brdf import fabric_value
+from ...materials.fabric import FabricArrays
+from ...materials.jit import kernel
+from ..light import workers
+from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
+from ..light.numbers import DIRECTIONS
+from ..light.projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from ..light.relief import normal_on
+from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
+from .texture import Texture, read_texture
+
+CLOTH_HITS = 3  # a path goes on from the cloth, whose light has lobes, at most so often
+
+
+class RoomValues(NamedTuple):
+    """The light on the room's surfaces, for C channels.
+
+    radiance            what each place off the cloth sends back, all light but the eye's own included [cd/m2]
+    zone                (zones, C) level of the picture's zones, for folded cloth that lights itself
+    tint                (C,) of the fabric
+    solid               (S,) uint8, 1 for what covers the wall or floor behind it: bodies, screen, border
+    """
+
+    radiance: Texture
+    zone: np.ndarray
+    tint: np.ndarray
+    solid: np.ndarray
+
+
+class Points(NamedTuple):
+    """Where light is gathered: place (n, 3) [m], normal (n, 3), patch (n,) int32, to_eye (n, 3) unit, used on the cloth."""
+
+    place: np.ndarray
+    normal: np.ndarray
+    patch: np.ndarray
+    to_eye: np.ndarray
+
+
+def ray_table(count: int, seed: int) -> np.ndarray:
+    """Directions about z with density cos / pi, CLOTH_HITS of them a path, (count, 3 CLOTH_HITS).
+
+    count   a power of two;  seed  any non-negative integer
+    returns the same directions for all points: neighbouring points then err alike and no grain is seen
+    Source: Sobol points with a random digital shift (Cranley and Patterson's idea on bits); Shirley and Chiu's map.
+    """
+    index = np.arange(count, dtype=np.uint64)
+    gray = index ^ (index >> np.uint64(1))
+    shift = np.random.default_rng(seed).integers(0, 1 << 32, size=2 * CLOTH_HITS, dtype=np.uint64)
+    numbers = np.zeros((count, 2 * CLOTH_HITS))
+    for d in range(2 * CLOTH_HITS):
+        x = np.full(count, shift[d])
+        for bit in range(count.bit_length()):
+            x ^= np.where((gray >> np.uint64(bit)) & np.uint64(1), np.uint64(DIRECTIONS[d, bit]), np.uint64(0))
+        numbers[:, d] = (x + 0.5) / 2.0**32
+    a, b = 2.0 * numbers[:, 0::2] - 1.0, 2.0 * numbers[:, 1::2] - 1.0
+    wide = np.abs(a) > np.abs(b)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        phi = np.where(wide, np.pi / 4 * b / a, np.pi / 2 - np.pi / 4 * a / b)
+    r = np.where(wide, a, b)
+    z = np.sqrt(np.maximum(0.0, 1.0 - r * r))
+    return np.ascontiguousarray(np.stack([r * np.cos(phi), r * np.sin(phi), z], axis=2).reshape(count, -1))
+
+
+@kernel
+def gather_points(geometry, projector, fabric, values, points, table, out, covered, low, high):
+    """Fill out (n, C) for the points low .. high - 1: light / pi that arrives, weighed towards the eye on the cloth [cd/m2].
+
+    covered  (n,) share of the rays that meet the inside of a solid body: 1 where something stands on the point
+    Left out is what comes straight from the lit screen to a point off the cloth, and the projector's own light.
+    Source: rendering equation, cosine sampling: the mean of pi f_r L.
+    """
+    stack = np.empty(STACK, np.int32)
+    channels = values.tint.shape[0]
+    sent, through, total = np.empty(channels), np.empty(channels), np.empty(channels)
+    lens = triple(projector.lens)
+    for i in range(low, high):
+        start = np.int64(points.patch[i])
+        n = row(points.normal, i)
+        on_cloth = geometry.role[start] == SCREEN
+        right, up = screen_tangents(n) if on_cloth else tangents(n)
+        to_eye = to_local(row(points.to_eye, i), right, up, n)
+        inside = 0
+        for c in range(channels):
+            total[c] = 0.0
+        for r in range(table.shape[0]):
+            local = (table[r, 0], table[r, 1], table[r, 2])
+            weight = math.pi * fabric_value(fabric, local, to_eye) if on_cloth else 1.0
+            for c in range(channels):
+                through[c] = weight * values.tint[c] if on_cloth else 1.0
+            direction = to_world(local, right, up, n)
+            origin = row(points.place, i)
+            skip = start
+            for m in range(CLOTH_HITS):
+                t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
+                if patch < 0:
+                    break
+                n2 = normal_on(geometry, patch, u, v)
+                if dot(n2, direction) >= 0.0:
+                    inside += values.solid[geometry.surface[patch]]
+                    break
+                if geometry.role[patch] != SCREEN:
+                    read_texture(values.radiance, patch, u, v, sent)
+                    for c in range(channels):
+                        total[c] += through[c] * sent[c]
+                    break
+                p = along(origin, direction, t)
+                a, b = screen_tangents(n2)
+                seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n2)
+                lux = 0.0
+                if on_cloth or m > 0:
+                    lux = illuminance_lx(projector, p, n2)
+                if lux > 0.0 and not (projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)):
+                    across, upward, _ = raster_place(projector, p)
+                    zone = zone_of(projector, across, upward)
+                    value = fabric_value(fabric, to_local(unit(sub(lens, p)), a, b, n2), seen)
+                    for c in range(channels):
+                        total[c] += through[c] * value * lux * values.zone[zone, c] * values.tint[c]
+                if m + 1 == CLOTH_HITS:
+                    break
+                local = (table[r, 3 * m + 3], table[r, 3 * m + 4], table[r, 3 * m + 5])
+                weight = math.pi * fabric_value(fabric, local, seen)
+                for c in range(channels):
+                    through[c] *= weight * values.tint[c]
+                direction = to_world(local, a, b, n2)
+                origin = p
+                skip = patch
+        for c in range(channels):
+            out[i, c] = total[c] / table.shape[0]
+        covered[i] = inside / table.shape[0]
+
+
+def gather(
+    geometry: Geometry,
+    projector: Projector,
+    fabric: FabricArrays,
+    values: RoomValues,
+    points: Points,
+    table: np.ndarray,
+    *,
+    threads: int = 1,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Light / pi at points, (n, C) [cd/m2], and the covered share (n,). Source: `gather_points`."""
+    out, covered = np.zeros((len(points.place), len(values.tint))), np.zeros(len(points.place))
+    workers.in_ranges(
+        lambda low, high: gather_points(geometry, projector, fabric, values, points, table, out, covered, low, high),
+        len(out),
+        threads,
+    )
+    return out, covered

@@ -1,0 +1,98 @@
+"""Rays from an eye into the room: what each one meets, and the projector's own light there."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.brdf import fabric_value
+from ...materials.fabric import FabricArrays
+from ...materials.jit import kernel
+from ..light import workers
+from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
+from ..light.projector import Projector, illuminance_lx, in_shadow, raster_place
+from ..light.relief import normal_on
+from ..light.vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
+
+NOTHING = -1
+BLACK_BACK = -2
+
+
+class Seen(NamedTuple):
+    """What n rays meet.
+
+    patch       (n,) int32, NOTHING where the ray leaves, BLACK_BACK on the back of a patch
+    place       (n, 3) [m];  normal (n, 3) unit, towards the side that reflects
+    lux         (n,) illuminance by the white raster [lx], 0 off the beam and in a shadow
+    across, upward  (n,) raster place that lights it [m] from the screen's centre
+    gain        (n,) of the cloth for the projector's light towards the eye; 1 elsewhere
+    """
+
+    patch: np.ndarray
+    place: np.ndarray
+    normal: np.ndarray
+    lux: np.ndarray
+    across: np.ndarray
+    upward: np.ndarray
+    gain: np.ndarray
+
+
+@kernel
+def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
+    """Fill `seen` for the rays low .. high - 1 from eye (3,) [m] along rays (n, 3), unit.
+
+    Source: nearest hit, then the inverse-square and cosine laws from the lens; L = gain E / pi.
+    """
+    stack = np.empty(STACK, np.int32)
+    origin = triple(eye)
+    lens = triple(projector.lens)
+    for i in range(low, high):
+        direction = row(rays, i)
+        t, patch, u, v = nearest_hit(geometry, origin, direction, np.int64(NOTHING), stack)
+        seen.lux[i] = 0.0
+        seen.gain[i] = 1.0
+        seen.patch[i] = NOTHING
+        if patch < 0:
+            continue
+        n = normal_on(geometry, patch, u, v)
+        p = along(origin, direction, t)
+        for k in range(3):
+            seen.place[i, k] = p[k]
+            seen.normal[i, k] = n[k]
+        if dot(n, direction) >= 0.0:
+            seen.patch[i] = BLACK_BACK
+            continue
+        seen.patch[i] = patch
+        lux = illuminance_lx(projector, p, n)
+        if lux > 0.0:
+            if projector.flags[1] and in_shadow(geometry, projector, p, patch, stack):
+                lux = 0.0
+            across, upward, _ = raster_place(projector, p)
+            seen.lux[i] = lux
+            seen.across[i] = across
+            seen.upward[i] = upward
+        if lux > 0.0 and geometry.role[patch] == SCREEN:
+            right, up = screen_tangents(n)
+            to_eye = to_local((-direction[0], -direction[1], -direction[2]), right, up, n)
+            seen.gain[i] = math.pi * fabric_value(fabric, to_local(unit(sub(lens, p)), right, up, n), to_eye)
+
+
+def look(
+    geometry: Geometry, projector: Projector, fabric: FabricArrays, eye: np.ndarray, rays: np.ndarray, *, threads: int = 1
+) -> Seen:
+    """What rays (n, 3) from an eye (3,) [m] meet. Source: `look_along`."""
+    n = len(rays)
+    seen = Seen(
+        patch=np.full(n, NOTHING, np.int32),
+        place=np.zeros((n, 3)),
+        normal=np.zeros((n, 3)),
+        lux=np.zeros(n),
+        across=np.zeros(n),
+        upward=np.zeros(n),
+        gain=np.ones(n),
+    )
+    eye, rays = np.ascontiguousarray(eye, float), np.ascontiguousarray(rays, float)
+    workers.in_ranges(lambda low, high: look_along(geometry, projector, fabric, eye, rays, seen, low, high), n, threads)
+    return seen

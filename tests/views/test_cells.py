@@ -1,0 +1,48 @@
+"""Spreading slowly changing light over an image from few pixels."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from halfgain.simulate.views.cells import spread_over
+
+SHAPE = (49, 81)
+
+
+def run(key: np.ndarray, truth: np.ndarray) -> tuple[np.ndarray, int]:
+    return spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1)
+
+
+def test_slow_plane_is_exact_from_the_coarse_grid() -> None:
+    y, x = np.indices(SHAPE)
+    truth = 100.0 + 0.3 * x + 0.2 * y
+    value, asked = run(np.zeros(SHAPE, int), truth)
+    assert value[..., 0] == pytest.approx(truth, rel=1e-12)
+    assert asked == 7 * 11
+
+
+def test_inverse_square_light_stays_within_half_a_percent() -> None:
+    y, x = np.indices(SHAPE)
+    truth = 1.0 / ((x + 12.0) ** 2 + y**2)
+    value, asked = run(np.zeros(SHAPE, int), truth)
+    assert (np.abs(value[..., 0] / truth - 1.0) < 0.005).mean() > 0.98
+    assert np.abs(value[..., 0] / truth - 1.0).max() < 0.02
+    assert asked < truth.size / 4
+
+
+def test_light_never_leaks_across_an_edge() -> None:
+    y, x = np.indices(SHAPE)
+    key = (x + 0.37 * y > 40).astype(int)
+    truth = np.where(key == 1, 1000.0, 1.0)
+    value, _ = run(key, truth)
+    assert value[..., 0] == pytest.approx(truth, rel=1e-12)
+
+
+def test_small_things_and_holes_are_found() -> None:
+    key = np.zeros(SHAPE, int)
+    key[11:14, 13] = 5
+    key[30:35, 50:60] = -1
+    truth = np.where(key == 5, 7.0, 2.0)
+    value, _ = run(key, truth)
+    assert value[11:14, 13, 0] == pytest.approx(7.0)
+    assert value[key == 0] == pytest.approx(2.0)

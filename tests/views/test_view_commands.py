@@ -1,0 +1,67 @@
+"""`picture`, `view`, `explain` on the command line: files, words, bad input."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from halfgain.scenes.load import load_scene
+from halfgain.simulate.command import app
+from halfgain.simulate.measure import measure
+from halfgain.simulate.output.explanation import explanation
+from halfgain.simulate.output.units import figure as digits
+
+BAD = [
+    (["picture", "black-box", "--seat", "nobody"], "seats: "),
+    (["picture", "black-box", "--seat", "9"], "or 1 to 2"),
+    (["picture", "black-box", "--show", "no.png"], "no picture"),
+    (["picture", "black-box", "--show", "200%"], "allowed 0% to 100%"),
+    (["picture", "black-box", "--light", "sun"], "allowed: dark"),
+    (["picture", "black-box", "--size", "960"], "WIDTHxHEIGHT"),
+    (["picture", "black-box", "--size", "4x4"], "each 16 to 8192"),
+    (["picture", "black-box", "--field-deg", "170"], "allowed 10 to 130"),
+    (["picture", "black-box", "--field-deg", "nan"], "allowed 10 to 130"),
+    (["picture", "black-box", "--adaptation", "0"], "--adaptation"),
+    (["view", "black-box", "--screenshot", "room.jpg"], "ends in .png"),
+    (["view", "black-box", "--folds", "much"], "low, typical, high"),
+    (["explain", "black-box", "--seat", "on the norml"], 'did you mean "on the normal"'),
+]
+
+
+@pytest.mark.parametrize(("arguments", "said"), BAD)
+def test_bad_input_is_one_line_and_writes_nothing(
+    arguments: list[str], said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert app.run(arguments) == 2
+    error = capsys.readouterr().err
+    assert said in error
+    assert len(error.strip().splitlines()) == 1
+    assert not list(tmp_path.iterdir())
+
+
+def test_picture_writes_three_files_for_each_chosen_seat(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["picture", "black-box", "--seat", "1", "--show", "grid", "--size", "64x36", "--out", str(tmp_path / "o")]
+    assert app.run([*arguments, "--threads", "1"]) == 0
+    names = sorted(path.name for path in (tmp_path / "o").iterdir())
+    assert names == ["on-the-normal-luminance.png", "on-the-normal.exr", "on-the-normal.png"]
+    assert "picture, mean" in capsys.readouterr().out
+
+
+def test_explanation_multiplies_out() -> None:
+    """lm x in use / area x gain / pi: the numbers on the page give the luminance on the page."""
+    measurement = measure(load_scene("dark-room"), error=0.2)
+    page = explanation(measurement, 0)
+    lux = float(re.search(r"in the middle +([\d.]+) lx", page)[1])  # type: ignore[index]
+    gain = float(re.search(r"x gain towards the seat +x ([\d.]+)", page)[1])  # type: ignore[index]
+    own = float(re.search(r"= the picture's own white +([\d.]+) cd", page)[1])  # type: ignore[index]
+    assert own == pytest.approx(lux * gain / 3.14159265, rel=5e-3)
+    assert f"{digits(measurement.seats[0].checkerboard.value)}" in page
+    assert max(map(len, page.splitlines())) <= 110
+
+
+def test_explanation_says_what_is_not_known() -> None:
+    page = explanation(measure(load_scene("black-box"), error=0.2), 0)
+    assert "rated, not in-use lumens" in page or "x 1" in page
+    assert "upper bound" in page or "black room this projector would reach" in page
