@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -44,7 +44,7 @@ class Geometry(NamedTuple):
     tree_child: np.ndarray
     tree_count: np.ndarray
     tree_patch: np.ndarray
-    relief: tuple = ()
+    relief: Any = ()
 
 
 @kernel

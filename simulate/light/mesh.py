@@ -44,8 +44,8 @@ def make_relief(cloth: Cloth, frame: ScreenFrame, patch: int, *, finer: float = 
     axes = np.array([frame.right, frame.up, frame.normal], float)
     corner = np.array(frame.centre) - 0.5 * cloth.width_m * axes[0] - 0.5 * cloth.height_m * axes[1]
     outline = (
-        0.5 * cloth.width_m - float(cloth.half_width_m(0.0)),
-        float(cloth.lower_edge_m(0.5 * cloth.width_m)) + 0.5 * cloth.height_m,
+        0.5 * cloth.width_m - float(cloth.half_width_m(np.zeros(()))),
+        float(cloth.lower_edge_m(np.array(0.5 * cloth.width_m))) + 0.5 * cloth.height_m,
     )
     return Relief(
         patch=frozen(np.array([patch])),
