@@ -9,7 +9,7 @@ from .pair import DEFAULT_ALBEDO_CAP, DEFAULT_BASE_SHARE, GAUSSIAN, profile_of_a
 from .pair_checks import Pair, check_diffuse, check_lobe, check_numbers, checked_kind, checked_tint, entrance_fall
 from .profile import MIRROR, SOURCE, Profile, standard
 
-__all__ = ["FabricError", "fabric_from_pair", "largest_albedo"]
+__all__ = ["FabricError", "fabric_from_pair", "largest_albedo", "profile_of_albedo"]
 
 
 def fabric_from_pair(

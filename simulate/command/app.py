@@ -18,7 +18,9 @@ from .advise import advise
 from .compare import compare
 from .errors import INTERRUPTED, BadInput, told
 from .explain import explain
+from .fabric import fabric
 from .finishes import finishes
+from .fit import fit
 from .levels import levels
 from .measure import measure
 from .picture import picture
@@ -58,7 +60,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (measure, compare, advise, trace, finishes, levels, picture, view, explain, scenes, schema):
+for command in (measure, compare, advise, trace, finishes, levels, picture, view, explain, fit, fabric, scenes, schema):
     app.command()(command)
 
 

@@ -15,7 +15,7 @@ from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from . import workers
 from .geometry import DIFFUSE, Geometry, patch_hit
-from .litscreen import LitScreen
+from .litscreen import GENTLE, LitScreen
 from .patches import frozen
 from .projector import Projector
 from .relief import fold_hides, steepness
@@ -247,7 +247,7 @@ def node_irradiance(geometry, grid, lit, fabric, occluders, rim, sharpness, foun
                         break
                 if hidden:
                     continue
-                if steep >= 0.0:  # folded cloth: below its steepest slope it may hide the node from its own sample
+                if steep > GENTLE:  # folded cloth may hide the node from its own sample; gentle folds count as averages
                     rise = dx * ahead[0] + dy * ahead[1] + dz * ahead[2]
                     if (rise <= 0.0 or rise * rise * (1.0 + steep * steep) < steep * steep * square) and fold_hides(
                         geometry.relief, lit.place, i, dx, dy, dz, square

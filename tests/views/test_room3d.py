@@ -55,6 +55,7 @@ def test_letters_and_sides_read_the_right_way_round() -> None:
 
 
 @pytest.mark.usefixtures("drawing")
+@pytest.mark.long
 def test_folds_are_exaggerated_and_said_so() -> None:
     from halfgain.simulate.views.room3d import show_room
 

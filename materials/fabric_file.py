@@ -1,0 +1,53 @@
+"""A fabric as TOML text, and a library file with one fabric more."""
+from __future__ import annotations
+
+import json
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from .fabric_table import FabricTable
+from .library import LibraryErrors, load_library
+
+
+class FabricFileError(ValueError):
+    """A fabric file that cannot take the fabric; one line each."""
+
+
+def fabric_toml(table: Mapping[str, Any]) -> str:
+    """One [[fabric]] table; keys without a value are left out.
+
+    raises  FabricError, pydantic.ValidationError where the table is no fabric: nothing is written that cannot be read
+    """
+    known = {key: value for key, value in table.items() if value is not None}
+    text = "[[fabric]]\n" + "".join(f"{key} = {_value(value)}\n" for key, value in known.items())
+    read = tomllib.loads(text)["fabric"][0]
+    FabricTable.model_validate(read).to_fabric()
+    return text
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)  # a JSON string is a TOML basic string
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_value(item) for item in value) + "]"
+    return repr(float(value))
+
+
+def library_with(path: Path, table: Mapping[str, Any]) -> bytes:
+    """The content of a library file after the fabric is added at its end; a new file where there is none.
+
+    raises  FabricFileError where the file is not a library, or holds a fabric of this name
+    """
+    text = fabric_toml(table)
+    if not path.exists():
+        return text.encode()
+    try:
+        load_library(path)
+    except LibraryErrors as wrong:
+        raise FabricFileError("\n".join(f"{problem}: nothing is added to it" for problem in wrong.problems)) from None
+    before = path.read_bytes().decode("utf-8-sig")
+    if any(fabric.get("name") == table["name"] for fabric in tomllib.loads(before).get("fabric", [])):
+        raise FabricFileError(f'{path}: a fabric called "{table["name"]}" stands there already: choose another --name')
+    return (before.rstrip("\n") + "\n\n" + text).encode()

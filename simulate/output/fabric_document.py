@@ -1,0 +1,89 @@
+"""A fabric of a library as a JSON document, as text, and the list of all."""
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from ...materials.brdf import directional_albedos
+from ...materials.fabric import Fabric
+from ...materials.special import CEILING_DEG, OPPOSITE, TOWARD_DEG, louvred_gain, rejection
+
+ANGLES_DEG = (0, 15, 30, 45, 60, 75)
+
+
+def fabric_document(fabric: Fabric) -> dict[str, Any]:
+    """Numbers of a fabric; angles in degrees; None where there is no number."""
+    holes = fabric.perforation
+    return {
+        "name": fabric.name,
+        "kind": fabric.kind,
+        "gain": fabric.gain,
+        "gain_incidence_deg": fabric.gain_incidence_deg,
+        "gain_from": fabric.gain_from,
+        "half_gain_deg": fabric.half_gain_deg,
+        "half_gain_up_deg": fabric.half_gain_up_deg,
+        "albedo": {"low": fabric.albedo_band[0], "value": fabric.albedo, "high": fabric.albedo_band[1]},
+        "albedo_at": {
+            side: {f"{angle}": value for angle, value in zip(ANGLES_DEG, reflectances(fabric, side), strict=True)}
+            for side in TOWARD_DEG
+        },
+        "open_area": fabric.open_area,
+        "holes": None
+        if holes is None
+        else {"lattice": holes.lattice, "pitch_mm": holes.pitch_mm, "size_mm": holes.size_mm, "depth_mm": holes.depth_mm},
+        "light_from": light_from(fabric),
+        "source": fabric.source,
+        "notes": list(fabric.notes),
+    }
+
+
+def reflectances(fabric: Fabric, side: str = "right") -> list[float]:
+    """Directional albedo at ANGLES_DEG for light from one side of the normal [1]."""
+    t, p = np.radians(ANGLES_DEG), np.radians(TOWARD_DEG[side] + 90.0)
+    directions = np.stack([np.sin(t) * np.cos(p), np.sin(t) * np.sin(p), np.cos(t)], axis=1)
+    return [float(value) for value in directional_albedos(fabric.arrays(), directions)]
+
+
+def light_from(fabric: Fabric) -> dict[str, Any] | None:
+    """A louvred fabric's gain along the normal for the projector's light and for light from the other side."""
+    if fabric.groove is None or fabric.gain_from is None:
+        return None
+    other = OPPOSITE[fabric.gain_from]
+    against = louvred_gain(fabric, incidence_deg=CEILING_DEG, light_from=other)
+    return {
+        "projector": {"from": fabric.gain_from, "incidence_deg": fabric.gain_incidence_deg, "gain": fabric.gain},
+        "ceiling": {"from": other, "incidence_deg": CEILING_DEG, "gain": against},
+        "rejection": rejection(fabric),
+    }
+
+
+def fabric_list(fabrics: Iterable[Fabric]) -> str:
+    """One line a fabric."""
+    lines = [f"{'name':30}{'kind':20}{'gain':>7}{'half-gain':>11}{'albedo':>8}{'holes':>7}"]
+    for each in fabrics:
+        half = "" if each.half_gain_deg is None else f"{each.half_gain_deg:.0f} deg"
+        holes = f"{100 * each.open_area:.0f} %" if each.open_area else ""
+        lines.append(f"{each.name:30}{each.kind:20}{each.gain:7.3g}{half:>11}{each.albedo:8.3f}{holes:>7}")
+    return "\n".join(lines) + "\n"
+
+
+def fabric_text(fabric: Fabric) -> str:
+    """All numbers of one fabric, a line each."""
+    low, high = fabric.albedo_band
+    lines = [f"{fabric.name}: {fabric.kind}, gain {fabric.gain:.4g}"]
+    if fabric.gain_from is not None:
+        lines[0] += f" for light at {fabric.gain_incidence_deg:g} degrees from {fabric.gain_from}"
+    if fabric.half_gain_deg is not None:
+        up = f", {fabric.half_gain_up_deg:g} up and down" if fabric.half_gain_up_deg is not None else ""
+        lines.append(f"half-gain angle {fabric.half_gain_deg:.4g} degrees{up}")
+    band = f" ({low:.3f} to {high:.3f} is open)" if not fabric.albedo_given else ""
+    lines.append(f"total reflectance at normal incidence (albedo) {fabric.albedo:.3f}{band}")
+    sides = ("above", "below") if fabric.groove is not None else ("right",)
+    for side in sides:
+        values = zip(ANGLES_DEG, reflectances(fabric, side), strict=True)
+        at = ", ".join(f"{value:.3f} at {angle}" for angle, value in values)
+        lines.append(f"for light from {side} at an incidence in degrees: {at}")
+    lines += [f"- {note}" for note in fabric.notes]
+    return "\n".join([*lines, f"source: {fabric.source or 'none stated'}"]) + "\n"
