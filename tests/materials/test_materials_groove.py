@@ -89,12 +89,12 @@ def test_white_furnace(tilts, light):
     arrays = arrays_of(Groove(*tilts, 1.0, 1.0))
     t, p = math.radians(light[0]), math.radians(light[1])
     wi = (-math.sin(t) * math.sin(p), math.sin(t) * math.cos(p), math.cos(t))
-    assert brute_albedo(arrays, wi, 700) == pytest.approx(1.0, abs=2e-4)
+    assert brute_albedo(arrays, wi, 500) == pytest.approx(1.0, abs=2e-4)
 
 
 @pytest.mark.parametrize("groove", [EXAMPLE, Groove(20, 75, 0.9, 0.9, 25.0), Groove(80, 10, 0.6, 0.95)])
 def test_table_agrees_with_many_strips_and_is_reciprocal(groove):
-    """Source: the same groove in 300 even strips a facet, no table. Bound of the whole error: 2.5e-4 in gain."""
+    """Source: the same groove in 200 even strips a facet, no table. Bound of the whole error: 2.5e-4 in gain."""
     rng = np.random.default_rng(5)
     z = rng.uniform(0.08, 1.0, (2, 3000))
     turn = rng.uniform(0.0, 2.0 * math.pi, (2, 3000))
@@ -102,7 +102,7 @@ def test_table_agrees_with_many_strips_and_is_reciprocal(groove):
     wi, wo = (np.stack([side[i] * np.cos(turn[i]), side[i] * np.sin(turn[i]), z[i]], axis=1) for i in (0, 1))
     right, up = groove.across
     ti, to = ((w[:, 0] * right + w[:, 1] * up) / w[:, 2] for w in (wi, wo))
-    exact = groove.gain(ti, to, even(300))
+    exact = groove.gain(ti, to, even(200))
     arrays = arrays_of(groove)
     assert np.max(np.abs(fabric_gains(arrays, wi, wo) - exact)) < 2.5e-4
     there, back = fabric_gains(arrays, wi, wo), fabric_gains(arrays, wo, wi)
