@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..materials.fabric import ANGULAR, DIFFUSE
 from ..scenes.geometry import on_screen_plane, picture
 from ..scenes.model import Scene
 from ..scenes.throw import Throw, throw
 from .field import COLUMNS, ROWS, Field, picture_field
 from .flatten import SceneArrays, flatten
+from .folds.readings import Folds, fold_readings
 from .light.direct import cloth_points, hidden_shares
 from .readings import CENTRE, SeatReading, Seats, precise_enough, worst_error
 from .solver import MOST_PATHS, Points, map_cells, measuring_points, prepare, returned_light
@@ -54,6 +54,7 @@ class Measurement:
 
     error_asked    target relative standard error;  error_reached the worst one, on the same scale;  met: reached <= asked
     illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points
+    folds          how visible the cloth's folds are; the other figures are for their typical shape
     """
 
     scene: Scene
@@ -68,6 +69,7 @@ class Measurement:
     seats: tuple[SeatReading, ...]
     geometry: tuple[SeatGeometry, ...]
     maps: tuple[ScreenMap, ...]
+    folds: Folds
 
 
 def measure(
@@ -118,6 +120,7 @@ def measure(
         error_asked=error,
         error_reached=reached,
         elapsed_s=time.perf_counter() - began,
+        threads=threads,
     )
 
 
@@ -130,6 +133,7 @@ def assembled(
     error_asked: float,
     error_reached: float,
     elapsed_s: float,
+    threads: int = 1,
 ) -> Measurement:
     """A Measurement from the replicates in `seats` and the readings made of them; nothing is traced here."""
     scene, points, field = seats.scene, seats.points, seats.field
@@ -146,6 +150,7 @@ def assembled(
         seats=tuple(readings),
         geometry=tuple(_seat_geometry(scene, seats.arrays, points)),
         maps=tuple(_screen_map(seats, field, i) for i in range(len(scene.seats))),
+        folds=fold_readings(scene, [reading.white["mean"].value for reading in readings], threads=threads),
     )
 
 
@@ -209,8 +214,8 @@ def _angle_between(a: np.ndarray, b: np.ndarray) -> float:
 
 def _lobe_angle(scene: Scene, points: Points, seat: int) -> float | None:
     """Angle [degrees] between a seat and the axis of the fabric's lobe at the picture's middle."""
-    kind = scene.screen.fabric.kind
-    if kind == DIFFUSE:
+    about = scene.screen.fabric.axis
+    if about is None:
         return None
-    axis = points.cloth.source[CENTRE] * (np.array([-1.0, -1.0, 1.0]) if kind == ANGULAR else 1.0)
+    axis = points.cloth.source[CENTRE] * (np.array([-1.0, -1.0, 1.0]) if about > 0 else 1.0)
     return _angle_between(axis, points.seats[CENTRE, seat])

@@ -29,7 +29,8 @@ def drape_notes(screen: Screen) -> list[str]:
         return ['hang = "tab-tensioned": the cloth is taken as free of upright folds (common practice, no source)']
     left_out = [key for key in drape.hanging.assumed if key in _TOLD]
     said = f"; taken from common practice: {', '.join(_TOLD[key] for key in left_out)}" if left_out else ""
-    return [f'hang = "{screen.hang}": a low, a typical and a high shape of the cloth are estimated from mechanics{said}']
+    estimated = "a low, a typical and a high shape of the cloth are estimated from mechanics, figures are for the typical one"
+    return [f'hang = "{screen.hang}": {estimated}{said}']
 
 
 _TOLD = {

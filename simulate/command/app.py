@@ -21,6 +21,7 @@ from .explain import explain
 from .fabric import fabric
 from .finishes import finishes
 from .fit import fit
+from .flatness import flatness
 from .levels import levels
 from .measure import measure
 from .picture import picture
@@ -60,7 +61,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (measure, compare, advise, trace, finishes, levels, picture, view, explain, fit, fabric, scenes, schema):
+for command in (measure, compare, advise, trace, finishes, flatness, levels, picture, view, explain, fit, fabric, scenes, schema):
     app.command()(command)
 
 

@@ -73,6 +73,7 @@ def _table(measurement: Measurement) -> str:
 
 def _write(measurement: Measurement, out: Path) -> None:
     """All files into a folder; says where they are, and which old maps stand beside them."""
+    from ..output.folds_document import folds_files
     from ..output.pictures import pictures
     from ..output.seats_csv import seats_csv
     from ..output.writing import write_folder
@@ -81,6 +82,7 @@ def _write(measurement: Measurement, out: Path) -> None:
         "measure.json": _json(measurement).encode(),
         "seats.csv": seats_csv(measurement).encode(),
         **pictures(measurement),
+        **folds_files(measurement.scene, measurement.folds),
     }
     write_folder(out, files)
     print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)

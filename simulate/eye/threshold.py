@@ -195,21 +195,26 @@ def worst_window(pattern: np.ndarray, sight: Sight, right_m: np.ndarray, up_m: n
     none = Visible(0.0, 0.0, 0.0, (0.0, 0.0), (0.0, 0.0), whole, peak_to_peak, rms)
     if peak_to_peak < 1e-6:
         return none
-    levels = [level for side in _SIDES if (level := _level(rest, side, sight, pitch)) is not None]
-    first = _best(levels, sight.luminance_cd_m2, whole)
-    if first is None:
+    found = []
+    for side in _SIDES:
+        level = _level(rest, side, sight, pitch)
+        window = None if level is None else _best(level, sight.luminance_cd_m2, whole)[1]
+        if level is None or window is None:
+            continue
+        field = _extent(rest, level, window, sight, pitch)
+        ratio, window = _best(level, sight.luminance_cd_m2, field)
+        if window is not None:
+            found.append((ratio, level, window, field))
+    if not found:
         return none
-    field = _extent(rest, levels[first[1]], first[2], sight, pitch)
-    best = _best(levels, sight.luminance_cd_m2, field)
-    if best is None:
-        return none
-    ratio, at, window = best
-    level = levels[at]
+    most = max(entry[0] for entry in found)
+    # peak to peak is the same in every window that holds the peak: the smallest of them tells the place
+    ratio, level, window, field = next(entry for entry in reversed(found) if entry[0] >= 0.95 * most)
     b, a = level.windows.size
     strongest = int(np.argmax(level.modulation[window]))
     row, column = level.windows.row[window], level.windows.column[window]
     return Visible(
-        ratio=ratio,
+        ratio=most,
         modulation=float(level.modulation[window, strongest]),
         cycles_per_deg=float(level.cycles_per_deg[window, strongest]),
         place_m=(float(right_m[column] + 0.5 * (a - 1) * pitch[0]), float(up_m[row] - 0.5 * (b - 1) * pitch[1])),
@@ -220,18 +225,14 @@ def worst_window(pattern: np.ndarray, sight: Sight, right_m: np.ndarray, up_m: n
     )
 
 
-def _best(levels: list[_Level], luminance: float, field: tuple[float, float]) -> tuple[float, int, int] | None:
-    """(ratio, level, window) of the largest sum over components."""
-    found = None
-    for at, level in enumerate(levels):
-        sensitivity = contrast_sensitivity(
-            level.cycles_per_deg, luminance_cd_m2=luminance, width_deg=field[0], height_deg=field[1]
-        )
-        ratio = ((level.modulation * sensitivity) ** BETA).sum(axis=1) ** (1.0 / BETA)
-        window = int(np.argmax(ratio))
-        if ratio[window] > 0 and (found is None or ratio[window] > found[0]):
-            found = (float(ratio[window]), at, window)
-    return found
+def _best(level: _Level, luminance: float, field: tuple[float, float]) -> tuple[float, int | None]:
+    """The largest sum over components of a level's windows and the window it is in; None where nothing counts."""
+    sensitivity = contrast_sensitivity(
+        level.cycles_per_deg, luminance_cd_m2=luminance, width_deg=field[0], height_deg=field[1]
+    )
+    ratio = ((level.modulation * sensitivity) ** BETA).sum(axis=1) ** (1.0 / BETA)
+    window = int(np.argmax(ratio))
+    return (float(ratio[window]), window) if ratio[window] > 0 else (0.0, None)
 
 
 def _extent(

@@ -11,6 +11,7 @@ from ..measure import Measurement, SeatGeometry
 from ..readings import SeatReading, StateReading
 from ..targets import DARK, ECHO, UPPER_BOUND, Verdict, class_reached, verdicts
 from .cautions import CAUTIONS
+from .folds_document import cloth_document, folds_entry, swing_entry
 
 FORMAT = "halfgain.measure/1"
 
@@ -33,9 +34,10 @@ def document(measurement: Measurement) -> dict[str, Any]:
         "throw": _throw(measurement),
         "warnings": list(scene.warnings),
         "notes": [*scene.notes, *scene.screen.fabric.notes],
+        "cloth": cloth_document(scene, measurement.folds),
         "seats": [
-            _seat(measurement, reading, geometry)
-            for reading, geometry in zip(measurement.seats, measurement.geometry, strict=True)
+            {**_seat(measurement, reading, geometry), "folds": folds_entry(folds), "swing": swing_entry(folds)}
+            for reading, geometry, folds in zip(measurement.seats, measurement.geometry, measurement.folds.seats, strict=True)
         ],
         "cautions": list(CAUTIONS),
     }

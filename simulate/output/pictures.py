@@ -6,11 +6,15 @@ from .file_names import file_stems
 
 
 def pictures(measurement: Measurement) -> dict[str, bytes]:
-    """plan.png and one screen-NAME.png a seat, as PNG bytes by file name."""
+    """plan.png, one screen-NAME.png a seat and, for folded cloth, one folds-NAME.png a seat; PNG bytes by file name."""
     from .plan import plan
     from .screen_map import screen_map
 
     stems = file_stems(reading.name for reading in measurement.seats)
     found = {"plan.png": plan(measurement)}
     found.update({f"screen-{stem}.png": screen_map(measurement, i) for i, stem in enumerate(stems)})
+    if not measurement.folds.flat:
+        from .folds_map import folds_map
+
+        found.update({f"folds-{stem}.png": folds_map(measurement, i) for i, stem in enumerate(stems)})
     return found

@@ -8,6 +8,7 @@ from ..estimate import Estimate
 from ..measure import Measurement, SeatGeometry
 from ..readings import SeatReading, StateReading
 from ..targets import DARK
+from .folds_document import folds_columns
 from .units import CD_M2_PER_FOOT_LAMBERT
 
 Row = dict[str, str | float]
@@ -20,8 +21,8 @@ def seats_csv(measurement: Measurement) -> str:
     Source: one row an observation, one column a variable (tidy data, Wickham 2014, J. Stat. Softw. 59(10)).
     """
     rows: list[Row] = []
-    for reading, geometry in zip(measurement.seats, measurement.geometry, strict=True):
-        rows.append(_dark(reading, geometry))
+    for reading, geometry, folds in zip(measurement.seats, measurement.geometry, measurement.folds.seats, strict=True):
+        rows.append({**_dark(reading, geometry), **folds_columns(folds)})
         lights = zip(measurement.scene.lights, reading.states, strict=True)
         rows += [_lit(reading.name, geometry, state, light.screen_lx) for light, state in lights]
     columns = list(dict.fromkeys(column for row in rows for column in row))

@@ -7,6 +7,7 @@ from ..estimate import Estimate
 from ..measure import Measurement
 from ..targets import ECHO, UPPER_BOUND
 from .cautions import CAUTIONS
+from .folds_table import folds_parts
 from .layout import grid, heading
 from .units import figure, foot_lamberts, spread
 from .verdict_table import verdict_parts
@@ -29,6 +30,7 @@ def report(measurement: Measurement, console: Console) -> str:
         *_seats(measurement, console.width >= _WIDE),
         *_states(measurement),
         *_washout(measurement),
+        *folds_parts(measurement.folds),
         *verdict_parts(measurement),
         *_sureness(measurement),
         *_section("Cautions", CAUTIONS),

@@ -67,7 +67,7 @@ def test_csv_has_a_row_for_each_seat_and_state_and_a_unit_in_each_column(any_mea
     assert [(row["seat"], row["state"]) for row in rows] == [
         (seat.name, state) for seat in any_measurement.seats for state in states
     ]
-    units = ("_m", "_deg", "_lx", "_cd_m2", "_fl", "_ratio", "_uv")
+    units = ("_m", "_deg", "_lx", "_cd_m2", "_fl", "_ratio", "_uv", "_arcmin", "_px", "_verdict")
     columns = [column for column in rows[0] if column not in ("seat", "state")]
     assert all(column.endswith(units) for column in columns)
     for name, unit in (("white_centre", "cd_m2"), ("checkerboard", "ratio"), ("washout", "cd_m2")):

@@ -1,0 +1,85 @@
+"""`halfgain flatness`: how flat the screen must be for every seat of a scene."""
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .options import AsJson, SceneName, Threads
+
+if TYPE_CHECKING:
+    from ...scenes.model import Scene
+    from ..folds.flatness import Flatness
+    from ..folds.multiples import Multiple
+
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="DIR", help="Also write flatness.json, flatness.csv, flatness.png and fold-multiples.png there."),
+]
+
+
+def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads: Threads = None) -> None:
+    """The largest amplitude of waves in the cloth that no seat sees, by wavelength and direction."""
+    from ...scenes.load import load_scene
+    from ..output.writing import check_folder, write_folder
+    from .background import interruptible
+    from .stdout import say
+
+    loaded = load_scene(scene)
+    if out is not None:
+        check_folder(out)
+
+    def run() -> tuple[Flatness, list[Multiple]]:
+        from ..folds.flatness import flatness as find
+        from ..folds.multiples import multiples
+        from ..light.workers import default_threads
+
+        many = threads or default_threads()
+        white = flat_white(loaded)
+        found = find(loaded, white, threads=many, progress=_progress("waves"))
+        return found, [] if out is None else multiples(loaded, white, threads=many, progress=_progress("set-ups"))
+
+    found, others = interruptible(run)
+    from rich.console import Console
+
+    from ..output.document import to_json
+    from ..output.flatness_chart import flatness_chart, multiples_chart
+    from ..output.flatness_outputs import flatness_csv, flatness_document, flatness_report
+
+    document = to_json(flatness_document(loaded, found))
+    if out is not None:
+        files = {
+            "flatness.json": document.encode(),
+            "flatness.csv": flatness_csv(found).encode(),
+            "flatness.png": flatness_chart(loaded.title, found),
+            "fold-multiples.png": multiples_chart(loaded.title, [seat.name for seat in loaded.seats], others),
+        }
+        write_folder(out, files)
+        print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+    say(document if as_json else flatness_report(loaded, found, Console()))
+
+
+def flat_white(scene: Scene) -> list[float]:
+    """Mean luminance of the flat white picture at every seat [cd/m2], the projector's own light."""
+    import numpy as np
+
+    from ...scenes.cloth.cloth import Cloth
+    from ..flatten import flatten
+    from ..solver import measuring_points
+
+    points = measuring_points(flatten(scene, Cloth(scene.screen.width_m, scene.screen.height_m)))
+    return [float(value) for value in (points.gain * points.direct_lx[:, None]).mean(axis=0) / np.pi]
+
+
+def _progress(what: str) -> Callable[[int, int], None] | None:
+    """A line on a terminal's stderr, rewritten in place; nothing elsewhere."""
+    if not sys.stderr.isatty():
+        return None
+
+    def told(done: int, count: int) -> None:
+        print(f"\r{what}: {done} of {count}", end="\n" if done == count else "", file=sys.stderr, flush=True)
+
+    return told
