@@ -177,7 +177,9 @@ def test_cap_met_before_the_error_is_said_on_stderr(
 def test_ctrl_c_stops_at_once_and_leaves_nothing(tmp_path: Path, threads: str) -> None:
     arguments = ["measure", "light-lounge", "--error", "0.0005", "--threads", threads, "--out", str(tmp_path / "out")]
     # the child says when the light is being traced; before that Python itself may still be starting
+    # a test run in the background hands its children an ignored Ctrl-C: the child takes the usual handler back
     begin = (
+        "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "import halfgain.simulate.measure as m; real = m.returned_light\n"
         "def told(*a, **k):\n    print('tracing', flush=True)\n    return real(*a, **k)\n"
         "m.returned_light = told\nfrom halfgain.simulate.command.app import main; main()"
