@@ -8,12 +8,12 @@ import numpy as np
 from ..materials.fabric import FabricArrays
 from ..scenes.cloth.cloth import Cloth
 from ..scenes.cloth.surface import cloth_of
-from ..scenes.geometry import picture, raster, screen_frame, to_inside
+from ..scenes.geometry import Raster, picture, raster, screen_frame, to_inside
 from ..scenes.model import SURFACES, Scene
 from .light.geometry import DIFFUSE, SCREEN, Geometry
 from .light.mesh import make_relief
 from .light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
-from .light.projector import Projector
+from .light.projector import HEAD_RADIUS_M, Projector, beam_meets
 
 BORDER, SCREEN_NAME = "border", "screen"
 
@@ -144,5 +144,18 @@ def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> Projector:
         picture=frozen(np.array([seen.left_m, seen.right_m, seen.bottom_m, seen.top_m])),
         light=frozen(np.array([lumens / area.area_m2 / mean, fall, corner])),
         heads=frozen(eyes),
-        flags=frozen(np.array([spills or bool(scene.room.objects), bool(scene.room.objects) or len(eyes) > 0], np.uint8)),
+        flags=frozen(np.array(_beam_flags(scene, eyes, area, spills), np.uint8)),
     )
+
+
+def _beam_flags(scene: Scene, eyes: np.ndarray, area: Raster, spills: bool) -> tuple[bool, bool]:
+    """Whether light can fall outside the white area, and whether an object or a head may stand in the beam."""
+    frame = screen_frame(scene)
+    centre, right, up = (np.array(v, float) for v in (frame.centre, frame.right, frame.up))
+    sides = [(area.left_m, area.bottom_m), (area.right_m, area.bottom_m), (area.right_m, area.top_m), (area.left_m, area.top_m)]
+    corners = np.array([centre + a * right + b * up for a, b in sides])
+    ends = np.array([[to_inside(box.min_m), to_inside(box.max_m)] for box in scene.room.objects], float).reshape(-1, 2, 3)
+    low = np.concatenate([ends.min(axis=1), eyes - HEAD_RADIUS_M])
+    high = np.concatenate([ends.max(axis=1), eyes + HEAD_RADIUS_M])
+    met = beam_meets(np.array(to_inside(scene.projector.lens_m), float), corners, low, high, past_screen=spills)
+    return bool(spills or met[: len(ends)].any()), bool(met.any())

@@ -13,10 +13,13 @@ from .flatten import SceneArrays
 from .light.direct import cloth_points, direct_light, directions_to
 from .light.ledger import Starts, trace
 from .light.litscreen import LitScreen, light_the_screen
+from .light.mapgrid import MapGrid, make_grid
+from .light.patches import frozen
 from .light.projector import ZONES_RIGHT, ZONES_UP
+from .light.selflit import light_of_starts
 from .light.spill import spilt_light
 from .light.walk import Finishes, Lighting, walk
-from .light.wallmap import MapGrid, make_grid, zone_map
+from .light.wallmap import levels_needed, zone_map
 
 FIRST_PATHS = 32  # paths a scramble and start in the first round
 MOST_PATHS = 1 << 15
@@ -131,9 +134,9 @@ def map_cells(error: float) -> int:
     return int(min(64, max(MAP_CELLS, 2 * math.ceil(0.5 * MAP_CELLS * math.sqrt(0.01 / error)))))
 
 
-def picture_samples(arrays: SceneArrays) -> LitScreen:
+def picture_samples(arrays: SceneArrays, levels: tuple[int, ...] = PATCH_LEVELS) -> LitScreen:
     """The lit screen as `picture_map` wants it: samples of the checkerboard's 16 patches."""
-    return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS)
+    return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=levels)
 
 
 def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = None, threads: int = 1) -> np.ndarray:
@@ -142,9 +145,12 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
     lit      `picture_samples` of the same light where they are at hand; they do not depend on the fabric
     Source: light.wallmap.zone_map of the 16 patches.
     """
-    lit = picture_samples(arrays) if lit is None else lit
+    fine = sharpness(arrays)
+    if lit is None:
+        needed = levels_needed(grid, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS, sharpness=fine)
+        lit = picture_samples(arrays, needed)
     patches = zone_map(
-        arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=sharpness(arrays), threads=threads
+        arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads
     )
     return patches @ np.stack([np.ones(16), board_patches()], axis=1)
 
@@ -163,23 +169,32 @@ def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int
     geometry, projector = arrays.geometry, arrays.projector
     grid = make_grid(geometry, projector, cells=cells, shell=True)
     node_lx = picture_map(arrays, grid, threads=threads)
-    beam = projector if geometry.relief else ()
+    beam, starts, zone = projector if geometry.relief else (), starts_of(points), traced_pictures()
+    own = light_of_starts(geometry, projector, arrays.fabric, starts, points.seats, zone) if beam else np.zeros((0, 0, 0))
     return Prepared(
         arrays=arrays,
         points=points,
-        starts=starts_of(points),
+        starts=starts,
         grid=grid,
-        lighting=Lighting(node_lx=node_lx, zone=traced_pictures(), glow=np.zeros(0), beam=beam),
+        lighting=Lighting(node_lx=node_lx, zone=zone, glow=np.zeros(0), beam=beam, own=frozen(own)),
         finishes=colour_channels(arrays),
         survival=survival_for(arrays.reflectance),
     )
 
 
 def traced_sums(
-    prepared: Prepared, *, seed: int, low_path: int, paths: int, scrambles: int = SCRAMBLES, threads: int = 1
+    prepared: Prepared,
+    *,
+    seed: int,
+    low_path: int,
+    paths: int,
+    scrambles: int = SCRAMBLES,
+    pooling: bool = True,
+    threads: int = 1,
 ) -> np.ndarray:
     """Sums of paths low_path .. low_path + paths - 1 of every scramble and start.
 
+    pooling  as in light.walk.walk
     returns  (scrambles, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread
     Source: trace, then walk; see light/.
     """
@@ -205,6 +220,7 @@ def traced_sums(
         prepared.arrays.fabric,
         ledger,
         spill,
+        pooling=pooling,
         threads=threads,
     )
     return sums.reshape(scrambles, len(prepared.starts.place), *sums.shape[1:])

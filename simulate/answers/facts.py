@@ -13,10 +13,10 @@ from ...materials.jit import kernel
 from ..light import workers
 from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import CERTAIN_HITS, PLACES, Ledger, Starts, hit_place
+from ..light.mapgrid import MapGrid, look_up
 from ..light.selflit import own_light
 from ..light.vectors import row, sub, to_local, unit
 from ..light.walk import cloth_factor
-from ..light.wallmap import MapGrid, look_up
 
 
 class Facts(NamedTuple):

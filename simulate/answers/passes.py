@@ -10,7 +10,7 @@ from ...materials.jit import kernel
 from ..light import workers
 from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import PLACES, Ledger
-from ..light.wallmap import MapGrid, look_up
+from ..light.mapgrid import MapGrid, look_up
 from .facts import Facts
 
 LONGEST = 256  # hits of a path, more than a ledger can hold

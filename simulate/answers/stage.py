@@ -14,8 +14,9 @@ from ..field import Field, picture_field
 from ..flatten import SceneArrays, flatten
 from ..light.ledger import Ledger
 from ..light.litscreen import light_the_screen
+from ..light.mapgrid import make_grid
 from ..light.spill import spilt_light
-from ..light.wallmap import make_grid, zone_map
+from ..light.wallmap import zone_map
 from ..solver import (
     MAP_CELLS,
     Points,

@@ -9,7 +9,7 @@ from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from .geometry import STACK, Geometry, blocked
-from .litscreen import LitScreen, land
+from .litscreen import LitScreen, blank_samples, land_all
 from .patches import frozen
 from .projector import HEAD_RADIUS_M, Projector, illuminance_lx
 from .vectors import dot, row, sub, to_local, unit
@@ -23,20 +23,9 @@ def cloth_points(geometry: Geometry, projector: Projector, right: np.ndarray, up
     Source: the ray from the lens through the nominal place, followed to the cloth.
     """
     n = len(right)
-    points = LitScreen(
-        place=np.zeros((n, 3)),
-        right=np.zeros((n, 3)),
-        up=np.zeros((n, 3)),
-        normal=np.zeros((n, 3)),
-        source=np.zeros((n, 3)),
-        flux=np.zeros(n),
-        patch=np.full(n, -1, np.int32),
-        first=frozen(np.zeros(1, np.int64)),
-        side=frozen(np.ones(1, np.int64)),
-        zone_place=np.zeros((0, 3)),
-        zone_size=frozen(np.zeros(1)),
-    )
-    land(geometry, projector, np.asarray(right, float), np.asarray(up, float), np.ones(n), points, np.empty(STACK, np.int32), 0, n)
+    none, one = np.zeros(1, np.int64), np.ones(1, np.int64)
+    points = blank_samples(n, first=frozen(none), side=frozen(one), zone_place=np.zeros((0, 3)), zone_size=frozen(np.zeros(1)))
+    land_all(geometry, projector, np.asarray(right, float), np.asarray(up, float), np.ones(n), points)
     return points
 
 

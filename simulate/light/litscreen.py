@@ -5,16 +5,18 @@ misses the cloth is not here but is found by the paths that come upon it.
 """
 from __future__ import annotations
 
+import math
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
 
 from ...materials.jit import kernel
-from .geometry import SCREEN, STACK, Geometry, nearest_hit
+from .geometry import SCREEN, STACK, Geometry, nearest_hit, patch_hit
 from .patches import frozen
 from .projector import ZONES_RIGHT, ZONES_UP, Projector, in_shadow, nominal_illuminance_lx
 from .relief import normal_on
-from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
+from .vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
 # Gauss-Legendre points a side of each zone, by level: near surfaces take a finer level.
 LEVELS = (1, 2, 4, 8)
@@ -49,11 +51,11 @@ class LitScreen(NamedTuple):
 
 
 @kernel
-def land(geometry, projector, right, up, weight, lit, stack, low, high):
+def land(geometry, projector, right, up, weight, lit, only, stack, low, high):
     """Follow the rays of raster places low .. high - 1 to the cloth and write the samples.
 
     right, up  (n,) places on the nominal plane [m];  weight (n,) raster area each stands for [m2]
-    stack      int32 (STACK,), scratch
+    only       the cloth's patch where it is a single one, else -1;  stack  int32 (STACK,), scratch
     Source: flux of a raster element = nominal illuminance x its area, wherever it lands; derived.
     """
     lens = triple(projector.lens)
@@ -65,7 +67,7 @@ def land(geometry, projector, right, up, weight, lit, stack, low, high):
             centre[2] + right[i] * x[2] + up[i] * z[2],
         )
         direction = unit(sub(q, lens))
-        patch, p, u, v = cloth_hit(geometry, lens, direction, stack)
+        patch, p, u, v = cloth_hit(geometry, lens, direction, only, stack)
         if patch < 0:
             lit.flux[i] = 0.0
             lit.place[i, 0], lit.place[i, 1], lit.place[i, 2] = q[0], q[1], q[2]
@@ -85,12 +87,20 @@ def land(geometry, projector, right, up, weight, lit, stack, low, high):
 
 
 @kernel
-def cloth_hit(geometry, lens, direction, stack):
+def cloth_hit(geometry, lens, direction, only, stack):
     """First patch of the cloth's front along a ray from the lens, whatever stands before it: (patch or -1, place [m], u, v).
 
+    only    the cloth's patch where it is a single one: then nothing else need be asked; -1 else
     Source: repeated nearest hits, passing what is not cloth; shadows are judged apart.
     """
     origin = lens
+    if only >= 0:
+        t, u, v = patch_hit(
+            geometry.plane, only, lens[0], lens[1], lens[2], direction[0], direction[1], direction[2], math.inf
+        )
+        if t <= 0.0 or dot(row(geometry.normal, only), direction) >= 0.0:
+            return np.int64(-1), origin, 0.0, 0.0
+        return only, along(lens, direction, t), u, v
     skip = np.int64(-1)
     for _ in range(64):
         t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
@@ -102,7 +112,57 @@ def cloth_hit(geometry, lens, direction, stack):
                 return patch, origin, u, v
             break
         skip = patch
-    return -1, origin, 0.0, 0.0
+    return np.int64(-1), origin, 0.0, 0.0
+
+
+@cache
+def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Places across and down in units of a zone, share of a zone, and first sample of each level. Source: `light_the_screen`."""
+    across, down, shares, first, done = [], [], [], [], 0
+    for side in levels:
+        node, gauss = np.polynomial.legendre.leggauss(side)
+        place, share = 0.5 * (node + 1.0), 0.5 * gauss
+        row_of, column_of, b, a = np.meshgrid(
+            np.arange(zones[1]), np.arange(zones[0]), np.arange(side), np.arange(side), indexing="ij"
+        )
+        across.append((column_of + place[a]).ravel())
+        down.append((row_of + place[b]).ravel())
+        shares.append((share[a] * share[b]).ravel())
+        first.append(done)
+        done += across[-1].size
+    return frozen(np.concatenate(across)), frozen(np.concatenate(down)), frozen(np.concatenate(shares)), frozen(np.array(first))
+
+
+def only_cloth(geometry: Geometry) -> np.int64:
+    """The cloth's patch where it is flat and a single one, else -1. Source: `cloth_hit`."""
+    cloth = np.flatnonzero(geometry.role == SCREEN)
+    return np.int64(cloth[0] if len(cloth) == 1 and not geometry.relief else -1)
+
+
+def blank_samples(
+    count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray
+) -> LitScreen:
+    """Samples that nothing has landed on yet; the rest as LitScreen has it. Source: definition."""
+    return LitScreen(
+        place=np.zeros((count, 3)),
+        right=np.zeros((count, 3)),
+        up=np.zeros((count, 3)),
+        normal=np.zeros((count, 3)),
+        source=np.zeros((count, 3)),
+        flux=np.zeros(count),
+        patch=np.full(count, -1, np.int32),
+        first=first,
+        side=side,
+        zone_place=zone_place,
+        zone_size=zone_size,
+    )
+
+
+def land_all(
+    geometry: Geometry, projector: Projector, right: np.ndarray, up: np.ndarray, weight: np.ndarray, lit: LitScreen
+) -> None:
+    """Write all samples of `lit`: the rays of raster places right, up (n,) [m], each for `weight` (n,) [m2]. Source: `land`."""
+    land(geometry, projector, right, up, weight, lit, only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
 
 
 def light_the_screen(
@@ -125,33 +185,16 @@ def light_the_screen(
     steep = bool(geometry.relief) and float(geometry.relief.reach[2]) > GENTLE
     if steep:
         levels = _levels_for_steep_folds(geometry, levels, max(width, height))
-    rights, ups, weights, first, done = [], [], [], [], 0
-    for side in levels:
-        node, gauss = np.polynomial.legendre.leggauss(side)
-        unit_place, unit_weight = 0.5 * (node + 1.0), 0.5 * gauss
-        row_of, column_of, b, a = np.meshgrid(
-            np.arange(zones[1]), np.arange(zones[0]), np.arange(side), np.arange(side), indexing="ij"
-        )
-        rights.append((left + width * (column_of + unit_place[a])).ravel())
-        ups.append((top - height * (row_of + unit_place[b])).ravel())
-        weights.append((width * height * unit_weight[a] * unit_weight[b]).ravel())
-        first.append(done)
-        done += rights[-1].size
-    right, up, weight = np.concatenate(rights), np.concatenate(ups), np.concatenate(weights)
-    lit = LitScreen(
-        place=np.zeros((done, 3)),
-        right=np.zeros((done, 3)),
-        up=np.zeros((done, 3)),
-        normal=np.zeros((done, 3)),
-        source=np.zeros((done, 3)),
-        flux=np.zeros(done),
-        patch=np.full(done, -1, np.int32),
-        first=frozen(np.array(first)),
+    across, down, share, first = unit_samples(zones, levels)
+    right, up, weight, done = left + width * across, top - height * down, width * height * share, len(share)
+    lit = blank_samples(
+        done,
+        first=first,
         side=frozen(np.array(levels)),
         zone_place=np.zeros((zones[0] * zones[1], 3)),
         zone_size=frozen(np.array([max(width, height)])),
     )
-    land(geometry, projector, right, up, weight, lit, np.empty(STACK, np.int32), 0, done)
+    land_all(geometry, projector, right, up, weight, lit)
     count = levels[0] ** 2  # the middle of a zone: the mean of its samples at the coarsest level
     lit.zone_place[:] = lit.place[: len(lit.zone_place) * count].reshape(-1, count, 3).mean(axis=1)
     if geometry.relief and not steep:
@@ -180,22 +223,10 @@ def average_over_folds(geometry: Geometry, projector: Projector, lit: LitScreen,
     columns, rows = (max(24, int(np.ceil(size / step))) for size in (right - left, top - bottom))
     row_of, column_of = np.divmod(np.arange(columns * rows), columns)
     cell = (right - left) / columns, (top - bottom) / rows
-    part = LitScreen(
-        place=np.zeros((columns * rows, 3)),
-        right=np.zeros((columns * rows, 3)),
-        up=np.zeros((columns * rows, 3)),
-        normal=np.zeros((columns * rows, 3)),
-        source=np.zeros((columns * rows, 3)),
-        flux=np.zeros(columns * rows),
-        patch=np.full(columns * rows, -1, np.int32),
-        first=lit.first,
-        side=lit.side,
-        zone_place=lit.zone_place,
-        zone_size=lit.zone_size,
-    )
+    part = blank_samples(columns * rows, first=lit.first, side=lit.side, zone_place=lit.zone_place, zone_size=lit.zone_size)
     across, upward = left + cell[0] * (column_of + 0.5), top - cell[1] * (row_of + 0.5)
     weight = np.full(columns * rows, cell[0] * cell[1])
-    land(geometry, projector, across, upward, weight, part, np.empty(STACK, np.int32), 0, columns * rows)
+    land_all(geometry, projector, across, upward, weight, part)
     lumens = np.concatenate([part.flux[:, None], part.flux[:, None] * part.normal], axis=1).reshape(rows, columns, 4)
     whole = np.zeros((rows + 1, columns + 1, 4))  # sums from the top left corner: a part's sum is four of its entries
     whole[1:, 1:] = lumens.cumsum(axis=0).cumsum(axis=1)

@@ -120,3 +120,24 @@ def illuminance_lx(projector, p, n):
     cos_q = dot(d, normal) / size  # the same ray, so the same direction at p and at q
     reach = drop / cos_q
     return nominal * (reach / size) ** 2 * cos_p / cos_q
+
+
+def beam_meets(
+    lens: np.ndarray, corners: np.ndarray, low: np.ndarray, high: np.ndarray, *, past_screen: bool
+) -> np.ndarray:
+    """False for boxes (n, 3) low, high [m] that no ray from the lens through the raster can meet on its way, (n,).
+
+    corners      (4, 3) of the raster on the screen plane, in order [m]
+    past_screen  rays may go on behind the screen plane
+    May be True for a box that only comes near. Source: separating planes: the beam's four sides and its base.
+    """
+    rays = corners - lens
+    sides = np.cross(rays, np.roll(rays, -1, axis=0))
+    sides *= np.sign(sides @ rays.mean(axis=0))[:, None]
+    back = np.cross(corners[1] - corners[0], corners[2] - corners[1])
+    back *= np.sign(back @ (lens - corners[0]))  # off the screen, towards the lens
+    planes = [*((lens, side) for side in sides), (lens, -back)] + ([] if past_screen else [(corners[0], back)])
+    outside = np.zeros(len(low), bool)
+    for place, inward in planes:
+        outside |= (np.where(inward > 0.0, high - place, low - place) * inward).sum(axis=1) < -1e-9
+    return ~outside

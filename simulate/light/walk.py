@@ -12,10 +12,13 @@ from ...materials.jit import kernel
 from . import workers
 from .geometry import SCREEN, Geometry
 from .ledger import CERTAIN_HITS, PLACES, STEP, Ledger, Starts, hit_place
+from .mapgrid import MapGrid, look_up
+from .patches import frozen
+from .pool import fit_all, pooled, remember, terms_at
+from .pool import scratch as pool_scratch
 from .relief import normal_on
 from .selflit import own_light
 from .vectors import dot, row, screen_tangents, sub, to_local, unit
-from .wallmap import MapGrid, look_up
 
 
 class Finishes(NamedTuple):
@@ -33,12 +36,14 @@ class Lighting(NamedTuple):
     glow      (G,) radiance that the screen itself emits at G evenly spaced cosines of the view angle from 0 to 1;
               empty in any real scene, used to hold the tracer against a closed furnace
     beam      the Projector where folded cloth can light itself, else an empty tuple
+    own       (S, T, 2K) what selflit.light_of_starts gives [cd/m2]; empty: paths find that light themselves
     """
 
     node_lx: np.ndarray
     zone: np.ndarray
     glow: np.ndarray
     beam: tuple = ()
+    own: np.ndarray = frozen(np.zeros((0, 0, 0)))
 
 
 @kernel
@@ -62,19 +67,18 @@ def cloth_factor(geometry, ledger, fabric, i, before, place):
 
 @kernel
 def gather_path(
-    geometry, ledger, spill_lux, spill_zone, path, survival, start, grid, lighting, finishes, fabric, room, scratch
+    geometry, ledger, spill_lux, spill_zone, path, after, survival, start, grid, lighting, finishes, fabric, room, scratch
 ):
-    """Radiance that a path's first hit sends back along it, for each picture and channel, into room (2K, C).
+    """Radiance that a path's hits from number `after` on send back along it, for each picture and channel, into room (2K, C).
 
-    Rows K .. 2K - 1 hold what extrapolating the map changed. Throughput at hit m is the product of reflectances so far
+    after   0: what the first hit sends; 1: what arrives on the first hit from the room, per its reflectance
+    Rows K .. 2K - 1 hold what extrapolating the map changed. Throughput at hit m is the product of reflectances from `after` on
     over survival once for each hit beyond the certain ones.
     Source: rendering equation, implicit capture with roulette; derived.
     """
     kinds = lighting.node_lx.shape[1]
     channels = finishes.reflectance.shape[1]
     through = scratch[2]
-    fine = scratch[0]
-    spread = scratch[1]
     for k in range(2 * kinds):
         for c in range(channels):
             room[k, c] = 0.0
@@ -83,7 +87,7 @@ def gather_path(
     first = ledger.first[path]
     hits = ledger.hits[path]
     per_survival = 1.0 / survival
-    for m in range(hits):
+    for m in range(after, hits):
         i = first + m
         patch = np.int64(ledger.patch[i])
         if m >= CERTAIN_HITS:
@@ -97,7 +101,7 @@ def gather_path(
                 for c in range(channels):
                     room[0, c] += through[c] * glow_at(lighting.glow, max(cosine, 0.0))
             own, zone = own_light(geometry, lighting.beam, fabric, ledger, m, i, before, place)
-            if own > 0.0:
+            if own > 0.0 and (m > 0 or lighting.own.shape[0] == 0):
                 for c in range(channels):
                     for k in range(kinds):
                         room[k, c] += through[c] * finishes.tint[c] * own * lighting.zone[zone, k]
@@ -107,28 +111,75 @@ def gather_path(
             for c in range(channels):
                 through[c] *= value * finishes.tint[c]
         else:
-            surface = geometry.surface[patch]
-            look_up(grid, lighting.node_lx, patch, ledger.u[i] * STEP, ledger.v[i] * STEP, fine, spread)
             for c in range(channels):
-                through[c] *= finishes.reflectance[surface, c]
-                factor = through[c] * finishes.tint[c] * (1.0 / math.pi)
-                for k in range(kinds):
-                    room[k, c] += factor * fine[k]
-                    room[kinds + k, c] += factor * spread[k]
-            if spill_lux.shape[0] > 0 and spill_lux[i] > 0.0:
-                for c in range(channels):
-                    for k in range(kinds):
-                        room[k, c] += through[c] / math.pi * spill_lux[i] * lighting.zone[spill_zone[i], k]
+                through[c] *= finishes.reflectance[geometry.surface[patch], c]
+            add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch)
 
 
 @kernel
-def walk_cells(
-    geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, room, scratch, low, high
+def add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch):
+    """Add to room (2K, C) what a surface sends on of the screen's and the projector's own light at hit i.
+
+    scratch  rows fine, spread, and the throughput (C,) with the surface's reflectance in it
+    Source: radiance = reflectance x irradiance / pi.
+    """
+    fine, spread, through = scratch[0], scratch[1], scratch[2]
+    kinds = lighting.node_lx.shape[1]
+    look_up(grid, lighting.node_lx, np.int64(ledger.patch[i]), ledger.u[i] * STEP, ledger.v[i] * STEP, fine, spread)
+    for c in range(room.shape[1]):
+        factor = through[c] * finishes.tint[c] * (1.0 / math.pi)
+        for k in range(kinds):
+            room[k, c] += factor * fine[k]
+            room[kinds + k, c] += factor * spread[k]
+    if spill_lux.shape[0] > 0 and spill_lux[i] > 0.0:
+        for c in range(room.shape[1]):
+            for k in range(kinds):
+                room[k, c] += through[c] / math.pi * spill_lux[i] * lighting.zone[spill_zone[i], k]
+
+
+@kernel
+def learn(geometry, ledger, spill_lux, spill_zone, cell, start, grid, lighting, finishes, fabric, room, scratch, pool):
+    """Add a cell's paths to the sums of the fits of what arrives on their first hits. Source: pool.py."""
+    square, side, _, _, terms = pool
+    survival = ledger.survival[0]
+    for path in range(cell * ledger.paths[0], (cell + 1) * ledger.paths[0]):
+        if ledger.hits[path] == 0:
+            continue
+        i = ledger.first[path]
+        patch = np.int64(ledger.patch[i])
+        if geometry.role[patch] != SCREEN:
+            gather_path(
+                geometry, ledger, spill_lux, spill_zone, path, 1, survival, start, grid, lighting, finishes, fabric, room, scratch
+            )
+            terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
+            remember(square, side, patch, terms, room)
+
+
+@kernel
+def first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch, pool):
+    """Radiance that a path's first hit i sends back, by the fit of what arrives there from the room, into room (2K, C).
+
+    Source: rendering equation; pool.py.
+    """
+    side, terms = pool[1], pool[4]
+    patch = np.int64(ledger.patch[i])
+    surface = geometry.surface[patch]
+    terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
+    for c in range(room.shape[1]):
+        scratch[2, c] = finishes.reflectance[surface, c]
+        for k in range(room.shape[0]):
+            room[k, c] = finishes.reflectance[surface, c] * pooled(side, patch, terms, k, c)
+    add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch)
+
+
+@kernel
+def walk_scrambles(
+    geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, room, scratch, pool, low, high
 ):
-    """Add the paths of the cells low .. high - 1 into sums (cells, seats, surfaces, 2K, C) [cd/m2 times paths].
+    """Add the paths of scrambles low .. high - 1 into sums (cells, seats, surfaces, 2K, C) [cd/m2 times paths].
 
     seats   (S, T, 3) unit direction from each start to each seat in the cloth's frame
-    room, scratch  (2K, C) and (3, max(K, C)), scratch
+    room, scratch  (2K, C) and (3, max(K, C)), scratch;  pool  as pool.scratch gives it; without patches, each path for itself
     The estimate per path is pi f_r(first direction -> seat) x radiance, since directions follow cos / pi.
     Source: importance sampling of the reflection integral; derived.
     """
@@ -137,24 +188,44 @@ def walk_cells(
     paths = ledger.paths[0]
     survival = ledger.survival[0]
     count = starts.place.shape[0]
-    for cell in range(low, high):
-        s = cell % count
-        start = row(starts.place, s)
-        right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
-        for path in range(cell * paths, (cell + 1) * paths):
-            if ledger.hits[path] == 0:
-                continue
-            gather_path(
-                geometry, ledger, spill_lux, spill_zone, path, survival, start, grid, lighting, finishes, fabric, room, scratch
-            )
-            i = ledger.first[path]
-            surface = geometry.surface[ledger.patch[i]]
-            arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
-            for t in range(seats.shape[1]):
-                weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
-                for k in range(2 * kinds):
-                    for c in range(channels):
-                        sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
+    together = pool[0].shape[0] > 0
+    for scramble in range(low, high):
+        if together:
+            pool[0][:] = 0.0
+            pool[1][:] = 0.0
+            for s in range(count):
+                learn(
+                    geometry, ledger, spill_lux, spill_zone, scramble * count + s, row(starts.place, s), grid, lighting,
+                    finishes, fabric, room, scratch, pool
+                )  # fmt: skip
+            fit_all(pool[0], pool[1], pool[2], pool[3])
+        for s in range(count):
+            cell = scramble * count + s
+            start = row(starts.place, s)
+            right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
+            for path in range(cell * paths, (cell + 1) * paths):
+                if ledger.hits[path] == 0:
+                    continue
+                i = ledger.first[path]
+                if together and geometry.role[ledger.patch[i]] != SCREEN:
+                    first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch, pool)
+                else:
+                    gather_path(
+                        geometry, ledger, spill_lux, spill_zone, path, 0, survival, start, grid, lighting, finishes, fabric,
+                        room, scratch
+                    )  # fmt: skip
+                surface = geometry.surface[ledger.patch[i]]
+                arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
+                for t in range(seats.shape[1]):
+                    weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
+                    for k in range(2 * kinds):
+                        for c in range(channels):
+                            sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
+            if lighting.own.shape[0] > 0:
+                for t in range(seats.shape[1]):
+                    for k in range(2 * kinds):
+                        for c in range(channels):
+                            sums[cell, t, sums.shape[2] - 1, k, c] += paths * lighting.own[s, t, k] * finishes.tint[c] ** 2
 
 
 def walk(
@@ -168,25 +239,31 @@ def walk(
     ledger: Ledger,
     spill: tuple[np.ndarray, np.ndarray],
     *,
+    pooling: bool = True,
     threads: int = 1,
 ) -> np.ndarray:
     """Sums over a ledger's paths, (cells, seats, surfaces, 2K, C): luminance seen by seats times paths [cd/m2].
 
     seats     (starts, seats, 3) directions in the cloth's frame
     spill     as `spilt_light` gives it for this ledger
+    pooling   paths of a scramble share what they find beyond their first hits (pool.py); False: each path for itself
     returns   the last two axes are picture (then map spread) and colour channel; surfaces by the path's first hit
     raises    FloatingPointError naming the cell when a sum is not finite
-    Source: `walk_cells`.
+    Source: `walk_scrambles`.
     """
+    count = len(starts.place)
     cells = len(ledger.hits) // int(ledger.paths[0])
     kinds, channels = lighting.node_lx.shape[1], finishes.reflectance.shape[1]
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 2 * kinds, channels))
 
     def add(low: int, high: int) -> None:
         room, scratch = np.empty((2 * kinds, channels)), np.empty((3, max(kinds, channels)))
-        walk_cells(geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill, sums, room, scratch, low, high)
+        pool = pool_scratch(len(geometry.corner) if pooling else 0, kinds, channels)
+        walk_scrambles(
+            geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill, sums, room, scratch, pool, low, high
+        )
 
-    workers.in_ranges(add, cells, threads)
+    workers.in_ranges(add, cells // count, threads)
     if not np.isfinite(sums).all():
         cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
         raise FloatingPointError(f"cell {cell} (scramble, start), seat {seat}, surface {surface}: not a finite sum")

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..flatten import SceneArrays
-from ..light.geometry import STACK
-from ..light.litscreen import LitScreen, land, light_the_screen
+from ..light.litscreen import LitScreen, blank_samples, land_all, light_the_screen
+from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
-from ..light.wallmap import MapGrid, make_grid, zone_map
+from ..light.wallmap import zone_map
 from ..solver import colour_channels, sharpness
 from .gather import Points, RoomValues, gather, ray_table
 from .look import look
@@ -175,22 +175,14 @@ def _scattered(arrays: SceneArrays) -> LitScreen:
     middle = left + width * (column + 0.5), top - height * (row + 0.5)
     n = len(row) * (1 + _SCATTERED)
     weight = np.concatenate([np.zeros(len(row)), np.full(at_right.size, width * height / _SCATTERED)])
-    lit = LitScreen(
-        place=np.zeros((n, 3)),
-        right=np.zeros((n, 3)),
-        up=np.zeros((n, 3)),
-        normal=np.zeros((n, 3)),
-        source=np.zeros((n, 3)),
-        flux=np.zeros(n),
-        patch=np.full(n, -1, np.int32),
+    lit = blank_samples(
+        n,
         first=np.full(1, len(row), np.int64),
         side=np.full(1, 4, np.int64),
         zone_place=np.zeros((len(row), 3)),
         zone_size=np.array([max(width, height)]),
     )
-    land(
-        arrays.geometry, arrays.projector, np.concatenate([middle[0], at_right]), np.concatenate([middle[1], at_up]),
-        weight, lit, np.empty(STACK, np.int32), 0, n,
-    )  # fmt: skip
+    across, upward = np.concatenate([middle[0], at_right]), np.concatenate([middle[1], at_up])
+    land_all(arrays.geometry, arrays.projector, across, upward, weight, lit)
     lit.zone_place[:] = lit.place[: len(row)]
     return LitScreen(*(frozen(a) for a in lit))

@@ -8,7 +8,7 @@ import numpy as np
 
 from ...materials.jit import kernel
 from ..light.geometry import SCREEN, Geometry
-from ..light.wallmap import MapGrid
+from ..light.mapgrid import MapGrid
 from .nodes import NodeGrid
 
 CELL_M = 0.08

@@ -1,0 +1,194 @@
+"""Grids of nodes on the surfaces that the lit screen shines on, and interpolation between the nodes.
+
+Between nodes a map is interpolated bilinearly on the fine grid and on the grid of every second node; the two are
+extrapolated, and their difference is carried along as the bound of what interpolation may still be wrong by.
+"""
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.jit import kernel
+from .geometry import DIFFUSE, Geometry
+from .patches import frozen
+from .projector import Projector
+
+
+class MapGrid(NamedTuple):
+    """Nodes on the surfaces that can see the front of the screen.
+
+    first          (P,) int32, first node of a patch, -1 where it has no grid (it sees no lit cloth)
+    count_u/count_v (P,) int32, nodes along u and v, odd
+    axis_u/axis_v  (P,) int32, start of the patch's node places in `axis`
+    axis           (A,) node places along u or v, rising, last one 1
+    place          (N, 3) [m];  patch (N,) int32
+    bins_u/bins_v  (P,) int32, start of the patch's tables in `bins`
+    per_cell       (2, A) one over the cell that begins at each place, and over two of them
+    bins           (B,) int16, first cell that reaches into each of BINS even steps of an axis
+    """
+
+    first: np.ndarray
+    count_u: np.ndarray
+    count_v: np.ndarray
+    axis_u: np.ndarray
+    axis_v: np.ndarray
+    axis: np.ndarray
+    place: np.ndarray
+    patch: np.ndarray
+    bins_u: np.ndarray
+    bins_v: np.ndarray
+    bins: np.ndarray
+    per_cell: np.ndarray
+
+
+BINS = 64
+
+
+class Line(NamedTuple):
+    """Node places along an edge: axis (n,) rising to 1; bins (BINS,) int16 and per_cell (2, n) as MapGrid has them."""
+
+    axis: np.ndarray
+    bins: np.ndarray
+    per_cell: np.ndarray
+
+
+@lru_cache(maxsize=256)
+def graded(low: float, cells: int, strength: float) -> Line:
+    """cells + 1 places from low to 1, denser near low for a strength above 0.
+
+    Source: exponential stretching; smooth, so that the error still falls as the square of the step.
+    """
+    s = np.linspace(0.0, 1.0, cells + 1)
+    t = np.expm1(strength * s) / math.expm1(strength) if strength > 1e-6 else s
+    axis = low + (1.0 - low) * t
+    bins = np.clip(np.searchsorted(axis, np.arange(BINS) / BINS, side="right") - 1, 0, len(axis) - 2).astype(np.int16)
+    per_cell = np.zeros((2, len(axis)))  # 0 past the last
+    per_cell[0, :-1] = 1.0 / np.diff(axis)
+    per_cell[1, :-2] = 1.0 / (axis[2:] - axis[:-2])
+    return Line(frozen(axis), frozen(bins), frozen(per_cell))
+
+
+def even_cells(length_m: float, distance_m: float, cells: int) -> int:
+    """Even number of cells for an edge of a surface seen from the screen: fine when near and long. Source: rule of thumb."""
+    wanted = cells * length_m / max(distance_m + 0.25 * length_m, 0.3)
+    return int(min(max(2 * math.ceil(0.5 * wanted), 4), 2 * cells))
+
+
+def _lines(patch: int, geometry: Geometry, projector: Projector, cells: int, wall: bool) -> list[Line]:
+    """Node places along u and v of a patch."""
+    centre, normal = projector.frame[0], projector.frame[3]
+    corner, edges = geometry.corner[patch], (geometry.edge_u[patch], geometry.edge_v[patch])
+    if not wall:
+        off = np.abs(corner + 0.5 * (edges[0] + edges[1]) - centre)
+        lengths = [math.sqrt(float(edge @ edge)) for edge in edges]
+        nearest = [float(np.linalg.norm(np.maximum(off - 0.5 * length, 0.0))) for length in lengths]
+        return [graded(0.0, even_cells(*pair, max(8, cells // 2)), 0.0) for pair in zip(lengths, nearest, strict=True)]
+    lines = []
+    for edge in edges:
+        along = float(edge @ normal)
+        if along > 1e-9:  # runs away from the screen wall: nothing before the screen plane
+            lines.append(graded(max(0.0, float((centre - corner) @ normal) / along), cells, 2.5))
+        else:
+            lines.append(graded(0.0, cells, 0.0))
+    return lines
+
+
+def _shone_on(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray:
+    """Numbers of the patches that lie before the screen plane and turn their fronts to the screen."""
+    centre, normal = projector.frame[0], projector.frame[3]
+    base = (geometry.corner - centre) @ normal
+    u, v = geometry.edge_u @ normal, geometry.edge_v @ normal
+    ahead = base + np.maximum(np.maximum(u, v), np.maximum(u + v, 0.0))
+    faces = ((centre - geometry.corner) * geometry.normal).sum(axis=1) > 0
+    faces[:walls] = True
+    return np.flatnonzero((geometry.role == DIFFUSE) & (geometry.plane[:, 12] == 0.0) & faces & (ahead >= 1e-6))
+
+
+def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bool) -> MapGrid:
+    """Grid over the room's walls and the faces of its objects.
+
+    cells   cells along a wall edge, even
+    shell   True when patches 0 .. 5 are the room's walls
+    Source: nodes graded towards the screen plane, behind which no lit cloth is seen.
+    """
+    walls = 6 if shell else 0
+    first = np.full(len(geometry.corner), -1, np.int32)
+    counts, starts = np.zeros((2, len(first)), np.int32), np.zeros((2, len(first)), np.int32)
+    lines: list[Line] = []
+    places, owners = [np.zeros((0, 3))], [np.zeros(0, np.int32)]
+    nodes = length = 0
+    for i in _shone_on(geometry, projector, walls):
+        pair = _lines(i, geometry, projector, cells, i < walls)
+        first[i] = nodes
+        for k, line in enumerate(pair):
+            counts[k, i], starts[k, i] = len(line.axis), length
+            length += len(line.axis)
+        u, v = pair[0].axis[:, None, None] * geometry.edge_u[i], pair[1].axis[:, None] * geometry.edge_v[i]
+        places.append((geometry.corner[i] + u + v).reshape(-1, 3))
+        owners.append(np.full(len(places[-1]), i, np.int32))
+        nodes += len(places[-1])
+        lines += pair
+    with_bins = np.full((2, len(first)), 0, np.int32)
+    used = np.flatnonzero(first >= 0)
+    with_bins[:, used] = BINS * (2 * np.arange(len(used)) + np.arange(2)[:, None])
+    axis, bins, per_cell = zip(*lines, strict=True) if lines else ([np.zeros(0)], [np.zeros(0, np.int16)], [np.zeros((2, 0))])
+    return MapGrid(
+        *map(frozen, (first, *counts, *starts, np.concatenate(axis), np.concatenate(places), np.concatenate(owners))),
+        *map(frozen, (*with_bins, np.concatenate(bins), np.concatenate(per_cell, axis=1))),
+    )
+
+
+@kernel
+def cell_of(axis, start, count, bins, bin_start, t):
+    """Cell of the rising places axis[start .. start + count - 1] that holds t in 0 .. 1; -1 below the first.
+
+    Source: a table of the first cell of each of BINS even steps, then a short search upward.
+    """
+    if t < axis[start]:
+        return -1
+    cell = np.int64(bins[bin_start + min(int(t * BINS), BINS - 1)])
+    while cell < count - 2 and axis[start + cell + 1] <= t:
+        cell += 1
+    return cell
+
+
+@kernel
+def look_up(grid, values, patch, u, v, fine, spread):
+    """Map values at (u, v) of a patch: `fine` gets the extrapolated ones, `spread` what extrapolation changed; both (K,).
+
+    Zero where the patch has no grid or (u, v) lies behind the screen plane.
+    Source: Richardson extrapolation of two bilinear interpolants, (4 fine - coarse) / 3, error term h^2.
+    """
+    kinds = values.shape[1]
+    for k in range(kinds):
+        fine[k] = 0.0
+        spread[k] = 0.0
+    first = grid.first[patch]
+    if first < 0:
+        return
+    au, av, nv = grid.axis_u[patch], grid.axis_v[patch], grid.count_v[patch]
+    i = cell_of(grid.axis, au, grid.count_u[patch], grid.bins, grid.bins_u[patch], u)
+    j = cell_of(grid.axis, av, nv, grid.bins, grid.bins_v[patch], v)
+    if i < 0 or j < 0:
+        return
+    for coarse in range(2):
+        step = 1 + coarse
+        a, b = (i & ~1, j & ~1) if coarse else (i, j)
+        s = (u - grid.axis[au + a]) * grid.per_cell[coarse, au + a]
+        t = (v - grid.axis[av + b]) * grid.per_cell[coarse, av + b]
+        n00 = np.uint32(first + a * nv + b)
+        n10 = np.uint32(first + (a + step) * nv + b)
+        n01, n11 = np.uint32(n00 + step), np.uint32(n10 + step)
+        w11 = s * t
+        w10, w01 = s - w11, t - w11
+        w00 = 1.0 - s - w01
+        for k in range(kinds):
+            value = w00 * values[n00, k] + w01 * values[n01, k] + w10 * values[n10, k] + w11 * values[n11, k]
+            if coarse:
+                spread[k] = (fine[k] - value) * (1.0 / 3.0)
+                fine[k] += spread[k]
+            else:
+                fine[k] = value

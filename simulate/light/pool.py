@@ -1,0 +1,135 @@
+"""Light after the first hit, learnt from all paths at once: a smooth function on each patch, fitted to what every start's paths found.
+
+What arrives on a diffuse surface does not depend on who asks. Each path that hits a patch brings a noisy value of the light that
+arrives there from the room; least squares over all of them, whichever start they came from, gives a function of the place with far
+less noise than one path has, and each start takes its mean over its own hits. What the fit leaves out matters only where it goes
+together with what the fit leaves out of the start's own view of the patch: a product of two small residuals, bounded by comparing
+fits of two degrees. Source: control of variance by regression over a shared field, as irradiance caching; derived.
+"""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ...materials.jit import kernel
+
+TERMS = 6  # 1, u, v, uu, vv, uv with u, v from -1 to 1 on the patch
+LINEAR = 3
+A_TERM = 3  # least paths for each term of a fit
+
+
+@kernel
+def terms_at(u, v, terms):
+    """Write the terms of the fit at the place u, v in 0 .. 1 of a patch into terms (TERMS,). Source: quadratic in both."""
+    a, b = 2.0 * u - 1.0, 2.0 * v - 1.0
+    terms[0], terms[1], terms[2] = 1.0, a, b
+    terms[3], terms[4], terms[5] = a * a, b * b, a * b
+
+
+@kernel
+def remember(square, side, patch, terms, found):
+    """Add one path's values found (2K, C) at a place of a patch to the sums of the fit.
+
+    square (P, TERMS, TERMS), side (P, TERMS, 2K, C). Source: normal equations of least squares.
+    """
+    for i in range(TERMS):
+        for j in range(i + 1):
+            square[patch, i, j] += terms[i] * terms[j]
+        for k in range(found.shape[0]):
+            for c in range(found.shape[1]):
+                side[patch, i, k, c] += terms[i] * found[k, c]
+
+
+@kernel
+def factor(square, patch, count, lower):
+    """Cholesky factor (count, count) of the sums of a patch into `lower`; False where its hits do not tell the terms apart.
+
+    Source: Golub and Van Loan, Matrix Computations, section 4.2 (from memory).
+    """
+    for i in range(count):
+        for j in range(i + 1):
+            rest = square[patch, i, j]
+            for k in range(j):
+                rest -= lower[i, k] * lower[j, k]
+            if i > j:
+                lower[i, j] = rest / lower[j, j]
+            elif rest <= 1e-4 * square[patch, i, i]:
+                return False
+            else:
+                lower[i, i] = math.sqrt(rest)
+    return True
+
+
+@kernel
+def fit(square, side, patch, count, lower, out):
+    """Coefficients of `count` terms into out (TERMS, 2K, C), 0 for the others; False where there are too few hits for them.
+
+    Source: least squares by `factor`, forward and back substitution.
+    """
+    if square[patch, 0, 0] < A_TERM * count and count > 1:
+        return False
+    if not factor(square, patch, count, lower):
+        return False
+    for k in range(out.shape[1]):
+        for c in range(out.shape[2]):
+            for i in range(count):
+                value = side[patch, i, k, c]
+                for j in range(i):
+                    value -= lower[i, j] * out[j, k, c]
+                out[i, k, c] = value / lower[i, i]
+            for i in range(count - 1, -1, -1):
+                value = out[i, k, c]
+                for j in range(i + 1, count):
+                    value -= lower[j, i] * out[j, k, c]
+                out[i, k, c] = value / lower[i, i]
+            for i in range(count, TERMS):
+                out[i, k, c] = 0.0
+    return True
+
+
+@kernel
+def fit_all(square, side, lower, simpler):
+    """Replace side (P, TERMS, 2K, C) by the coefficients of each patch's fit, of the highest degree that its hits bear.
+
+    Rows K .. 2K - 1 gain what the next lower degree would have said less: with them the bound of the map holds that of the fit.
+    lower (TERMS, TERMS), simpler (2, TERMS, 2K, C)   scratch
+    """
+    kinds = side.shape[2] // 2
+    for patch in range(square.shape[0]):
+        if square[patch, 0, 0] == 0.0:
+            continue
+        best, less = simpler[0], simpler[1]
+        if fit(square, side, patch, TERMS, lower, best):
+            if not fit(square, side, patch, LINEAR, lower, less):
+                fit(square, side, patch, 1, lower, less)
+        elif fit(square, side, patch, LINEAR, lower, best):
+            fit(square, side, patch, 1, lower, less)
+        else:
+            fit(square, side, patch, 1, lower, best)
+            fit(square, side, patch, 1, lower, less)
+        for i in range(TERMS):
+            for k in range(kinds):
+                for c in range(side.shape[3]):
+                    side[patch, i, k, c] = best[i, k, c]
+                    side[patch, i, kinds + k, c] = best[i, kinds + k, c] + best[i, k, c] - less[i, k, c]
+
+
+@kernel
+def pooled(side, patch, terms, k, c):
+    """Value of a patch's fit for picture k and channel c. Source: `fit_all`."""
+    value = 0.0
+    for i in range(TERMS):
+        value += terms[i] * side[patch, i, k, c]
+    return value
+
+
+def scratch(patches: int, kinds: int, channels: int) -> tuple[np.ndarray, ...]:
+    """Room for the sums and the fits of one thread: square, side, lower, simpler, terms."""
+    return (
+        np.empty((patches, TERMS, TERMS)),
+        np.empty((patches, TERMS, 2 * kinds, channels)),
+        np.empty((TERMS, TERMS)),
+        np.empty((2, TERMS, 2 * kinds, channels)),
+        np.empty(TERMS),
+    )
