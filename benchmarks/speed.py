@@ -13,7 +13,7 @@ import time
 
 import numpy as np
 from halfgain.simulate.flatten import SceneArrays, flatten
-from halfgain.simulate.solver import measuring_points, prepare, traced_sums
+from halfgain.simulate.solver import Points, measuring_points, prepare, traced_sums
 
 from tests.outside import mitsuba_room, mitsuba_speed
 from tests.outside.box_room import Room, Screen, Solid
@@ -41,8 +41,8 @@ def ours(boxes: tuple[Solid, ...], repeats: int = 16) -> dict[float, float]:
 
 def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
     """As `ours`, for a scene's arrays."""
-    points = measuring_points(arrays)
-    truth = nine(prepare(arrays, points, cells=48))
+    points = nine(measuring_points(arrays))
+    truth = prepare(arrays, points, cells=48)
     exact = returned(traced_sums(truth, seed=77, low_path=0, paths=4096, scrambles=16), 4096)
     trials: list[tuple[int, float, float]] = []
     for paths in (64, 128, 256, 512, 1024, 2048, 4096, 8192, 16384):
@@ -50,7 +50,7 @@ def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
         cells = 16 if paths < 1024 else 24 if paths < 4096 else 36
         for repeat in range(repeats):
             began = time.process_time()
-            fresh = nine(prepare(arrays, points, cells=cells))
+            fresh = prepare(arrays, points, cells=cells)
             sums = traced_sums(fresh, seed=100 + repeat, low_path=0, paths=paths, scrambles=1)
             seconds.append(time.process_time() - began)
             errors.append(returned(sums, paths) / exact - 1)
@@ -71,12 +71,11 @@ def at(trials: list[tuple[int, float, float]], target: float) -> float:
     return float(s0 * (target / e0) ** (np.log(s1 / s0) / np.log(e1 / e0)))
 
 
-def nine(prepared: object) -> object:
-    """Keep the nine ISO points only."""
-    points = prepared.points
-    return prepared._replace(
-        starts=type(prepared.starts)(*(a[16:] for a in prepared.starts)), points=points._replace(seats=points.seats[16:])
-    )
+def nine(points: Points) -> Points:
+    """The nine ISO points only, of the 25."""
+    cloth = points.cloth._replace(**{name: getattr(points.cloth, name)[16:] for name in ("place", "right", "up", "normal", "patch")})
+    rest = {name: getattr(points, name)[16:] for name in ("right", "up", "seats", "gain", "direct_lx", "ambient")}
+    return points._replace(cloth=cloth, **rest)
 
 
 def returned(sums: np.ndarray, paths: int) -> np.ndarray:

@@ -31,14 +31,15 @@ def terms_at(u, v, terms):
 def remember(square, side, patch, terms, found):
     """Add one path's values found (2K, C) at a place of a patch to the sums of the fit.
 
-    square (P, TERMS, TERMS), side (P, TERMS, 2K, C). Source: normal equations of least squares.
+    square (P, TERMS, TERMS), side (P, 2K, C, TERMS). Source: normal equations of least squares.
     """
     for i in range(TERMS):
         for j in range(i + 1):
             square[patch, i, j] += terms[i] * terms[j]
-        for k in range(found.shape[0]):
-            for c in range(found.shape[1]):
-                side[patch, i, k, c] += terms[i] * found[k, c]
+    for k in range(found.shape[0]):
+        for c in range(found.shape[1]):
+            for i in range(TERMS):
+                side[patch, k, c, i] += terms[i] * found[k, c]
 
 
 @kernel
@@ -63,7 +64,7 @@ def factor(square, patch, count, lower):
 
 @kernel
 def fit(square, side, patch, count, lower, out):
-    """Coefficients of `count` terms into out (TERMS, 2K, C), 0 for the others; False where there are too few hits for them.
+    """Coefficients of `count` terms into out (2K, C, TERMS), 0 for the others; False where there are too few hits for them.
 
     Source: least squares by `factor`, forward and back substitution.
     """
@@ -71,31 +72,31 @@ def fit(square, side, patch, count, lower, out):
         return False
     if not factor(square, patch, count, lower):
         return False
-    for k in range(out.shape[1]):
-        for c in range(out.shape[2]):
+    for k in range(out.shape[0]):
+        for c in range(out.shape[1]):
             for i in range(count):
-                value = side[patch, i, k, c]
+                value = side[patch, k, c, i]
                 for j in range(i):
-                    value -= lower[i, j] * out[j, k, c]
-                out[i, k, c] = value / lower[i, i]
+                    value -= lower[i, j] * out[k, c, j]
+                out[k, c, i] = value / lower[i, i]
             for i in range(count - 1, -1, -1):
-                value = out[i, k, c]
+                value = out[k, c, i]
                 for j in range(i + 1, count):
-                    value -= lower[j, i] * out[j, k, c]
-                out[i, k, c] = value / lower[i, i]
+                    value -= lower[j, i] * out[k, c, j]
+                out[k, c, i] = value / lower[i, i]
             for i in range(count, TERMS):
-                out[i, k, c] = 0.0
+                out[k, c, i] = 0.0
     return True
 
 
 @kernel
 def fit_all(square, side, lower, simpler):
-    """Replace side (P, TERMS, 2K, C) by the coefficients of each patch's fit, of the highest degree that its hits bear.
+    """Replace side (P, 2K, C, TERMS) by the coefficients of each patch's fit, of the highest degree that its hits bear.
 
     Rows K .. 2K - 1 gain what the next lower degree would have said less: with them the bound of the map holds that of the fit.
-    lower (TERMS, TERMS), simpler (2, TERMS, 2K, C)   scratch
+    lower (TERMS, TERMS), simpler (2, 2K, C, TERMS)   scratch
     """
-    kinds = side.shape[2] // 2
+    kinds = side.shape[1] // 2
     for patch in range(square.shape[0]):
         if square[patch, 0, 0] == 0.0:
             continue
@@ -108,11 +109,11 @@ def fit_all(square, side, lower, simpler):
         else:
             fit(square, side, patch, 1, lower, best)
             fit(square, side, patch, 1, lower, less)
-        for i in range(TERMS):
-            for k in range(kinds):
-                for c in range(side.shape[3]):
-                    side[patch, i, k, c] = best[i, k, c]
-                    side[patch, i, kinds + k, c] = best[i, kinds + k, c] + best[i, k, c] - less[i, k, c]
+        for k in range(kinds):
+            for c in range(side.shape[2]):
+                for i in range(TERMS):
+                    side[patch, k, c, i] = best[k, c, i]
+                    side[patch, kinds + k, c, i] = best[kinds + k, c, i] + best[k, c, i] - less[k, c, i]
 
 
 @kernel
@@ -120,7 +121,7 @@ def pooled(side, patch, terms, k, c):
     """Value of a patch's fit for picture k and channel c. Source: `fit_all`."""
     value = 0.0
     for i in range(TERMS):
-        value += terms[i] * side[patch, i, k, c]
+        value += terms[i] * side[patch, k, c, i]
     return value
 
 
@@ -128,8 +129,8 @@ def scratch(patches: int, kinds: int, channels: int) -> tuple[np.ndarray, ...]:
     """Room for the sums and the fits of one thread: square, side, lower, simpler, terms."""
     return (
         np.empty((patches, TERMS, TERMS)),
-        np.empty((patches, TERMS, 2 * kinds, channels)),
+        np.empty((patches, 2 * kinds, channels, TERMS)),
         np.empty((TERMS, TERMS)),
-        np.empty((2, TERMS, 2 * kinds, channels)),
+        np.empty((2, 2 * kinds, channels, TERMS)),
         np.empty(TERMS),
     )

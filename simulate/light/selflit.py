@@ -18,7 +18,7 @@ from ...materials.jit import kernel
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .ledger import PLACES, Starts
 from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
-from .relief import normal_on, place_at
+from .relief import hit_relief, normal_on, place_at
 from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
 
 
@@ -91,8 +91,9 @@ def band_light(geometry, beam, fabric, starts, seats, zone, band, stack, out):
             turn = 2.0 * math.pi * (((j + 1) * _GOLDEN + s * _THIRD) % 1.0)
             flat = math.sqrt(1.0 - rise)
             local = (flat * math.cos(turn), flat * math.sin(turn), math.sqrt(rise))
-            _, patch, u, v = nearest_hit(geometry, start, to_world(local, right, up, normal), skip, stack)
-            if patch < 0 or geometry.role[patch] != SCREEN:
+            direction = to_world(local, right, up, normal)
+            reach, patch, u, v = hit_relief(geometry.relief, start, direction, skip, math.inf)
+            if reach < 0.0 or nearest_hit(geometry, start, direction, skip, stack)[1] != patch:
                 continue
             found, lit = sent_back(
                 geometry, beam, fabric, patch, u, v, place_at(geometry, patch, u, v), start, stack
