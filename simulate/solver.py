@@ -12,13 +12,13 @@ from .estimate import SCRAMBLES, replicates
 from .flatten import SceneArrays
 from .light.direct import cloth_points, direct_light, directions_to
 from .light.ledger import Starts, trace
-from .light.litscreen import LitScreen, light_the_screen
+from .light.litscreen import LitScreen, is_steep, light_the_screen
 from .light.mapgrid import MapGrid, make_grid
 from .light.patches import frozen
 from .light.projector import ZONES_RIGHT, ZONES_UP
 from .light.selflit import light_of_starts
 from .light.spill import spilt_light
-from .light.walk import Finishes, Lighting, walk
+from .light.walk import NO_OWN, Finishes, Lighting, walk
 from .light.wallmap import levels_needed, zone_map
 
 FIRST_PATHS = 32  # paths a scramble and start in the first round
@@ -148,7 +148,7 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
     fine = sharpness(arrays)
     if lit is None:
         needed = levels_needed(grid, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS, sharpness=fine)
-        lit = picture_samples(arrays, needed)
+        lit = picture_samples(arrays, PATCH_LEVELS if is_steep(arrays.geometry) else needed)
     patches = zone_map(
         arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads
     )
@@ -170,7 +170,7 @@ def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int
     grid = make_grid(geometry, projector, cells=cells, shell=True)
     node_lx = picture_map(arrays, grid, threads=threads)
     beam, starts, zone = projector if geometry.relief else (), starts_of(points), traced_pictures()
-    own = light_of_starts(geometry, projector, arrays.fabric, starts, points.seats, zone) if beam else np.zeros((0, 0, 0))
+    own = light_of_starts(geometry, projector, arrays.fabric, starts, points.seats, zone) if beam else NO_OWN
     return Prepared(
         arrays=arrays,
         points=points,
@@ -194,7 +194,7 @@ def traced_sums(
 ) -> np.ndarray:
     """Sums of paths low_path .. low_path + paths - 1 of every scramble and start.
 
-    pooling  as in light.walk.walk
+    pooling  False: each path for itself, light from cloth to cloth included
     returns  (scrambles, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread
     Source: trace, then walk; see light/.
     """
@@ -210,12 +210,13 @@ def traced_sums(
         threads=threads,
     )
     spill = spilt_light(geometry, prepared.arrays.projector, ledger, threads=threads)
+    lighting = prepared.lighting if pooling else prepared.lighting._replace(own=NO_OWN)
     sums = walk(
         geometry,
         prepared.starts,
         points.seats,
         prepared.grid,
-        prepared.lighting,
+        lighting,
         prepared.finishes,
         prepared.arrays.fabric,
         ledger,

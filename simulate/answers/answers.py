@@ -175,9 +175,12 @@ class Answers:
         """The ledger with the fabric put in."""
         return self.stage.facts(self.arrays, self.points, self.fabric_key)
 
-    def stack(self) -> np.ndarray:
-        """Returned light as replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2], white and checkerboard. Source: `Facts`."""
-        sums = self.stage.sums(self.facts, self.reflectance)
+    def stack(self, *, pooling: bool = True) -> np.ndarray:
+        """Returned light as replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2], white and checkerboard.
+
+        pooling  as in Stage.sums.  Source: `Facts`.
+        """
+        sums = self.stage.sums(self.facts, self.reflectance, pooling=pooling)
         return self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
 
     def _spread_out(self, stack: np.ndarray) -> np.ndarray:

@@ -31,6 +31,7 @@ class Facts(NamedTuple):
     light    (1 or 3, H, 4) float32, irradiance over pi of white and checkerboard, then what extrapolating the map changed,
              by channel where the fabric is tinted [cd/m2 for reflectance 1]
     weight   (P, 1 or T) float32, pi f_r from the first hit to each seat; one column for a diffuse fabric
+    onto     (P,) int32, patch of the first hit, -1 for cloth or none;  at (P, 2) uint16, its place there, as in the ledger
     """
 
     paths: np.ndarray
@@ -42,6 +43,8 @@ class Facts(NamedTuple):
     weight: np.ndarray
     stray: np.ndarray
     stray_zone: np.ndarray
+    onto: np.ndarray
+    at: np.ndarray
 
 
 @kernel
@@ -144,6 +147,7 @@ def make_facts(
         weight=np.zeros((count, columns), np.float32),
         stray=np.zeros(total if len(spill[0]) or beam else 0, np.float32),
         stray_zone=np.zeros(total if len(spill[0]) or beam else 0, np.uint8),
+        **_first_places(geometry, ledger),
     )
     cells = count // int(ledger.paths[0])
     workers.in_ranges(
@@ -169,3 +173,12 @@ def make_facts(
         threads,
     )
     return facts
+
+
+def _first_places(geometry: Geometry, ledger: Ledger) -> dict[str, np.ndarray]:
+    """`onto` and `at` of Facts."""
+    hit = ledger.hits > 0
+    first = np.where(hit, np.minimum(ledger.first, len(ledger.patch) - 1), 0)
+    patch = ledger.patch[first]
+    onto = np.where(hit & (geometry.role[patch] != SCREEN), patch, -1).astype(np.int32)
+    return {"onto": onto, "at": np.stack([ledger.u[first], ledger.v[first]], axis=1)}

@@ -66,6 +66,8 @@ def cheapest(
     best_there_is = polynomial.contrast(darkest[None])[0]
     if not problem.may_reach(()):
         return Found(None, np.inf, np.inf, True, best_there_is, 1)
+    if not surfaces:  # nothing may change, and the room reaches the target as it is
+        return Found((), 0.0, 0.0, True, best_there_is, 1)
     counter = itertools.count()
     heap: list[tuple[float, int, tuple[int, ...]]] = [(problem.least_cost(()), next(counter), ())]
     best: tuple[float, tuple[int, ...] | None] = (np.inf, None)

@@ -32,6 +32,7 @@ from .belongs import geometry_of
 from .facts import Facts, make_facts
 from .kept import Kept, LedgerError, check, traced
 from .passes import picture_matrix, repaint, slopes
+from .pooled import pooled_repaint
 
 _KEPT_ANSWERS = 6
 
@@ -153,10 +154,17 @@ class Stage:
 
         return self._once(self._of_ledger, ("facts", fabric, fall), make)
 
-    def sums(self, facts: Facts, reflectance: np.ndarray) -> np.ndarray:
-        """Means (scrambles, 25, 1 or T, surfaces, 4, C) over paths [cd/m2], at the stage's lumens, before the last tint."""
-        found = repaint(facts, reflectance, threads=self.threads) / facts.paths[0]
-        return found.reshape(SCRAMBLES, -1, *found.shape[1:])
+    def sums(self, facts: Facts, reflectance: np.ndarray, *, pooling: bool = False) -> np.ndarray:
+        """Means (scrambles, 25, 1 or T, surfaces, 4, C) over paths [cd/m2], at the stage's lumens, before the last tint.
+
+        pooling  paths share what they find beyond their first hits (pooled.py); False: each path for itself
+        """
+        if pooling:
+            patches = len(self._geometry.corner)
+            found = pooled_repaint(facts, reflectance, scrambles=SCRAMBLES, patches=patches, threads=self.threads)
+        else:
+            found = repaint(facts, reflectance, threads=self.threads)
+        return (found / facts.paths[0]).reshape(SCRAMBLES, -1, *found.shape[1:])
 
     def slope_sums(self, facts: Facts, reflectance: np.ndarray) -> np.ndarray:
         """d means / d ln reflectance, (scrambles, 25, 1 or T, surfaces, 2, C). Source: passes.slopes."""

@@ -20,6 +20,8 @@ from .relief import normal_on
 from .selflit import own_light
 from .vectors import dot, row, screen_tangents, sub, to_local, unit
 
+NO_OWN = frozen(np.zeros((0, 0, 0)))
+
 
 class Finishes(NamedTuple):
     """What a repaint changes: reflectance (surfaces, C), C = 3 for linear RGB, 1 when all is grey; tint (C,) of the fabric."""
@@ -43,7 +45,7 @@ class Lighting(NamedTuple):
     zone: np.ndarray
     glow: np.ndarray
     beam: tuple = ()
-    own: np.ndarray = frozen(np.zeros((0, 0, 0)))
+    own: np.ndarray = NO_OWN
 
 
 @kernel

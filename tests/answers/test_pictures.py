@@ -74,7 +74,7 @@ def test_a_one_percent_window_is_a_fresh_solve_of_just_that_window(answers: Answ
     lighting = prepared.lighting._replace(node_lx=tiles[:, [tile]], zone=np.zeros((ZONES, 1)))
     sums = walk(
         arrays.geometry, prepared.starts, points.seats, prepared.grid, lighting, prepared.finishes, arrays.fabric, ledger,
-        spilt_light(arrays.geometry, arrays.projector, ledger),
+        spilt_light(arrays.geometry, arrays.projector, ledger), pooling=False,
     )  # fmt: skip
     expected = (sums.sum(axis=2)[:, :, 0] / 64).reshape(16, 25, 2, 3).mean(axis=0)
     row, column = divmod(tile, 10)
@@ -92,7 +92,7 @@ def test_a_small_window_has_no_more_noise_than_white(answers: Answers) -> None:
 
 
 def test_white_black_and_checkerboard_are_what_measure_reads(answers: Answers) -> None:
-    reading = answers.readings()[0]
+    reading = answers.seats(answers.stack(pooling=False)).reading(0)
     white = picture_readings(answers.with_picture(WHITE_PICTURE))[0]
     assert white.white.value == pytest.approx(reading.white["centre"].value, rel=2e-4)
     black = picture_readings(answers.with_picture(BLACK_PICTURE))[0]

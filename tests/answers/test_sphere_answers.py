@@ -53,6 +53,7 @@ def facts() -> tuple[Facts, float, float]:
         paths=ledger.paths, first=first, hits=ledger.hits, surface=geometry.surface[ledger.patch[held]].astype(np.uint8),
         bounce=np.where(rank >= CERTAIN_HITS, 1 / 0.6, 1.0).astype(np.float32), light=light,
         weight=np.full((len(ledger.hits), 1), np.pi, np.float32), stray=np.zeros(0, np.float32), stray_zone=np.zeros(0, np.uint8),
+        onto=np.full(len(ledger.hits), -1, np.int32), at=np.zeros((len(ledger.hits), 2), np.uint16),  # each path for itself
     )  # fmt: skip
     return found, float(area[cap].sum()), whole
 
