@@ -109,6 +109,75 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, o
 
 
 @kernel
+def connect_start(
+    geometry, starts, s, seats, projector, lit, zone, finishes, fabric, bits, sums, cell, stack, radiance
+):
+    """Add what start s of a folded or curved screen sees of the lit cloth itself by one connection.
+
+    Source: next-event estimation, one point with density 1 / area.
+    """
+    normal = row(starts.normal, s)
+    factor, towards = _ask(
+        geometry, projector, lit, zone, fabric, row(starts.place, s), normal, np.int64(starts.patch[s]), bits, radiance, stack
+    )
+    if factor <= 0.0:
+        return
+    arriving = to_local(towards, row(starts.right, s), row(starts.up, s), normal)
+    surface = geometry.surface[starts.patch[s]]
+    for t in range(seats.shape[1]):
+        weight = factor * fabric_value(fabric, arriving, row(seats[s], t))
+        for k in range(zone.shape[1]):
+            for c in range(finishes.tint.shape[0]):
+                sums[cell, t, surface, k, c] += weight * radiance[k] * finishes.tint[c] ** 2
+
+
+@kernel
+def connect_path(
+    geometry, start, projector, lit, zone, finishes, fabric, ledger, path, key, index, self_lit, stack, radiance, room, through
+):
+    """Radiance that a path's first hit sends back along it into room (K, C), each hit asking one point of the lit cloth.
+
+    key, index  of the path's random numbers.  Source: as `connect_cells`.
+    """
+    kinds, channels = room.shape
+    first, hits = ledger.first[path], ledger.hits[path]
+    for c in range(channels):
+        through[c] = 1.0
+        for k in range(kinds):
+            room[k, c] = 0.0
+    before = start
+    for m in range(hits):
+        patch = np.int64(ledger.patch[first + m])
+        place = hit_place(geometry, ledger, first + m)
+        n = normal_on(geometry, patch, ledger.u[first + m] / PLACES, ledger.v[first + m] / PLACES)
+        cloth = geometry.role[patch] == SCREEN
+        for c in range(channels):
+            if m >= CERTAIN_HITS:
+                through[c] /= ledger.survival[0]
+            if not cloth:
+                through[c] *= finishes.reflectance[geometry.surface[patch], c]
+        a, b = screen_tangents(n)
+        seen = to_local(unit(sub(before, place)), a, b, n)
+        if self_lit or not cloth:
+            bits = address(key, index, np.uint64(_CONNECTIONS) + np.uint64(1 + m))
+            factor, towards = _ask(geometry, projector, lit, zone, fabric, place, n, patch, bits, radiance, stack)
+            if factor > 0.0:
+                value = fabric_value(fabric, to_local(towards, a, b, n), seen) if cloth else 1.0 / math.pi
+                for c in range(channels):
+                    tints = finishes.tint[c] ** 2 if cloth else finishes.tint[c]
+                    for k in range(kinds):
+                        room[k, c] += through[c] * value * factor * radiance[k] * tints
+        if cloth:
+            if m + 1 == hits:
+                break
+            onward = to_local(unit(sub(hit_place(geometry, ledger, first + m + 1), place)), a, b, n)
+            value = math.pi * fabric_value(fabric, onward, seen)
+            for c in range(channels):
+                through[c] *= value * finishes.tint[c]
+        before = place
+
+
+@kernel
 def connect_cells(
     geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, seed, low_path, self_lit, sums,
     stack, radiance, room, through, low, high,
@@ -120,10 +189,7 @@ def connect_cells(
     Source: next-event estimation, one point a hit with density 1 / area; the direct light on the cloth itself is only
     counted this way, never when a path happens to hit the cloth.
     """
-    kinds = zone.shape[1]
-    channels = finishes.reflectance.shape[1]
     paths = ledger.paths[0]
-    survival = ledger.survival[0]
     count = starts.place.shape[0]
     for cell in range(low, high):
         s = cell % count
@@ -132,67 +198,24 @@ def connect_cells(
         right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
         for j in range(paths):
             path = cell * paths + j
-            first = ledger.first[path]
-            hits = ledger.hits[path]
-            number = np.uint64(_CONNECTIONS)
             if self_lit:
-                factor, towards = _ask(
-                    geometry, projector, lit, zone, fabric, start, normal, np.int64(starts.patch[s]),
-                    address(key, low_path + j, number), radiance, stack,
-                )  # fmt: skip
-                if factor > 0.0:
-                    arriving = to_local(towards, right, up, normal)
-                    surface = geometry.surface[starts.patch[s]]
-                    for t in range(seats.shape[1]):
-                        weight = factor * fabric_value(fabric, arriving, row(seats[s], t))
-                        for k in range(kinds):
-                            for c in range(channels):
-                                sums[cell, t, surface, k, c] += weight * radiance[k] * finishes.tint[c] ** 2
-            if hits == 0:
+                bits = address(key, low_path + j, np.uint64(_CONNECTIONS))
+                connect_start(
+                    geometry, starts, s, seats, projector, lit, zone, finishes, fabric, bits, sums, cell, stack, radiance
+                )
+            if ledger.hits[path] == 0:
                 continue
-            for c in range(channels):
-                through[c] = 1.0
-                for k in range(kinds):
-                    room[k, c] = 0.0
-            before = start
-            for m in range(hits):
-                patch = np.int64(ledger.patch[first + m])
-                place = hit_place(geometry, ledger, first + m)
-                n = normal_on(geometry, patch, ledger.u[first + m] / PLACES, ledger.v[first + m] / PLACES)
-                cloth = geometry.role[patch] == SCREEN
-                if m >= CERTAIN_HITS:
-                    for c in range(channels):
-                        through[c] /= survival
-                if not cloth:
-                    for c in range(channels):
-                        through[c] *= finishes.reflectance[geometry.surface[patch], c]
-                a, b = screen_tangents(n)
-                seen = to_local(unit(sub(before, place)), a, b, n)
-                if self_lit or not cloth:
-                    factor, towards = _ask(
-                        geometry, projector, lit, zone, fabric, place, n, patch,
-                        address(key, low_path + j, number + np.uint64(1 + m)), radiance, stack,
-                    )  # fmt: skip
-                    if factor > 0.0:
-                        value = fabric_value(fabric, to_local(towards, a, b, n), seen) if cloth else 1.0 / math.pi
-                        for c in range(channels):
-                            tints = finishes.tint[c] ** 2 if cloth else finishes.tint[c]
-                            for k in range(kinds):
-                                room[k, c] += through[c] * value * factor * radiance[k] * tints
-                if cloth:
-                    if m + 1 == hits:
-                        break
-                    onward = to_local(unit(sub(hit_place(geometry, ledger, first + m + 1), place)), a, b, n)
-                    value = math.pi * fabric_value(fabric, onward, seen)
-                    for c in range(channels):
-                        through[c] *= value * finishes.tint[c]
-                before = place
+            connect_path(
+                geometry, start, projector, lit, zone, finishes, fabric, ledger, path, key, low_path + j, self_lit,
+                stack, radiance, room, through,
+            )  # fmt: skip
+            first = ledger.first[path]
             arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
             surface = geometry.surface[ledger.patch[first]]
             for t in range(seats.shape[1]):
                 weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
-                for k in range(kinds):
-                    for c in range(channels):
+                for k in range(zone.shape[1]):
+                    for c in range(finishes.tint.shape[0]):
                         sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
 
 

@@ -157,7 +157,7 @@ def test_the_cloth_sees_as_much_of_itself_as_geometry_says():
     relief = arrays.geometry.relief
     rng = np.random.default_rng(4)
     seen, weight = 0.0, 0.0
-    from halfgain.simulate.light.relief import sheet_normal, sheet_place
+    from halfgain.simulate.light.sheet import sheet_normal, sheet_place
 
     count = 40_000
     for _ in range(count):
