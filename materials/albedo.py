@@ -26,7 +26,7 @@ TURNS = 96
 
 @kernel
 def ring_cosine(cos_axis, sin_axis, cosine, sine):
-    """Integral over a full turn of max(0, cos) on the ring at an angle of this cosine and sine about a tilted axis.
+    """Integral over a full turn of max(0, cos) on the ring at an angle of this cosine and sine about a tilted axis [1].
 
     On the ring the cosine to the normal is a + b cos(phi) with a = cos_axis cosine, b = sin_axis sine, which has a
     closed form (derived here).
@@ -42,7 +42,7 @@ def ring_cosine(cos_axis, sin_axis, cosine, sine):
 
 @kernel
 def axis_reach(lobes, k):
-    """Deviation [rad] beyond which lobe k is nothing (below 1e-15 of its peak)."""
+    """Deviation [rad] beyond which lobe k is nothing (below 1e-15 of its peak). Source: derived from each shape."""
     family = int(lobes[k, 0])
     if family == GAUSSIAN:
         return min(math.pi, 8.4 * math.sqrt(0.5 * lobes[k, 4]))
@@ -53,7 +53,7 @@ def axis_reach(lobes, k):
 
 @kernel
 def ring_albedo(lobes, k, cos_axis):
-    """Albedo of the unit lobe k whose axis makes an angle with the normal of cosine `cos_axis` [1]."""
+    """Albedo of the unit lobe k whose axis makes an angle with the normal of cosine `cos_axis` [1]. Source: `ring_cosine`, Gauss-Legendre."""
     sin_axis = math.sqrt(max(0.0, 1.0 - cos_axis * cos_axis))
     tilt = math.atan2(sin_axis, cos_axis)
     family, reach = int(lobes[k, 0]), axis_reach(lobes, k)
@@ -83,7 +83,10 @@ def ring_albedo(lobes, k, cos_axis):
 
 @kernel
 def measured_albedo(lobes, table, k, cos_axis):
-    """The same for a tabulated lobe: two points of Gauss a cell in x = sin(t / 2), and the part held beyond its end."""
+    """The same for a tabulated lobe: two points of Gauss a cell in x = sin(t / 2), and the part held beyond its end [1].
+
+    Source: `ring_cosine`; two points are exact for the cubic of a cell, its weight apart.
+    """
     sin_axis = math.sqrt(max(0.0, 1.0 - cos_axis * cos_axis))
     start, cells, last = int(lobes[k, 3]), int(lobes[k, 4]), lobes[k, 5]
     total = 0.0
@@ -104,7 +107,7 @@ def measured_albedo(lobes, table, k, cos_axis):
 
 @kernel
 def elliptic_albedo(axis, sx, sy, wi):
-    """Albedo of the unit elliptic lobe: its mass over the unit disc of direction cosines / pi.
+    """Albedo of the unit elliptic lobe: its mass over the unit disc of direction cosines / pi [1].
 
     Source: strips at x = sin(a), each -cos(a) to cos(a) long: across by the error function, along by Gauss-Legendre.
     """
@@ -125,7 +128,7 @@ def elliptic_albedo(axis, sx, sy, wi):
 
 @kernel
 def lobe_width(lobes, k):
-    """Angle [rad] over which lobe k changes; only sets where the sum below puts its points."""
+    """Angle [rad] over which lobe k changes; only sets where the sum below puts its points. Source: rule of thumb, derived from each shape."""
     family = int(lobes[k, 0])
     if family == GAUSSIAN:
         return math.sqrt(0.5 * lobes[k, 4])
@@ -138,7 +141,7 @@ def lobe_width(lobes, k):
 
 @kernel
 def seen_albedo(lobes, table, k, wi):
-    """Albedo of the unit lobe k by rings about the normal, with points crowded about the lobe's axis.
+    """Albedo of the unit lobe k by rings about the normal, with points crowded about the lobe's axis [1].
 
     Ten panels of the view angle, wider the further they are from the axis; turns by p = 2 atan(c tan(q / 2)), even in
     q: periodic and smooth, so that an even sum converges fast. Source: Gauss-Legendre and the midpoint rule.
@@ -174,7 +177,7 @@ def seen_albedo(lobes, table, k, wi):
 
 @kernel
 def lobe_albedo(lobes, table, k, wi):
-    """Albedo of the unit lobe k for light from `wi` [1]."""
+    """Albedo of the unit lobe k for light from `wi` [1]. Source: the integral of lobe x cos, by the form that suits the family."""
     family = int(lobes[k, 0])
     cosine = min(1.0, wi[2])
     if family <= MEASURED and lobes[k, 6] == 0.0:
@@ -210,7 +213,7 @@ def directional_albedo(fabric, wi):
 
 @kernel
 def directional_albedos(fabric, directions):
-    """`directional_albedo` for many directions, (n, 3) -> (n,) [1]."""
+    """Albedo [1] for many directions, (n, 3) -> (n,). Source: `directional_albedo`."""
     result = np.empty(directions.shape[0])
     for i in range(directions.shape[0]):
         result[i] = directional_albedo(fabric, (directions[i, 0], directions[i, 1], directions[i, 2]))

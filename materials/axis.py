@@ -52,7 +52,7 @@ def deviation_v(axis, wi, wo):
 
 @kernel
 def angle_of(v):
-    """Deviation t [rad] from v = 1 - cos t; v = 2 sin^2(t / 2)."""
+    """Deviation t [rad] from v = 1 - cos t. Source: v = 2 sin^2(t / 2), half-angle formula."""
     return 2.0 * math.asin(math.sqrt(0.5 * v))
 
 
@@ -131,7 +131,7 @@ def find_cell(table, first, cells, wanted):
 
 @kernel
 def measured_cell_v(cells, last, i):
-    """v = 2 x^2 at node i; the node after the last stands at v = 2, straight behind."""
+    """v = 2 x^2 [1] at node i; the node after the last stands at v = 2, straight behind. Source: x = sin(t / 2)."""
     if i > cells:
         return 2.0
     x = last * i / cells
@@ -140,7 +140,7 @@ def measured_cell_v(cells, last, i):
 
 @kernel
 def axis_density(family, p0, p1, p2, v):
-    """Probability density of `axis_v` over the whole sphere about the axis [1/sr]; integrates to 1."""
+    """Probability density of `axis_v` over the whole sphere about the axis [1/sr]; integrates to 1. Source: derived from `axis_v`."""
     if family == GAUSSIAN:
         # t is drawn with density t exp(-t^2 / 2 s^2) on 0..pi; a ring of the sphere is sin t, not t, hence t / sin t.
         squared = angle_squared(v)
@@ -155,7 +155,10 @@ def axis_density(family, p0, p1, p2, v):
 
 @kernel
 def axis_v(family, p0, p1, p2, u):
-    """v = 1 - cos t of a direction drawn for a Gaussian, plateau or cos^n lobe from one uniform number u in [0, 1)."""
+    """v = 1 - cos t of a direction drawn for a Gaussian, plateau or cos^n lobe from one uniform number u [1].
+
+    Source: inverse of the cumulated density; derived.
+    """
     if family == GAUSSIAN:
         half_sine = math.sin(0.5 * math.sqrt(-p1 * math.log1p(-u * p2)))
         return 2.0 * half_sine * half_sine
@@ -166,7 +169,7 @@ def axis_v(family, p0, p1, p2, u):
 
 @kernel
 def measured_density(table, start, cells, last, v):
-    """Probability density of `measured_v` over the whole sphere about the axis [1/sr]: even within each cell."""
+    """Probability density of `measured_v` over the whole sphere about the axis [1/sr]: even within each cell. Source: definition."""
     i = min(cells, int(math.sqrt(0.5 * v) * cells / last))
     first = start + 2 * (cells + 1)
     width = measured_cell_v(cells, last, i + 1) - measured_cell_v(cells, last, i)
@@ -175,7 +178,10 @@ def measured_density(table, start, cells, last, v):
 
 @kernel
 def measured_v(table, start, cells, last, u):
-    """v = 1 - cos t of a direction drawn for a tabulated lobe from one uniform number u in [0, 1)."""
+    """v = 1 - cos t of a direction drawn for a tabulated lobe from one uniform number u [1].
+
+    Source: inverse of the cumulated masses; derived.
+    """
     first = start + 2 * (cells + 1)
     i = find_cell(table, first, cells + 1, u)
     mass = table[first + i + 1] - table[first + i]

@@ -15,7 +15,7 @@ _erfc = np.vectorize(math.erfc, otypes=[float])
 
 
 def shade(alpha: float, w: npt.ArrayLike) -> Array:
-    """Smith's L(w) = exp(-x^2) / (2 x sqrt(pi)) - erfc(x) / 2, x = 1 / (a tan t), of directions (..., 3) [1]."""
+    """Smith's L(w) = exp(-x^2) / (2 x sqrt(pi)) - erfc(x) / 2, x = 1 / (a tan t), of directions (..., 3) [1]. Source: as in the head."""
     w = np.asarray(w, float)
     tangent = np.maximum(alpha * np.hypot(w[..., 0], w[..., 1]) / w[..., 2], 0.03)  # below, exp(-x^2) is 0
     x = 1.0 / tangent

@@ -51,6 +51,7 @@ def fabric_density(fabric, wi, wo):
 
     Lobes that reach below the horizon draw there too (such a sample has weight 0), so the density is not zero there and
     over the whole sphere it integrates to 1; less only for an elliptic lobe, whose part beyond the horizon has no place.
+    Source: mixture of the parts' densities by their albedos; derived.
     """
     if wi[2] <= 0.0:
         return 0.0
@@ -67,10 +68,10 @@ def fabric_density(fabric, wi, wo):
 
 @kernel
 def fabric_sample(fabric, wi, u0, u1, u2):
-    """Draw an outgoing direction: ((x, y, z), weight), weight = f_r cos / density, 0 below the horizon.
+    """Draw an outgoing direction: ((x, y, z), weight), weight = f_r cos / density [1], 0 below the horizon.
 
     u0 picks base or lobe by its albedo at normal incidence; u1, u2 the direction; all uniform in [0, 1).
-    The mean weight is the albedo at `wi`.
+    The mean weight is the albedo at `wi`. Source: importance sampling of a mixture; derived.
     """
     lobes = fabric.lobes
     total = fabric.base[0]

@@ -68,14 +68,14 @@ class GainCurve:
         return wi, wo
 
     def scaled(self, factor: float) -> GainCurve:
-        """All gains times `factor`: a reference tile that gives back less than 1."""
+        """All gains [1] times `factor`: a reference tile that gives back less than 1."""
         sd = None if self.gain_sd is None else self.gain_sd * factor
         return GainCurve(
             self.view_deg, self.gain * factor, self.incidence_deg, self.azimuth_deg, sd, self.warnings
         )  # fmt: skip
 
     def at_normal(self) -> tuple[Array, Array]:
-        """Gain against the absolute view angle at normal incidence, mean over sides and planes: angles [deg] and gains."""
+        """Gain against the absolute view angle at normal incidence, mean over sides and planes: angles [deg] and gains [1]. Source: definition."""
         use = self.incidence_deg == 0.0
         angles, gains = np.abs(self.view_deg[use]), self.gain[use]
         found = np.unique(np.round(angles, 6))

@@ -26,7 +26,7 @@ HEAD = 11
 
 @kernel
 def groove_place(table, start, t):
-    """Node below t and the part of the cell above it: (node, 0..1)."""
+    """Node below t and the part of the cell above it [1]: (node, 0..1). Source: the nodes at this file's head."""
     r = t / (1.0 + abs(t))
     cells, low, high = int(table[start + 8]), table[start + 9], table[start + 10]
     if r < low:
@@ -72,7 +72,7 @@ def groove_value(table, start, wi, wo):
 
 @kernel
 def groove_albedo(table, start, w):
-    """Albedo of the groove for light from w [1], read between nodes."""
+    """Albedo of the groove for light from w [1], read between nodes. Source: groove_table.py."""
     i, p = groove_place(table, start, (w[0] * table[start] + w[1] * table[start + 1]) / w[2])
     width = int(table[start + 7]) + 1
     at = start + HEAD + width - 1 + i * width
@@ -98,7 +98,7 @@ def groove_shares(table, start, wi):
 
 @kernel
 def groove_density(table, start, wi, wo):
-    """Density of `groove_draw` [1/sr]; over the whole sphere it integrates to 1."""
+    """Density of `groove_draw` [1/sr]; over the whole sphere it integrates to 1. Source: cosine law about each normal."""
     a, b = groove_shares(table, start, wi)
     across = wo[0] * table[start] + wo[1] * table[start + 1]
     cos_a, cos_b = 1.0 / math.sqrt(1.0 + table[start + 2] ** 2), 1.0 / math.sqrt(1.0 + table[start + 3] ** 2)

@@ -37,7 +37,7 @@ class Groove:
 
     @property
     def leans(self) -> tuple[float, float]:
-        """tan of the two tilts [1]."""
+        """tan of the two tilts [1]. Source: definition."""
         return math.tan(math.radians(self.tilt_a_deg)), math.tan(math.radians(self.tilt_b_deg))
 
     @property
@@ -53,7 +53,7 @@ class Groove:
         return -math.sin(turn), math.cos(turn)
 
     def single(self, ti: npt.ArrayLike, to: npt.ArrayLike) -> Array:
-        """Gain by light that meets one facet once; ti, to tangents (w . c) / wz, any shapes. Source: head of groove.py."""
+        """Gain [1] by light that meets one facet once; ti, to tangents (w . c) / wz, any shapes. Source: head of groove.py."""
         ti, to = np.asarray(ti, float), np.asarray(to, float)
         total = np.zeros(np.broadcast_shapes(ti.shape, to.shape))
         for sign, lean, under, rho in self._facets():
@@ -67,7 +67,7 @@ class Groove:
         return (1.0, lean_a, self.under_a, self.rho_a), (-1.0, lean_b, 1.0 - self.under_a, self.rho_b)
 
     def taken(self, t: npt.ArrayLike, edges: Array) -> Array:
-        """Share of a beam from tangent t that each strip takes, (n, 2 strips); rows sum to 1. Strips count from the ridge.
+        """Share [1] of a beam from tangent t that each strip takes, (n, 2 strips); rows sum to 1. Strips count from the ridge.
 
         edges   of the strips, 0 at the ridge to 1 at the bottom, the same for both facets
         Source: a strip takes its lit part times (1 + e t)+ of the period; the lit part starts at the ridge.
@@ -81,7 +81,7 @@ class Groove:
         return np.hstack(parts)
 
     def onward(self, edges: Array) -> Array:
-        """Symmetric matrix R, (2 strips)^2: gain of light bounced at least twice = taken(to) R taken(ti).
+        """Symmetric matrix R, (2 strips)^2: gain [1] of light bounced at least twice = taken(to) R taken(ti).
 
         Source: radiosity B = rho (E + F B), Hottel's crossed strings for F; R = ((1 - rho F)^-1 - 1) rho / length.
         """
@@ -92,7 +92,7 @@ class Groove:
         return np.asarray(0.5 * (matrix + matrix.T))
 
     def strings(self, edges: Array) -> tuple[Array, Array]:
-        """Lengths of the strips and length times view factor between them. Source: Hottel and Sarofim 1967 (memory)."""
+        """Lengths of the strips [periods] and length times view factor between them. Source: Hottel and Sarofim 1967 (memory)."""
         lean_a, lean_b = self.leans
         under = self.under_a
         strips = len(edges) - 1
@@ -110,7 +110,7 @@ class Groove:
         return lengths, exchange
 
     def gain(self, ti: npt.ArrayLike, to: npt.ArrayLike, edges: Array | None = None) -> Array:
-        """Gain between tangents ti and to, (n,) each, all bounces. Source: `single` and `onward`."""
+        """Gain [1] between tangents ti and to, (n,) each, all bounces. Source: `single` and `onward`."""
         edges = graded(STRIPS) if edges is None else edges
         onward = np.sum((self.taken(to, edges) @ self.onward(edges)) * self.taken(ti, edges), axis=1)
         return np.asarray(np.atleast_1d(self.single(ti, to)) + onward)
@@ -136,13 +136,13 @@ class Groove:
         return np.asarray(total + self.taken(t, edges) @ (self.onward(edges) @ share))
 
     def tangent(self, incidence_deg: float, toward_deg: float) -> float:
-        """Tangent t of a direction `incidence_deg` off the normal, leaning to `toward_deg` from the sheet's up [deg]."""
+        """Tangent t of a direction `incidence_deg` off the normal, leaning to `toward_deg` from the sheet's up [deg]. Source: derived."""
         lean = math.tan(math.radians(incidence_deg))
         return lean * math.cos(math.radians(toward_deg - self.turn_deg))
 
 
 def lit_length(t: npt.ArrayLike, lean: float, under: float) -> Array:
-    """Lit part of a facet in the period, from the ridge down; t towards the facet's own side. Source: groove.py."""
+    """Lit part of a facet in the period [1], from the ridge down; t towards the facet's own side. Source: groove.py."""
     t = np.asarray(t, float)
     return np.where(t > 0.0, np.minimum(under, 1.0 / (1.0 + np.maximum(t, 0.0) * lean)), under)
 

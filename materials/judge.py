@@ -31,7 +31,7 @@ def largest_gain_gaussian(*, half_gain_deg: float) -> float:
 
 
 def largest_gain_smooth(*, half_gain_deg: float, largest_albedo: float = 1.0) -> float:
-    """Largest gain of a smooth lobe [1]: of cos^n and the Gaussian, the one that allows more."""
+    """Largest gain of a smooth lobe [1]: of cos^n and the Gaussian, the one that allows more. Source: derived from their albedos."""
     cosine = largest_gain_cosine_power(half_gain_deg=half_gain_deg)
     return largest_albedo * max(cosine, largest_gain_gaussian(half_gain_deg=half_gain_deg))
 

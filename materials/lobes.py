@@ -58,7 +58,7 @@ TABLED = (MEASURED, GROOVE)
 
 @kernel
 def row_value(family, axis, p0, p1, p2, wi, wo):
-    """Height of a lobe without a table between two directions above the horizon, 1 on its axis at normal incidence [1].
+    """Height of a lobe without a table between two directions above the horizon, 1 on its axis at normal incidence [1]. Source: the family's file.
 
     It takes numbers, not arrays: handing arrays on costs more (their owner's count goes up and down) than most lobes do.
     """
@@ -75,7 +75,7 @@ def row_value(family, axis, p0, p1, p2, wi, wo):
 
 @kernel
 def table_value(table, family, axis, p0, p1, p2, wi, wo):
-    """The same for a lobe with a table."""
+    """The same [1] for a lobe with a table. Source: axis.py and groove.py."""
     if family == GROOVE:
         return groove_value(table, int(p0), wi, wo)
     return measured_shape(table, int(p0), int(p1), p2, deviation_v(axis, wi, wo))
@@ -83,7 +83,10 @@ def table_value(table, family, axis, p0, p1, p2, wi, wo):
 
 @kernel
 def lobe_value(lobes, table, k, wi, wo):
-    """Height of lobe k between two directions above the horizon, 1 on its axis at normal incidence [1]."""
+    """Height of lobe k between two directions above the horizon, 1 on its axis at normal incidence [1].
+
+    Source: `row_value`, `table_value`, and the entrance fall-off of this file's head.
+    """
     family = int(lobes[k, 0])
     if family in TABLED:
         value = table_value(table, family, lobes[k, 1], lobes[k, 3], lobes[k, 4], lobes[k, 5], wi, wo)
@@ -96,7 +99,7 @@ def lobe_value(lobes, table, k, wi, wo):
 
 @kernel
 def lobe_density(lobes, table, k, wi, wo):
-    """Density with which `lobe_draw` draws `wo` for lobe k [1/sr]."""
+    """Density with which `lobe_draw` draws `wo` for lobe k [1/sr]. Source: the family's file."""
     family, axis, p0, p1, p2 = int(lobes[k, 0]), lobes[k, 1], lobes[k, 3], lobes[k, 4], lobes[k, 5]
     if family <= COSINE_POWER:
         return axis_density(family, p0, p1, p2, deviation_v(axis, wi, wo))
@@ -113,7 +116,7 @@ def lobe_density(lobes, table, k, wi, wo):
 
 @kernel
 def lobe_draw(lobes, table, k, wi, u1, u2):
-    """Outgoing direction drawn for lobe k from two uniform numbers; it may lie below the horizon."""
+    """Outgoing direction drawn for lobe k from two uniform numbers [1]; it may lie below the horizon. Source: the family's file."""
     family, axis, p0, p1, p2 = int(lobes[k, 0]), lobes[k, 1], lobes[k, 3], lobes[k, 4], lobes[k, 5]
     if family <= COSINE_POWER:
         return around_axis(axis, wi, axis_v(family, p0, p1, p2, u1), u2)

@@ -40,11 +40,11 @@ class MeasuredCurve:
 
     @property
     def tail(self) -> float:
-        """The least gain, which the fabric's diffuse base takes [1]."""
+        """The least gain, which the fabric's diffuse base takes [1]. Source: definition."""
         return float(np.min(self.gain(np.radians(self.view_deg))))
 
     def albedo(self) -> float:
-        """Integral of G sin 2t over 0..90 degrees [1]; the last gain is held to 90 degrees."""
+        """Integral of G sin 2t over 0..90 degrees [1]; the last gain is held to 90 degrees. Source: albedo of a curve about the normal, derived."""
         edges = np.unique(np.concatenate([np.radians(self.view_deg), [0.0, 0.5 * math.pi]]))
         y, w = np.polynomial.legendre.leggauss(16)
         half, middle = 0.5 * np.diff(edges)[:, None], 0.5 * (edges[1:] + edges[:-1])[:, None]
@@ -57,7 +57,7 @@ class MeasuredCurve:
         return all(b <= a for a, b in pairwise(self.gains))
 
     def half_gain_deg(self) -> float | None:
-        """Angle at which the curve first falls to half its gain at the normal [deg]; None where it does not."""
+        """Angle at which the curve first falls to half its gain at the normal [deg]; None where it does not. Source: definition."""
         t = np.linspace(0.0, math.radians(self.view_deg[-1]), 20_001)
         below = self.gain(t) <= 0.5 * self.gain(0.0)
         return float(np.degrees(t[np.argmax(below)])) if below.any() else None
@@ -103,7 +103,7 @@ class MeasuredLobe:
     fall: float = 0.0
 
     def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> Array:
-        """Height relative to the axis, light along the normal [1]; alike at all azimuths."""
+        """Height relative to the axis, light along the normal [1]; alike at all azimuths. Source: the curve."""
         height = (self.curve.gain(view_rad) - self.curve.tail) / self._height
         return np.asarray(height * np.exp(-self.fall * np.sin(np.asarray(view_rad, float)) ** 2))
 
@@ -112,7 +112,7 @@ class MeasuredLobe:
         return max(float(self.curve.gain(0.0)) - self.curve.tail, 1e-300)
 
     def unit_albedo(self) -> float:
-        """Albedo at normal incidence for gain 1 [1]."""
+        """Albedo at normal incidence for gain 1 [1]. Source: `MeasuredCurve.albedo`."""
         if self.fall == 0.0:
             return (self.curve.albedo() - self.curve.tail) / self._height
         y, w = np.polynomial.legendre.leggauss(512)

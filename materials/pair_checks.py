@@ -79,7 +79,7 @@ def check_numbers(gain: float, half_gain_deg: float | None, albedo: float | None
 
 
 def entrance_fall(kind: str, half_gain_deg: float, entrance_half_deg: float | None) -> float:
-    """q of the fall-off exp(-q sin^2) of both angles. Source: exp(-2 q sin^2 e) = 1/2, seen from the light."""
+    """q [1] of the fall-off exp(-q sin^2) of both angles. Source: exp(-2 q sin^2 e) = 1/2, seen from the light."""
     if entrance_half_deg is None:
         return 0.0
     if kind != RETRO:

@@ -110,16 +110,20 @@ EYE_ARCMIN = 1.0  # what the eye resolves (from memory: visual acuity 1.0)
 FINE_RATIO = 0.5  # holes this far below the pixels are averaged within each (common practice, no source)
 
 
-def moire(*, pitch_mm: float, pixel_mm: float, distance_m: float) -> Moire:
+def moire(*, pitch_mm: float, pixel_mm: float, distance_m: float, what: str = "holes") -> Moire:
     """Beat between holes and pixels, both along one axis, seen from `distance_m` away.
 
-    pitch_mm, pixel_mm  period of the holes and of the pixels on the screen [mm]
-    Source: two gratings of frequency m / p and k / q beat at |m / p - k / q|; of the orders up to 3 the one whose beat is
-    slowest is told. That 1:1 beats are seen first, and that a weave turned by 10 to 15 degrees hides them: common
-    practice, no source.
+    pitch_mm, pixel_mm  period of the holes and of the pixels on the screen [mm];  what  "holes" or "threads", for the words
+    Source: two gratings of frequency m / p and k / q beat at |m / p - k / q|; of the orders up to 3 (of small holes, whose
+    overtones are strong, up to the pitch in pixels) the one whose beat is slowest is told. That 1:1 beats are seen first, and
+    that a weave turned by 10 to 15 degrees hides them: common practice, no source.
     """
+    most = max(3, math.ceil(pitch_mm / pixel_mm))
     found = min(
-        ((abs(m / pitch_mm - k / pixel_mm), m + k, k, m) for m in (1, 2, 3) for k in (1, 2, 3) if math.gcd(m, k) == 1),
+        (abs(m / pitch_mm - k / pixel_mm), m + k, k, m)
+        for m in range(1, most + 1)
+        for k in (1, 2, 3)
+        if math.gcd(m, k) == 1
     )
     frequency, _, holes, pixels = found
     beat = 1.0 / frequency if frequency > 1e-12 else math.inf
@@ -128,13 +132,16 @@ def moire(*, pitch_mm: float, pixel_mm: float, distance_m: float) -> Moire:
     pitch_arcmin = arc_minutes(size_mm=pitch_mm, distance_m=distance_m)
     seen = "finer than the eye resolves" if pitch_arcmin < EYE_ARCMIN else "as wide as the eye resolves or wider"
     if ratio <= FINE_RATIO:
-        words = f"holes {seen}; at {ratio:.2f} of a pixel each pixel averages several: little moire to expect"
+        words = f"{what} {seen}; at {ratio:.2f} of a pixel each pixel averages several: little moire to expect"
+    elif not math.isfinite(beat):
+        words = f"{what} {seen}; {holes} {what} are exactly as wide as {pixels} pixels: no bands, until the zoom is touched"
     elif beat_arcmin < 2.0 * EYE_ARCMIN:
-        words = f"holes {seen}; the beat with the pixels is finer than the eye resolves"
+        words = f"{what} {seen}; the beat with the pixels is finer than the eye resolves"
     else:
+        finer = "finer holes, or a sheet" if what == "holes" else "a finer weave, or one"
         words = (
-            f"holes {seen}; they beat with the pixels every {beat:.0f} mm ({beat_arcmin:.0f} arc minutes): "
-            "finer holes, or a sheet turned by 10 to 15 degrees, hide it (common practice, no source)"
+            f"{what} {seen}; they beat with the pixels every {beat:.3g} mm ({beat_arcmin:.2g} arc minutes): "
+            f"{finer} turned by 10 to 15 degrees, hide it (common practice, no source)"
         )
     return Moire(
         ratio, holes, pixels, beat, pitch_arcmin, arc_minutes(size_mm=pixel_mm, distance_m=distance_m), beat_arcmin, words

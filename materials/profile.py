@@ -72,7 +72,7 @@ class Lobe:
         return float(reach * np.sum(_weights * self.shape(t) * np.sin(2.0 * t)))
 
     def table(self) -> npt.NDArray[np.float64]:
-        """Numbers that do not fit into a row: none."""
+        """Numbers [1] that do not fit into a row: none."""
         return NO_TABLE
 
     def row(self, start: int = 0) -> list[float]:
@@ -110,11 +110,11 @@ class Profile:
 
     @property
     def albedo(self) -> float:
-        """Share of the light that the profile gives back at normal incidence [1]."""
+        """Share of the light that the profile gives back at normal incidence [1]. Source: sum of its parts."""
         return self.base + sum(lobe.gain * lobe.unit_albedo() for lobe in self.lobes)
 
     def gain(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> npt.NDArray[np.float64]:
-        """G at a view angle [rad] and azimuth from the right [rad], light along the normal, any shapes [1]."""
+        """G at a view angle [rad] and azimuth from the right [rad], light along the normal, any shapes [1]. Source: sum of its parts."""
         total = np.full(np.broadcast_shapes(np.shape(view_rad), np.shape(azimuth_rad)), self.base)
         for lobe in self.lobes:
             total = total + lobe.gain * lobe.shape(view_rad, azimuth_rad)

@@ -28,7 +28,7 @@ class AnyLobe(Protocol):
 
     @property
     def gain(self) -> float:
-        """Height on the axis at normal incidence [1]."""
+        """Height on the axis at normal incidence [1]. Source: definition of gain, CIE S 017."""
 
     @property
     def axis(self) -> int:
@@ -49,7 +49,7 @@ class AnyLobe(Protocol):
 
 class _WithoutTable:
     def table(self) -> Array:
-        """Numbers that do not fit into a row: none."""
+        """Numbers [1] that do not fit into a row: none."""
         return NO_TABLE
 
 
@@ -95,7 +95,7 @@ class HalfVectorLobe(_WithoutTable):
         return float(4.0 * np.sum(square * last * _weights / (1.0 + shade)) / len(p))
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of FabricArrays.lobes."""
+        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
         return [lobes.GGX, self.axis, self.gain, self.alpha_right, self.alpha_up, 0.0, 0.0, self.unit_albedo()]
 
 
@@ -113,7 +113,7 @@ class EllipticLobe(_WithoutTable):
         return np.asarray(0.5 * ((np.cos(p) / self.width_right) ** 2 + (np.sin(p) / self.width_up) ** 2))
 
     def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> Array:
-        """Height relative to the axis, light along the normal [1]."""
+        """Height relative to the axis, light along the normal [1]. Source: sheet.ellipse_value."""
         t = np.asarray(view_rad, float)
         return np.where(t <= 0.5 * math.pi, np.exp(-self._steepness(azimuth_rad) * np.sin(t) ** 2), 0.0)
 
@@ -123,7 +123,7 @@ class EllipticLobe(_WithoutTable):
         return float(np.mean(-np.expm1(-e) / e))
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of FabricArrays.lobes."""
+        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
         mass = -math.expm1(-2.0 / min(self.width_right, self.width_up) ** 2)
         head = [lobes.ELLIPSE, self.axis, self.gain, self.width_right, self.width_up]
         return [*head, mass, 0.0, self.unit_albedo()]
@@ -139,11 +139,11 @@ class RoughLobe(_WithoutTable):
     axis: int = MIRROR
 
     def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> Array:
-        """1 wherever the light comes along the normal."""
+        """Height [1]: 1 wherever the light comes along the normal. Source: sheet.rough_value at that incidence."""
         return np.ones(np.broadcast_shapes(np.shape(view_rad), np.shape(azimuth_rad)))
 
     def unit_albedo(self) -> float:
-        """1: at normal incidence it is diffuse."""
+        """Albedo at normal incidence for gain 1 [1]: it is diffuse there. Source: Lambert."""
         return 1.0
 
     def albedo(self, incidence_rad: npt.ArrayLike) -> Array:
@@ -154,7 +154,7 @@ class RoughLobe(_WithoutTable):
         return np.asarray(self.gain * (1.0 + self.b * (more - 2.0 / 3.0 * self.under * sine) / math.pi))
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of FabricArrays.lobes."""
+        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
         return [lobes.ROUGH, self.axis, self.gain, self.b, self.under, 0.0, 0.0, 1.0]
 
 
@@ -169,18 +169,18 @@ class HoleLobe(_WithoutTable):
     axis: int = MIRROR
 
     def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> Array:
-        """Height relative to the normal, light along the normal [1]."""
+        """Height relative to the normal, light along the normal [1]. Source: `open_share`."""
         from .perforation import open_share
 
         return open_share(view_rad, azimuth_rad, self.depth, self.thread_right, self.thread_up)
 
     def unit_albedo(self) -> float:
-        """Mean of the open share over the half-space by the cosine law [1]; Gauss in sin^2, even turns."""
+        """Mean of the open share over the half-space by the cosine law [1]. Source: definition; Gauss in sin^2, even turns."""
         t = np.arcsin(np.sqrt(_nodes))[:, None]
         return float(np.sum(_weights[:, None] * self.shape(t, _turns)) / len(_turns))
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of FabricArrays.lobes."""
+        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
         head = [lobes.HOLES, self.axis, self.gain, self.depth, self.thread_right, self.thread_up]
         return [*head, 0.0, self.unit_albedo()]
 
@@ -194,7 +194,7 @@ class GrooveLobe:
     axis: int = MIRROR
 
     def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> Array:
-        """Gain of the groove, light along the normal [1]; not 1 on the axis."""
+        """Gain of the groove, light along the normal [1]; not 1 on the axis. Source: groove_table.py."""
         t, p = np.broadcast_arrays(np.asarray(view_rad, float), np.asarray(azimuth_rad, float))
         right, up = self.groove.across
         tangent = np.tan(np.minimum(t, 0.5 * math.pi - 1e-9)) * (np.cos(p) * right + np.sin(p) * up)
@@ -202,13 +202,13 @@ class GrooveLobe:
         return np.where(t < 0.5 * math.pi, flat.reshape(tangent.shape), 0.0)
 
     def unit_albedo(self) -> float:
-        """Albedo of the groove at normal incidence [1]."""
+        """Albedo of the groove at normal incidence [1]. Source: groove_table.py."""
         return float(self.groove.albedo(0.0)[0])
 
     def table(self) -> Array:
-        """The table of groove.py."""
+        """The table of groove.py [1]. Source: `groove_table`."""
         return groove_table(self.groove)
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of FabricArrays.lobes."""
+        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
         return [lobes.GROOVE, self.axis, self.gain, float(start), 0.0, 0.0, 0.0, self.unit_albedo()]

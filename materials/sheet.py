@@ -30,7 +30,7 @@ def ellipse_value(axis, sx, sy, wi, wo):
 
 @kernel
 def ellipse_density(axis, sx, sy, mass, wi, wo):
-    """Density of `ellipse_draw` [1/sr]; what the lobe has beyond the horizon is drawn too, as straight down."""
+    """Density of `ellipse_draw` [1/sr]; what the lobe has beyond the horizon is drawn too, as straight down. Source: derived from `ellipse_draw`."""
     if wo[2] <= 0.0:
         return 0.0
     return ellipse_value(axis, sx, sy, wi, wo) * wo[2] / (2.0 * math.pi * sx * sy * mass)
@@ -38,7 +38,7 @@ def ellipse_density(axis, sx, sy, mass, wi, wo):
 
 @kernel
 def ellipse_draw(axis, sx, sy, mass, wi, u1, u2):
-    """Direction cosines about those of the axis by a Gaussian cut off where no direction reaches. Source: Box-Muller."""
+    """Direction cosines about those of the axis by a Gaussian, widths in sines [1], cut off where no direction reaches. Source: Box-Muller."""
     r, turn = math.sqrt(-2.0 * math.log1p(-u1 * mass)), 2.0 * math.pi * u2
     x = r * sx * math.cos(turn) - axis * wi[0]
     y = r * sy * math.sin(turn) - axis * wi[1]
@@ -98,6 +98,6 @@ def open_share(depth, right, up, w):
 
 @kernel
 def cosine_draw(u1, u2):
-    """Direction by the cosine law about the normal. Source: Lambert; Malley's projection of an even disc."""
+    """Direction by the cosine law about the normal, from two uniform numbers [1]. Source: Lambert; Malley's projection of an even disc."""
     r, turn = math.sqrt(u1), 2.0 * math.pi * u2
     return r * math.cos(turn), r * math.sin(turn), math.sqrt(1.0 - u1)

@@ -21,13 +21,16 @@ class HasScreen(Protocol):
 
 
 def to_inside(place: Place) -> Place:
-    """A file's place [right, out, up] in the inner frame (x, y, z), both [m].  Mirrors, so its determinant is -1."""
+    """A file's place [right, out, up] in the inner frame (x, y, z), both [m].  Mirrors, so its determinant is -1.
+
+    Source: the scene file's definition of a place.
+    """
     right, out, up = place
     return (right, -out, up)
 
 
 def to_file(xyz: Place) -> Place:
-    """An inner place (x, y, z) as the file writes it [right, out, up], both [m].  Inverse of `to_inside`."""
+    """An inner place (x, y, z) as the file writes it [right, out, up], both [m].  Source: inverse of `to_inside`."""
     x, y, z = xyz
     return (x, -y, z)
 
@@ -51,22 +54,22 @@ class Raster(NamedTuple):
 
     @property
     def width_m(self) -> float:
-        """Width [m]."""
+        """Width [m]. Source: definition."""
         return self.right_m - self.left_m
 
     @property
     def height_m(self) -> float:
-        """Height [m]."""
+        """Height [m]. Source: definition."""
         return self.top_m - self.bottom_m
 
     @property
     def area_m2(self) -> float:
-        """Area [m2]."""
+        """Area [m2]. Source: definition."""
         return self.width_m * self.height_m
 
 
 def screen_frame(scene: HasScreen) -> ScreenFrame:
-    """Frame of the screen: X = right, Y = up, Z = normal towards the seats (-y), about the middle of the white area."""
+    """Frame of the screen: X = right, Y = up, Z = normal towards the seats (-y), about the middle of the white area [m]. Source: definition."""
     screen = scene.screen
     centre = to_inside((screen.right_m, screen.gap_to_wall_m, screen.bottom_m + screen.height_m / 2))
     return ScreenFrame(centre, (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0))

@@ -100,7 +100,7 @@ def pyramid_meets_sphere(pyramid: Pyramid, centre: Place, radius_m: float) -> bo
 
 
 def distance_to_pyramid(pyramid: Pyramid, place: Place) -> float:
-    """Distance [m] from a place to a pyramid, 0 inside it."""
+    """Distance [m] from a place to a pyramid, 0 inside it. Source: derived, nearest of faces and edges."""
     apex, *base = pyramid
     middle: Place = tuple(sum(point[i] for point in pyramid) / 5 for i in range(3))  # type: ignore[assignment]
     faces = [(apex, base[i], base[(i + 1) % 4]) for i in range(4)] + [

@@ -57,5 +57,5 @@ def to_metres(value: Any, unit: Unit) -> Any:
 
 
 def from_metres(value_m: float, unit: Unit) -> float:
-    """A length [m] in `unit`, for messages."""
+    """A length [m] in `unit`, for messages. Source: `to_metres`, backwards."""
     return value_m * unit.denominator / unit.numerator

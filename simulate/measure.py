@@ -80,12 +80,14 @@ def measure(
     threads: int = 1,
     most_paths: int = MOST_PATHS,
     progress: Callable[[int, float], None] | None = None,
+    before_paths: Callable[[], None] | None = None,
 ) -> Measurement:
     """Luminance, contrast and wash-out at every seat of a scene.
 
     seed      non-negative integer; the same seed and scene give the same bits at any number of threads
     error     asked relative standard error, 0 < error < 1
     progress  called after each round with the paths so far and the worst error reached
+    before_paths  called once, before the first path is traced; see first_run.py
     raises    FloatingPointError when a sum is not finite (a fault of ours)
     Source: the project's contract for `measure`.
     """
@@ -103,8 +105,11 @@ def measure(
         reached = max(worst_error(reading, error) for reading in latest)
         return precise_enough(latest, error)
 
+    prepared = prepare(arrays, points, threads=threads, cells=map_cells(error))
+    if before_paths is not None:
+        before_paths()
     returned = returned_light(
-        prepare(arrays, points, threads=threads, cells=map_cells(error)),
+        prepared,
         seed=seed,
         enough=enough,
         threads=threads,

@@ -24,7 +24,7 @@ from .light.wallmap import levels_needed, zone_map
 FIRST_PATHS = 32  # paths a scramble and start in the first round
 MOST_PATHS = 1 << 15
 MAP_CELLS = 24
-PATCH_LEVELS = (2, 4, 8, 16)  # Gauss points a side of a checkerboard patch, by how near a surface is
+PATCH_LEVELS = (2, 4, 8, 16, 32)  # Gauss points a side of a checkerboard patch, by how near a surface is
 WHITE, BOARD = 0, 1  # pictures that are traced; all others in use are linear in them
 
 
@@ -135,7 +135,11 @@ def map_cells(error: float) -> int:
 
 
 def picture_samples(arrays: SceneArrays, levels: tuple[int, ...] = PATCH_LEVELS) -> LitScreen:
-    """The lit screen as `picture_map` wants it: samples of the checkerboard's 16 patches."""
+    """The lit screen as `picture_map` wants it: samples of the checkerboard's 16 patches.
+
+    Steep folds take all levels but the finest, from which light_the_screen keeps what resolves the folds.
+    """
+    levels = PATCH_LEVELS[:-1] if is_steep(arrays.geometry) else levels
     return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=levels)
 
 
@@ -148,7 +152,7 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
     fine = sharpness(arrays)
     if lit is None:
         needed = levels_needed(grid, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS, sharpness=fine)
-        lit = picture_samples(arrays, PATCH_LEVELS if is_steep(arrays.geometry) else needed)
+        lit = picture_samples(arrays, needed)
     patches = zone_map(
         arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads
     )
@@ -176,7 +180,7 @@ def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int
         points=points,
         starts=starts,
         grid=grid,
-        lighting=Lighting(node_lx=node_lx, zone=zone, glow=np.zeros(0), beam=beam, own=frozen(own)),
+        lighting=Lighting(node_lx=node_lx, zone=zone, beam=beam, own=frozen(own)),
         finishes=colour_channels(arrays),
         survival=survival_for(arrays.reflectance),
     )

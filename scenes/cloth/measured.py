@@ -40,7 +40,7 @@ class HeightMap:
         return spline_coefficients(self.heights)
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places; outside the map its edge goes on. Source: cubic B-spline through the samples."""
+        """Heights [m] at places; outside the map its edge goes on. Source: cubic B-spline through the samples."""
         shape = np.shape(right_m)
         step = self.step_m
         x = (np.ravel(np.asarray(right_m, float)) - self.left_m) / step[0]

@@ -21,7 +21,7 @@ _MOST_SIDE = 1500  # samples a side of the map read from a scan
 
 
 def read_scan(path: Path, *, metres_per_unit: float) -> tuple[np.ndarray, np.ndarray]:
-    """Corners (n, 3) [m] and triangles (m, 3) of all meshes of a scan.
+    """Corners (n, 3) [m] and triangles (m, 3) of all meshes of a scan. Source: the file, by trimesh.
 
     raises UnusableMap for a file that is missing or holds no triangles
     """

@@ -30,7 +30,7 @@ class Fold(Protocol):
     def finest_m(self) -> float: ...
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places of the screen."""
+        """Heights [m] at places of the screen."""
         ...
 
 
@@ -75,12 +75,12 @@ class Across:
 
 
 def grown(profile: np.ndarray, d_right: np.ndarray, d_up: np.ndarray, growth: Growth, up_m: np.ndarray) -> Heights:
-    """A height and its slopes times a growth factor. Source: product rule."""
+    """A height [m] and its slopes [1] times a growth factor. Source: product rule."""
     factor, d_factor = growth.at(up_m)
     return Heights(profile * factor, d_right * factor, d_up * factor + profile * d_factor)
 
 
 def flat_heights(right_m: np.ndarray) -> Heights:
-    """Heights of no fold at all."""
+    """Heights [m] of no fold at all. Source: definition."""
     zero = np.zeros(np.shape(right_m))
     return Heights(zero, zero.copy(), zero.copy())

@@ -40,11 +40,11 @@ class Scaled:
 
     @property
     def finest_m(self) -> float:
-        """That of the fold [m]."""
+        """That of the fold [m]. Source: the fold."""
         return self.fold.finest_m
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places."""
+        """Heights [m] at places. Source: the folds' sum."""
         return Heights(*(self.factor * part for part in self.fold.at(right_m, up_m)))
 
 

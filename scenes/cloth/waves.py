@@ -27,11 +27,11 @@ class Wave:
 
     @property
     def finest_m(self) -> float:
-        """The wavelength [m]."""
+        """The wavelength [m]. Source: definition."""
         return self.wavelength_m
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places. Source: see the class."""
+        """Heights [m] at places. Source: see the class."""
         s, to_right, to_up = self.across.at(right_m, up_m)
         k = 2.0 * math.pi / self.wavelength_m
         angle = k * s + self.phase_rad
@@ -47,11 +47,11 @@ class Mix:
 
     @property
     def finest_m(self) -> float:
-        """The shortest wavelength [m]."""
+        """The shortest wavelength [m]. Source: definition."""
         return min(wave.wavelength_m for wave in self.waves)
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places: the sum of the waves."""
+        """Heights [m] at places: the sum of the waves. Source: superposition."""
         total = flat_heights(right_m)
         for wave in self.waves:
             for whole, part in zip(total, wave.at(right_m, up_m), strict=True):

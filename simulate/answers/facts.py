@@ -125,6 +125,7 @@ def make_facts(
     beam: tuple,
     ledger: Ledger,
     spill: tuple[np.ndarray, np.ndarray],
+    places: dict[str, np.ndarray],
     *,
     threads: int = 1,
 ) -> Facts:
@@ -132,7 +133,7 @@ def make_facts(
 
     seats    (starts, T, 3) directions in the cloth's frame;  node_lx (N, 2) map of the two traced pictures [lx]
     tint     (1,) where the fabric is grey, else (3,)
-    beam     the Projector for folded cloth, else ();  spill as `spilt_light` gives it
+    beam     the Projector for folded cloth, else ();  spill as `spilt_light` gives it;  places as `first_places` does
     Source: `fill_facts`.
     """
     count, total = len(ledger.hits), len(ledger.patch)
@@ -147,7 +148,7 @@ def make_facts(
         weight=np.zeros((count, columns), np.float32),
         stray=np.zeros(total if len(spill[0]) or beam else 0, np.float32),
         stray_zone=np.zeros(total if len(spill[0]) or beam else 0, np.uint8),
-        **_first_places(geometry, ledger),
+        **places,
     )
     cells = count // int(ledger.paths[0])
     workers.in_ranges(
@@ -175,8 +176,8 @@ def make_facts(
     return facts
 
 
-def _first_places(geometry: Geometry, ledger: Ledger) -> dict[str, np.ndarray]:
-    """`onto` and `at` of Facts."""
+def first_places(geometry: Geometry, ledger: Ledger) -> dict[str, np.ndarray]:
+    """`onto` and `at` of Facts, which no fabric changes. Source: definition."""
     hit = ledger.hits > 0
     first = np.where(hit, np.minimum(ledger.first, len(ledger.patch) - 1), 0)
     patch = ledger.patch[first]

@@ -7,9 +7,11 @@ and with the offset of its middle (slope between the neighbouring zones); the se
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
+from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
 from ..solver import patch_levels
 
@@ -33,6 +35,7 @@ class Picture:
     points: np.ndarray
 
 
+@cache
 def measuring_places() -> tuple[np.ndarray, np.ndarray]:
     """Shares of picture width from the left and of height from the top, (25,) each: 16 patch centres, 9 ISO 21118 points."""
     across, down = [], []
@@ -40,9 +43,10 @@ def measuring_places() -> tuple[np.ndarray, np.ndarray]:
         row, column = np.divmod(np.arange(side * side), side)
         across.append((column + 0.5) / side)
         down.append((row + 0.5) / side)
-    return np.concatenate(across), np.concatenate(down)
+    return frozen(np.concatenate(across)), frozen(np.concatenate(down))
 
 
+@cache
 def _difference(count: int, order: int) -> np.ndarray:
     """Matrix (count, count) of first or second differences between zones; the edge takes its neighbour's."""
     found = np.zeros((count, count))
@@ -52,15 +56,15 @@ def _difference(count: int, order: int) -> np.ndarray:
         if order == 1 and i != j:  # one-sided at the edge
             found[i] = 0.0
             found[i, [i, i + 1] if i == 0 else [i - 1, i]] = (-1.0, 1.0)
-    return found
+    return frozen(found)
 
 
 def _turned(moment: np.ndarray, right: int, down: int) -> np.ndarray:
     """Moment (12, 16, C) brought to weights of the zones: transpose of the differences along both axes."""
     if right:
-        moment = np.einsum("rcx,cd->rdx", moment, _difference(ZONES_RIGHT, right))
+        moment = _difference(ZONES_RIGHT, right).T @ moment
     if down:
-        moment = np.einsum("rcx,rd->dcx", moment, _difference(ZONES_UP, down))
+        moment = (_difference(ZONES_UP, down).T @ moment.reshape(ZONES_UP, -1)).reshape(moment.shape)
     return moment
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...materials.tint import LUMINANCE_WEIGHTS
 from ..colour import luminance
-from ..estimate import Estimate, estimate, jackknife_error
+from ..estimate import Estimate, jackknife_error
 from ..readings import BOARD_POINTS, CENTRE, levels_of
 from .answers import Answers
 from .pictures import Picture
@@ -95,11 +95,12 @@ def picture_readings(answers: Answers) -> list[PictureReading]:
     shown = luminance(direct * (shown_level + levels.black * (1.0 - shown_level))) + veil * (1.0 - luminance(shown_level)) + back
     pattern = _shown_contrast(shown, luminance(level))
     error = jackknife_error(shown[:-1])
+    figures = [_bounded(stack) for stack in (white[:, CENTRE], black[:, CENTRE], contrast)]
+    patterns = [None] * len(answers.scene.seats) if pattern is None else _bounded(pattern)
     return [
         PictureReading(
-            seat=seat.name, average=average, white=_bounded(white[:, CENTRE, i]), black=_bounded(black[:, CENTRE, i]),
-            contrast=_bounded(contrast[:, i]), shown=shown[0, :, i], shown_error=error[:, i],
-            shown_contrast=None if pattern is None else _bounded(pattern[:, i]),
+            seat=seat.name, average=average, white=figures[0][i], black=figures[1][i], contrast=figures[2][i],
+            shown=shown[0, :, i], shown_error=error[:, i], shown_contrast=patterns[i],
         )
         for i, seat in enumerate(answers.scene.seats)
     ]  # fmt: skip
@@ -111,8 +112,12 @@ def _returned(answers: Answers, zones: np.ndarray, bound: np.ndarray) -> tuple[n
     weights = scale * (np.ones(1) if len(matrix) == 1 else np.array(LUMINANCE_WEIGHTS))
     if np.ptp(zones, axis=1).max() == 0.0 and len(matrix) == 3:  # a grey picture needs the luminance of the matrix alone
         matrix, weights = answers.stage.weighed_matrix(matrix, weights)[None], np.ones(1)
-    back = sum(w * (part @ zones[:, c]) for c, (w, part) in enumerate(zip(weights, matrix, strict=True)))
-    slip = sum(w * (part[:1] @ bound[:, c]) for c, (w, part) in enumerate(zip(weights, matrix, strict=True)))
+    back: np.ndarray = np.zeros(())
+    slip: np.ndarray = np.zeros(())
+    for c, (w, part) in enumerate(zip(weights, matrix, strict=True)):
+        rows = part.reshape(len(part) * 5, -1, part.shape[-1])  # fewer products than points, too small to be shared by threads
+        back = back + (rows @ (w * zones[:, c])).reshape(part.shape[:-1])
+        slip = slip + (part[0] @ (w * bound[:, c]))[None]
     seats = answers.points.seats.shape[1]
     return np.broadcast_to(back, (*back.shape[:2], seats)), np.broadcast_to(slip, (*slip.shape[:2], seats))
 
@@ -124,10 +129,11 @@ def _for_channels(table: np.ndarray, channels: int) -> np.ndarray:
     return luminance(table)[..., None] if channels == 1 else _in_colour(table, channels)
 
 
-def _bounded(stack: np.ndarray) -> Estimate:
-    """Estimate of replicates (R + 2,) whose last row, moved by what small shapes may be wrong by, goes into its bias bound."""
-    base = estimate(stack[:-1])
-    return base._replace(bias_bound=base.bias_bound + float(abs(stack[-1] - stack[0])))
+def _bounded(stack: np.ndarray) -> list[Estimate]:
+    """Estimates of replicates (R + 3, T) whose last row, moved by what small shapes may be wrong by, goes into the bias bounds."""
+    error = jackknife_error(stack[:-1])
+    bound = abs(stack[0] - stack[-2]) + abs(stack[-1] - stack[0])
+    return [Estimate(*map(float, each)) for each in zip(stack[0], error, bound, strict=True)]
 
 
 def _shown_contrast(shown: np.ndarray, level: np.ndarray) -> np.ndarray | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -13,13 +14,14 @@ from ..estimate import SCRAMBLES, replicates
 from ..field import Field, picture_field
 from ..flatten import SceneArrays, flatten
 from ..light.ledger import Ledger
-from ..light.litscreen import light_the_screen
+from ..light.litscreen import LitScreen, light_the_screen
 from ..light.mapgrid import make_grid
 from ..light.spill import spilt_light
 from ..light.wallmap import zone_map
 from ..solver import (
     MAP_CELLS,
     Points,
+    board_patches,
     measuring_points,
     picture_map,
     picture_samples,
@@ -29,8 +31,9 @@ from ..solver import (
     traced_pictures,
 )
 from .belongs import geometry_of
-from .facts import Facts, make_facts
+from .facts import Facts, first_places, make_facts
 from .kept import Kept, LedgerError, check, traced
+from .links import Links, fits_links, linked_map, make_links
 from .passes import picture_matrix, repaint, slopes
 from .pooled import pooled_repaint
 
@@ -121,7 +124,20 @@ class Stage:
         """Irradiance at the map's nodes for the two traced pictures, (N, 2) [lx] at the reference lumens."""
         key, at = ("pictures", fabric, arrays.projector.light[1]), self.reference(arrays)
         lit = self._once(self._shared, ("samples", arrays.projector.light[1]), lambda: picture_samples(at))
-        return self._once(self._shared, key, lambda: picture_map(at, self.grid, lit=lit, threads=self.threads))
+
+        def make() -> np.ndarray:
+            if len(at.fabric.lobes) and sharpness(at) == 1.0 and fits_links(at.geometry, at.fabric):
+                return linked_map(self.links(at, lit), at.fabric, threads=self.threads)
+            return picture_map(at, self.grid, lit=lit, threads=self.threads)
+
+        return self._once(self._shared, key, make)
+
+    def links(self, at: SceneArrays, lit: LitScreen) -> Links:
+        """What joins the samples of the lit screen to the map's nodes, whatever the fabric."""
+        make = partial(
+            make_links, at.geometry, self.grid, lit, board_patches(), test_blocked=at.objects, threads=self.threads
+        )
+        return self._once(self._shared, ("links", at.projector.light[1]), make)
 
     def zones(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
         """Irradiance at the map's nodes from each of the 192 zones, (N, zones) [lx] at the reference lumens."""
@@ -149,7 +165,7 @@ class Stage:
             return make_facts(
                 at.geometry, self._starts, points.seats, self.grid, self.pictures(arrays, fabric), traced_pictures(), at.fabric,
                 tint if np.ptp(tint) else tint[:1], at.projector if at.geometry.relief else (), self.ledger, spill,
-                threads=self.threads,
+                self._once(self._of_ledger, "first places", partial(first_places, at.geometry, self.ledger)), threads=self.threads,
             )  # fmt: skip
 
         return self._once(self._of_ledger, ("facts", fabric, fall), make)

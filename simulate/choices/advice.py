@@ -10,18 +10,17 @@ from ...materials.library import load_library
 from ...materials.nearest import nearest
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Scene
-from .aims import Aim, FabricEvidence, aims_of, balanced, beats, better, gather, pareto
+from .aims import Aim, FabricEvidence, aims_of, balanced, beats, better, gather, pareto, roles_of
 from .changes import Change
 from .flips import AmbientFlip, ambient_flip, class_limits, lumens_for
 from .fold_sight import FoldSight, fold_sight, with_hang
-from .rules import Facts, RuleFound, rules_for
+from .rules import Facts, RuleFound, every_rule, rules_for
 from .together import Paired, measure_together
 from .variants import Document
 from .wishes import HANGS, Wishes
 
 DARK_PAINT = "charcoal matt paint"
 NO_SHEETS = ("perfect diffuser", "painted white wall")  # in the library, yet nothing that hangs
-_MOST_ROLES = 6
 Progress = Callable[[int, float], None]
 
 
@@ -61,6 +60,7 @@ class Advice:
 
     beaten   by name of a fabric left out: the fabric that beats it;  refused  by name: why it cannot be here
     roles    what each shortlisted fabric is best at
+    rules, silent_rules  the trade's rules that apply here, and those that do not
     """
 
     scene: Scene
@@ -74,6 +74,7 @@ class Advice:
     refused: Mapping[str, str]
     hangs: tuple[HangAdvice, ...]
     rules: tuple[RuleFound, ...]
+    silent_rules: tuple[RuleFound, ...]
     flips: tuple[AmbientFlip, ...]
     limits: Mapping[str, Mapping[float, float]]
     lumens: Mapping[str, float]
@@ -139,13 +140,10 @@ def advise(
     evidence = [gather(name, each, aims) for name, each in zip(scenes, paired, strict=True)]
     good = pareto(evidence, aims)
     middle = balanced(good, aims)
-    roles = _roles(good, middle, aims)
+    roles = roles_of(good, middle, aims)
     short = [each for each in good if each.name in roles]
     hangs = _hangs(document, short, wishes, threads)
     facts = _facts(document.scene, wishes, evidence, aims, hangs, middle)
-    leads = [max(good, key=lambda each: float(each.worst[aim][0])) for aim in (aims[2], aims[-1])]
-    pairs = {(a.name, b.name): (a, b) for a in leads for b in short if a is not b}
-    found = [ambient_flip(a, b) for a, b in pairs.values()]
     return Advice(
         scene=document.scene,
         wishes=wishes,
@@ -158,7 +156,8 @@ def advise(
         refused=refused,
         hangs=tuple(hangs),
         rules=tuple(rules_for(facts)),
-        flips=_each_once([flip for flip in found if flip is not None]),
+        silent_rules=tuple(found for found in every_rule(facts) if not found.applies),
+        flips=_flips(good, short, aims),
         limits={each.name: class_limits(each) for each in short},
         lumens={each.name: lumens_for(each, each.value(aims[0])) for each in short},
         repaint=_repaint(document, short, middle, aims, seed=seed, error=error, threads=threads),
@@ -166,10 +165,15 @@ def advise(
     )
 
 
-def _each_once(flips: list[AmbientFlip]) -> tuple[AmbientFlip, ...]:
+def _flips(good: Sequence[FabricEvidence], short: Sequence[FabricEvidence], aims: Sequence[Aim]) -> tuple[AmbientFlip, ...]:
+    """Where the fabrics that lead in the dark and in the brightest state change places with the shortlisted, each pair once."""
+    leads = [max(good, key=lambda each: float(each.worst[aim][0])) for aim in (aims[2], aims[-1])]
+    pairs = {(a.name, b.name): (a, b) for a in leads for b in short if a is not b}
     seen: dict[frozenset[str], AmbientFlip] = {}
-    for flip in flips:
-        seen.setdefault(frozenset((flip.first, flip.second)), flip)
+    for a, b in pairs.values():
+        flip = ambient_flip(a, b)
+        if flip is not None:
+            seen.setdefault(frozenset((flip.first, flip.second)), flip)
     return tuple(sorted(seen.values(), key=lambda flip: flip.screen_lx.value))
 
 
@@ -179,17 +183,6 @@ def _flat(document: Document, name: str, fabric: Fabric, extra: tuple[Change, ..
     if fabric is not document.scene.screen.fabric:
         changes.append(Change(("screen", "fabric"), name, f'--fabric "{name}"'))
     return document.with_changes(changes, name)
-
-
-def _roles(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Sequence[Aim]) -> dict[str, tuple[str, ...]]:
-    """What the shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already."""
-    found: dict[str, list[str]] = {middle.name: ["gives up least in its weakest aim"]}
-    for aim in aims:
-        best = max(good, key=lambda each: float(each.worst[aim][0]))
-        level = [each for each in good if each.name in found and not better(best, each, aim)]
-        name = max(level, key=lambda each: float(each.worst[aim][0])).name if level else best.name
-        found.setdefault(name, []).append(f"most {aim.title}")
-    return {name: tuple(said) for name, said in list(found.items())[:_MOST_ROLES]}
 
 
 def _beaten(evidence: Sequence[FabricEvidence], good: Sequence[FabricEvidence], aims: Sequence[Aim]) -> dict[str, str]:
@@ -207,31 +200,30 @@ def _hangs(document: Document, short: Sequence[FabricEvidence], wishes: Wishes, 
     found = []
     for hang in HANGS:
         scene = document.with_changes((Change(("screen", "hang"), hang, hang), Change(("screen", "fold"), [], hang)), hang)
-        folds = [_folds(scene, hang, each, threads) for each in short]
+        folds = [_folds(scene, each, threads) for each in short]
         possible = not (hang == "fixed frame" and wishes.clear_wall)
         reasons = [] if possible else ["cannot be: the wall must be clear after use, and a frame stays"]
-        worst = {level: max(fold.ratio[level] for fold in folds) for level in ("low", "typical", "high")}
-        if worst["high"] == 0.0:
+        if all(fold.flat for fold in folds):
             why = "is flat" if hang == "fixed frame" else "is taken as flat (common practice, no source)"
             reasons.append(f"the cloth {why}: no folds to see")
         else:
-            reasons.append(_fold_words(folds))
+            reasons += _fold_words(folds)
         if wishes.free_hanging and scene.screen.gap_to_wall_m < 0.1:
             reasons.append(f"said to hang free, yet the scene has it {1e3 * scene.screen.gap_to_wall_m:.0f} mm off the wall")
         found.append(HangAdvice(hang, possible, tuple(reasons), tuple(folds)))
     return found
 
 
-def _folds(scene: Scene, hang: str, evidence: FabricEvidence, threads: int) -> FoldSight:
+def _folds(scene: Scene, evidence: FabricEvidence, threads: int) -> FoldSight:
     flat = evidence.paired.measurement
     white = [reading.white["mean"].value for reading in flat.seats]
-    return fold_sight(with_hang(flat.scene, scene), hang, evidence.name, white, threads=threads)
+    return fold_sight(with_hang(flat.scene, scene), white, threads=threads)
 
 
-def _fold_words(folds: Sequence[FoldSight]) -> str:
+def _fold_words(folds: Sequence[FoldSight]) -> list[str]:
+    """Fold visibility with the fabric that shows them least and with the one that shows them most."""
     best, worst = min(folds, key=lambda f: f.ratio["high"]), max(folds, key=lambda f: f.ratio["high"])
-    said = [f"with {each.fabric} {each.in_words}" for each in ((worst,) if best is worst else (best, worst))]
-    return "; ".join(said)
+    return [f"with {each.fabric}: {each.in_words}" for each in ((worst,) if best is worst else (best, worst))]
 
 
 def _facts(
@@ -246,7 +238,7 @@ def _facts(
     found = measurement.measurement
     lux = found.illuminance_lx["mean"]
     folds = {
-        each.hang: fold for each in hangs for fold in each.folds if fold.fabric == middle.name and fold.ratio["high"] > 0.0
+        each.hang: fold for each in hangs for fold in each.folds if fold.fabric == middle.name and not fold.flat
     }
     return Facts(
         wishes=wishes,

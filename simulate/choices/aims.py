@@ -13,6 +13,7 @@ from .differences import is_found
 from .figures import Figure, figure_of, seat_figures
 from .together import Paired
 
+_MOST_ROLES = 6
 TOLERANCE = 0.02  # relative; smaller advantages are no reason to choose (our own choice)
 
 
@@ -94,3 +95,22 @@ def balanced(evidence: Sequence[FabricEvidence], aims: Sequence[Aim]) -> FabricE
     """The fabric that gives up least in its weakest aim. Source: maximin of shares of the best (Wald 1945)."""
     shares = shares_of_best(evidence, aims)
     return max(evidence, key=lambda each: min(shares[each.name].values()))
+
+
+def roles_of(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Sequence[Aim]) -> dict[str, tuple[str, ...]]:
+    """What the shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already."""
+    found: dict[str, list[str]] = {middle.name: ["gives up least in its weakest aim"]}
+    for aim in aims:
+        best = max(good, key=lambda each: float(each.worst[aim][0]))
+        level = [each for each in good if each.name in found and not better(best, each, aim)]
+        name = max(level, key=lambda each: float(each.worst[aim][0])).name if level else best.name
+        found.setdefault(name, []).append(f"most {aim.title}")
+    return {name: _contrasts_as_one(said) for name, said in list(found.items())[:_MOST_ROLES]}
+
+
+def _contrasts_as_one(roles: Sequence[str]) -> tuple[str, ...]:
+    """Roles with those of contrast put into one: most contrast in the dark, with lamps on ..."""
+    start, end = "most contrast ", " at the worst seat"
+    states = [role.removeprefix(start).removesuffix(end) for role in roles if role.startswith(start)]
+    rest = tuple(role for role in roles if not role.startswith(start))
+    return (*rest, f"{start}{', '.join(states)}{end}") if states else rest

@@ -63,9 +63,11 @@ def axes_of(
     size: Sequence[str] = (),
     seat_position: Sequence[str] = (),
     light: Sequence[str] = (),
+    vary_option: str = "--vary",
 ) -> list[Axis]:
     """Axes from the options of `compare`; the same key given again adds a choice to its axis.
 
+    vary_option  how the command calls `vary`, for messages
     raises SceneErrors, one error for each option that cannot be read. Values are judged by the scene's loader later.
     """
     found: dict[Path, Axis] = {}
@@ -88,10 +90,10 @@ def axes_of(
         state, lux = _pair(each, "--light", '"lamps on=20"')
         _add(found, f"{state} lx", ("light", state, "screen_lx"), value_of(lux), f"--light {each}")
     for each in vary:
-        key, values = _pair(each, "--vary", 'screen.fabric="matt white",silver')
-        path = path_of(key, f"--vary {each}")
+        key, values = _pair(each, vary_option, 'screen.fabric="matt white",silver')
+        path = path_of(key, f"{vary_option} {each}")
         for value in split_values(values):
-            _add(found, ".".join(path), path, value_of(value), f"--vary {key}={value}")
+            _add(found, ".".join(path), path, value_of(value), f"{vary_option} {key}={value}")
     return [_with_reference(axis) for axis in found.values()]
 
 

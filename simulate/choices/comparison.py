@@ -4,10 +4,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from ..answers.kept import Kept
+from ..folds.multiples import Multiple, multiples
 from ..solver import MOST_PATHS
 from .axes import Axis
 from .differences import Difference, differences
-from .fold_sight import FoldSight, fold_sight, has_folds
+from .fold_sight import FoldSight, has_folds, sight_of
+from .from_ledger import LedgerUsed, answer_together
 from .together import Paired, measure_together
 from .turns import Turn, turns
 from .variants import Variant
@@ -17,7 +20,9 @@ from .variants import Variant
 class Comparison:
     """Variants in the order of the grid; differences[i] are those of variant i from variant 0, empty for the first.
 
-    folds  how visible each variant's folds are; empty where every cloth is flat
+    folds   how visible each variant's folds are; empty where every cloth is flat
+    ledger  the kept ledger that answered; None where the paths were traced for this comparison
+    multiples  the same waves in many set-ups at the reference's seats and size; empty where no hang or fold is varied
     """
 
     axes: tuple[Axis, ...]
@@ -29,6 +34,8 @@ class Comparison:
     seed: int
     error_asked: float
     elapsed_s: float
+    ledger: LedgerUsed | None = None
+    multiples: tuple[Multiple, ...] = ()
 
     @property
     def met(self) -> bool:
@@ -50,44 +57,54 @@ def compare(
     threads: int = 1,
     most_paths: int = MOST_PATHS,
     progress: Callable[[int, float], None] | None = None,
+    ledger: tuple[Kept, str] | None = None,
+    with_multiples: bool = False,
 ) -> Comparison:
     """Measure variants on the same light paths and compare each with the first.
 
     variants  at least one; of a full grid of the axes' choices, the last axis fastest
-    Source: see together.py and differences.py.
+    ledger    a kept ledger and the name of its file, to answer from it with its own seed; raises LedgerError
+    with_multiples  also see the same waves in many set-ups where variants differ in hang or folds
+    Source: see together.py, from_ledger.py and differences.py.
     """
-    paired = measure_together(
-        [variant.scene for variant in variants],
-        seed=seed,
-        error=error,
-        threads=threads,
-        most_paths=most_paths,
-        progress=progress,
-    )
+    used: LedgerUsed | None = None
+    if ledger is not None:
+        kept, where = ledger
+        paired, used = answer_together(
+            variants, kept, where=where, error=error, threads=threads, most_paths=most_paths
+        )
+        seed = kept.seed
+    else:
+        paired = measure_together(
+            [variant.scene for variant in variants],
+            seed=seed, error=error, threads=threads, most_paths=most_paths, progress=progress,
+        )  # fmt: skip
     return Comparison(
         axes=tuple(axes),
         variants=tuple(variants),
         paired=tuple(paired),
         differences=((), *(tuple(differences(paired[0], other)) for other in paired[1:])),
         turns=tuple(turns(axes, paired)),
-        folds=_folds(variants, paired, threads),
+        folds=_folds(variants, paired),
         seed=seed,
         error_asked=error,
         elapsed_s=max(each.measurement.elapsed_s for each in paired),
+        ledger=used,
+        multiples=_multiples(variants, paired, threads) if with_multiples else (),
     )
 
 
-def _folds(variants: Sequence[Variant], paired: Sequence[Paired], threads: int) -> tuple[FoldSight, ...]:
+def _folds(variants: Sequence[Variant], paired: Sequence[Paired]) -> tuple[FoldSight, ...]:
     """Fold visibility of every variant where one of them has folds."""
     if not any(has_folds(variant.scene) for variant in variants):
         return ()
-    return tuple(
-        fold_sight(
-            each.scene,
-            each.scene.screen.hang,
-            each.scene.screen.fabric.name,
-            [reading.white["mean"].value for reading in found.measurement.seats],
-            threads=threads,
-        )
-        for each, found in zip(variants, paired, strict=True)
-    )
+    return tuple(sight_of(each.scene, found.measurement.folds) for each, found in zip(variants, paired, strict=True))
+
+
+def _multiples(variants: Sequence[Variant], paired: Sequence[Paired], threads: int) -> tuple[Multiple, ...]:
+    """The same waves in many set-ups, seen from the reference's seats, where variants differ in hang or folds."""
+    varied = {change.path[1] for variant in variants for change in variant.changes if change.path[:1] == ("screen",)}
+    if not varied & {"hang", "hanging", "fold"}:
+        return ()
+    white = [reading.white["mean"].value for reading in paired[0].measurement.seats]
+    return tuple(multiples(variants[0].scene, white, threads=threads))

@@ -1,17 +1,20 @@
 """What a fabric's two numbers leave open: the same gain and half-gain angle as several models, and the spread they make."""
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...materials.fabric import ANGULAR, RETRO, Fabric
-from ...materials.pair import LOBES, profile_of_albedo
-from ...materials.solve import FabricError, fabric_from_pair
+from ...materials.admissible import admissible_fabrics
+from ...materials.brdf import fabric_gains
+from ...materials.fabric import ANGULAR, DIFFUSE, LOUVRED, MEASURED, PAIR_KINDS, RETRO, ROUGH, Fabric
+from ...materials.holes import Holes
+from ...materials.pair import GAUSSIAN, LOBES, PairShape
+from ...materials.profile import Lobe
+from ...materials.shapes import HoleLobe
+from ...materials.solve import FabricError, fabric_from_pair, profile_of_albedo
 from ...scenes.model import Scene
 from ..estimate import Estimate, estimate
 from .axes import Axis, Choice
@@ -38,72 +41,132 @@ class ModelSpread:
 
 
 def fabric_models(fabric: Fabric) -> list[tuple[str, Fabric]]:
-    """The scene's fabric first, then other models with the same gain and half-gain angle, named.
+    """The scene's fabric first, then other models that meet all that is stated of it, named.
 
-    The other lobes come with the same albedo; where no albedo was stated, the least and the greatest
+    Of a gain and half-gain angle: the other lobes, with the same albedo; where no albedo was stated, the least and the greatest
     that a smooth lobe on a diffuse base reaches come too (the very ends of the energy band are spikes and table tops that
-    no sheet is). A diffuse, louvred or measured fabric has one model.
+    no sheet is). Half-gain angle up, holes, entrance fall-off and tint stay. Of a curve measured at normal incidence: put about
+    the mirror direction and about the light. Any other fabric has one model, see `why`.
     Source: energy limits of a falling gain curve; see materials/judge.py.
     """
     models = [("as the scene has it", fabric)]
-    if fabric.half_gain_deg is None or fabric.kind not in (ANGULAR, RETRO):
+    if fabric.kind == MEASURED:
+        return models + [(name, other) for name, other in admissible_fabrics(fabric) if not same_values(other, fabric)]
+    if fabric.half_gain_deg is None or fabric.kind not in PAIR_KINDS:
         return models
-    models += [(name, other) for name, other in _families(fabric) if not _same(other, fabric)]
+    for lobe in LOBES:
+        other = with_lobe(fabric, lobe, sheet_albedo(fabric))
+        if other is not None and not any(same_values(other, known) for _, known in models):
+            models.append((f"{lobe} lobe", other))
+    if _open_kind(fabric):
+        other = with_lobe(replace(fabric, kind=RETRO), GAUSSIAN, sheet_albedo(fabric))
+        models += [("retro-reflective", other)] if other is not None else []
     if not fabric.albedo_given:
         for name, end in zip(("least albedo", "greatest albedo"), fabric.albedo_band, strict=True):
             albedo = _smooth_end(fabric, end)
-            if abs(albedo - fabric.albedo) > 0.005:
-                models.append((f"{name}, {albedo:.2f}", _with_albedo(fabric, albedo)))
+            other = with_lobe(fabric, GAUSSIAN, albedo)
+            if other is not None and abs(albedo - sheet_albedo(fabric)) > 0.005:
+                models.append((f"{name}, {albedo:.2f}", other))
     return models
 
 
-def _same(one: Fabric, other: Fabric) -> bool:
-    """True where two fabrics have the same gain curve to rounding, 0 to 80 degrees off the normal."""
-    angles = np.radians(np.arange(0.0, 85.0, 5.0))
-    return bool(np.allclose(one.profile.gain(angles), other.profile.gain(angles), rtol=1e-3))
+_WHY = {
+    DIFFUSE: "a diffuse fabric is its gain alone: no half-gain angle leaves anything open",
+    ROUGH: "gain and roughness fix it",
+    LOUVRED: "it is derived from its grooves: tilts and reflectances of both facets fix the light in every direction, and the "
+    "stated gain fixes the brighter facet; other tilts are another fabric, to compare with --fabric or --vary",
+    MEASURED: "a curve measured at normal incidence leaves open whether its lobe follows the mirror direction or the light",
+}
+
+
+def why(fabric: Fabric) -> str:
+    """Why a fabric has the models it has, in one sentence. Source: what each kind states, see materials/fabric.py."""
+    if fabric.kind not in PAIR_KINDS:
+        level = fabric.kind == MEASURED and not fabric.lobes
+        return _WHY[fabric.kind] + ("; this one is level and has no lobe" if level else "")
+    open_too = [
+        *(() if fabric.albedo_given else ("the total reflectance",)),
+        *(("whether the lobe follows the mirror direction or the light",) if _open_kind(fabric) else ()),
+    ]
+    return " nor ".join(["gain and half-gain angle do not fix the shape of the lobe", *open_too])
+
+
+def _open_kind(fabric: Fabric) -> bool:
+    """True where the kind was left out, so that the lobe may as well stand about the light."""
+    return fabric.kind == ANGULAR and any(note.startswith("kind left out") for note in fabric.notes)
+
+
+def sheet_albedo(fabric: Fabric) -> float:
+    """Albedo of the sheet itself, without what comes back through its holes from behind [1]."""
+    return fabric.albedo - sum(lobe.gain * lobe.unit_albedo() for lobe in fabric.lobes if isinstance(lobe, HoleLobe))
+
+
+def same_values(one: Fabric, other: Fabric, tolerance: float = 1e-3) -> bool:
+    """True where two fabrics reflect alike in all directions, relative to the larger gain of each pair of directions.
+
+    Source: kernel values for 5 incidences by 4 azimuths, seen from 9 angles by 8 azimuths.
+    """
+    light, eye = _directions(np.radians([0.0, 20.0, 40.0, 60.0, 75.0]), 4), _directions(np.radians(np.arange(0.0, 85.0, 10.0)), 8)
+    pairs = np.repeat(light, len(eye), axis=0), np.tile(eye, (len(light), 1))
+    a, b = (fabric_gains(fabric.arrays(), *pairs) for fabric in (one, other))
+    return bool(np.all(np.abs(a - b) <= tolerance * np.maximum(a, b) + 1e-9))
+
+
+def _directions(angles_rad: np.ndarray, turns: int) -> np.ndarray:
+    """Unit vectors (n, 3) at angles from the normal, `turns` azimuths each, none of them an axis of symmetry."""
+    t, p = np.meshgrid(angles_rad, 2.0 * np.pi * (np.arange(turns) + 0.13) / turns, indexing="ij")
+    return np.ascontiguousarray(np.stack([np.sin(t) * np.cos(p), np.sin(t) * np.sin(p), np.cos(t)], axis=-1).reshape(-1, 3))
 
 
 def _smooth_end(fabric: Fabric, end: float) -> float:
     """The albedo nearest to an end of the band that a smooth lobe has; the fabric's own where even that has none.
 
-    Source: bisection on `profile_of_albedo`'s own word.
+    Source: bisection on what the lobe says of itself: no albedo beyond its reach, no note of a spike or a table top.
     """
-    half_gain_rad = math.radians(fabric.half_gain_deg or 0.0)
-    inside, outside = fabric.albedo, end
-    if profile_of_albedo(half_gain_rad, outside / fabric.gain)[1]:
+    inside, outside = sheet_albedo(fabric), end
+    if _smooth(fabric, outside):
         return outside
     for _ in range(_STEPS):
         middle = 0.5 * (inside + outside)
-        if profile_of_albedo(half_gain_rad, middle / fabric.gain)[1]:
+        if _smooth(fabric, middle):
             inside = middle
         else:
             outside = middle
     return inside
 
 
-def _with_albedo(fabric: Fabric, albedo: float, **more: Any) -> Fabric:
-    return fabric_from_pair(
-        name=fabric.name,
-        gain=fabric.gain,
-        half_gain_deg=fabric.half_gain_deg,
-        kind=fabric.kind,
-        albedo=albedo,
-        tint=fabric.tint,
-        open_area=fabric.open_area,
-        source=fabric.source,
-        **more,
-    )
+def _smooth(fabric: Fabric, albedo: float) -> bool:
+    shape = _shape(fabric, GAUSSIAN)
+    if shape.plain:
+        return profile_of_albedo(shape.half_gain_rad, albedo / fabric.gain)[1]
+    return with_lobe(fabric, GAUSSIAN, albedo) is not None
 
 
-def _families(fabric: Fabric) -> list[tuple[str, Fabric]]:
-    """The other lobes of materials/pair.py with this gain, angle and albedo; those that do not reach it are left out."""
-    found = []
-    for lobe in LOBES:
-        try:
-            found.append((f"{lobe} lobe", _with_albedo(fabric, fabric.albedo, lobe=lobe)))
-        except FabricError:
-            continue
-    return found
+def _shape(fabric: Fabric, lobe: str) -> PairShape:
+    """What `fabric_from_pair` would make of this fabric's numbers with another lobe; the entrance fall-off is kept."""
+    up = None if fabric.half_gain_up_deg is None else math.radians(fabric.half_gain_up_deg)
+    fall = max((each.fall for each in fabric.lobes if isinstance(each, Lobe)), default=0.0)
+    return PairShape(math.radians(fabric.half_gain_deg or 0.0), lobe, up, fall)
+
+
+def with_lobe(fabric: Fabric, lobe: str, albedo: float) -> Fabric | None:
+    """The fabric with another lobe and albedo of the sheet, all else that is stated of it kept; None where there is none.
+
+    lobe    one of materials.pair.LOBES
+    Source: `fabric_from_pair`, which judges energy and what goes together; holes are put back as they were.
+    """
+    fall, holes = _shape(fabric, lobe).fall, [each for each in fabric.lobes if isinstance(each, HoleLobe)]
+    entrance = math.degrees(math.asin(min(1.0, math.sqrt(0.5 * math.log(2.0) / fall)))) if fall > 0.0 else None
+    try:
+        other = fabric_from_pair(
+            name=fabric.name, gain=fabric.gain, half_gain_deg=fabric.half_gain_deg, half_gain_up_deg=fabric.half_gain_up_deg,
+            kind=fabric.kind, albedo=albedo, lobe=lobe, tint=fabric.tint, source=fabric.source, entrance_half_deg=entrance,
+            holes=Holes(fabric.open_area, fabric.perforation),
+        )  # fmt: skip
+    except FabricError:
+        return None
+    through = sum(each.gain * each.unit_albedo() for each in holes)
+    return replace(other, lobes=(*other.lobes, *holes), albedo=other.albedo + through)
 
 
 def model_variants(scene: Scene) -> tuple[Axis, list[Variant]]:
@@ -111,7 +174,7 @@ def model_variants(scene: Scene) -> tuple[Axis, list[Variant]]:
     models = fabric_models(scene.screen.fabric)
     axis = Axis(AXIS, tuple(Choice(name) for name, _ in models))
     variants = [
-        Variant(name, (name,), (), dataclasses.replace(scene, screen=dataclasses.replace(scene.screen, fabric=fabric)))
+        Variant(name, (name,), (), replace(scene, screen=replace(scene.screen, fabric=fabric)))
         for name, fabric in models
     ]
     return axis, variants

@@ -1,44 +1,111 @@
-"""How visible the folds of a hang are with a fabric: ratio to the threshold at the worst seat, low, typical and high folds."""
+"""How visible the folds of a hang are with a fabric: brightness and geometry at the worst seat, low, typical and high folds."""
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
-
-import numpy as np
 
 from ...scenes.cloth.surface import LEVELS, cloth_of
 from ...scenes.model import Scene
-from ..eye.threshold import Sight, worst_window
 from ..eye.verdict import verdict
-from ..folds.maps import picture_grid, seat_maps
+from ..folds.readings import FoldReading, Folds, SeatFolds, fold_readings
 
-COLUMNS, ROWS = 240, 135  # within 1 % of a grid of 320 x 180 in the library's scenes
+
+@dataclass(frozen=True)
+class Worst:
+    """The seat that is worst in one respect: its name and its figure; no name and 0 for a flat cloth."""
+
+    seat: str
+    value: float
 
 
 @dataclass(frozen=True)
 class FoldSight:
-    """Brightness of folds over the threshold at the worst seat, by level; seat and verdict likewise.
-
-    ratio    modulation over threshold [1] at the worst seat, whose name is in seat
-    by_seat  the ratio at every seat, by level and then by seat
-    """
+    """Fold readings of every seat with a hang and a fabric; none where the cloth is flat at all levels."""
 
     hang: str
     fabric: str
-    ratio: dict[str, float]
-    seat: dict[str, str]
-    by_seat: dict[str, dict[str, float]]
+    seats: tuple[SeatFolds, ...]
+
+    @property
+    def flat(self) -> bool:
+        """True where no level has folds."""
+        return not any(seat.levels for seat in self.seats)
+
+    @property
+    def ratio(self) -> dict[str, float]:
+        """Brightness: modulation over the eye's threshold at the worst seat, by level [1]."""
+        return {level: self.brightness(level).value for level in LEVELS}
+
+    @property
+    def seat(self) -> dict[str, str]:
+        """The worst seat for brightness, by level."""
+        return {level: self.brightness(level).seat for level in LEVELS}
+
+    @property
+    def by_seat(self) -> dict[str, dict[str, float]]:
+        """The ratio at every seat, by level and then by seat [1]."""
+        return {level: self.at_seats(level, _ratio) for level in LEVELS}
+
+    @property
+    def warp_by_seat(self) -> dict[str, dict[str, float]]:
+        """Warp, peak to peak, at every seat, by level and then by seat [arcmin]."""
+        return {level: self.at_seats(level, _warp) for level in LEVELS}
+
+    def at_seats(self, level: str, of: Callable[[FoldReading], float]) -> dict[str, float]:
+        """A figure of the readings at every seat; 0 where the cloth is flat."""
+        return {seat.name: of(seat.levels[level]) if level in seat.levels else 0.0 for seat in self.seats}
+
+    def brightness(self, level: str) -> Worst:
+        """Ratio to the threshold at the worst seat [1]."""
+        return _worst(self.at_seats(level, _ratio))
+
+    def warp(self, level: str) -> Worst:
+        """Warp at the worst seat [arcmin]."""
+        return _worst(self.at_seats(level, _warp))
+
+    def warp_px(self, level: str) -> float | None:
+        """Warp at the worst seat in projector pixels [1]; None where the scene gives no pixels or the cloth is flat."""
+        reading = next((s.levels.get(level) for s in self.seats if s.name == self.warp(level).seat), None)
+        return None if reading is None else reading.warp.peak_to_peak_px
 
     def word(self, level: str) -> str:
-        """The verdict of a level in words."""
+        """The verdict on brightness in words."""
         return verdict(self.ratio[level]).word
+
+    def geometry_word(self, level: str) -> str:
+        """The verdict on geometry in words: warp over one arc minute."""
+        return verdict(_worst(self.at_seats(level, lambda each: each.geometry.ratio)).value).word
+
+    def whole_word(self, level: str) -> str:
+        """The worse of the two verdicts: a fold seen either way is seen."""
+        return verdict(max(self.ratio[level], *self.at_seats(level, lambda each: each.geometry.ratio).values())).word
 
     @property
     def in_words(self) -> str:
-        """Verdicts and ratios of the three levels."""
-        words = " / ".join(self.word(level) for level in LEVELS)
-        ratios = " / ".join(times(self.ratio[level]) for level in LEVELS)
-        return f"low / typical / high folds {words} ({ratios} times the threshold)"
+        """Verdicts of the three levels with their figures, brightness and geometry apart."""
+
+        def each(word: Callable[[str], str], figure: Callable[[str], float], unit: str) -> str:
+            words = dict.fromkeys(word(level) for level in LEVELS)
+            said = next(iter(words)) if len(words) == 1 else " / ".join(word(level) for level in LEVELS)
+            return f"{said} ({' / '.join(times(figure(level)) for level in LEVELS)} {unit})"
+
+        bright = each(self.word, lambda level: self.brightness(level).value, "times the threshold")
+        warp = each(self.geometry_word, lambda level: self.warp(level).value, "arc minutes of warp")
+        return f"low / typical / high folds in brightness {bright}, in geometry {warp}"
+
+
+def _ratio(reading: FoldReading) -> float:
+    return reading.visible.ratio
+
+
+def _warp(reading: FoldReading) -> float:
+    return reading.warp.peak_to_peak_arcmin
+
+
+def _worst(at_seats: dict[str, float]) -> Worst:
+    name = max(at_seats, key=lambda each: at_seats[each])
+    return Worst(name if at_seats[name] > 0.0 else "", at_seats[name])
 
 
 def times(ratio: float) -> str:
@@ -46,27 +113,18 @@ def times(ratio: float) -> str:
     return f"{ratio:.0f}" if ratio >= 9.5 else f"{ratio:.2g}"
 
 
-def fold_sight(scene: Scene, hang: str, fabric: str, white_cd_m2: list[float], *, threads: int = 1) -> FoldSight:
+def sight_of(scene: Scene, folds: Folds) -> FoldSight:
+    """The readings that `measure` made of a scene's folds, under the names of its hang and fabric."""
+    return FoldSight(scene.screen.hang, scene.screen.fabric.name, folds.seats)
+
+
+def fold_sight(scene: Scene, white_cd_m2: list[float], *, threads: int = 1) -> FoldSight:
     """Visibility of what the scene's hang does to its cloth, in full white.
 
-    scene        with that hang and fabric;  white_cd_m2  mean luminance of the flat picture at each seat [cd/m2]
-    Source: seat maps of the folded cloth (folds/maps.py), worst window (eye/threshold.py). Brightness only, no warp.
+    white_cd_m2  mean luminance of the flat picture at each seat [cd/m2]
+    Source: `fold_readings`, the same that `measure` prints.
     """
-    grid = picture_grid(scene, COLUMNS, ROWS)
-    ratio, seat, by_seat = {}, {}, {}
-    for level in LEVELS:
-        cloth = cloth_of(scene.screen, level)
-        if not cloth.folds:
-            ratio[level], seat[level], by_seat[level] = 0.0, "", {each.name: 0.0 for each in scene.seats}
-            continue
-        found = []
-        for each, white in zip(seat_maps(scene, cloth, grid, threads=threads), white_cd_m2, strict=True):
-            sight = Sight(white, each.deg_per_m[..., 0], each.deg_per_m[..., 1])
-            found.append(worst_window(each.luminance_ratio, sight, grid.right_m, grid.up_m).ratio)
-        worst = int(np.argmax(found))
-        ratio[level], seat[level] = float(found[worst]), scene.seats[worst].name
-        by_seat[level] = {each.name: float(value) for each, value in zip(scene.seats, found, strict=True)}
-    return FoldSight(hang, fabric, ratio, seat, by_seat)
+    return sight_of(scene, fold_readings(scene, white_cd_m2, threads=threads))
 
 
 def has_folds(scene: Scene) -> bool:

@@ -5,9 +5,12 @@ Every rule here is common practice, no source: that is what each is marked as wh
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from ...materials.fabric import LOUVRED
+from ...materials.special import CEILING_DEG, rejection
+from ..eye.verdict import NOT_VISIBLE
 from .aims import Aim, FabricEvidence, better
 from .fold_sight import FoldSight
 from .wishes import Wishes
@@ -40,20 +43,30 @@ class Facts:
 
 @dataclass(frozen=True)
 class RuleFound:
-    """A rule that applies here: what it says, why it applies, and what the computed evidence says of it."""
+    """A rule: what it says, why it applies here or does not, and what the computed evidence says of it where it does."""
 
     says: str
     because: str
     evidence: Agreement
     computed: str
+    applies: bool = True
 
 
 Judged = tuple[Agreement, str]
 
 
+def every_rule(facts: Facts) -> list[RuleFound]:
+    """All rules, those that do not apply here too. Source: SOURCE."""
+    return [rule(facts) for rule in _RULES]
+
+
 def rules_for(facts: Facts) -> list[RuleFound]:
     """Every rule that applies, with the evidence's word on it. Source: SOURCE."""
-    return [found for rule in _RULES if (found := rule(facts)) is not None]
+    return [found for found in every_rule(facts) if found.applies]
+
+
+def _silent(says: str, because: str) -> RuleFound:
+    return RuleFound(says, because, "no evidence", "", applies=False)
 
 
 def _folds_between(facts: Facts, hangs: tuple[str, ...]) -> Judged:
@@ -63,113 +76,133 @@ def _folds_between(facts: Facts, hangs: tuple[str, ...]) -> Judged:
         return "no evidence", "fold visibility was not computed"
     worst = max(seen, key=lambda each: each.ratio["high"])
     said = f"{worst.hang} with {worst.fabric}: {worst.in_words}"
-    if worst.word("high") == "not visible":
+    if worst.whole_word("high") == NOT_VISIBLE:
         return "disagrees", said + ": even high folds stay unseen, a good untensioned sheet is enough here"
-    if worst.word("typical") == "not visible":
+    if worst.whole_word("typical") == NOT_VISIBLE:
         return "no evidence", said + ": the estimate is too wide for a verdict"
     return "agrees", said
 
 
-def _pull_down(facts: Facts) -> RuleFound | None:
-    large = facts.diagonal_in > LARGE_IN
+def _against(judged: Judged) -> Judged:
+    """The word of the evidence for tension, turned into the word on a rule that does without."""
+    turned: dict[Agreement, Agreement] = {"agrees": "disagrees", "disagrees": "agrees", "no evidence": "no evidence"}
+    return turned[judged[0]], judged[1]
+
+
+def _pull_down(facts: Facts) -> RuleFound:
     says = "a pull-down up to 100 inches diagonal; above, repeated pulls at the middle leave V-grooves"
     because = f"the screen has {facts.diagonal_in:.0f} inches"
-    if not large:
-        return None
-    return RuleFound(says, because, *_folds_between(facts, ("pull-down",)))
+    judged = _folds_between(facts, ("pull-down",))
+    return RuleFound(says, because, *(judged if facts.diagonal_in > LARGE_IN else _against(judged)))
 
 
-def _motor(facts: Facts) -> RuleFound | None:
-    if facts.wishes.use == "dedicated" and not facts.wishes.clear_wall:
-        return None
+def _motor(facts: Facts) -> RuleFound:
     says = "tube motors run smoother and last longer than geared synchronous ones"
+    if facts.wishes.use == "dedicated" and not facts.wishes.clear_wall:
+        return _silent(says, "a dedicated room where the wall need not be clear wants no motor")
     return RuleFound(says, "a motor is among the hangs", "no evidence", "nothing here computes motors")
 
 
-def _free(facts: Facts) -> RuleFound | None:
-    if facts.wishes.free_hanging is not True:
-        return None
+def _free(facts: Facts) -> RuleFound:
     says = "a screen that hangs free of any wall calls for tension"
+    if facts.wishes.free_hanging is not True:
+        return _silent(says, "free-hanging was not said")
     return RuleFound(says, "it was said to hang free", *_folds_between(facts, ("motorised", "pull-down")))
 
 
-def _dedicated(facts: Facts) -> RuleFound | None:
-    if facts.wishes.use != "dedicated":
-        return None
+def _dedicated(facts: Facts) -> RuleFound:
     says = "a fixed frame for a dedicated, closed room"
+    if facts.wishes.use != "dedicated":
+        return _silent(says, "the room was not said to be dedicated")
     if facts.wishes.clear_wall:
         return RuleFound(says, "the room is dedicated", "disagrees", "the wall was said to be clear after use: no fixed frame")
     return RuleFound(says, "the room is dedicated", *_folds_between(facts, ("motorised", "pull-down")))
 
 
-def _clear(facts: Facts) -> RuleFound | None:
-    if not facts.wishes.clear_wall:
-        return None
+def _clear(facts: Facts) -> RuleFound:
     says = "a motorised or pull-down screen where the wall must be clear after use"
-    agreement, said = _folds_between(facts, ("motorised", "pull-down"))
-    if agreement == "agrees":
-        return RuleFound(says, "the wall must be clear", "disagrees", f"{said}; a tab-tensioned one rolls up too and stays flat")
+    if not facts.wishes.clear_wall:
+        return _silent(says, "the wall was not said to be clear after use")
+    agreement, said = _against(_folds_between(facts, ("motorised", "pull-down")))
     if agreement == "disagrees":
-        return RuleFound(says, "the wall must be clear", "agrees", said)
+        said += "; a tab-tensioned one rolls up too and stays flat"
     return RuleFound(says, "the wall must be clear", agreement, said)
 
 
-def _ultra_short_flat(facts: Facts) -> RuleFound | None:
-    if facts.throw_ratio >= ULTRA_SHORT:
-        return None
+def _ultra_short_flat(facts: Facts) -> RuleFound:
     says = "a flat surface for an ultra-short throw"
-    return RuleFound(says, f"the throw ratio is {facts.throw_ratio:.2f}", *_folds_between(facts, ("motorised", "pull-down")))
-
-
-def _ultra_short_fabric(facts: Facts) -> RuleFound | None:
+    because = f"the throw ratio is {facts.throw_ratio:.2f}"
     if facts.throw_ratio >= ULTRA_SHORT:
-        return None
+        return _silent(says, because)
+    return RuleFound(says, because, *_folds_between(facts, ("motorised", "pull-down")))
+
+
+def _ultra_short_fabric(facts: Facts) -> RuleFound:
     says = "a fabric that rejects light from above for an ultra-short throw"
     because = f"the throw ratio is {facts.throw_ratio:.2f}"
-    louvred = [each for each in facts.evidence if "louvre" in each.fabric.kind]
+    if facts.throw_ratio >= ULTRA_SHORT:
+        return _silent(says, because)
+    louvred = [each for each in facts.evidence if each.fabric.kind == LOUVRED]
     if not louvred:
         return RuleFound(says, because, "no evidence", "no louvred fabric is among those that were looked at")
-    aim = facts.aims[-1]
     rest = [each for each in facts.evidence if each not in louvred]
-    return _best_against(says, because, louvred, rest, aim)
+    found = _in_each_state(facts, says, because, louvred, rest)
+    if found.evidence == "no evidence":
+        return found
+    best = max(louvred, key=lambda each: float(each.worst[facts.aims[-1]][0]))
+    ratio = rejection(best.fabric)
+    more = f"; {best.name} sends the projector's light on {ratio:.2g} times as well as light at {CEILING_DEG:g} degrees from above"
+    return replace(found, computed=f"{found.computed}{more}, and the light states here come evenly from everywhere")
 
 
-def _bright_gain(facts: Facts) -> RuleFound | None:
-    if facts.bright < BRIGHT:
-        return None
+def _bright_gain(facts: Facts) -> RuleFound:
     says = "gain for a bright room"
     because = f"the brightest light state adds {100 * facts.bright:.0f} % of the picture's light"
+    if facts.bright < BRIGHT:
+        return _silent(says, because if facts.bright else "no light state is stated")
     gain = [each for each in facts.evidence if each.fabric.gain > 1.05]
-    plain = [each for each in facts.evidence if each.fabric.gain <= 1.05 and each.fabric.half_gain_deg is None]
-    return _best_against(says, because, gain, plain, facts.aims[-1])
+    plain = [each for each in facts.evidence if WHITE_LIKE <= each.fabric.gain <= 1.05 and each.fabric.half_gain_deg is None]
+    return _in_each_state(facts, says, because, gain, plain)
 
 
-def _dark_grey(facts: Facts) -> RuleFound | None:
-    if facts.wishes.use != "dedicated" and facts.bright >= BRIGHT:
-        return None
+def _dark_grey(facts: Facts) -> RuleFound:
     says = "grey for a dark picture (deep black)"
     because = "the room is dedicated" if facts.wishes.use == "dedicated" else "no light state is bright"
+    if facts.wishes.use != "dedicated" and facts.bright >= BRIGHT:
+        return _silent(says, "a light state is bright")
     grey = [each for each in facts.evidence if each.fabric.gain < WHITE_LIKE and each.fabric.open_area == 0.0]
+    grey = [each for each in grey if each.fabric.kind != LOUVRED]
     white = [each for each in facts.evidence if each.fabric.gain >= WHITE_LIKE and each.fabric.half_gain_deg is None]
     return _best_against(says, because, grey, white, facts.aims[2])
 
 
-def _wide(facts: Facts) -> RuleFound | None:
-    if facts.farthest_deg < WIDE_DEG:
-        return None
+def _wide(facts: Facts) -> RuleFound:
     says = "a wide half-gain angle for wide rows"
-    because = f"a seat lies {facts.farthest_deg:.0f} degrees off the screen's normal"
-    wide = [each for each in facts.evidence if (each.fabric.half_gain_deg or 90.0) >= 45.0]
-    narrow = [each for each in facts.evidence if (each.fabric.half_gain_deg or 90.0) < 45.0]
+    because = f"the farthest seat lies {facts.farthest_deg:.0f} degrees off the screen's normal"
+    if facts.farthest_deg < WIDE_DEG:
+        return _silent(says, because)
+    lobed = [each for each in facts.evidence if each.fabric.kind != LOUVRED]
+    wide = [each for each in lobed if (each.fabric.half_gain_deg or 90.0) >= 45.0]
+    narrow = [each for each in lobed if (each.fabric.half_gain_deg or 90.0) < 45.0]
     return _best_against(says, because, wide, narrow, facts.aims[1])
 
 
-def _touch(facts: Facts) -> RuleFound | None:
-    if not (facts.wishes.children or facts.wishes.dust):
-        return None
+def _touch(facts: Facts) -> RuleFound:
     says = "caution with a fixed fabric where there are small children or dust"
+    if not (facts.wishes.children or facts.wishes.dust):
+        return _silent(says, "neither was named")
     who = " and ".join(name for name, said in (("small children", facts.wishes.children), ("dust", facts.wishes.dust)) if said)
-    return RuleFound(says, f"{who} were named", "no evidence", "nothing here computes wear; a screen rolled up is out of reach")
+    return RuleFound(says, f"{who} {'was' if who == 'dust' else 'were'} named", "no evidence",
+                     "nothing here computes wear; a screen rolled up is out of reach")  # fmt: skip
+
+
+def _in_each_state(
+    facts: Facts, says: str, because: str, ones: Sequence[FabricEvidence], others: Sequence[FabricEvidence]
+) -> RuleFound:
+    """Evidence from contrast in every light state; the word is that of the brightest one."""
+    found = [_best_against(says, because, ones, others, aim) for aim in facts.aims[2:]]
+    said = "; ".join(dict.fromkeys(each.computed for each in found))
+    return replace(found[-1], computed=said)
 
 
 def _best_against(
@@ -192,7 +225,7 @@ def _best_against(
     return RuleFound(says, because, "no evidence", said + ": too close to call")
 
 
-_RULES: tuple[Callable[[Facts], RuleFound | None], ...] = (
+_RULES: tuple[Callable[[Facts], RuleFound], ...] = (
     _dedicated, _clear, _free, _pull_down, _ultra_short_flat, _ultra_short_fabric,
     _bright_gain, _dark_grey, _wide, _touch, _motor,
 )  # fmt: skip

@@ -1,13 +1,13 @@
 """`halfgain advise`: which hang and which fabrics serve in this room, by measured evidence, trade rules apart."""
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import AsJson, ErrorAsked, SceneName, Seed, Threads
+from .files import write_told
+from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, out_to, repeated
 
 if TYPE_CHECKING:
     from ..choices.advice import Advice
@@ -22,15 +22,9 @@ Free = Annotated[
 ClearWall = Annotated[bool, typer.Option("--clear-wall", help="The wall must be clear after use.")]
 Children = Annotated[bool, typer.Option("--children", help="Small children about.")]
 Dust = Annotated[bool, typer.Option("--dust", help="A dusty room.")]
-Fabrics = Annotated[
-    list[str] | None, typer.Option("--fabric", metavar="NAME", help="Choose among these; left out: the whole library.")
-]
-Prices = Annotated[
-    Path | None, typer.Option("--prices", metavar="FILE", help="CSV with header name,price: hangs and fabrics.")
-]
-Out = Annotated[
-    Path | None, typer.Option("--out", metavar="DIR", help="Also write advise.json, advise.csv and advice.png there.")
-]
+Fabrics = Annotated[Names, repeated("--fabric", "NAME", "Choose among these; left out: the whole library.")]
+Prices = Annotated[Path | None, file_to_read("--prices", "CSV with header name,price: hangs and fabrics.")]
+Out = Annotated[Folder, out_to("advise.json, advise.csv and advice.png")]
 
 
 def advise(
@@ -57,19 +51,33 @@ def advise(
     halfgain advise light-lounge --use living-room --clear-wall
     """
     from ..choices.variants import read_document
-    from ..choices.wishes import USES, Wishes
     from ..output.writing import check_folder
+
+    names = list(dict.fromkeys(fabric or ()))
+    document = read_document(scene)
+    wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices)
+    if out is not None:
+        check_folder(out)
+    _tell(_advised(document, wishes, names, seed, error, threads), as_json, out)
+
+
+def wishes_of(
+    document: Document,
+    use: str | None,
+    speakers_behind: bool,
+    free_hanging: bool | None,
+    clear_wall: bool,
+    children: bool,
+    dust: bool,
+    prices: Path | None,
+) -> Wishes:
+    """The options that say what a scene does not; raises BadInput for a use that is none, SceneErrors for bad prices."""
+    from ..choices.wishes import USES, Wishes
     from .errors import BadInput
 
     if use is not None and use not in USES:
         raise BadInput(f'--use: "{use}" is not allowed; allowed {", ".join(USES)}')
-    names = list(dict.fromkeys(fabric or ()))
-    document = read_document(scene)
-    listed = _prices(prices, document)
-    wishes = Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, listed)
-    if out is not None:
-        check_folder(out)
-    _tell(_advised(document, wishes, names, seed, error, threads), as_json, out)
+    return Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, _prices(prices, document))
 
 
 def _prices(file: Path | None, document: Document) -> dict[str, float]:
@@ -117,9 +125,7 @@ def _tell(advice: Advice, as_json: bool, out: Path | None) -> None:
         text = advise_report(advice, Console())
     if out is not None:
         from ..output.advise_chart import advise_chart
-        from ..output.writing import write_folder
 
         files = {"advise.json": json_text.encode(), "advise.csv": advise_csv(advice).encode(), "advice.png": advise_chart(advice)}
-        write_folder(out, files)
-        print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+        write_told(out, files)
     say(text)

@@ -25,6 +25,7 @@ from .flatness import flatness
 from .levels import levels
 from .measure import measure
 from .picture import picture
+from .report import report
 from .scenes import scenes
 from .schema import schema
 from .stdout import drop_stdout, say
@@ -61,7 +62,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (measure, compare, advise, trace, finishes, flatness, levels, picture, view, explain, fit, fabric, scenes, schema):
+for command in (measure, compare, advise, trace, finishes, flatness, levels, picture, view, report, explain, fit, fabric, scenes, schema):
     app.command()(command)
 
 

@@ -7,38 +7,32 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import AsJson, ErrorAsked, SceneName, Seed, Threads, Verbose
+from .files import write_told
+from .ledger_option import LedgerFile, tell
+from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, Verbose, file_to_read, out_to, repeated
+from .seen_option import SeenFrom, Show, seat_to_draw, seen_from
 
 if TYPE_CHECKING:
+    from ..answers.kept import Kept
     from ..choices.axes import Axis
     from ..choices.comparison import Comparison
     from ..choices.fabric_models import ModelSpread
     from ..choices.variants import Variant
+    from ..output.compare_views import SeenVariants
 
-
-def _many(flag: str, metavar: str, text: str) -> typer.models.OptionInfo:
-    return typer.Option(flag, metavar=metavar, help=text)
-
-
-Vary = Annotated[list[str] | None, _many("--vary", "KEY=VALUE[,VALUE...]", "Any key of the scene file by its dotted path.")]
-Fabrics = Annotated[list[str] | None, _many("--fabric", "NAME", "A fabric of the library.")]
-Hangs = Annotated[list[str] | None, _many("--hang", "HANG", "pull-down, motorised, tab-tensioned or fixed frame.")]
-FinishOption = Annotated[
-    list[str] | None, _many("--finish", "SURFACE=NAME", "A finish for a wall, ceiling, floor, object or border.")
-]
-LightOutput = Annotated[list[float] | None, _many("--light-output", "LM", "Light output of the projector.")]
-Size = Annotated[list[str] | None, _many("--size", "SIZE", 'Screen size: "width 2.4 m" or "diagonal 100 in".')]
-SeatPosition = Annotated[
-    list[str] | None, _many("--seat-position", "SEAT=PLACE", "A seat's eye: [right, out, up] in metres.")
-]
-LightState = Annotated[list[str] | None, _many("--light", "STATE=LX", "A light state's illuminance at the screen.")]
-VariantFile = Annotated[Path | None, typer.Option("--variants", metavar="FILE", help="A list of variants, CSV or TOML.")]
+Vary = Annotated[Names, repeated("--vary", "KEY=VALUE[,VALUE...]", "Any key of the scene file by its dotted path.")]
+Fabrics = Annotated[Names, repeated("--fabric", "NAME", "A fabric of the library.")]
+Hangs = Annotated[Names, repeated("--hang", "HANG", "pull-down, motorised, tab-tensioned or fixed frame.")]
+FinishOption = Annotated[Names, repeated("--finish", "SURFACE=NAME", "A finish for a wall, ceiling, floor, object or border.")]
+LightOutput = Annotated[list[float] | None, repeated("--light-output", "LM", "Light output of the projector.")]
+Size = Annotated[Names, repeated("--size", "SIZE", 'Screen size: "width 2.4 m" or "diagonal 100 in".')]
+SeatPosition = Annotated[Names, repeated("--seat-position", "SEAT=PLACE", "A seat's eye: [right, out, up] in metres.")]
+LightState = Annotated[Names, repeated("--light", "STATE=LX", "A light state's illuminance at the screen.")]
+VariantFile = Annotated[Path | None, file_to_read("--variants", "A list of variants, CSV or TOML.")]
 FabricModels = Annotated[
     bool, typer.Option("--fabric-models", help="Run all models with the fabric's gain and half-gain angle.")
 ]
-Out = Annotated[
-    Path | None, typer.Option("--out", metavar="DIR", help="Also write compare.json, compare.csv and pictures there.")
-]
+Out = Annotated[Folder, out_to("compare.json, compare.csv and pictures")]
 
 
 def compare(
@@ -53,6 +47,9 @@ def compare(
     vary: Vary = None,
     variants: VariantFile = None,
     fabric_models: FabricModels = False,
+    ledger: LedgerFile = None,
+    seat: SeenFrom = None,
+    show: Show = "checkerboard",
     as_json: AsJson = False,
     out: Out = None,
     seed: Seed = 1,
@@ -70,30 +67,30 @@ def compare(
     matt paint"
 
     halfgain compare light-lounge --vary projector.light_output_lm=1500,2600 --vary 'seat."sofa left".eye_m=[-0.7,3,1.1]'
+
+    --ledger FILE answers from a traced ledger what keeps room, size, hang, seats and lens.
     """
     from ..choices.axes import axes_of
     from ..output.writing import check_folder
 
     axes = axes_of(
-        vary=vary or (),
-        fabric=fabric or (),
-        hang=hang or (),
-        finish=finish or (),
-        light_output=light_output or (),
-        size=size or (),
-        seat_position=seat_position or (),
-        light=light or (),
-    )
+        vary=vary or (), fabric=fabric or (), hang=hang or (), finish=finish or (), light_output=light_output or (),
+        size=size or (), seat_position=seat_position or (), light=light or (),
+    )  # fmt: skip
     axes, found = _variants(scene, axes, variants, fabric_models)
     if out is not None:
         check_folder(out)
-    comparison = _measured(scene, axes, found, seed, error, threads)
-    _tell(comparison, _spreads(comparison, fabric_models), as_json, out, verbose)
+    chosen = seat_to_draw(found, seat, show, out)
+    kept = None if ledger is None else _kept(ledger, found)
+    drawn = out is not None
+    comparison = _measured(axes, found, name=scene, seed=seed, error=error, threads=threads, kept=kept, pictures=drawn)
+    seen = None if chosen is None else seen_from(found, chosen, show, seed=seed, threads=threads)
+    _tell(comparison, _spreads(comparison, fabric_models), seen, as_json=as_json, out=out, verbose=verbose)
 
 
 def _variants(name: str, axes: list[Axis], listed: Path | None, models: bool) -> tuple[list[Axis], list[Variant]]:
     """Axes and variants of what was asked. raises BadInput where nothing is varied"""
-    from ..choices.fabric_models import model_variants
+    from ..choices.fabric_models import model_variants, why
     from ..choices.listed import listed_variants
     from ..choices.variants import read_document, variants_of
     from .errors import BadInput
@@ -105,7 +102,7 @@ def _variants(name: str, axes: list[Axis], listed: Path | None, models: bool) ->
         axis, found = model_variants(document.scene)
         if len(found) < 2:
             fabric = document.scene.screen.fabric
-            raise BadInput(f'--fabric-models: "{fabric.name}" has one model only ({fabric.kind}, its albedo is known)')
+            raise BadInput(f'--fabric-models: "{fabric.name}" ({fabric.kind}) has one model only: {why(fabric)}')
         return [axis], found
     if listed is not None:
         axes = [listed_variants(listed), *axes]
@@ -114,8 +111,28 @@ def _variants(name: str, axes: list[Axis], listed: Path | None, models: bool) ->
     return axes, variants_of(document, axes)
 
 
+def _kept(file: Path, found: list[Variant]) -> tuple[Kept, str]:
+    """The ledger for these variants, and its name. raises BadInput where it cannot answer for one of them"""
+    from ..answers.kept import LedgerError
+    from ..choices.from_ledger import load_for
+    from .errors import BadInput
+
+    try:
+        return load_for(file, found), str(file)
+    except LedgerError as fault:
+        raise BadInput(str(fault)) from None
+
+
 def _measured(
-    name: str, axes: list[Axis], found: list[Variant], seed: int, error: float, threads: int | None
+    axes: list[Axis],
+    found: list[Variant],
+    *,
+    name: str,
+    seed: int,
+    error: float,
+    threads: int | None,
+    kept: tuple[Kept, str] | None,
+    pictures: bool,
 ) -> Comparison:
     from .background import interruptible
     from .progress import progress
@@ -127,10 +144,14 @@ def _measured(
             from ..light.workers import default_threads
 
             return run_compare(
-                axes, found, seed=seed, error=error, threads=threads or default_threads(), progress=report
-            )
+                axes, found, seed=seed, error=error, threads=threads or default_threads(), progress=report, ledger=kept,
+                with_multiples=pictures,
+            )  # fmt: skip
 
-        return interruptible(run)
+        comparison = interruptible(run)
+    if comparison.ledger is not None:
+        tell(comparison.ledger.retraced, Path(comparison.ledger.file))
+    return comparison
 
 
 def _spreads(comparison: Comparison, models: bool) -> tuple[ModelSpread, ...]:
@@ -140,7 +161,13 @@ def _spreads(comparison: Comparison, models: bool) -> tuple[ModelSpread, ...]:
 
 
 def _tell(
-    comparison: Comparison, spreads: tuple[ModelSpread, ...], as_json: bool, out: Path | None, verbose: bool
+    comparison: Comparison,
+    spreads: tuple[ModelSpread, ...],
+    seen: SeenVariants | None,
+    *,
+    as_json: bool,
+    out: Path | None,
+    verbose: bool,
 ) -> None:
     """Print, and write the files."""
     from ..output.compare_document import compare_document
@@ -159,15 +186,13 @@ def _tell(
     if out is not None:
         from ..output.compare_csv import compare_csv
         from ..output.compare_pictures import compare_pictures
-        from ..output.writing import write_folder
 
         files = {
             "compare.json": json_text.encode(),
             "compare.csv": compare_csv(comparison).encode(),
-            **compare_pictures(comparison, spreads),
+            **compare_pictures(comparison, spreads, seen),
         }
-        write_folder(out, files)
-        print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+        write_told(out, files)
     if not comparison.met:
         reached = f"{100 * comparison.error_reached:.2g} % was reached, {100 * comparison.error_asked:.2g} % asked"
         print(f"halfgain: the cap on paths was met before the error: {reached}", file=sys.stderr)

@@ -2,13 +2,13 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from .errors import BadInput
+from .files import write_told
 from .options import AsJson
 
 _NAME = typer.Argument(metavar="[NAME]", help="A fabric of the library; left out: all names.")
@@ -25,7 +25,7 @@ def fabric(
     """What a fabric is: gain, half-gain angle, albedo, holes, light from above and below, notes; with pictures."""
     from ...materials.library import LibraryErrors, UnknownName, load_library
     from ..output.fabric_document import fabric_document, fabric_list, fabric_text
-    from ..output.writing import check_folder, write_folder
+    from ..output.writing import check_folder
     from .stdout import say
 
     try:
@@ -46,8 +46,7 @@ def fabric(
 
         check_folder(pictures)
         drawn = fabric_pictures(found)
-        write_folder(pictures, drawn)
-        print(f"halfgain: wrote {len(drawn)} pictures to {pictures}", file=sys.stderr)
+        write_told(pictures, drawn, "pictures")
     say(_json(fabric_document(found)) if as_json else fabric_text(found))
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .errors import BadInput
-from .ledger_option import LedgerFile, open_answers
-from .options import AsJson, ErrorAsked, SceneName, Seed, Threads
+from .files import write_told
+from .ledger_option import LedgerFile, with_answers
+from .options import AsJson, ErrorAsked, Folder, SceneName, Seed, Threads, file_to_read, out_to
 
 if TYPE_CHECKING:
+    from ...scenes.model import Scene
+    from ..answers.answers import Answers
     from ..answers.repaint import Plan, RoomCosts
 
 
@@ -25,15 +28,9 @@ def _target(value: float | None) -> float | None:
 Target = Annotated[
     float, typer.Option("--target", metavar="C", callback=_target, help="Checkerboard contrast to reach at every seat.")
 ]
-AllowFile = Annotated[
-    Path | None,
-    typer.Option(
-        "--allow",
-        metavar="FILE",
-        help="CSV: surface, finish, price_per_m2 (may be left out). Without it: dark paints on walls and ceiling, dark carpets.",
-    ),
-]
-Out = Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Also write finishes.json and pictures there.")]
+_ALLOW = "CSV: surface, finish, price_per_m2 (may be left out). Without it: dark paints on walls and ceiling, dark carpets."
+AllowFile = Annotated[Path | None, file_to_read("--allow", _ALLOW)]
+Out = Annotated[Folder, out_to("finishes.json and pictures")]
 
 
 def finishes(
@@ -48,29 +45,20 @@ def finishes(
     threads: Threads = None,
 ) -> None:
     """What each surface costs, and what to repaint first."""
-    from ...scenes.load import load_scene
-    from ..output.writing import check_folder, write_folder
-    from .background import interruptible
     from .stdout import say
 
-    loaded = load_scene(scene)
-    if out is not None:
-        check_folder(out)
-
-    def run() -> tuple[RoomCosts, Plan]:
+    def work(loaded: Scene, answers: Callable[[], Answers]) -> tuple[RoomCosts, Plan]:
         from ..answers.allowed import AllowedErrors, default_allowed, read_allowed
         from ..answers.repaint import cheapest_repaint, room_costs
-        from ..light.workers import default_threads
 
         try:
             allowed = default_allowed(loaded) if allow is None else read_allowed(allow, loaded)
         except AllowedErrors as fault:
             raise BadInput(str(fault)) from None
-        answers = open_answers(loaded, ledger, error=error, seed=seed, threads=threads or default_threads())
-        answers.precise(error)
-        return room_costs(answers), cheapest_repaint(answers, allowed, target)
+        room = answers()
+        return room_costs(room), cheapest_repaint(room, allowed, target)
 
-    costs, plan = interruptible(run)
+    loaded, (costs, plan) = with_answers(scene, out, work, ledger=ledger, error=error, seed=seed, threads=threads)
     from rich.console import Console
 
     from ..output.document import to_json
@@ -80,7 +68,5 @@ def finishes(
 
     document = to_json(finishes_document(loaded, costs, plan))
     if out is not None:
-        files = {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)}
-        write_folder(out, files)
-        print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+        write_told(out, {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)})
     say(document if as_json else finishes_report(loaded, costs, plan, Console()))

@@ -3,28 +3,23 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
-from .options import AsJson, SceneName, Threads
+from .files import write_told
+from .options import AsJson, Folder, SceneName, Threads, out_to
 
 if TYPE_CHECKING:
     from ...scenes.model import Scene
     from ..folds.flatness import Flatness
     from ..folds.multiples import Multiple
 
-Out = Annotated[
-    Path | None,
-    typer.Option("--out", metavar="DIR", help="Also write flatness.json, flatness.csv, flatness.png and fold-multiples.png there."),
-]
+Out = Annotated[Folder, out_to("flatness.json, flatness.csv, flatness.png and fold-multiples.png")]
 
 
 def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads: Threads = None) -> None:
     """The largest amplitude of waves in the cloth that no seat sees, by wavelength and direction."""
     from ...scenes.load import load_scene
-    from ..output.writing import check_folder, write_folder
+    from ..output.writing import check_folder
     from .background import interruptible
     from .stdout import say
 
@@ -57,8 +52,7 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
             "flatness.png": flatness_chart(loaded.title, found),
             "fold-multiples.png": multiples_chart(loaded.title, [seat.name for seat in loaded.seats], others),
         }
-        write_folder(out, files)
-        print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+        write_told(out, files)
     say(document if as_json else flatness_report(loaded, found, Console()))
 
 

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
-
-import typer
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from .errors import BadInput
+from .options import file_to_read
 
 if TYPE_CHECKING:
     from ...scenes.model import Scene
     from ..answers.answers import Answers
     from ..measure import Measurement
 
+Result = TypeVar("Result")
 LedgerFile = Annotated[
-    Path | None,
-    typer.Option("--ledger", metavar="FILE", help="Answer from this ledger, made by: halfgain trace SCENE --ledger FILE."),
+    Path | None, file_to_read("--ledger", "Answer from this ledger, made by: halfgain trace SCENE --ledger FILE.")
 ]
 
 
@@ -36,10 +36,42 @@ def open_answers(scene: Scene, ledger: Path | None, *, error: float, seed: int, 
         answers = Answers.of(scene, kept, where=str(ledger), seed=seed, paths=32, threads=threads, cells=map_cells(error))
     except LedgerError as fault:
         raise BadInput(str(fault)) from None
+    _, said = answers.precise(error)
     if ledger is not None:
-        _, said = answers.precise(error)
         tell(said, ledger)
     return answers
+
+
+def with_answers(
+    name: str,
+    out: Path | None,
+    work: Callable[[Scene, Callable[[], Answers]], Result],
+    *,
+    ledger: Path | None,
+    error: float,
+    seed: int,
+    threads: int | None,
+) -> tuple[Scene, Result]:
+    """A scene by name, and what `work` makes of it in the background; Ctrl-C is heard.
+
+    work    gets the scene and a function that opens its answers: what it refuses before, it refuses without tracing
+    raises  as `load_scene`, `check_folder` and `open_answers`
+    """
+    from ...scenes.load import load_scene
+    from ..output.writing import check_folder
+    from .background import interruptible
+
+    loaded = load_scene(name)
+    if out is not None:
+        check_folder(out)
+
+    def run() -> Result:
+        from ..light.workers import default_threads
+
+        many = threads or default_threads()
+        return work(loaded, lambda: open_answers(loaded, ledger, error=error, seed=seed, threads=many))
+
+    return loaded, interruptible(run)
 
 
 def from_ledger(scene: Scene, ledger: Path, *, error: float, threads: int) -> Measurement:
@@ -47,7 +79,7 @@ def from_ledger(scene: Scene, ledger: Path, *, error: float, threads: int) -> Me
     return open_answers(scene, ledger, error=error, seed=0, threads=threads).measurement(error)[0]
 
 
-def tell(said: list[str], ledger: Path) -> None:
+def tell(said: Iterable[str], ledger: Path) -> None:
     """Sentences on stderr, one a line."""
     for sentence in said:
         print(f"halfgain: {ledger}: {sentence}; the file is as it was", file=sys.stderr)

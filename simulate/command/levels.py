@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .errors import BadInput
-from .ledger_option import LedgerFile, open_answers
-from .options import AsJson, ErrorAsked, SceneName, Seed, Threads
+from .files import write_told
+from .ledger_option import LedgerFile, with_answers
+from .options import AsJson, ErrorAsked, Folder, SceneName, Seed, Threads, out_to
 
 if TYPE_CHECKING:
+    from ...scenes.model import Scene
+    from ..answers.answers import Answers
     from ..answers.level_curve import LevelCurve
 
 Frames = Annotated[
     Path | None, typer.Option("--frames", metavar="PATH", help="An image, or a folder of images in the order of their names.")
 ]
-Out = Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Also write levels.json and pictures there.")]
+Out = Annotated[Folder, out_to("levels.json and pictures")]
 
 
 def levels(
@@ -32,29 +35,19 @@ def levels(
     threads: Threads = None,
 ) -> None:
     """Contrast at each seat against the picture's average level, 0.5 to 100 %: dark scenes suffer less than a checkerboard."""
-    from ...scenes.load import load_scene
-    from ..output.writing import check_folder, write_folder
-    from .background import interruptible
     from .stdout import say
 
-    loaded = load_scene(scene)
-    if out is not None:
-        check_folder(out)
-
-    def run() -> LevelCurve:
+    def work(loaded: Scene, answers: Callable[[], Answers]) -> LevelCurve:
         from ..answers.frames import ImageError, frames_of
         from ..answers.level_curve import level_curve
-        from ..light.workers import default_threads
 
         try:
             pictures = [] if frames is None else frames_of(frames)
         except ImageError as fault:
             raise BadInput(str(fault)) from None
-        answers = open_answers(loaded, ledger, error=error, seed=seed, threads=threads or default_threads())
-        answers.precise(error)
-        return level_curve(answers, pictures)
+        return level_curve(answers(), pictures)
 
-    curve = interruptible(run)
+    loaded, curve = with_answers(scene, out, work, ledger=ledger, error=error, seed=seed, threads=threads)
     from rich.console import Console
 
     from ..output.document import to_json
@@ -63,7 +56,5 @@ def levels(
 
     document = to_json(levels_document(loaded, curve))
     if out is not None:
-        files = {"levels.json": document.encode(), "levels.png": levels_chart(curve)}
-        write_folder(out, files)
-        print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+        write_told(out, {"levels.json": document.encode(), "levels.png": levels_chart(curve)})
     say(document if as_json else levels_report(loaded, curve, Console()))

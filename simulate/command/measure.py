@@ -38,12 +38,15 @@ def measure(
     with progress(scene, error) as report:
 
         def run() -> Measurement:
+            from ..first_run import compiling_beside
             from ..light.workers import default_threads
             from ..measure import measure as run_measure
 
+            many = threads or default_threads()
             if ledger is not None:
-                return from_ledger(loaded, ledger, error=error, threads=threads or default_threads())
-            return run_measure(loaded, seed=seed, error=error, threads=threads or default_threads(), progress=report)
+                return from_ledger(loaded, ledger, error=error, threads=many)
+            with compiling_beside(scene, threads=many) as ready:
+                return run_measure(loaded, seed=seed, error=error, threads=many, progress=report, before_paths=ready)
 
         measurement = interruptible(run)
     text = _json(measurement) if as_json else _table(measurement)

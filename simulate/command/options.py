@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from typer.models import OptionInfo
 
 LEAST_ERROR, LARGEST_ERROR = 0.0005, 0.2
 LARGEST_SEED, MOST_THREADS = 2**63 - 1, 256
@@ -28,11 +29,26 @@ def _error_in_range(value: float) -> float:
     return value
 
 
+def out_to(files: str) -> OptionInfo:
+    """The option --out DIR of a command that writes these files there."""
+    return typer.Option("--out", metavar="DIR", help=f"Also write {files} there.")
+
+
+def repeated(flag: str, metavar: str, text: str) -> OptionInfo:
+    """An option that may be given several times."""
+    return typer.Option(flag, metavar=metavar, help=text)
+
+
+def file_to_read(flag: str, text: str) -> OptionInfo:
+    """An option that names a file to read."""
+    return typer.Option(flag, metavar="FILE", help=text)
+
+
+Names = list[str] | None
+Folder = Path | None
 SceneName = Annotated[str, typer.Argument(metavar="SCENE", help="A scene file, or a name of the library.")]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on stdout, nothing else there.")]
-OutFolder = Annotated[
-    Path | None, typer.Option("--out", metavar="DIR", help="Also write measure.json, seats.csv and pictures there.")
-]
+OutFolder = Annotated[Folder, out_to("measure.json, seats.csv and pictures")]
 Seed = Annotated[
     int, typer.Option("--seed", metavar="N", callback=_seed_in_range, help="Same seed, same scene: same numbers.")
 ]

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 Report = Callable[[int, float], None]
+Told = Callable[[str], None]
 
 
 @contextmanager
@@ -29,3 +30,17 @@ def progress(what: str, error_asked: float) -> Iterator[Report | None]:
             status.update(escape(f"{what}: {paths:,} light paths, {error}asked {100 * error_asked:.2g} %"))
 
         yield report
+
+
+@contextmanager
+def stages(what: str) -> Iterator[Told]:
+    """A function that shows what is being done, in words; where nobody watches it says nothing."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+    from rich.markup import escape
+
+    start = f"{what}: getting ready (the very first run compiles for some seconds)"
+    with Console(stderr=True).status(escape(start)) as status:
+        yield lambda doing: status.update(escape(f"{what}: {doing}"))

@@ -58,7 +58,7 @@ class Visible:
 
 
 def without_smooth(pattern: np.ndarray) -> np.ndarray:
-    """A map over its best quadratic, less 1; places that are no numbers become 0.
+    """A map over its best quadratic, less 1 [1]; places that are no numbers become 0.
 
     pattern  (rows, columns), positive
     Source: a smooth fall over the whole picture is not seen as a fold (physics of 7.3); least squares on the finite places.

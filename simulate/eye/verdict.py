@@ -31,7 +31,7 @@ class Verdict(NamedTuple):
 
 
 def verdict(ratio: float) -> Verdict:
-    """Verdict on a ratio to the threshold: below 0.7 not visible, above 1.5 visible, else borderline.
+    """Verdict on a ratio to the threshold [1]: below 0.7 not visible, above 1.5 visible, else borderline.
 
     Source: physics of 7.3; P = 1 - exp(-ln 2 ratio^3.5), half of the observers at the threshold.
     """

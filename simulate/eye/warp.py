@@ -54,7 +54,7 @@ def without_keystone_and_bow(shift: np.ndarray, right_m: np.ndarray, up_m: np.nd
 def warp_of(
     shift_arcmin: np.ndarray, right_m: np.ndarray, up_m: np.ndarray, arcmin_per_px: tuple[float, float] | None = None
 ) -> Warp:
-    """Warp of a map of displacements as a seat sees them.
+    """Warp [arcmin] of a map of displacements as a seat sees them.
 
     shift_arcmin  (rows, columns, 2) to the right and up, top row first; NaN where nothing is seen
     arcmin_per_px  (right, up) of a projector pixel at this seat, or None

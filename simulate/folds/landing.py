@@ -47,7 +47,7 @@ def land_on(cloth: Cloth, lens: tuple[float, float, float], right: np.ndarray, u
 
 
 def first_meeting(cloth, start, end, high: float, low: float):
-    """Parameter s (n,) of the first meeting with the cloth coming from `end` towards `start`, and the heights there.
+    """Parameter s (n,) of the first meeting with the cloth coming from `end` towards `start` [m], and the heights there.
 
     start  (right, up, out) arrays on the nominal plane;  end  (right, up, out) numbers, out > 0
     high, low  s between which the meeting must be (from the cloth's highest and lowest heights)

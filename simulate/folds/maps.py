@@ -23,7 +23,7 @@ class FoldGrid:
 
     @property
     def nominal(self) -> np.ndarray:
-        """All places (rows x columns, 2), row by row from the top."""
+        """All places (rows x columns, 2) [m], row by row from the top. Source: definition."""
         right, up = np.meshgrid(self.right_m, self.up_m)
         return np.stack([right.ravel(), up.ravel()], axis=1)
 
@@ -41,7 +41,7 @@ class SeatMap:
 
 
 def picture_grid(scene: Scene, columns: int = COLUMNS, rows: int = ROWS) -> FoldGrid:
-    """Middles of columns x rows equal cells of the picture. Source: definition."""
+    """Middles of columns x rows equal cells of the picture [m]. Source: definition."""
     area = picture(scene)
     return FoldGrid(
         area.left_m + area.width_m * (np.arange(columns) + 0.5) / columns,
@@ -50,7 +50,7 @@ def picture_grid(scene: Scene, columns: int = COLUMNS, rows: int = ROWS) -> Fold
 
 
 def on_screen(scene: Scene, place: Place) -> tuple[float, float, float]:
-    """A file's place [right, out, up] in screen coordinates (right, up, out) from the middle of the white area [m]."""
+    """A file's place [right, out, up] in screen coordinates (right, up, out) from the middle of the white area [m]. Source: definition."""
     screen = scene.screen
     return (
         place[0] - screen.right_m,

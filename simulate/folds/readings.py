@@ -119,7 +119,7 @@ def map_reading(seen: SeatMap, grid: FoldGrid, white_cd_m2: float, pitch_m: tupl
 
 
 def pixel_pitch_m(scene: Scene) -> tuple[float, float] | None:
-    """Width and height of a projector pixel on the nominal screen [m]; None where the scene gives no pixels."""
+    """Width and height of a projector pixel on the nominal screen [m]; None where the scene gives no pixels. Source: definition."""
     pixels, area = scene.projector.pixels, raster(scene)
     return None if pixels is None else (area.width_m / pixels[0], area.height_m / pixels[1])
 

@@ -57,7 +57,7 @@ def see(place, slope, good, nominal, lens, eye, fabric, ratio, shift, low, high)
 
 @kernel
 def scale_of(nominal, eye, scale, low, high):
-    """Degrees of visual angle a metre of the flat screen takes up to the right and up, into scale (n, 2). Source: derived."""
+    """Visual angle that a metre of the flat screen takes up to the right and up [deg/m], into scale (n, 2). Source: derived."""
     for i in range(low, high):
         w = (eye[0] - nominal[i, 0], eye[1] - nominal[i, 1], eye[2])
         square = dot(w, w)
@@ -88,7 +88,7 @@ def seen_by(
 
 
 def visual_scale(nominal: np.ndarray, eye: tuple[float, float, float]) -> np.ndarray:
-    """Degrees a metre of the screen takes up, (n, 2). Source: `scale_of`."""
+    """Visual angle that a metre of the screen takes up [deg/m], (n, 2). Source: `scale_of`."""
     scale = np.empty((len(nominal), 2))
     scale_of(nominal, eye, scale, 0, len(nominal))
     return scale

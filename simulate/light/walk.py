@@ -18,7 +18,7 @@ from .pool import fit_all, pooled, remember, terms_at
 from .pool import scratch as pool_scratch
 from .relief import normal_on
 from .selflit import own_light
-from .vectors import dot, row, screen_tangents, sub, to_local, unit
+from .vectors import row, screen_tangents, sub, to_local, unit
 
 NO_OWN = frozen(np.zeros((0, 0, 0)))
 
@@ -35,26 +35,14 @@ class Lighting(NamedTuple):
 
     node_lx   (N, K) irradiance of the grid's nodes for each of K pictures, before the tint [lx]
     zone      (zones, K) level of each zone in each picture, for light that misses the screen
-    glow      (G,) radiance that the screen itself emits at G evenly spaced cosines of the view angle from 0 to 1;
-              empty in any real scene, used to hold the tracer against a closed furnace
     beam      the Projector where folded cloth can light itself, else an empty tuple
     own       (S, T, 2K) what selflit.light_of_starts gives [cd/m2]; empty: paths find that light themselves
     """
 
     node_lx: np.ndarray
     zone: np.ndarray
-    glow: np.ndarray
     beam: tuple = ()
     own: np.ndarray = NO_OWN
-
-
-@kernel
-def glow_at(glow, cosine):
-    """Radiance of a self-luminous screen at a cosine of the view angle. Source: linear interpolation."""
-    last = glow.shape[0] - 1
-    x = cosine * last
-    i = min(int(x), last - 1)
-    return glow[i] + (x - i) * (glow[i + 1] - glow[i])
 
 
 @kernel
@@ -98,10 +86,6 @@ def gather_path(
         if geometry.role[patch] == SCREEN:
             place = hit_place(geometry, ledger, i)
             before = start if m == 0 else hit_place(geometry, ledger, i - 1)
-            if lighting.glow.shape[0] > 0:
-                cosine = dot(unit(sub(before, place)), row(geometry.normal, patch))
-                for c in range(channels):
-                    room[0, c] += through[c] * glow_at(lighting.glow, max(cosine, 0.0))
             own, zone = own_light(geometry, lighting.beam, fabric, ledger, m, i, before, place)
             if own > 0.0 and (m > 0 or lighting.own.shape[0] == 0):
                 for c in range(channels):

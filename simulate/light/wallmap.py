@@ -26,7 +26,7 @@ def level_for(ratio, sides):
     last = sides.shape[0] - 1
     for level in range(last):
         side = sides[level]
-        limit = 0.05 if side == 1 else 0.35 if side == 2 else 1.2 if side == 4 else 3.0
+        limit = 0.05 if side == 1 else 0.35 if side == 2 else 1.2 if side == 4 else 3.0 if side == 8 else 5.0
         if ratio <= limit:
             return level
     return last
@@ -191,20 +191,11 @@ def zone_map(
 
     test_blocked  False when nothing can stand between the screen and the walls (empty room)
     sharpness     1, or more for lobes narrower than about 30 degrees: how much finer to sample
-    Occluders are the patches that are neither cloth nor shell nor in the screen's plane.
     Source: `node_irradiance`.
     """
     out = np.zeros((len(grid.place), len(lit.zone_place)))
-    rim = _rim(lit)
-    occluders = np.zeros(0, np.int64)
-    if test_blocked:
-        first = 0 if np.isnan(geometry.box[0, 0]) else 6
-        occluders = np.flatnonzero(geometry.role == DIFFUSE)
-        occluders = occluders[occluders >= first]
-        away = np.abs((geometry.corner[occluders] - rim[0]) @ np.cross(rim[1] - rim[0], rim[2] - rim[1]))
-        flat = np.abs(geometry.normal[occluders] @ _normal(rim)) > 1 - 1e-9
-        occluders = occluders[~(flat & (away < 1e-6))]
-
+    rim = rim_of(lit)
+    occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
     samples = np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]])
 
     def fill(low: int, high: int) -> None:
@@ -215,13 +206,21 @@ def zone_map(
     return out
 
 
-def _normal(rim: np.ndarray) -> np.ndarray:
-    """Unit normal of the rim's rectangle, towards the room."""
-    n = np.cross(rim[1] - rim[0], rim[2] - rim[1])
-    return n / np.linalg.norm(n)
+def occluders_of(geometry: Geometry, rim: np.ndarray) -> np.ndarray:
+    """Patches (n,) int64 that may stand before the screen: neither cloth nor shell nor in the screen's plane.
+
+    rim  (4, 3) as `rim_of` gives it.  Source: definition.
+    """
+    first = 0 if np.isnan(geometry.box[0, 0]) else 6
+    some = np.flatnonzero(geometry.role == DIFFUSE)
+    some = some[some >= first]
+    across = np.cross(rim[1] - rim[0], rim[2] - rim[1])
+    away = np.abs((geometry.corner[some] - rim[0]) @ across)
+    flat = np.abs(geometry.normal[some] @ across) > (1 - 1e-9) * np.linalg.norm(across)
+    return some[~(flat & (away < 1e-6))]
 
 
-def _rim(lit: LitScreen) -> np.ndarray:
+def rim_of(lit: LitScreen) -> np.ndarray:
     """Corners (4, 3) of a rectangle, farthest back, that holds all samples in its outline; right x up points into the room."""
     used = lit.patch >= 0
     place = lit.place[used]

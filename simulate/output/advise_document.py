@@ -6,11 +6,12 @@ import io
 from importlib.metadata import version
 from typing import Any
 
-from ..choices.advice import Advice
-from ..choices.rules import SOURCE
+from ..choices.advice import Advice, HangAdvice
+from ..choices.rules import SOURCE, RuleFound
 from .advise_table import basis, changes
 from .cautions import CAUTIONS
-from .compare_document import fold_entry, number
+from .compare_document import number
+from .compare_folds_table import fold_entry
 
 FORMAT = "halfgain.advise/1"
 
@@ -46,20 +47,9 @@ def advise_document(advice: Advice) -> dict[str, Any]:
         "roles": {name: list(said) for name, said in advice.roles.items()},
         "fabrics": [_fabric(advice, i) for i in range(len(advice.evidence))],
         "refused": dict(advice.refused),
-        "hangs": [
-            {
-                "hang": each.hang,
-                "possible": each.possible,
-                "reasons": list(each.reasons),
-                "price": wishes.prices.get(each.hang),
-                "folds": [fold_entry(fold) for fold in each.folds],
-            }
-            for each in advice.hangs
-        ],
-        "rules": [
-            {"rule": r.says, "source": SOURCE, "because": r.because, "evidence": r.evidence, "computed": r.computed}
-            for r in advice.rules
-        ],
+        "hangs": [_hang(advice, each) for each in advice.hangs],
+        "rules": [_rule(rule) for rule in advice.rules],
+        "rules_that_do_not_apply": [{"rule": r.says, "source": SOURCE, "because": r.because} for r in advice.silent_rules],
         "what_would_change_it": changes(advice),
         "ambient_flips": [
             {"below": flip.first, "above": flip.second, "screen_lx": number(flip.screen_lx)} for flip in advice.flips
@@ -73,6 +63,26 @@ def advise_document(advice: Advice) -> dict[str, Any]:
             "worst_checkerboard_after": advice.repaint.after,
         },
         "cautions": list(CAUTIONS),
+    }
+
+
+def _hang(advice: Advice, each: HangAdvice) -> dict[str, Any]:
+    return {
+        "hang": each.hang,
+        "possible": each.possible,
+        "reasons": list(each.reasons),
+        "price": advice.wishes.prices.get(each.hang),
+        "folds": [fold_entry(fold) for fold in each.folds],
+    }
+
+
+def _rule(rule: RuleFound) -> dict[str, str]:
+    return {
+        "rule": rule.says,
+        "source": SOURCE,
+        "because": rule.because,
+        "evidence": rule.evidence,
+        "computed": rule.computed,
     }
 
 

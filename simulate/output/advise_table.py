@@ -9,8 +9,7 @@ from ..choices.flips import CINEMA_CD_M2
 from ..choices.rules import SOURCE
 from ..targets import DARK, UPPER_BOUND
 from .cautions import CAUTIONS
-from .compare_table import printed
-from .layout import grid, heading
+from .layout import bullet, grid, heading, line, rendered
 from .units import figure as digits
 
 if TYPE_CHECKING:
@@ -23,8 +22,8 @@ IN_USE = "in-use light output"
 def advise_report(advice: Advice, console: Console) -> str:
     """The report as text for a console of 80 columns or more. Source: the project's contract for advice."""
     parts: list[RenderableType] = [
-        _line(advice.scene.title, "bold"),
-        _line(f"{advice.scene.path}, sha256 {advice.scene.sha256[:12]}", "dim"),
+        line(advice.scene.title, "bold"),
+        line(f"{advice.scene.path}, sha256 {advice.scene.sha256[:12]}", "dim"),
         *_used(advice),
         *_good(advice),
         *_left_out(advice),
@@ -32,15 +31,9 @@ def advise_report(advice: Advice, console: Console) -> str:
         *_changes(advice),
         *_rules(advice),
         heading("Cautions"),
-        *(_line(f"- {caution}") for caution in CAUTIONS),
+        *(bullet(caution) for caution in CAUTIONS),
     ]
-    return printed(parts, console)
-
-
-def _line(text: str, style: str = "") -> RenderableType:
-    from rich.text import Text
-
-    return Text(text, style=style)
+    return rendered(parts, console)
 
 
 def basis(advice: Advice) -> tuple[str, str]:
@@ -74,12 +67,12 @@ def _used(advice: Advice) -> list[RenderableType]:
     table = grid(header=False)
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
-    table.add_row("asked", _line(", ".join(said)))
-    table.add_row("luminance", _line(f"for {lumens}"))
-    table.add_row("contrast", _line(contrast))
+    table.add_row("asked", line(", ".join(said)))
+    table.add_row("luminance", line(f"for {lumens}"))
+    table.add_row("contrast", line(contrast))
     table.add_row(
         "scene",
-        _line(
+        line(
             f"throw ratio {facts.throw_ratio:.2f}, {facts.diagonal_in:.0f} inches, seats to {facts.farthest_deg:.0f} deg off axis"
             + (f", brightest light state {100 * facts.bright:.0f} % of the picture's light" if facts.bright else ", no lights")
         ),
@@ -112,18 +105,18 @@ def _good(advice: Advice) -> list[RenderableType]:
             cells.append(digits(scale * advice.of(name).value(aim).value))
         if priced:
             cells.append(_cheapest(advice, name))
-        table.add_row(_line(("* " if name in advice.roles else "  ") + name), *cells)
+        table.add_row(line(("* " if name in advice.roles else "  ") + name), *cells)
     notes = (
         f"All {len(advice.evidence)} fabrics that serve were measured in this room on the same light paths; these are the "
         f"{len(advice.good)} that no other beats: for each, another is better in one aim only at a cost in another.",
         "Every figure at its worst seat, all aims weigh alike; advantages under 2 % do not count.",
     )
-    roles = [_line(f"* {name}: {', '.join(said)}") for name, said in advice.roles.items()]
+    roles = [bullet(f"{name}: {', '.join(said)}", mark="*") for name, said in advice.roles.items()]
     shares = shares_of_best([advice.of(name) for name in advice.good], advice.aims)[advice.balanced]
     weakest = min(shares, key=lambda aim: shares[aim])
     least = f"{100 * shares[weakest]:.0f} % of the best in every aim (weakest: {weakest.title})"
-    roles.append(_line(f"  {advice.balanced} keeps at least {least}."))
-    return [heading("Fabrics that serve"), table, *roles, *(_line(note, "dim") for note in notes)]
+    roles.append(bullet(f"{advice.balanced} keeps at least {least}.", mark=" "))
+    return [heading("Fabrics that serve"), table, *roles, *(line(note, "dim") for note in notes)]
 
 
 def _cheapest(advice: Advice, name: str) -> str:
@@ -134,9 +127,12 @@ def _cheapest(advice: Advice, name: str) -> str:
 
 
 def _left_out(advice: Advice) -> list[RenderableType]:
-    lines = [f"- {name}: {beaten} is at least as good in every aim and better in one" for name, beaten in advice.beaten.items()]
-    lines += [f"- {name}: {why}" for name, why in advice.refused.items()]
-    return [heading("Left out"), *(_line(line) for line in lines)] if lines else []
+    groups: dict[str, list[str]] = {}
+    for name, beaten in advice.beaten.items():
+        groups.setdefault(beaten, []).append(name)
+    lines = [f"{', '.join(names)}: {by} is at least as good in every aim and better in one" for by, names in groups.items()]
+    lines += [f"{name}: {why}" for name, why in advice.refused.items()]
+    return [heading("Left out"), *(bullet(said) for said in lines)] if lines else []
 
 
 def _hangs(advice: Advice) -> list[RenderableType]:
@@ -144,10 +140,10 @@ def _hangs(advice: Advice) -> list[RenderableType]:
     for each in advice.hangs:
         prices = advice.wishes.prices
         price = f", {prices[each.hang]:g} without the fabric" if each.hang in prices else ""
-        parts.append(_line(f"{each.hang}{price}" + ("" if each.possible else " (cannot be)"), "bold"))
-        parts += [_line(f"  - {reason}") for reason in each.reasons]
-    note = "Folds: brightness in an even bright field at the worst seat; several of the shapes are our own scale estimates."
-    return [*parts, _line(note, "dim")]
+        parts.append(line(f"{each.hang}{price}" + ("" if each.possible else " (cannot be)"), "bold"))
+        parts += [bullet(reason, indent=2) for reason in each.reasons]
+    note = "Folds at the worst seat, in an even bright field; several of the shapes are our own scale estimates."
+    return [*parts, line(note, "dim")]
 
 
 def changes(advice: Advice) -> list[str]:
@@ -191,16 +187,18 @@ def repaint_words(advice: Advice) -> str:
 
 
 def _changes(advice: Advice) -> list[RenderableType]:
-    return [heading("What would change this"), *(_line(f"- {each}") for each in changes(advice))]
+    return [heading("What would change this"), *(bullet(each) for each in changes(advice))]
 
 
 def _rules(advice: Advice) -> list[RenderableType]:
     """Apart from the evidence; Source: SOURCE."""
     parts: list[RenderableType] = [heading(f"Rules of the trade ({SOURCE})")]
     if not advice.rules:
-        return [*parts, _line("None applies to this scene.")]
+        parts.append(line("None applies to this scene."))
     words = {"agrees": "evidence agrees", "disagrees": "EVIDENCE DISAGREES", "no evidence": "no evidence either way"}
     for rule in advice.rules:
-        parts.append(_line(f"- {rule.says} [{SOURCE}]"))
-        parts.append(_line(f"    here: {rule.because}. {words[rule.evidence]}: {rule.computed}.", "dim"))
+        parts.append(bullet(f"{rule.says} [{SOURCE}]\nhere: {rule.because}. {words[rule.evidence]}: {rule.computed}."))
+    if advice.silent_rules:
+        parts.append(line("Not for this scene:"))
+        parts += [bullet(f"{rule.says} [{SOURCE}]; here: {rule.because}", "dim") for rule in advice.silent_rules]
     return parts

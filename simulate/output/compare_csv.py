@@ -7,6 +7,8 @@ import io
 from ..choices.comparison import Comparison
 from ..choices.figures import seat_figures
 from ..estimate import estimate
+from ..targets import DARK
+from .compare_folds_table import fold_rows
 
 COLUMNS = (
     "variant", "seat", "state", "figure", "value", "value_standard_error", "value_bias_bound", "difference",
@@ -17,10 +19,13 @@ COLUMNS = (
 def compare_csv(comparison: Comparison) -> str:
     """The comparison as CSV text with a header; the figure's name ends in its unit, which value and difference share.
 
-    Columns for each choice follow the variant's name. Source: tidy data (Wickham 2014, J. Stat. Softw. 59(10)).
+    Columns for each choice follow the variant's name.
+    Rows of folds, where a variant has any, hold the verdict on the value.
+    Source: tidy data (Wickham 2014, J. Stat. Softw. 59(10)).
     """
     text = io.StringIO(newline="")
     axes = [axis.name for axis in comparison.axes]
+    folds = {variant.label: fold for variant, fold in zip(comparison.variants, comparison.folds, strict=bool(comparison.folds))}
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow([COLUMNS[0], *(f"choice: {name}" for name in axes), *COLUMNS[1:]])
     for variant, paired, found in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
@@ -33,4 +38,7 @@ def compare_csv(comparison: Comparison) -> str:
                     verdict = "difference" if each.found else "no difference found"
                     row += [*each.absolute, each.relative.value, each.relative.standard_error, verdict]
                 writer.writerow(row + [""] * (len(COLUMNS) + len(axes) - len(row)))
+            for name, number, verdict in fold_rows(folds[variant.label], seat.name) if folds else ():
+                row = [variant.label, *variant.picks, seat.name, DARK, name, number]
+                writer.writerow([*row, *[""] * (len(COLUMNS) + len(axes) - len(row) - 1), verdict])
     return text.getvalue()

@@ -4,15 +4,17 @@ from __future__ import annotations
 from importlib.metadata import version
 from typing import Any
 
+from ...scenes.model import Scene
 from ..choices.comparison import Comparison
 from ..choices.differences import Difference
 from ..choices.fabric_models import ModelSpread
 from ..choices.figures import Figure, seat_figures
-from ..choices.fold_sight import FoldSight
 from ..choices.turns import Turn
 from ..estimate import Estimate, estimate
+from ..folds.multiples import AMPLITUDES_M, WAVE_M, Multiple
 from ..targets import ECHO, UPPER_BOUND
 from .cautions import CAUTIONS
+from .compare_folds_table import fold_entry
 
 FORMAT = "halfgain.compare/1"
 
@@ -29,6 +31,9 @@ def compare_document(comparison: Comparison, spread: tuple[ModelSpread, ...] = (
         "seed": comparison.seed,
         "paths_each": comparison.paired[0].measurement.paths,
         "elapsed_s": comparison.elapsed_s,
+        "ledger": None
+        if comparison.ledger is None
+        else {"file": comparison.ledger.file, "traced_anew": list(comparison.ledger.retraced)},
         "error": {"asked": comparison.error_asked, "reached": comparison.error_reached, "met": comparison.met},
         "scene": {"title": scene.title, "path": scene.path},
         "axes": [{"name": axis.name, "choices": [choice.label for choice in axis.choices]} for axis in comparison.axes],
@@ -44,24 +49,13 @@ def compare_document(comparison: Comparison, spread: tuple[ModelSpread, ...] = (
             {"variant": variant.label, **fold_entry(fold)}
             for variant, fold in zip(comparison.variants, comparison.folds, strict=bool(comparison.folds))
         ],
+        "fold_multiples": [_multiple(each, scene) for each in comparison.multiples],
         "fabric_models": [model_spread(each) for each in spread],
         "notes": {
             "full_on_off_dark": ECHO,
             "difference": "called so where it is larger than Student's t x its standard error + its bias bound",
         },
         "cautions": list(CAUTIONS),
-    }
-
-
-def fold_entry(fold: FoldSight) -> dict[str, Any]:
-    """Fold visibility as the documents write it: at the worst seat and at every seat."""
-    return {
-        "hang": fold.hang,
-        "fabric": fold.fabric,
-        "threshold_ratio": fold.ratio,
-        "seat": fold.seat,
-        "verdict_luminance": {level: fold.word(level) for level in fold.ratio},
-        "threshold_ratio_by_seat": fold.by_seat,
     }
 
 
@@ -98,6 +92,21 @@ def _variant(comparison: Comparison, index: int) -> dict[str, Any]:
                 ],
             }
             for i, seat in enumerate(scene.seats)
+        ],
+    }
+
+
+def _multiple(each: Multiple, scene: Scene) -> dict[str, Any]:
+    """One set-up of the small multiples: brightness over the threshold by seat, for each amplitude."""
+    seats = [seat.name for seat in scene.seats]
+    return {
+        "throw": each.throw,
+        "fabric": each.fabric,
+        "direction": each.direction,
+        "wavelength_mm": 1e3 * WAVE_M,
+        "threshold_ratio": [
+            {"amplitude_mm": 1e3 * amplitude, "by_seat": dict(zip(seats, map(float, ratios), strict=True))}
+            for amplitude, ratios in zip(AMPLITUDES_M, each.ratio, strict=True)
         ],
     }
 

@@ -55,7 +55,7 @@ def compare_maps(comparison: Comparison, seat: str) -> bytes:
         axes = [drawing.add_axes((left / width, low, _MAP_IN / width, high / height)) for low in lows]
         drawn = _pair(axes, white[n], ratios[n] if n else None, scales)
         centre = comparison.paired[k].measurement.seats[i].white["centre"].value
-        words: dict[str, Any] = dict(x=left / width, fontsize=10, color=INK, va="bottom")
+        words: dict[str, Any] = dict(x=left / width, fontsize=10, color=INK, va="baseline")
         drawing.text(y=1 - (top + words_in - 0.3) / height, s=names[n], weight="bold", linespacing=1.05, **words)
         said = f"centre {digits(centre)} cd/m²" + ("" if n else ", the reference")
         drawing.text(y=1 - (top + words_in - 0.08) / height, s=said, **words)
@@ -67,9 +67,9 @@ def compare_maps(comparison: Comparison, seat: str) -> bytes:
 
 
 def _ratio_range(ratios: list[np.ndarray]) -> tuple[float, float]:
-    """Ends of the ratio's scale, even in the logarithm round 1, at least 10 % each way."""
+    """Ends of the ratio's scale, even in the logarithm round 1, at least 5 % each way."""
     far = max(float(np.abs(np.log(each[np.isfinite(each) & (each > 0.0)])).max(initial=0.0)) for each in ratios)
-    far = min(max(far, np.log(1.1)), np.log(10.0))
+    far = min(max(far, np.log(1.05)), np.log(10.0))
     return float(np.exp(-far)), float(np.exp(far))
 
 
@@ -122,12 +122,14 @@ def _bars(
 def _ratio_ticks(axes: Axes, low: float, high: float) -> None:
     from matplotlib.ticker import FixedLocator, NullLocator
 
-    steps = (0.1, 0.2, 0.33, 0.5, 0.67, 0.8, 0.9, 0.95, 1.0, 1.05, 1.1, 1.25, 1.5, 2.0, 3.0, 5.0, 10.0)
+    steps = (0.1, 0.2, 0.33, 0.5, 0.67, 0.8, 0.85, 0.9, 0.95, 0.97, 1.0, 1.03, 1.05, 1.1, 1.15, 1.25, 1.5, 2.0, 3.0, 5.0, 10.0)
     inside = [s for s in steps if low * 0.999 <= s <= high * 1.001]
     if high > 4.0:
         inside = [s for s in inside if s in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)]
     elif high > 1.3:
-        inside = [s for s in inside if s not in (0.95, 1.05, 0.9, 1.1)]
+        inside = [s for s in inside if s not in (0.85, 0.9, 0.95, 0.97, 1.03, 1.05, 1.1, 1.15)]
+    elif high > 1.1:
+        inside = [s for s in inside if s not in (0.97, 1.03)]
     axes.yaxis.set_major_locator(FixedLocator(inside))
     axes.yaxis.set_minor_locator(NullLocator())
     axes.set_yticklabels([f"{s:g}" for s in inside])

@@ -1,4 +1,4 @@
-"""fabric-models.png: what gain and half-gain angle leave open at each seat."""
+"""fabric-models.png: what is stated of the fabric leaves open at each seat."""
 from __future__ import annotations
 
 from ..choices.fabric_models import ModelSpread
@@ -44,7 +44,7 @@ def models_chart(spreads: tuple[ModelSpread, ...]) -> bytes:
         axes.set_axisbelow(True)
         for side in ("top", "right"):
             axes.spines[side].set_visible(False)
-    title = "What gain and half-gain angle leave open"
+    title = "What the figures stated of the fabric leave open"
     drawing.text(0.2 / width, 1 - 0.3 / height, title, fontsize=14, weight="bold", color=INK, va="center")
     note = "bars: least to greatest over the admissible models; mark: the scene's own; figure: spread / own"
     drawing.text(0.2 / width, 1 - 0.6 / height, note, fontsize=9.5, color=GREY, va="center")

@@ -7,17 +7,29 @@ from .compare_chart import compare_chart
 from .compare_folds import folds_chart
 from .compare_maps import compare_maps
 from .compare_models import models_chart
+from .compare_views import SeenVariants, views_picture
 from .file_names import file_stems
+from .flatness_chart import multiples_chart
 
 
-def compare_pictures(comparison: Comparison, spreads: tuple[ModelSpread, ...] = ()) -> dict[str, bytes]:
-    """compare.png, before-after-NAME.png a seat, folds.png and fabric-models.png where there are any; PNG bytes by file name."""
+def compare_pictures(
+    comparison: Comparison, spreads: tuple[ModelSpread, ...] = (), seen: SeenVariants | None = None
+) -> dict[str, bytes]:
+    """compare.png, before-after-NAME.png a seat, seen-NAME.png of the seat that was asked for; PNG bytes by file name.
+
+    folds.png, fold-multiples.png and fabric-models.png where there are any
+    """
     seats = [seat.name for seat in comparison.variants[0].scene.seats]
     found = {"compare.png": compare_chart(comparison)}
     for name, stem in zip(seats, file_stems(seats), strict=True):
         found[f"before-after-{stem}.png"] = compare_maps(comparison, name)
+    if seen is not None:
+        found[f"seen-{file_stems(seats)[seats.index(seen.seat)]}.png"] = views_picture(seen)
     if comparison.folds:
         found["folds.png"] = folds_chart(comparison)
+    if comparison.multiples:
+        title = comparison.variants[0].scene.title
+        found["fold-multiples.png"] = multiples_chart(title, seats, list(comparison.multiples))
     if spreads:
         found["fabric-models.png"] = models_chart(spreads)
     return found

@@ -1,19 +1,18 @@
 """The terminal report of `compare`: what each variant changes, seat by seat, and what it does not."""
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from ..choices.comparison import Comparison
 from ..choices.differences import Difference
-from ..choices.fabric_models import ModelSpread
+from ..choices.fabric_models import ModelSpread, why
 from ..choices.figures import Figure, seat_figures
-from ..choices.fold_sight import times
 from ..choices.turns import Turn
 from ..estimate import T_95, Estimate, estimate
 from ..targets import DARK, UPPER_BOUND
 from .cautions import CAUTIONS
-from .layout import grid, heading
+from .compare_folds_table import folds_part
+from .layout import bullet, grid, heading, line, rendered
 from .units import figure as digits
 from .units import spread
 
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
 
 NONE_FOUND = "no diff."
 _TURNS_SHOWN, _STATES = 12, 4
+Row = tuple[str, tuple[str, ...]]  # a variant's name and its cells
 _SHORT_TITLES = {
     "white_cd_m2": "white\ncd/m2",
     "uniformity_ratio": "min/centre\n%",
@@ -40,44 +40,28 @@ def compare_report(comparison: Comparison, console: Console, spread_of_models: t
         *_head(comparison),
         *_in_short(comparison),
         *_turned(comparison.turns),
-        *_models(spread_of_models),
-        *_folds(comparison),
+        *_models(spread_of_models, comparison),
+        *folds_part(comparison),
         *_seats(comparison),
         *_sureness(comparison),
         heading("Cautions"),
-        *(_line(f"- {caution}") for caution in CAUTIONS),
+        *(bullet(caution) for caution in CAUTIONS),
     ]
-    return printed(parts, console)
-
-
-def printed(parts: Iterable[RenderableType], console: Console) -> str:
-    """Parts as text: no blanks at line ends, no letters the terminal lacks."""
-    with console.capture() as captured:
-        console.print(*parts, sep="\n")
-    text = captured.get()
-    if not console.encoding.lower().startswith("utf"):
-        text = text.replace("±", "+-")
-    return "\n".join(line.rstrip() for line in text.splitlines()).strip("\n") + "\n"
-
-
-def _line(text: str, style: str = "") -> RenderableType:
-    from rich.text import Text
-
-    return Text(text, style=style)
+    return rendered(parts, console)
 
 
 def _head(comparison: Comparison) -> list[RenderableType]:
     scene = comparison.variants[0].scene
     lines = [
-        _line(scene.title, "bold"),
-        _line(f"{scene.path}: {len(comparison.variants)} variants on the same light paths", "dim"),
+        line(scene.title, "bold"),
+        line(f"{scene.path}: {len(comparison.variants)} variants on the same light paths", "dim"),
     ]
     table = grid(header=False)
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
-    table.add_row("reference", _line(comparison.variants[0].label))
+    table.add_row("reference", line(comparison.variants[0].label))
     for axis in comparison.axes:
-        table.add_row(axis.name, _line(" | ".join(choice.label for choice in axis.choices)))
+        table.add_row(axis.name, line(" | ".join(choice.label for choice in axis.choices)))
     lines.append(table)
     warned = dict.fromkeys(warning for variant in comparison.variants for warning in variant.scene.warnings)
     everywhere = set(comparison.variants[0].scene.warnings)
@@ -87,7 +71,7 @@ def _head(comparison: Comparison) -> list[RenderableType]:
         lines.append(heading("Warnings"))
         for warning in warned:
             where = [v.label for v in comparison.variants if warning in v.scene.warnings]
-            lines.append(_line(f"- {warning}" + ("" if warning in everywhere else f" [{'; '.join(where)}]")))
+            lines.append(bullet(warning + ("" if warning in everywhere else f" [{'; '.join(where)}]")))
     return lines
 
 
@@ -120,18 +104,18 @@ def _table(first: str, figures: list[Figure]) -> Table:
 def _in_short(comparison: Comparison) -> list[RenderableType]:
     """Least and greatest difference over the seats, and at how many of them there is one."""
     if len(comparison.variants) < 2:
-        return [heading("Nothing to compare"), _line("There is one variant only.")]
+        return [heading("Nothing to compare"), line("There is one variant only.")]
     parts: list[RenderableType] = [heading("In short")]
     for i, (first, figures) in enumerate(_blocks(_figures_shown(comparison))):
         table = _table(first, figures)
         for variant, found in zip(comparison.variants[1:], comparison.differences[1:], strict=True):
-            table.add_row(_line(variant.label), *(_over_seats([d for d in found if d.figure == f]) for f in figures))
-        parts += [_line(""), table] if i else [table]
+            table.add_row(line(variant.label), *(_over_seats([d for d in found if d.figure == f]) for f in figures))
+        parts += [line(""), table] if i else [table]
     note = (
         f'Difference from "{comparison.variants[0].label}" in percent, least to greatest over the seats; "{NONE_FOUND}" = '
         "no difference found; in brackets at how many seats there is one, where not at all."
     )
-    return [*parts, _line(note, "dim")]
+    return [*parts, line(note, "dim")]
 
 
 def _over_seats(found: list[Difference]) -> str:
@@ -162,17 +146,17 @@ def _turned(found: tuple[Turn, ...]) -> list[RenderableType]:
         seats = ", ".join(turn.seat for turn in each)
         worst, best = min(t.by_ahead.value for t in each), max(t.by_behind.value for t in each)
         lines.append(
-            _line(
-                f"- {figure.title}{state}: with {ahead}, {second} has less than {first} (to {signed(worst)} %); "
+            bullet(
+                f"{figure.title}{state}: with {ahead}, {second} has less than {first} (to {signed(worst)} %); "
                 f"with {behind} it has more (to {signed(best)} %). Seats: {seats}."
             )
         )
     if len(groups) > _TURNS_SHOWN:
-        lines.append(_line(f"  and {len(groups) - _TURNS_SHOWN} more; --json has them all", "dim"))
+        lines.append(line(f"  and {len(groups) - _TURNS_SHOWN} more; --json has them all", "dim"))
     return [heading("Where the ranking turns"), *lines]
 
 
-def _models(found: tuple[ModelSpread, ...]) -> list[RenderableType]:
+def _models(found: tuple[ModelSpread, ...], comparison: Comparison) -> list[RenderableType]:
     """What the fabric's model leaves open at each seat."""
     if not found:
         return []
@@ -187,63 +171,46 @@ def _models(found: tuple[ModelSpread, ...]) -> list[RenderableType]:
         state = "" if each.figure.state == DARK else f" with {each.figure.state}"
         scale = 100.0 if each.figure.unit == "%" else 1.0
         values = (digits(scale * v.value) for v in (each.reference, each.least, each.greatest))
-        said = _line(f"{each.figure.title}{state}, {each.figure.unit}")
-        table.add_row(_line(each.seat), said, *values, f"{100 * each.relative:.1f}")
+        said = line(f"{each.figure.title}{state}, {each.figure.unit}")
+        table.add_row(line(each.seat), said, *values, f"{100 * each.relative:.1f}")
     note = (
-        "The models share gain and half-gain angle at normal incidence; the spread is what these two numbers do not say "
-        "(model uncertainty, beside the standard errors)."
+        f"All models meet what is stated of the fabric: {why(comparison.variants[0].scene.screen.fabric)}. The spread is model "
+        "uncertainty, beside the standard errors."
     )
-    return [heading("Spread over fabric models"), table, _line(note, "dim")]
-
-
-def _folds(comparison: Comparison) -> list[RenderableType]:
-    """How visible folds are at the worst seat of each variant."""
-    if not comparison.folds:
-        return []
-    table = grid()
-    table.add_column("variant", overflow="fold", min_width=14)
-    for level in ("low", "typical", "high"):
-        table.add_column(f"{level} folds", overflow="fold")
-    for variant, fold in zip(comparison.variants, comparison.folds, strict=True):
-        cells = (
-            f"{fold.word(level)}, {times(fold.ratio[level])}" + (f"\n({fold.seat[level]})" if fold.ratio[level] else "")
-            for level in fold.ratio
-        )
-        table.add_row(_line(variant.label), *(_line(cell) for cell in cells))
-    note = (
-        "Brightness of folds, in times the eye's threshold, at the worst seat in brackets, for an even bright field; the other "
-        "figures are for typical folds. Several shapes are our own scale estimates: no verdict from the typical value alone."
-    )
-    return [heading("Folds"), table, _line(note, "dim")]
+    return [heading("Spread over fabric models"), table, line(note, "dim")]
 
 
 def _seats(comparison: Comparison) -> list[RenderableType]:
-    """Tables of each seat: a row a variant, the difference under the value."""
+    """Tables of each seat, seats with the same figures together: a row a variant, the difference under the value."""
     blocks = _blocks(_figures_shown(comparison))
     note = f'Under each value: difference from "{comparison.variants[0].label}" in percent ± its standard error.'
+    groups: dict[tuple[Row, ...], list[str]] = {}
+    for seat in comparison.variants[0].scene.seats:
+        rows = tuple(row for _, figures in blocks for row in _seat_rows(comparison, seat.name, figures))
+        groups.setdefault(rows, []).append(seat.name)
     parts: list[RenderableType] = []
-    for i, seat in enumerate(comparison.variants[0].scene.seats):
-        parts.append(heading(f"Seat {seat.name}"))
+    for rows, names in groups.items():
+        parts.append(heading(f"Seat{'s' if len(names) > 1 else ''} {', '.join(names)}"))
+        each = len(rows) // len(blocks)
         for k, (first, figures) in enumerate(blocks):
-            parts += [_line(""), _seat_table(comparison, seat.name, first, figures)] if k else [
-                _seat_table(comparison, seat.name, first, figures)
-            ]
-        if i == 0:
-            parts.append(_line(note, "dim"))
-    return parts
+            table = _table(first, figures)
+            for label, cells in rows[k * each : (k + 1) * each]:
+                table.add_row(line(label), *cells)
+            parts += [line(""), table] if k else [table]
+    return [*parts, line(note, "dim")]
 
 
-def _seat_table(comparison: Comparison, seat: str, first: str, figures: list[Figure]) -> Table:
-    table = _table(first, figures)
-    for variant, paired, found in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
+def _seat_rows(comparison: Comparison, seat: str, figures: list[Figure]) -> list[Row]:
+    """A row for each variant that has this seat."""
+    found = []
+    for variant, paired, differences in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
         place = next((k for k, other in enumerate(variant.scene.seats) if other.name == seat), None)
-        if place is None:
-            continue
-        stacks = seat_figures(paired.seats, place)
-        against = {each.figure: each for each in found if each.seat == seat}
-        cells = (_cell(figure, estimate(stacks[figure]), against.get(figure)) for figure in figures)
-        table.add_row(_line(variant.label), *cells)
-    return table
+        if place is not None:
+            stacks = seat_figures(paired.seats, place)
+            against = {each.figure: each for each in differences if each.seat == seat}
+            cells = tuple(_cell(figure, estimate(stacks[figure]), against.get(figure)) for figure in figures)
+            found.append((variant.label, cells))
+    return found
 
 
 def _cell(figure: Figure, value: Estimate, against: Difference | None) -> str:
@@ -262,9 +229,11 @@ def _sureness(comparison: Comparison) -> list[RenderableType]:
     paired = comparison.paired
     reached, asked = 100.0 * comparison.error_reached, 100.0 * comparison.error_asked
     count = sum(len(found) for found in comparison.differences)
+    used = comparison.ledger
     lines = [
         f"{paired[0].measurement.paths:,} light paths for each variant, the same ones, seed {comparison.seed}, "
-        f"{comparison.elapsed_s:.1f} s.",
+        f"{comparison.elapsed_s:.1f} s{'' if used is None or used.retraced else f', all from {used.file}: none was traced'}.",
+        *(f"{used.file}: {sentence}." for used in (comparison.ledger,) if used is not None for sentence in used.retraced),
         f"Largest standard error of a value {reached:.2g} % (asked {asked:.2g} %); differences are surer than values, as "
         "the paths are shared.",
         f"A difference is called one above {T_95:.2f} standard errors (16 scrambles) plus its bias bound; of {count} "
@@ -276,4 +245,4 @@ def _sureness(comparison: Comparison) -> list[RenderableType]:
         lines.append(f"Checkerboard: {UPPER_BOUND}, as the lens's own contrast is not stated.")
     if any(variant.scene.projector.in_use is None for variant in comparison.variants):
         lines.append("Luminance: for the rated light output, not in-use.")
-    return [heading("How sure"), *(_line(line) for line in lines)]
+    return [heading("How sure"), *(line(said) for said in lines)]

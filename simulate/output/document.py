@@ -8,6 +8,7 @@ from typing import Any
 
 from ..estimate import Estimate
 from ..measure import Measurement, SeatGeometry
+from ..moire import ScreenMoire, screen_moire
 from ..readings import SeatReading, StateReading
 from ..targets import DARK, ECHO, UPPER_BOUND, Verdict, class_reached, verdicts
 from .cautions import CAUTIONS
@@ -83,7 +84,29 @@ def _screen(measurement: Measurement) -> dict[str, Any]:
         "half_gain_deg": screen.fabric.half_gain_deg,
         "albedo": screen.fabric.albedo,
         "hang": screen.hang,
+        "moire": _moire(screen_moire(measurement.scene)),
         "illuminance_lx": {key: float(value) for key, value in measurement.illuminance_lx.items()},
+    }
+
+
+def _moire(holes: ScreenMoire | None) -> dict[str, Any] | None:
+    """Holes or threads against pixels at the nearest seat; None for a sheet without stated holes."""
+    if holes is None:
+        return None
+    found = holes.found
+    return {
+        "lattice": holes.lattice,
+        "pitch_mm": holes.pitch_mm,
+        "pitch_arcmin": holes.pitch_arcmin,
+        "seat": holes.seat,
+        "distance_m": holes.distance_m,
+        "pixel_mm": holes.pixel_mm,
+        "pixel_arcmin": None if found is None else found.pixel_arcmin,
+        "ratio": None if found is None else found.pitch_ratio,
+        "order": None if found is None else [found.order_holes, found.order_pixels],
+        "beat_mm": None if found is None else found.beat_mm,
+        "beat_arcmin": None if found is None else found.beat_arcmin,
+        "words": holes.words,
     }
 
 

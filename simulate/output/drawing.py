@@ -11,6 +11,7 @@ import numpy as np
 from .units import foot_lamberts
 
 if TYPE_CHECKING:
+    from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
 COLOURS = "cividis"  # perceptually even, also for most colour-blind readers (Nunez et al. 2018, PLOS ONE 13(7))
@@ -69,3 +70,13 @@ def luminance_bar(figure: Figure, mappable: Any, place: tuple[float, float, floa
 def ink_on(colour: Any) -> str:
     """Black or white, whichever reads better on a colour (r, g, b, a) of 0 .. 1. Source: weights of ITU-R BT.709."""
     return "black" if float(np.dot(colour[:3], (0.2126, 0.7152, 0.0722))) > 0.45 else "white"
+
+
+def plain_ticks(axis: Axis) -> None:
+    """Plain numbers 1, 2, 5, 10 ... on a logarithmic axis whose limits are set."""
+    from matplotlib.ticker import FixedLocator, NullLocator
+
+    low, high = axis.get_view_interval()
+    axis.set_major_locator(FixedLocator([t * 10.0**e for e in range(-4, 5) for t in (1, 2, 5) if low <= t * 10.0**e <= high]))
+    axis.set_major_formatter(lambda x, _: f"{x:g}")
+    axis.set_minor_locator(NullLocator())

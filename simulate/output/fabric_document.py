@@ -1,6 +1,7 @@
 """A fabric of a library as a JSON document, as text, and the list of all."""
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable
 from typing import Any
 
@@ -8,9 +9,13 @@ import numpy as np
 
 from ...materials.brdf import directional_albedos
 from ...materials.fabric import Fabric
+from ...materials.perforation import WOVEN, arc_minutes
 from ...materials.special import CEILING_DEG, OPPOSITE, TOWARD_DEG, louvred_gain, rejection
 
 ANGLES_DEG = (0, 15, 30, 45, 60, 75)
+_COLUMNS = 100
+DISTANCES_M = (2.0, 3.0, 4.0)
+PIXELS_MM = (0.625, 1.25)  # 2.4 m of screen by 3840 and by 1920 pixels
 
 
 def fabric_document(fabric: Fabric) -> dict[str, Any]:
@@ -32,7 +37,14 @@ def fabric_document(fabric: Fabric) -> dict[str, Any]:
         "open_area": fabric.open_area,
         "holes": None
         if holes is None
-        else {"lattice": holes.lattice, "pitch_mm": holes.pitch_mm, "size_mm": holes.size_mm, "depth_mm": holes.depth_mm},
+        else {
+            "lattice": holes.lattice,
+            "pitch_mm": holes.pitch_mm,
+            "size_mm": holes.size_mm,
+            "depth_mm": holes.depth_mm,
+            "pitch_arcmin": {f"{away:g}": arc_minutes(size_mm=holes.pitch_mm, distance_m=away) for away in DISTANCES_M},
+            "moire_ratio": {f"{p:g}": holes.pitch_mm / p for p in PIXELS_MM},
+        },
         "light_from": light_from(fabric),
         "source": fabric.source,
         "notes": list(fabric.notes),
@@ -84,6 +96,22 @@ def fabric_text(fabric: Fabric) -> str:
     for side in sides:
         values = zip(ANGLES_DEG, reflectances(fabric, side), strict=True)
         at = ", ".join(f"{value:.3f} at {angle}" for angle, value in values)
-        lines.append(f"for light from {side} at an incidence in degrees: {at}")
-    lines += [f"- {note}" for note in fabric.notes]
-    return "\n".join([*lines, f"source: {fabric.source or 'none stated'}"]) + "\n"
+        lines.append(f"total reflectance for light from {'the ' if side == 'right' else ''}{side}, at degrees of incidence: {at}")
+    lines += [*_holes(fabric), *(f"- {note}" for note in fabric.notes)]
+    lines.append(f"source: {fabric.source or 'none stated'}")
+    return "\n".join(textwrap.fill(line, _COLUMNS, subsequent_indent="  ") for line in lines) + "\n"
+
+
+def _holes(fabric: Fabric) -> list[str]:
+    """Holes or threads: their size, how they look from a seat, and against pixels."""
+    holes = fabric.perforation
+    if holes is None:
+        return []
+    what = "threads" if holes.lattice == WOVEN else "holes"
+    deep = f", {holes.depth_mm:g} mm deep" if holes.depth_mm else ""
+    from_away = ", ".join(f"{arc_minutes(size_mm=holes.pitch_mm, distance_m=away):.2g} at {away:g} m" for away in DISTANCES_M)
+    ratios = " and ".join(f"{holes.pitch_mm / pixel:.2g} on pixels of {pixel:g} mm" for pixel in PIXELS_MM)
+    return [
+        f"{holes.lattice} {what} of {holes.size_mm:g} mm, every {holes.pitch_mm:g} mm{deep}; the pitch in arc minutes: {from_away}",
+        f"moire ratio (pitch over pixel pitch): {ratios} (2.4 m wide by 3840 and 1920); measure SCENE tells the beat from its seats",
+    ]

@@ -25,13 +25,20 @@ Line = tuple[str, np.ndarray, np.ndarray]  # label, angles [deg], gains
 def fabric_pictures(fabric: Fabric) -> dict[str, bytes]:
     """gain.png, reflectance.png, lobe.png and, for a louvred fabric, light-from.png as PNG bytes."""
     found = {
-        "gain.png": gain_chart(f"Gain of {label(fabric.name)}", fabric_lines(fabric), None),
+        "gain.png": gain_chart(f"Gain of {label(fabric.name)}, {_light_words(fabric)}", fabric_lines(fabric), None),
         "reflectance.png": reflectance_chart([fabric]),
         "lobe.png": lobe_chart(fabric),
     }
     if fabric.groove is not None:
         found["light-from.png"] = light_chart(fabric)
     return found
+
+
+def _light_words(fabric: Fabric) -> str:
+    """The light that the gain is drawn for, in words."""
+    if fabric.gain_from is None:
+        return "light along the normal"
+    return f"light at {fabric.gain_incidence_deg:g} degrees from {fabric.gain_from}"
 
 
 def fit_pictures(report: FitReport) -> dict[str, bytes]:
@@ -155,15 +162,17 @@ def reflectance_chart(fabrics: Sequence[Fabric]) -> bytes:
         planes = [("right (+), left (-)", np.stack([np.sin(t), zero, np.cos(t)], axis=1))]
         if fabric.groove is not None or fabric.half_gain_up_deg is not None:
             planes.append(("above (+), below (-)", np.stack([zero, np.sin(t), np.cos(t)], axis=1)))
+        who = f"{label(fabric.name)}, " if len(fabrics) > 1 else ""
         for j, (words, directions) in enumerate(planes):
             share = directional_albedos(fabric.arrays(), directions)
-            axes.plot(angle, share, color=_INKS[i + j], ls=_STYLES[j], lw=2.0, label=f"{label(fabric.name)}, light from {words}")
+            axes.plot(angle, share, color=_INKS[i + j], ls=_STYLES[j], lw=2.0, label=f"{who}light from {words}")
     axes.set_xlim(-90, 90)
     axes.set_xticks(range(-90, 91, 15))
     axes.set_ylim(0, 1.02)
     _dress(axes, "incidence of the light [degrees]", "reflectance")
-    axes.legend(fontsize=9, loc="lower center", framealpha=0.9, edgecolor=FAINT)
-    figure.text(0.1, 0.94, "Reflectance against incidence", fontsize=14, color=INK, weight="bold", va="center")
+    axes.legend(fontsize=9, loc="best", framealpha=0.9, edgecolor=FAINT)
+    title = "Reflectance against incidence" if len(fabrics) > 1 else f"Reflectance of {label(fabrics[0].name)}"
+    figure.text(0.1, 0.94, title, fontsize=14, color=INK, weight="bold", va="center")
     return png(figure)
 
 

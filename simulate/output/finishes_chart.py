@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from ..answers.repaint import Plan, RoomCosts
 from .drawing import GREY, INK, figure_of, label, png
 from .units import figure as digits
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _GAIN, _ALONE = "#00457c", "#c9a227"
 
 
 def finishes_chart(costs: RoomCosts, plan: Plan) -> bytes:
     """Bars of contrast at the seat with the least, surfaces in order of what they cost, as PNG bytes."""
+    return png(finishes_figure(costs, plan))
+
+
+def finishes_figure(costs: RoomCosts, plan: Plan, *, small: bool = False) -> Figure:
+    """The chart as a figure; small: a narrow one without title, for a page that says it in its own words."""
     seat, count = costs.worst, len(costs.surfaces)
-    height = 2.2 + 0.5 * count
-    figure = figure_of(10.0, height)
-    axes = figure.add_axes((0.19, 0.75 / height, 0.74, (height - 2.1) / height))
+    height = (0.9 if small else 2.2) + (0.38 if small else 0.5) * count
+    figure = figure_of(5.4 if small else 10.0, height)
+    axes = figure.add_axes(
+        (0.27, 0.62 / height, 0.67, (height - 0.7) / height) if small else (0.19, 0.75 / height, 0.74, (height - 2.1) / height)
+    )
     now = costs.contrast_now[seat].value
     for row, surface in enumerate(costs.surfaces):
         black, alone = surface.contrast_black[seat].value, surface.contrast_alone[seat].value
@@ -58,6 +70,8 @@ def finishes_chart(costs: RoomCosts, plan: Plan) -> bytes:
         axes.spines[side].set_visible(False)
     axes.grid(axis="x", color="#e4e4e4", lw=0.8)
     axes.set_axisbelow(True)
+    if small:
+        return figure
     title = f"What each surface costs at {label(costs.seats[seat])}, the seat with the least contrast"
     figure.text(0.03, 1 - 0.36 / height, title, fontsize=14, color=INK, weight="bold", va="center")
     key = (
@@ -66,4 +80,4 @@ def finishes_chart(costs: RoomCosts, plan: Plan) -> bytes:
     figure.text(0.03, 1 - 0.72 / height, key, fontsize=11, color=INK, va="center")
     foot = f"dashed: the target, {plan.target:g}; in brackets: reflectance now"
     figure.text(0.03, 1 - 1.03 / height, foot, fontsize=10, color=GREY, va="center")
-    return png(figure)
+    return figure

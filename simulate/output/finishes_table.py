@@ -6,23 +6,13 @@ from typing import TYPE_CHECKING
 
 from ...scenes.model import Scene
 from ..answers.repaint import Plan, RoomCosts
-from .layout import grid, heading
+from .layout import grid, heading, rendered
 from .units import figure, spread
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
 _LEAST = 0.01  # of ln contrast: smaller interactions are not worth a line
-
-
-def rendered(parts: list[RenderableType], console: Console) -> str:
-    """Parts as text of a console's width. Source: as the report of `measure`."""
-    with console.capture() as captured:
-        console.print(*parts, sep="\n")
-    text = captured.get()
-    if not console.encoding.lower().startswith("utf"):
-        text = text.replace("±", "+-")
-    return "\n".join(line.rstrip() for line in text.splitlines()).strip("\n") + "\n"
 
 
 def finishes_report(scene: Scene, costs: RoomCosts, plan: Plan, console: Console) -> str:

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 from ...scenes.model import Scene
 from ..eye.verdict import STATED_FOR
 from ..folds.flatness import DIRECTIONS, STEEPEST, Flatness
-from .finishes_table import rendered
-from .layout import grid, heading
+from .layout import grid, heading, rendered
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType

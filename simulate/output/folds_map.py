@@ -28,31 +28,39 @@ def folds_map(measurement: Measurement, seat: int) -> bytes:
     Stated folds, or the high shape of a hang: the one to be careful about. A frame marks the worst window.
     Source: `seat_maps`, `Visible`, `Warp`.
     """
+    return png(folds_figure(measurement, seat))
+
+
+def folds_figure(measurement: Measurement, seat: int, *, small: bool = False) -> Figure:
+    """The maps as a figure; small: a narrow one without words above. Source: see `folds_map`."""
     scene, folds = measurement.scene, measurement.folds
     level = "typical" if folds.stated else "high"
     grid = picture_grid(scene)
     seen = seat_maps(scene, cloth_of(scene.screen, level), grid)[seat]
     reading = folds.seats[seat].levels[level]
     area = picture(scene)
-    high = min(_MAP_IN * area.height_m / area.width_m, 4.6)
+    width, room = (5.4, 3.5) if small else (_WIDTH_IN, _MAP_IN)
+    high = min(room * area.height_m / area.width_m, 4.6)
     wide = high * area.width_m / area.height_m
-    height = 2 * high + 3.1
-    figure = figure_of(_WIDTH_IN, height)
-    left = (0.95 + (_MAP_IN - wide) / 2) / _WIDTH_IN
+    height = 2 * high + (1.25 if small else 3.1)
+    figure = figure_of(width, height)
+    left = (0.95 + (room - wide) / 2 - 0.1 * small) / width
+    bar = (0.95 + room + 0.5 - 0.4 * small) / width
     percent = 100.0 * (seen.luminance_ratio - 1.0)
     shift = without_keystone_and_bow(seen.shift_arcmin, grid.right_m, grid.up_m)
     axis = int(np.nanargmax(np.nanstd(shift, axis=(0, 1))))
     for place, values, unit in (
-        ((high + 1.25) / height, percent, "luminance over the flat screen's, less 1 [%]"),
-        (0.62 / height, shift[..., axis], f"displacement {('to the right', 'upwards')[axis]} [arc min]"),
+        ((high + 1.25 - 0.12 * small) / height, percent, "brightness [%]" if small else "luminance over the flat screen's, less 1 [%]"),
+        (0.62 / height, shift[..., axis], f"{'shift' if small else 'displacement'} {('to the right', 'upwards')[axis]} [arc min]"),
     ):
-        axes = figure.add_axes((left, place, wide / _WIDTH_IN, high / height))
-        _panel(figure, axes, values, area, unit, (0.885, place, 0.022, high / height))
+        axes = figure.add_axes((left, place, wide / width, high / height))
+        _panel(figure, axes, values, area, unit, (bar, place, 0.22 * width / _WIDTH_IN / width, high / height))
         if values is percent:
             _frame(axes, reading)
     figure.axes[0].set_xlabel("")
-    _words(figure, measurement, seat, reading, level, height)
-    return png(figure)
+    if not small:
+        _words(figure, measurement, seat, reading, level, height)
+    return figure
 
 
 def _panel(

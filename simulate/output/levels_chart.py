@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ..answers.level_curve import LevelCurve
 from .drawing import FAINT, GREY, INK, figure_of, label, png
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _CLOSE = 0.01  # seats whose curves differ by less are drawn as one
 _INKS = ("#00457c", "#c9a227", "#b0413e", "#3f7d4e", "#6f4e9c", "#4a4a4a", "#d1793b", "#2a9d9d")
@@ -14,9 +19,14 @@ _STYLES = ("-", "--", "-.", ":")
 
 def levels_chart(curve: LevelCurve) -> bytes:
     """The curve of every seat on logarithmic axes, as PNG bytes. Seats that agree within 1 % share a line."""
-    figure = figure_of(10.0, 6.4)
+    return png(levels_figure(curve))
+
+
+def levels_figure(curve: LevelCurve, *, small: bool = False) -> Figure:
+    """The chart as a figure; small: a narrow one without title, for a page that says it in its own words."""
+    figure = figure_of(5.4, 4.2) if small else figure_of(10.0, 6.4)
     wide = 0.66 if curve.frames is not None else 0.85
-    axes = figure.add_axes((0.09, 0.1, wide, 0.72))
+    axes = figure.add_axes((0.135, 0.125, 0.84, 0.85) if small else (0.09, 0.1, wide, 0.72))
     groups = _groups(curve.contrast)
     for i, seats in enumerate(groups):
         ink, style = _INKS[i % len(_INKS)], _STYLES[(i // len(_INKS)) % len(_STYLES)]
@@ -48,6 +58,8 @@ def levels_chart(curve: LevelCurve) -> bytes:
     axes.set_xlabel("average picture level [%]", fontsize=11, color=INK)
     axes.set_ylabel("contrast, white detail to black detail", fontsize=11, color=INK)
     axes.legend(fontsize=10, loc="upper right", frameon=True, framealpha=0.9, edgecolor=FAINT)
+    if small:
+        return figure
     figure.text(
         0.03, 0.95, "Contrast against the average level of the picture", fontsize=14, color=INK, weight="bold", va="center"
     )
@@ -56,7 +68,7 @@ def levels_chart(curve: LevelCurve) -> bytes:
         words += f"; points: {len(curve.names)} frames"
         _distribution(figure, curve, groups, (low / 1.2, high * 1.2))
     figure.text(0.03, 0.9, words, fontsize=10, color=GREY, va="center")
-    return png(figure)
+    return figure
 
 
 def _groups(contrast: np.ndarray) -> list[list[int]]:

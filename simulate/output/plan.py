@@ -31,18 +31,41 @@ def plan(measurement: Measurement) -> bytes:
     figure = figure_of(_WIDTH_IN, height)
     width, depth = room.width_m * scale / _WIDTH_IN, room.depth_m * scale / height
     axes = figure.add_axes((0.03 + (_ROOM_IN / _WIDTH_IN - width) / 2, (1 - depth) / 2 - 0.15 / height, width, depth))
-    axes.set_xlim(-room.width_m / 2, room.width_m / 2)
-    axes.set_ylim(room.depth_m, 0)
-    axes.set_axis_off()
-    _walls(axes, room.width_m, room.depth_m, scene.screen.width_m)
-    _objects(axes, measurement)
-    _beam(axes, measurement)
-    mappable = _seats(axes, measurement)
-    _scale_bar(axes, room.width_m, room.depth_m)
+    mappable = _room(axes, measurement)
     figure.text(0.03, 1 - 0.3 / height, label(scene.title), fontsize=15, color=INK, va="center", weight="bold")
     _legend(figure, entries, height)
     luminance_bar(figure, mappable, (0.665, 0.6 / height, 0.025, 2.0 / height), "full white")
     return png(figure)
+
+
+def plan_figure(measurement: Measurement) -> Figure:
+    """The plan alone, narrow, without title, legend and colour bar: for a page that names seats and objects in words."""
+    room = measurement.scene.room
+    scale = min(4.7 / room.width_m, 6.4 / room.depth_m)
+    width, height = room.width_m * scale + 0.7, room.depth_m * scale + 0.85
+    figure = figure_of(width, height)
+    axes = figure.add_axes((0.2 / width, 0.45 / height, 1 - 0.7 / width, 1 - 0.85 / height))
+    _room(axes, measurement)
+    return figure
+
+
+def object_letters(measurement: Measurement) -> list[tuple[str, str]]:
+    """(letter in the plan, name) of every object."""
+    return [(letter, box.name) for letter, box in zip(_letters(), measurement.scene.room.objects, strict=False)]
+
+
+def _room(axes: Axes, measurement: Measurement) -> Any:
+    """Everything inside the walls; returns what the seats' colour bar needs."""
+    room = measurement.scene.room
+    axes.set_xlim(-room.width_m / 2, room.width_m / 2)
+    axes.set_ylim(room.depth_m, 0)
+    axes.set_axis_off()
+    _walls(axes, room.width_m, room.depth_m, measurement.scene.screen.width_m)
+    _objects(axes, measurement)
+    _beam(axes, measurement)
+    mappable = _seats(axes, measurement)
+    _scale_bar(axes, room.width_m, room.depth_m)
+    return mappable
 
 
 def _walls(axes: Axes, width: float, depth: float, screen: float) -> None:
@@ -132,9 +155,9 @@ def _legend_entries(measurement: Measurement) -> list[tuple[str, bool]]:
         value = reading.white["centre"].value
         both = f"{digits(value)} cd/m², {digits(foot_lamberts(value))} fL"
         lines.append((f"{number}:  {label(reading.name)}, {both}", False))
-    boxes = list(zip(_letters(), measurement.scene.room.objects, strict=False))
+    boxes = object_letters(measurement)
     if boxes:
-        lines += [("", False), ("Objects", True), *((f"{letter}:  {label(box.name)}", False) for letter, box in boxes)]
+        lines += [("", False), ("Objects", True), *((f"{letter}:  {label(name)}", False) for letter, name in boxes)]
     return lines
 
 

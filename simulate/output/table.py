@@ -5,10 +5,11 @@ from typing import TYPE_CHECKING
 
 from ..estimate import Estimate
 from ..measure import Measurement
+from ..moire import screen_moire
 from ..targets import ECHO, UPPER_BOUND
 from .cautions import CAUTIONS
 from .folds_table import folds_parts
-from .layout import grid, heading
+from .layout import grid, heading, rendered
 from .units import figure, foot_lamberts, spread
 from .verdict_table import verdict_parts
 
@@ -31,16 +32,12 @@ def report(measurement: Measurement, console: Console) -> str:
         *_states(measurement),
         *_washout(measurement),
         *folds_parts(measurement.folds),
+        *_holes(measurement),
         *verdict_parts(measurement),
         *_sureness(measurement),
         *_section("Cautions", CAUTIONS),
     ]
-    with console.capture() as captured:
-        console.print(*parts, sep="\n")
-    text = captured.get()
-    if not console.encoding.lower().startswith("utf"):
-        text = text.replace("±", "+-")
-    return "\n".join(line.rstrip() for line in text.splitlines()).strip("\n") + "\n"
+    return rendered(parts, console)
 
 
 def _section(title: str, lines: tuple[str, ...]) -> list[RenderableType]:
@@ -180,6 +177,23 @@ def _washout(measurement: Measurement) -> list[RenderableType]:
             table.add_row(Text(name), between, "#" * max(1, round(mean / 100 * _BAR)))
     note = "This is where wash-out comes from, not what repainting a surface would gain."
     return [heading("Wash-out by surface, over all seats"), table, Text(note, style="dim")]
+
+
+def _holes(measurement: Measurement) -> list[RenderableType]:
+    """Holes or threads of the sheet against the pixels, from the nearest seat; nothing for a closed sheet."""
+    holes = screen_moire(measurement.scene)
+    if holes is None:
+        return []
+    lines = [
+        f"{holes.lattice}, every {holes.pitch_mm:g} mm: {figure(holes.pitch_arcmin)} arc minutes from {holes.seat}, the nearest "
+        f"seat ({holes.distance_m:.2f} m)"
+    ]
+    if holes.pixel_mm is not None and holes.found is not None:
+        lines.append(
+            f"a pixel is {figure(holes.pixel_mm)} mm, {figure(holes.found.pixel_arcmin)} arc minutes: moire ratio (pitch over "
+            f"pixel) {figure(holes.found.pitch_ratio)}"
+        )
+    return _section("Holes against pixels", (*lines, holes.words))
 
 
 def _sureness(measurement: Measurement) -> list[RenderableType]:

@@ -13,6 +13,13 @@ if TYPE_CHECKING:
 
 Seats = dict[str, tuple[Verdict, ...]]
 _MARKS = {"second-hand": "*", "from memory": "**"}
+NOTES = (
+    "* the document itself was not read, only texts that quote it; ** figure from memory. Cinema and meeting-room "
+    "targets, as a yardstick; no certificate.",
+    f"Not judged: full on : full off with no other light on, {ECHO}.",
+    "Side to centre: left and right middle of the nine ISO 21118 points; the worse of the two is judged.",
+    "Undecided: the limit lies within the error of the figure, or the figure is only an upper bound.",
+)
 
 
 def verdict_parts(measurement: Measurement) -> list[RenderableType]:
@@ -22,27 +29,29 @@ def verdict_parts(measurement: Measurement) -> list[RenderableType]:
     """
     from rich.text import Text
 
-    seats: Seats = {
-        reading.name: verdicts(measurement.scene, reading, place)
-        for reading, place in zip(measurement.seats, measurement.geometry, strict=True)
-    }
     table = grid()
     table.add_column("target", overflow="fold", ratio=5)
     table.add_column("asked", no_wrap=True)
     table.add_column("result", overflow="fold", ratio=6)
-    titles = {DARK: "no other light on", ANY_STATE: "sight, in any light"}
-    for state in (DARK, *(light.name for light in measurement.scene.lights), ANY_STATE):
-        table.add_row(Text(titles.get(state, f"with {state}"), style="bold"), "", "")
-        for target, asked, result in _lines(seats, state):
+    for title, lines in verdict_lines(measurement):
+        table.add_row(Text(title, style="bold"), "", "")
+        for target, asked, result in lines:
             table.add_row(Text(target), asked, Text(result))
-    notes = (
-        "* the document itself was not read, only texts that quote it; ** figure from memory. Cinema and meeting-room "
-        "targets, as a yardstick; no certificate.",
-        f"Not judged: full on : full off with no other light on, {ECHO}.",
-        "Side to centre: left and right middle of the nine ISO 21118 points; the worse of the two is judged.",
-        "Undecided: the limit lies within the error of the figure, or the figure is only an upper bound.",
-    )
-    return [heading("Against published targets"), table, *(Text(note, style="dim") for note in notes)]
+    return [heading("Against published targets"), table, *(Text(note, style="dim") for note in NOTES)]
+
+
+def verdict_lines(measurement: Measurement) -> list[tuple[str, list[tuple[str, str, str]]]]:
+    """(light state in words, [(target with its source, asked, result by seats)]); a result has a line for each thing said.
+
+    Source: `targets.TARGETS`; each line names its own document.
+    """
+    seats: Seats = {
+        reading.name: verdicts(measurement.scene, reading, place)
+        for reading, place in zip(measurement.seats, measurement.geometry, strict=True)
+    }
+    titles = {DARK: "no other light on", ANY_STATE: "sight, in any light"}
+    states = (DARK, *(light.name for light in measurement.scene.lights), ANY_STATE)
+    return [(titles.get(state, f"with {state}"), list(_lines(seats, state))) for state in states]
 
 
 def _lines(seats: Seats, state: str) -> Iterator[tuple[str, str, str]]:

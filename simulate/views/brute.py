@@ -35,7 +35,7 @@ def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, s
     for i in range(low, high):
         start = np.int64(points.patch[i])
         n0 = row(points.normal, i)
-        on_cloth = geometry.role[start] == SCREEN
+        on_cloth = start >= 0 and geometry.role[start] == SCREEN
         a0, b0 = screen_tangents(n0) if on_cloth else tangents(n0)
         to_eye = to_local(row(points.to_eye, i), a0, b0, n0)
         for c in range(channels):

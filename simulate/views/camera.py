@@ -33,11 +33,14 @@ class Camera(NamedTuple):
 
     @property
     def field_deg(self) -> float:
-        """Horizontal field of view [degrees]."""
+        """Horizontal field of view [degrees]. Source: central projection."""
         return 2.0 * math.degrees(math.atan(self.half_width))
 
     def rays(self, column: np.ndarray, row: np.ndarray) -> np.ndarray:
-        """Unit rays (n, 3) through pixel places (n,), 0 at the middle of the first column and of the top row."""
+        """Unit rays (n, 3) through pixel places (n,), 0 at the middle of the first column and of the top row [pixels].
+
+        Source: central projection.
+        """
         x = self.half_width * ((column + 0.5) * 2.0 / self.width - 1.0)
         y = self.half_width * (self.height - (row + 0.5) * 2.0) / self.width
         ray = self.forward + x[:, None] * self.right + y[:, None] * self.up
@@ -72,7 +75,7 @@ def seat_camera(scene: Scene, seat: int, *, width: int = 960, height: int = 540,
 
 
 def on_screen_plane(scene: Scene, camera: Camera, rays: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Where rays (n, 3) cut the screen's plane: metres right of and up from its centre; NaN where they do not."""
+    """Where rays (n, 3) cut the screen's plane: right of and up from its centre [m]; NaN where they do not. Source: ray against plane."""
     frame = screen_frame(scene)
     normal, centre = np.array(frame.normal), np.array(frame.centre)
     drop = rays @ normal

@@ -71,19 +71,14 @@ def _alike(value: np.ndarray, top: np.ndarray, left: np.ndarray, step: int, most
 
 def _fill(value: np.ndarray, filled: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> None:
     """Bilinear values inside cells; pixels on an edge that two cells share get the same from both."""
-    for i in range(step + 1):
-        for j in range(step + 1):
-            s, t = i / step, j / step
-            inside = (1 - s) * ((1 - t) * value[top, left] + t * value[top, left + step]) + s * (
-                (1 - t) * value[top + step, left] + t * value[top + step, left + step]
-            )
-            if (i in (0, step)) and (j in (0, step)):
-                continue
-            fresh = ~filled[top + i, left + j]
-            value[top[fresh] + i, left[fresh] + j] = inside[fresh]
-    for i in range(step + 1):
-        for j in range(step + 1):
-            filled[top + i, left + j] = True
+    i, j = np.mgrid[0 : step + 1, 0 : step + 1].reshape(2, -1)
+    s, t = i / step, j / step
+    weights = np.stack([(1 - s) * (1 - t), (1 - s) * t, s * (1 - t), s * t])
+    corners = np.stack([value[top + a, left + b] for a in (0, step) for b in (0, step)])
+    pixel = (top[:, None] + i) * filled.shape[1] + left[:, None] + j
+    fresh = ~filled.reshape(-1)[pixel]
+    value.reshape(-1, value.shape[2])[pixel[fresh]] = np.einsum("kp,knc->npc", weights, corners, optimize=True)[fresh]
+    filled.reshape(-1)[pixel] = True
 
 
 def _all_filled(filled: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:

@@ -31,11 +31,11 @@ class Content:
 
     @property
     def level(self) -> float:
-        """Mean luminance over the picture as a share of white: the average picture level in linear light."""
+        """Mean luminance over the picture as a share of white [1]: the average picture level in linear light. Source: definition."""
         return float(luminance(self.linear.reshape(-1, self.linear.shape[2]).mean(axis=0)))
 
     def zones(self) -> np.ndarray:
-        """Means over the 16 x 12 zones (192, C), row by row from top left. Source: box filter, by exact areas."""
+        """Means [1] over the 16 x 12 zones (192, C), row by row from top left. Source: box filter, by exact areas."""
         sums = _running(self.linear)
         edges_x, edges_y = np.linspace(0.0, 1.0, ZONES_RIGHT + 1), np.linspace(0.0, 1.0, ZONES_UP + 1)
         row, column = (a.ravel() for a in np.meshgrid(np.arange(ZONES_UP), np.arange(ZONES_RIGHT), indexing="ij"))
@@ -89,12 +89,12 @@ def _box_mean(sums: np.ndarray, left: np.ndarray, right: np.ndarray, top: np.nda
 
 
 def from_srgb(value: np.ndarray) -> np.ndarray:
-    """Linear light from sRGB values 0 .. 1. Source: IEC 61966-2-1, equations 5 and 6."""
+    """Linear light [1] from sRGB values 0 .. 1. Source: IEC 61966-2-1, equations 5 and 6."""
     return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
 
 
 def to_srgb(value: np.ndarray) -> np.ndarray:
-    """sRGB values 0 .. 1 from linear light. Source: IEC 61966-2-1."""
+    """sRGB values 0 .. 1 [1] from linear light. Source: IEC 61966-2-1."""
     value = np.clip(value, 0.0, 1.0)
     return np.where(value <= 0.0031308, 12.92 * value, 1.055 * value ** (1.0 / 2.4) - 0.055)
 

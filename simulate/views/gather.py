@@ -37,7 +37,10 @@ class RoomValues(NamedTuple):
 
 
 class Points(NamedTuple):
-    """Where light is gathered: place (n, 3) [m], normal (n, 3), patch (n,) int32, to_eye (n, 3) unit, used on the cloth."""
+    """Where light is gathered: place (n, 3) [m], normal (n, 3), patch (n,) int32, negative on a head, to_eye (n, 3) unit.
+
+    Only the cloth heeds `to_eye`.
+    """
 
     place: np.ndarray
     normal: np.ndarray
@@ -75,7 +78,7 @@ def gather_points(geometry, projector, fabric, values, points, table, out, cover
     """Fill out (n, C) for the points low .. high - 1: light / pi that arrives, weighed towards the eye on the cloth [cd/m2].
 
     covered  (n,) share of the rays that meet the inside of a solid body: 1 where something stands on the point
-    Left out is what comes straight from the lit screen to a point off the cloth, and the projector's own light.
+    Left out is what comes straight from the lit screen to a patch off the cloth, and the projector's own light.
     Source: rendering equation, cosine sampling: the mean of pi f_r L.
     """
     stack = np.empty(STACK, np.int32)
@@ -85,7 +88,7 @@ def gather_points(geometry, projector, fabric, values, points, table, out, cover
     for i in range(low, high):
         start = np.int64(points.patch[i])
         n = row(points.normal, i)
-        on_cloth = geometry.role[start] == SCREEN
+        on_cloth = start >= 0 and geometry.role[start] == SCREEN
         right, up = screen_tangents(n) if on_cloth else tangents(n)
         to_eye = to_local(row(points.to_eye, i), right, up, n)
         inside = 0
@@ -116,7 +119,7 @@ def gather_points(geometry, projector, fabric, values, points, table, out, cover
                 a, b = screen_tangents(n2)
                 seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n2)
                 lux = 0.0
-                if on_cloth or m > 0:
+                if on_cloth or m > 0 or start < 0:
                     lux = illuminance_lx(projector, p, n2)
                 if lux > 0.0 and not (projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)):
                     across, upward, _ = raster_place(projector, p)

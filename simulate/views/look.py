@@ -11,19 +11,20 @@ from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from ..light import workers
-from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
-from ..light.projector import Projector, illuminance_lx, in_shadow, raster_place
+from ..light.geometry import NO_HIT, SCREEN, STACK, Geometry, nearest_hit
+from ..light.projector import HEAD_RADIUS_M, Projector, illuminance_lx, in_shadow, raster_place
 from ..light.relief import normal_on
 from ..light.vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
 NOTHING = -1
 BLACK_BACK = -2
+HEAD = -3  # and below: head h of projector.heads is HEAD - h
 
 
 class Seen(NamedTuple):
     """What n rays meet.
 
-    patch       (n,) int32, NOTHING where the ray leaves, BLACK_BACK on the back of a patch
+    patch       (n,) int32, NOTHING where the ray leaves, BLACK_BACK on the back of a patch, HEAD - h on a viewer's head
     place       (n, 3) [m];  normal (n, 3) unit, towards the side that reflects
     lux         (n,) illuminance by the white raster [lx], 0 off the beam and in a shadow
     across, upward  (n,) raster place that lights it [m] from the screen's centre
@@ -37,6 +38,25 @@ class Seen(NamedTuple):
     across: np.ndarray
     upward: np.ndarray
     gain: np.ndarray
+
+
+@kernel
+def head_before(heads, origin, direction, t):
+    """The first head that a ray meets nearer than t [m]: number or -1, and the distance of what is nearest [m].
+
+    A head that holds the origin, the viewer's own, is passed. Source: ray against sphere.
+    """
+    found = np.int64(-1)
+    for h in range(heads.shape[0]):
+        q = sub(row(heads, h), origin)
+        square = dot(q, q) - HEAD_RADIUS_M * HEAD_RADIUS_M
+        middle = dot(q, direction)
+        root = middle * middle - square
+        if square > 0.0 and middle > 0.0 and root > 0.0:
+            near = middle - math.sqrt(root)
+            if near < t:
+                found, t = np.int64(h), near
+    return found, t
 
 
 @kernel
@@ -54,10 +74,13 @@ def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
         seen.lux[i] = 0.0
         seen.gain[i] = 1.0
         seen.patch[i] = NOTHING
-        if patch < 0:
+        head, t = head_before(projector.heads, origin, direction, t)
+        if head >= 0:
+            patch = np.int64(HEAD) - head
+        if patch == NO_HIT:
             continue
-        n = normal_on(geometry, patch, u, v)
         p = along(origin, direction, t)
+        n = unit(sub(p, row(projector.heads, head))) if head >= 0 else normal_on(geometry, patch, u, v)
         for k in range(3):
             seen.place[i, k] = p[k]
             seen.normal[i, k] = n[k]
@@ -73,7 +96,7 @@ def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
             seen.lux[i] = lux
             seen.across[i] = across
             seen.upward[i] = upward
-        if lux > 0.0 and geometry.role[patch] == SCREEN:
+        if lux > 0.0 and head < 0 and geometry.role[patch] == SCREEN:
             right, up = screen_tangents(n)
             to_eye = to_local((-direction[0], -direction[1], -direction[2]), right, up, n)
             seen.gain[i] = math.pi * fabric_value(fabric, to_local(unit(sub(lens, p)), right, up, n), to_eye)

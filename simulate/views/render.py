@@ -6,33 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...materials.albedo import directional_albedos
-from ...scenes.model import Light, Scene
+from ...scenes.model import Scene
 from ..colour import luminance
-from ..flatten import SceneArrays, flatten
 from ..light.geometry import SCREEN
-from ..readings import levels_of
 from .camera import Camera, on_screen_plane, seat_camera
 from .cells import FIRST_STEP, spread_over
-from .content import Content, Sampler
-from .gather import Points, gather, ray_table
+from .content import Sampler
+from .gather import ray_table
 from .look import Seen, look
-from .roomlight import RoomLight, light_the_room
+from .shade import Stage, arriving, colours, set_the_stage, surface_key, zone_levels
 
 RAYS = 256
 _SAMPLES = 4  # a side, for pixels across an edge
-
-
-@dataclass(frozen=True)
-class Stage:
-    """A scene under one picture and one light state, ready for the pictures of all seats."""
-
-    scene: Scene
-    arrays: SceneArrays
-    content: Content
-    light: Light | None
-    room: RoomLight
-    seed: int
 
 
 @dataclass(frozen=True)
@@ -55,38 +40,12 @@ class SeatPicture:
 
     @property
     def luminance(self) -> np.ndarray:
-        """(height, width) [cd/m2]."""
+        """(height, width) [cd/m2]. Source: `luminance`."""
         return luminance(self.cd_m2)
 
 
-def zone_levels(scene: Scene, content: Content) -> np.ndarray:
-    """Level of the zones (192, C): black of the projector and even veil of its lens included. Source: `shown`."""
-    return shown(scene, content, content.zones())
-
-
-def shown(scene: Scene, content: Content, share: np.ndarray) -> np.ndarray:
-    """Level that the projector makes of a share of white: b + (1 - b) share + (1 - share) veil.
-
-    b = 1 / native contrast; veil = 2 APL (1 / checkerboard contrast - b), which white already holds.
-    Source: the contract's rule for the checkerboard (APL one half), for any picture level.
-    """
-    levels = levels_of(scene)
-    black = levels.black
-    return black + (1.0 - black) * share + 2.0 * content.level * levels.veil * (1.0 - share)
-
-
-def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> Stage:
-    """Solve the room's light for a picture, once for all seats.
-
-    light  a light state of the scene; None: the room is dark but for the picture
-    """
-    arrays = flatten(scene)
-    room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
-    return Stage(scene, arrays, content, light, room, seed)
-
-
 def seat_picture(stage: Stage, camera: Camera, *, threads: int = 1) -> SeatPicture:
-    """The view of a camera.
+    """The view of a camera [cd/m2].
 
     returns  SeatPicture; noise and bias at most about 1 % (tested against path tracing)
     Source: rendering equation: projector's light and lit screen exactly, bounced light by final gather on few pixels.
@@ -112,7 +71,7 @@ def seat_picture(stage: Stage, camera: Camera, *, threads: int = 1) -> SeatPictu
     cut = (slice(0, camera.height), slice(0, camera.width))
     screen = ((key >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN).reshape(high, wide))[cut]
     image = cd_m2[cut]
-    return SeatPicture(camera, image, screen, *_surround(stage.scene, camera, image, screen), asked)
+    return SeatPicture(camera, image, screen, *_surround(stage.scene, camera, image, screen, rays.reshape(high, wide, 3)[cut]), asked)
 
 
 def white_reference(stage: Stage, camera: Camera) -> float:
@@ -125,72 +84,12 @@ def white_reference(stage: Stage, camera: Camera) -> float:
     centre, across, upward = arrays.projector.frame[0], arrays.projector.frame[1], arrays.projector.frame[2]
     ray = centre + 0.5 * (left + right) * across + 0.5 * (bottom + top) * upward - camera.eye
     seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, (ray / np.linalg.norm(ray))[None])
-    return float(seen.gain[0] * seen.lux[0] / np.pi)
+    hidden = seen.patch[0] < 0 or arrays.geometry.role[seen.patch[0]] != SCREEN
+    return 0.0 if hidden else float(seen.gain[0] * seen.lux[0] / np.pi)
 
 
 def _padded(size: int) -> int:
     return -(-(size - 1) // FIRST_STEP) * FIRST_STEP + 1
-
-
-def surface_key(arrays: SceneArrays, seen: Seen) -> np.ndarray:
-    """A number for each smoothly lit surface: patch, or all of the cloth; parts behind the screen's plane are others.
-
-    returns  (n,) int, negative where nothing reflects
-    The screen lights nothing behind its own plane, so light jumps there; a hair of tolerance for the plane itself.
-    """
-    role, frame = arrays.geometry.role, arrays.projector.frame
-    cloth = role[np.maximum(seen.patch, 0)] == SCREEN
-    behind = ((seen.place - frame[0]) @ frame[3] < -1e-6) & ~cloth
-    return np.where(seen.patch < 0, -1, 2 * np.where(cloth, len(role), seen.patch) + behind)
-
-
-def arriving(stage: Stage, seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray, threads: int) -> np.ndarray:
-    """Light / pi (n, C) that arrives at pixels' places, the projector's own apart; on the cloth what it sends to the eye."""
-    arrays, room = stage.arrays, stage.room
-    patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
-    points = Points(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
-    out, _ = gather(arrays.geometry, arrays.projector, arrays.fabric, room.values, points, table, threads=threads)
-    off = arrays.geometry.role[patch] != SCREEN
-    out[off] += room.from_screen(place[off], patch[off], threads=threads) / np.pi
-    return out
-
-
-def colours(
-    stage: Stage, seen: Seen, rays: np.ndarray, light: np.ndarray, sampler: Sampler, footprint: tuple[np.ndarray, np.ndarray]
-) -> np.ndarray:
-    """Luminance (n, 3) [cd/m2] towards the eye: projector's own light, arriving light, ambient light."""
-    arrays = stage.arrays
-    left, right, bottom, top = arrays.projector.picture
-    patch = np.maximum(seen.patch, 0)
-    cloth = arrays.geometry.role[patch] == SCREEN
-    rho = np.where(cloth[:, None], 1.0, arrays.reflectance[arrays.geometry.surface[patch]])
-    out = np.broadcast_to(light, (len(light), 3)) * rho
-    lit = np.flatnonzero(seen.lux > 0.0)
-    x, y = (seen.across[lit] - left) / (right - left), (top - seen.upward[lit]) / (top - bottom)
-    level = shown(stage.scene, stage.content, sampler(x, y, footprint[0][lit], footprint[1][lit]))
-    own = (seen.gain[lit] * seen.lux[lit] / np.pi)[:, None] * level
-    out[lit] += own * np.where(cloth[lit][:, None], np.array(arrays.fabric.tint), rho[lit])
-    if stage.light is not None:
-        even = np.where(cloth[:, None], _ambient_factor(stage, seen, rays, cloth)[:, None] * np.array(arrays.fabric.tint), rho)
-        out += stage.light.screen_lx / np.pi * even
-    out[seen.patch < 0] = 0.0
-    return out
-
-
-def _ambient_factor(stage: Stage, seen: Seen, rays: np.ndarray, cloth: np.ndarray) -> np.ndarray:
-    """Luminance factor of the cloth for even light from the half-space: its albedo at the view's angle.
-
-    Source: reciprocity; the albedo is that of a wave towards the eye, tabulated against its angle for speed.
-    """
-    out = np.zeros(len(cloth))
-    at = np.flatnonzero(cloth)
-    if not len(at):
-        return out
-    cosine = np.clip(-(rays[at] * seen.normal[at]).sum(axis=1), 0.0, 1.0)
-    table = np.linspace(0.01, 1.0, 64)
-    ways = np.stack([np.sqrt(1.0 - table**2), np.zeros(64), table], axis=1)
-    out[at] = np.interp(cosine, table, directional_albedos(stage.arrays.fabric, ways))
-    return out
 
 
 def _footprints(stage: Stage, seen: Seen, high: int, wide: int) -> tuple[np.ndarray, np.ndarray]:
@@ -275,13 +174,14 @@ def _nearest_light(
     return out, open_ & (wanted >= 0)
 
 
-def _surround(scene: Scene, camera: Camera, image: np.ndarray, screen: np.ndarray) -> tuple[tuple[float, float], float]:
+def _surround(
+    scene: Scene, camera: Camera, image: np.ndarray, screen: np.ndarray, rays: np.ndarray
+) -> tuple[tuple[float, float], float]:
     """Mean luminance beside the screen, left and right, and of the picture, weighed by solid angle [cd/m2].
 
     Source: derived; a band as high as the picture, from the border outwards by half its height, on the screen's plane.
     """
-    row, column = (a.ravel() for a in np.indices(image.shape[:2]))
-    rays = camera.rays(column, row)
+    rays = rays.reshape(-1, 3)
     across, upward = on_screen_plane(scene, camera, rays)
     y, weight = luminance(image).ravel(), (rays @ camera.forward) ** 3
     sheet = scene.screen
@@ -301,4 +201,4 @@ def _surround(scene: Scene, camera: Camera, image: np.ndarray, screen: np.ndarra
     return (found[0], found[1]), mean
 
 
-__all__ = ["SeatPicture", "Stage", "seat_camera", "seat_picture", "set_the_stage"]
+__all__ = ["SeatPicture", "Stage", "seat_camera", "seat_picture", "set_the_stage", "white_reference", "zone_levels"]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..flatten import SceneArrays
-from ..light.litscreen import LitScreen, blank_samples, land_all, light_the_screen
+from ..light.litscreen import GENTLE, LitScreen, blank_samples, land_all, light_the_screen
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
@@ -21,6 +21,8 @@ from .texture import Texture, cell_places, empty_texture, resampled
 MAP_CELLS = 24
 WALLS = 6
 FIRST_RAYS, NODE_RAYS = 128, 1024
+CELL_RAYS = 512
+NEAR_M = 0.35  # before the screen's plane: cells up to here are asked themselves
 _ROUNDS = 12
 _SCATTERED = 16  # samples a zone where something hides a part of the screen
 
@@ -72,7 +74,7 @@ class RoomLight:
 
 
 def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, threads: int = 1) -> RoomLight:
-    """Solve the light in a room.
+    """Solve the light in a room [cd/m2 and lx].
 
     levels   (zones, C) level of each zone of the picture, C = 1 for grey pictures, else 3; see content.py
     returns  RoomLight; its maps have as many channels as finishes or picture need
@@ -82,7 +84,7 @@ def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, th
     finishes = colour_channels(arrays)
     channels = max(finishes.reflectance.shape[1], levels.shape[1])
     geometry, projector = arrays.geometry, arrays.projector
-    lit = light_the_screen(geometry, projector)
+    lit = smoothed(arrays, light_the_screen(geometry, projector))
     map_grid = make_grid(geometry, projector, cells=MAP_CELLS, shell=True)
     zones = zone_map(
         geometry, map_grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=sharpness(arrays), threads=threads
@@ -90,7 +92,7 @@ def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, th
     levels = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
     tint = np.ascontiguousarray(np.broadcast_to(finishes.tint, channels))
     reflectance = np.ascontiguousarray(np.broadcast_to(finishes.reflectance, (len(finishes.reflectance), channels)))
-    texture = empty_texture(geometry, channels)
+    texture = empty_texture(geometry, projector, channels)
     place, owner = cell_places(geometry, texture)
     first_lx = resampled(map_grid, zones @ levels * tint, texture, extrapolate=True)
     first_lx = np.maximum(first_lx, 0.0) + _spill(arrays, levels, place, owner, threads)
@@ -104,7 +106,13 @@ def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, th
     nodes = node_grid(geometry)
     texture, node_lx, change = _bounces(arrays, values, nodes, first_lx, rho, seed, threads)
     values = values._replace(radiance=texture)
-    return RoomLight(arrays, values, lit, _scattered(arrays), levels, reflectance, nodes, map_grid, node_lx, change)
+    room = RoomLight(arrays, values, lit, _scattered(arrays), levels, reflectance, nodes, map_grid, node_lx, change)
+    near = np.flatnonzero((place - projector.frame[0]) @ projector.frame[3] < NEAR_M)
+    where = (np.ascontiguousarray(place[near]), owner[near])
+    near_lx = room.from_screen(*where, threads=threads) + _spill(arrays, levels, *where, threads)
+    for _ in range(2):  # these cells light one another
+        values = _asked_again(arrays, values, near, where, near_lx, rho[near], seed, threads)
+    return replace(room, values=values)
 
 
 def _spill(arrays: SceneArrays, levels: np.ndarray, place: np.ndarray, owner: np.ndarray, threads: int) -> np.ndarray:
@@ -158,6 +166,49 @@ def _bounces(
     return texture, lx, change
 
 
+def _asked_again(
+    arrays: SceneArrays,
+    values: RoomValues,
+    some: np.ndarray,
+    where: tuple[np.ndarray, np.ndarray],
+    first_lx: np.ndarray,
+    rho: np.ndarray,
+    seed: int,
+    threads: int,
+) -> RoomValues:
+    """Radiance of the cells `some` (n,), at `where` (place, patch), from a gather there and their first light (n, C) [lx].
+
+    Beside and behind the screen its plane and its shadow, a hand's breadth from the wall, change light faster than nodes stand.
+    Source: one more bounce of the same series.
+    """
+    points = Points(where[0], arrays.geometry.normal[where[1]], where[1], np.zeros((len(some), 3)))
+    table = ray_table(CELL_RAYS, seed + 1)
+    hung = np.array([name in ("border", "screen") for name in arrays.surfaces])  # off the wall: shadow it, cover nothing
+    bodies = values._replace(solid=np.where(hung, 0, values.solid).astype(np.uint8))
+    found, covered = gather(arrays.geometry, arrays.projector, arrays.fabric, bodies, points, table, threads=threads)
+    free = covered <= 0.5
+    value = values.radiance.value.copy()
+    value[some[free]] = (rho * (first_lx + np.pi * found))[free]
+    return values._replace(radiance=values.radiance._replace(value=value))
+
+
+def smoothed(arrays: SceneArrays, lit: LitScreen) -> LitScreen:
+    """The samples of gently folded cloth as if its plane sent their flux [lm]; others as they are.
+
+    Light nearly along the plane comes from slopes that lean that way and is partly hidden by crests. Samples know nothing of the
+    crests, so surfaces near the plane got too much. What is seen of the cloth fills the same solid angle as the plane does, and
+    its radiance hardly depends on the slope: so the plane's cosine is right to first order. Source: derived; `brute.py`.
+    """
+    relief = arrays.geometry.relief
+    if not relief or float(relief.reach[2]) > GENTLE:
+        return lit
+    frame, count = arrays.projector.frame, len(lit.place)
+    right, up, normal = (frozen(np.tile(frame[k], (count, 1))) for k in (1, 2, 3))
+    ray = arrays.projector.lens - lit.place
+    ray /= np.linalg.norm(ray, axis=1, keepdims=True)
+    return lit._replace(right=right, up=up, normal=normal, source=frozen(ray @ np.array(frame[1:4]).T))
+
+
 def _scattered(arrays: SceneArrays) -> LitScreen:
     """Flux samples with sixteen scattered places a zone, no two of a zone at one height or one side.
 
@@ -185,4 +236,4 @@ def _scattered(arrays: SceneArrays) -> LitScreen:
     across, upward = np.concatenate([middle[0], at_right]), np.concatenate([middle[1], at_up])
     land_all(arrays.geometry, arrays.projector, across, upward, weight, lit)
     lit.zone_place[:] = lit.place[: len(row)]
-    return LitScreen(*(frozen(a) for a in lit))
+    return smoothed(arrays, LitScreen(*(frozen(a) for a in lit)))

@@ -9,9 +9,11 @@ import numpy as np
 from ...materials.jit import kernel
 from ..light.geometry import SCREEN, Geometry
 from ..light.mapgrid import MapGrid
+from ..light.projector import Projector
 from .nodes import NodeGrid
 
 CELL_M = 0.08
+BEHIND_M = 0.04  # cells behind the screen's plane, a hand's breadth from the wall
 _MOST = 160
 
 
@@ -20,41 +22,67 @@ class Texture(NamedTuple):
 
     first            (P,) int32, first cell of a patch, -1 for one that has none (the cloth)
     count_u/count_v  (P,) int32
+    split_u/split_v  (P,) place 0 .. 1 of the screen's plane on the patch, 0 where it does not cross: light jumps there
+    before_u/before_v (P,) int32, cells before the split; reading never mixes the two sides
     value            (T, C)
     """
 
     first: np.ndarray
     count_u: np.ndarray
     count_v: np.ndarray
+    split_u: np.ndarray
+    split_v: np.ndarray
+    before_u: np.ndarray
+    before_v: np.ndarray
     value: np.ndarray
 
+    def middles(self, patch: int) -> list[np.ndarray]:
+        """Places 0 .. 1 of the cells' middles on a patch, along u and along v [1]. Source: equal cells on each side of the split."""
+        out = []
+        for count, split, before in (
+            (self.count_u, self.split_u, self.before_u), (self.count_v, self.split_v, self.before_v)
+        ):  # fmt: skip
+            n, at, k = int(count[patch]), float(split[patch]), int(before[patch])
+            low = (np.arange(k) + 0.5) / max(k, 1) * at
+            out.append(np.concatenate([low, at + (1.0 - at) * (np.arange(n - k) + 0.5) / (n - k)]))
+        return out
 
-def empty_texture(geometry: Geometry, channels: int) -> Texture:
-    """A texture of zeros on all patches but the cloth. Source: cells of about CELL_M."""
+
+def empty_texture(geometry: Geometry, projector: Projector, channels: int) -> Texture:
+    """A texture of zeros [cd/m2] on all patches but the cloth, split at the screen's plane. Source: cells of about CELL_M."""
     patches = np.flatnonzero(geometry.role != SCREEN)
-    counts = np.zeros((2, len(geometry.role)), np.int32)
+    counts, before = np.zeros((2, 2, len(geometry.role)), np.int32)
+    split = np.zeros((2, len(geometry.role)))
+    centre, normal = projector.frame[0], projector.frame[3]
+    height = (geometry.corner - centre) @ normal  # of the corners over the screen's plane
     for k, edge in enumerate((geometry.edge_u, geometry.edge_v)):
         size = np.linalg.norm(edge[patches], axis=1)
         counts[k, patches] = np.clip(np.ceil(size / CELL_M), 2, _MOST)
+        along = edge @ normal
+        with np.errstate(divide="ignore", invalid="ignore"):
+            place = -height / along
+        crosses = (np.abs(along) > 0.999 * np.linalg.norm(edge, axis=1)) & (place > 1e-6) & (place < 1.0 - 1e-6)
+        split[k] = np.where(crosses, place, 0.0)
+        behind = np.clip(np.ceil(split[k] * np.linalg.norm(edge, axis=1) / BEHIND_M), 2, _MOST).astype(np.int32)
+        ahead = np.maximum(counts[k] - np.floor(split[k] * counts[k]).astype(np.int32), 2)
+        before[k], counts[k] = np.where(crosses, behind, 0), np.where(crosses, behind + ahead, counts[k])
     cells = counts[0] * counts[1]
     first = np.where(cells > 0, np.cumsum(cells) - cells, -1).astype(np.int32)
-    return Texture(first, counts[0], counts[1], np.zeros((int(cells.sum()), channels)))
+    return Texture(first, *counts, *split, *before, np.zeros((int(cells.sum()), channels)))
 
 
 def cell_places(geometry: Geometry, texture: Texture) -> tuple[np.ndarray, np.ndarray]:
-    """Middles of all cells (T, 3) [m] and the patch (T,) of each."""
+    """Middles of all cells (T, 3) [m] and the patch (T,) of each. Source: `Texture.middles`."""
     places, owners = [], []
     for i in np.flatnonzero(texture.first >= 0):
-        u = (np.arange(texture.count_u[i]) + 0.5) / texture.count_u[i]
-        v = (np.arange(texture.count_v[i]) + 0.5) / texture.count_v[i]
-        a, b = (x.reshape(-1, 1) for x in np.meshgrid(u, v, indexing="ij"))
+        a, b = (x.reshape(-1, 1) for x in np.meshgrid(*texture.middles(i), indexing="ij"))
         places.append(geometry.corner[i] + a * geometry.edge_u[i] + b * geometry.edge_v[i])
         owners.append(np.full(a.size, i, np.int32))
     return np.concatenate(places), np.concatenate(owners)
 
 
 def hat_weights(nodes: np.ndarray, at: np.ndarray) -> np.ndarray:
-    """Weights (len(at), len(nodes)) of linear interpolation between rising nodes; none below the first node."""
+    """Weights (len(at), len(nodes)) of linear interpolation between rising nodes [1]; none below the first node. Source: linear interpolation."""
     weights = np.zeros((len(at), len(nodes)))
     i = np.clip(np.searchsorted(nodes, at, side="right") - 1, 0, len(nodes) - 2)
     s = np.clip((at - nodes[i]) / (nodes[i + 1] - nodes[i]), 0.0, 1.0)
@@ -75,7 +103,7 @@ def resampled(grid: MapGrid | NodeGrid, values: np.ndarray, texture: Texture, *,
         a, b = int(grid.count_u[i]), int(grid.count_v[i])
         nodes = (grid.axis[grid.axis_u[i] : grid.axis_u[i] + a], grid.axis[grid.axis_v[i] : grid.axis_v[i] + b])
         block = values[int(grid.first[i]) : int(grid.first[i]) + a * b].reshape(a, b, -1)
-        at = [(np.arange(n[i]) + 0.5) / n[i] for n in (texture.count_u, texture.count_v)]
+        at = texture.middles(i)
         fine = _tensor(block, nodes, at)
         if extrapolate:
             fine = (4.0 * fine - _tensor(block[::2, ::2], (nodes[0][::2], nodes[1][::2]), at)) / 3.0
@@ -88,20 +116,34 @@ def _tensor(block: np.ndarray, nodes: tuple[np.ndarray, np.ndarray], at: list[np
 
 
 @kernel
+def cell_at(u, count, split, before):
+    """Cell below u and how far beyond its middle u lies [cells]; below 0 and above 1 at ends: there the line goes on.
+
+    Nothing is read across the split. Each side has at least two cells. Source: linear interpolation.
+    """
+    if u < split:
+        low, n, x = np.int64(0), np.int64(before), u / split * before - 0.5
+    else:
+        low, n = np.int64(before), np.int64(count - before)
+        x = (u - split) / (1.0 - split) * n - 0.5
+    i = min(max(np.int64(x), 0), n - 2)
+    return low + i, x - i
+
+
+@kernel
 def read_texture(texture, patch, u, v, out):
-    """Value of the texture at (u, v) of a patch into out (C,), bilinear between cell middles. Source: definition."""
+    """Value of the texture at (u, v) of a patch into out (C,) [cd/m2], bilinear, at least 0. Source: `cell_at`."""
     first = texture.first[patch]
     if first < 0:
         for c in range(out.shape[0]):
             out[c] = 0.0
         return
-    a, b = texture.count_u[patch], texture.count_v[patch]
-    x = min(max(u * a - 0.5, 0.0), a - 1.000001)
-    y = min(max(v * b - 0.5, 0.0), b - 1.000001)
-    i, j = int(x), int(y)
-    s, t = x - i, y - j
+    b = texture.count_v[patch]
+    i, s = cell_at(u, texture.count_u[patch], texture.split_u[patch], texture.before_u[patch])
+    j, t = cell_at(v, b, texture.split_v[patch], texture.before_v[patch])
     k = first + i * b + j
     for c in range(out.shape[0]):
-        out[c] = (1.0 - s) * ((1.0 - t) * texture.value[k, c] + t * texture.value[k + 1, c]) + s * (
+        value = (1.0 - s) * ((1.0 - t) * texture.value[k, c] + t * texture.value[k + 1, c]) + s * (
             (1.0 - t) * texture.value[k + b, c] + t * texture.value[k + b + 1, c]
         )
+        out[c] = max(value, 0.0)

@@ -18,6 +18,9 @@ from halfgain.simulate.choices.rules import rules_for
 from halfgain.simulate.choices.together import measure_together
 from halfgain.simulate.choices.variants import Document
 from halfgain.simulate.choices.wishes import Wishes, read_prices
+from halfgain.simulate.folds.readings import FoldReading, SeatFolds
+from halfgain.simulate.output.advise_document import advise_document
+from halfgain.simulate.output.advise_table import changes
 
 from ..rooms import ANGULAR
 from .scenes import black, document, library
@@ -67,10 +70,65 @@ def test_wide_row_of_120_inches() -> None:
     assert better(advice.of("matt white"), advice.of("silver"), even)
 
 
-def test_pull_down_rule_stays_silent_at_smaller_sizes() -> None:
+def test_a_pull_down_is_allowed_at_smaller_sizes_and_the_evidence_may_disagree() -> None:
     advice = advised("short-throw-wall", fabrics=("matt white", "silver"))
     assert advice.facts.diagonal_in < 100.0
-    assert rule(advice, "pull-down up to 100 inches") is None
+    found = rule(advice, "pull-down up to 100 inches")
+    assert found.evidence == "disagrees", "the rule would allow one here, yet its typical folds are seen under a steep beam"
+
+
+def test_a_louvred_fabric_serves_an_ultra_short_throw_from_below_under_lamps_and_a_white_ceiling() -> None:
+    advice = advised("short-throw-wall", fabrics=("matt white", "grey 0.8", "louvred short-throw", "louvred short-throw, bright"))
+    louvred, white = advice.of("louvred short-throw, bright"), advice.of("matt white")
+    for aim in advice.aims[2:]:  # in the dark (the ceiling sends light back), with lamps on, by day
+        assert better(louvred, white, aim), aim.title
+    assert better(white, louvred, advice.aims[0]), "it costs luminance"
+    found = rule(advice, "rejects light from above")
+    assert found.evidence == "agrees"
+    for state in ("in the dark", "with lamps on", "with day"):
+        assert state in found.computed
+    assert "light at 45 degrees from above" in found.computed
+    assert set(advice.good) >= {"matt white", "louvred short-throw, bright"}, "aims conflict: both stay"
+
+
+def test_a_bright_room_calls_for_gain_in_every_light_state() -> None:
+    advice = advised("light-lounge", fabrics=("matt white", "pearl", "silver"))
+    found = rule(advice, "gain for a bright room")
+    assert found.evidence == "agrees"
+    for light in library("light-lounge").scene.lights:
+        assert f"with {light.name}" in found.computed
+    assert rule(advice, "grey for a dark picture") is None
+    assert any("grey for a dark picture" in each.says for each in advice.silent_rules)
+
+
+def test_speakers_behind_the_screen_choose_among_perforated_and_woven_fabrics() -> None:
+    advice = advised("dark-room", fabrics=("matt white", "micro-perforated white", "woven acoustic"), speakers_behind=True)
+    assert set(advice.refused) == {"matt white"}
+    assert {each.name for each in advice.evidence} == {"micro-perforated white", "woven acoustic"}
+    assert all(advice.of(name).fabric.open_area > 0.0 for name in advice.good)
+
+
+def test_every_rule_of_the_trade_is_told_whether_it_applies_or_not() -> None:
+    said = ("pull-down up to 100 inches", "tube motors", "free of any wall", "fixed frame for a dedicated", "wall must be clear",
+            "flat surface for an ultra-short", "rejects light from above", "gain for a bright room", "grey for a dark picture",
+            "wide half-gain angle", "small children or dust")  # fmt: skip
+    for advice in (advised("dark-room", use="dedicated"), advised("short-throw-wall", fabrics=("matt white", "silver"))):
+        every = [each.says for each in (*advice.rules, *advice.silent_rules)]
+        assert len(every) == len(said)
+        for words in said:
+            assert sum(words in each for each in every) == 1, words
+        for each in advise_document(advice)["rules"] + advise_document(advice)["rules_that_do_not_apply"]:
+            assert each["source"] == "common practice, no source"
+            assert each["because"]
+
+
+def test_what_would_change_the_advice_names_the_figures_at_which_it_turns() -> None:
+    advice = advised("light-lounge", fabrics=("matt white", "pearl", "silver"))
+    told = changes(advice)
+    for start in ("With pearl the worst seat keeps", "Paint:", "With matt white the dimmest seat has 48 cd/m2"):
+        assert any(line.startswith(start) for line in told), start
+    flip = advice.flips[0] if advice.flips else None
+    assert flip is None or any(line.startswith("Ambient light: below") for line in told)
 
 
 def test_living_room_where_the_wall_must_be_clear() -> None:
@@ -90,10 +148,19 @@ def test_a_dedicated_room_with_a_clear_wall_contradicts_the_rule_of_the_frame() 
 def test_free_hanging_calls_for_tension_and_where_no_fold_shows_the_evidence_disagrees() -> None:
     facts = replace(advised("short-throw-wall", fabrics=("matt white", "silver")).facts, wishes=Wishes(free_hanging=True))
     assert next(found for found in rules_for(facts) if "calls for tension" in found.says).evidence == "agrees"
-    unseen = {name: replace(fold, ratio=dict.fromkeys(fold.ratio, 0.1)) for name, fold in facts.folds.items()}
+    unseen = {name: replace(fold, seats=tuple(_faint(seat) for seat in fold.seats)) for name, fold in facts.folds.items()}
     found = rules_for(replace(facts, folds=unseen))
     assert next(each for each in found if "calls for tension" in each.says).evidence == "disagrees"
     assert next(each for each in found if "flat surface" in each.says).evidence == "disagrees"
+
+
+def _faint(seat: SeatFolds) -> SeatFolds:
+    """The seat with folds at a tenth of every threshold."""
+    levels = {
+        level: FoldReading(replace(each.visible, ratio=0.1), replace(each.warp, acuity_ratio=0.1, peak_to_peak_arcmin=0.1))
+        for level, each in seat.levels.items()
+    }
+    return replace(seat, levels=levels)
 
 
 def test_speakers_behind_leave_fabrics_with_holes() -> None:

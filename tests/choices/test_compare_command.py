@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import json
 from pathlib import Path
 
@@ -29,7 +30,7 @@ def test_compare_says_what_differs_and_writes_everything(tmp_path: Path, capsys:
         if name.endswith("png"):
             assert imread(tmp_path / name).std() > 0.01
     rows = list(csv.DictReader(io.StringIO((tmp_path / "compare.csv").read_text())))
-    assert len(rows) == 2 * 4 * (5 + 3 * 4), "variants x seats x (dark figures + states x figures)"
+    assert len(rows) == 2 * 4 * (5 + 3 * 4 + 3 * 2), "variants x seats x (dark + states x figures + levels x fold figures)"
     document = json.loads((tmp_path / "compare.json").read_text())
     white = next(r for r in rows if r["variant"] == "angular grey" and r["figure"] == "white_cd_m2" and r["state"] == "dark")
     found = next(d for d in document["differences"] if d["seat"] == white["seat"] and d["figure"] == "white_cd_m2")
@@ -68,6 +69,9 @@ BAD = [
     (["compare", "wide-row", "--fabric-models", "--fabric", "silver"], "stands alone"),
     (["compare", "light-lounge", "--variants", "none.csv"], "no such file"),
     (["compare", "light-lounge", "--light-output", "many"], "--light-output"),
+    (["compare", "light-lounge", "--fabric", "pearl", "--seat", "sofa lefd"], 'did you mean "sofa left"'),
+    (["compare", "light-lounge", "--fabric", "pearl", "--seat", "1", "--show", "none.png"], "--show"),
+    (["compare", "short-throw-wall", "--fabric", "louvred short-throw", "--fabric-models"], "stands alone"),
     (["advise", "light-lounge", "--use", "garage"], "allowed dedicated, living-room, bedroom"),
     (["advise", "light-lounge", "--fabric", "slver"], "did you mean silver"),
     (["advise", "light-lounge", "--prices", "none.csv"], "no such file"),
@@ -124,9 +128,68 @@ def test_advise_says_when_figures_are_rated_or_an_upper_bound(tmp_path: Path, ca
 def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     arguments = ["compare", "short-throw-wall", "--hang", "motorised", "--hang", "fixed frame", "--out", str(tmp_path), *FAST]
     assert app.run(arguments) == 0
-    assert "Brightness of folds" in capsys.readouterr().out
-    motorised, frame = json.loads((tmp_path / "compare.json").read_text())["folds"]
+    said = capsys.readouterr().out
+    assert "brightness, in times" in said
+    assert "geometry, warp in" in said
+    document = json.loads((tmp_path / "compare.json").read_text())
+    motorised, frame = document["folds"]
     assert motorised["verdict_luminance"]["typical"] == "visible", "a steep beam shows every wave (physics 6.1b)"
     assert set(frame["threshold_ratio"].values()) == {0.0}
     assert set(motorised["threshold_ratio_by_seat"]["high"]) == {"sofa left", "sofa middle", "sofa right"}
-    assert imread(tmp_path / "folds.png").std() > 0.01
+    assert set(motorised["verdict_geometry"]) == {"low", "typical", "high"}
+    assert motorised["warp_arcmin"]["low"] < motorised["warp_arcmin"]["high"]
+    assert set(frame["verdict_geometry"].values()) == {"not visible"}
+    for name in ("folds.png", "fold-multiples.png"):
+        assert imread(tmp_path / name).std() > 0.01
+    several = document["fold_multiples"]
+    assert {(m["throw"], m["fabric"], m["direction"]) for m in several} == set(
+        itertools.product(
+            ("normal throw", "short throw", "ultra-short throw"), ("diffuse", "angular-reflective", "retro-reflective"),
+            ("vertical folds", "horizontal folds"),
+        )
+    )  # fmt: skip
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "compare.csv").read_text())))
+    high = [r for r in rows if r["variant"] == "motorised" and r["figure"] == "folds_high_warp_arcmin"]
+    assert max(float(r["value"]) for r in high) == motorised["warp_arcmin"]["high"]
+    assert {r["verdict"] for r in rows if r["variant"] == "fixed frame" and "folds_" in r["figure"]} == {"not visible"}
+
+
+def test_folds_of_compare_are_those_of_measure(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["compare", "light-lounge", "--hang", "motorised", "--hang", "fixed frame", "--json", *FAST]) == 0
+    found = json.loads(capsys.readouterr().out)["folds"][0]
+    assert app.run(["measure", "light-lounge", "--json", *FAST]) == 0
+    for seat in json.loads(capsys.readouterr().out)["seats"]:
+        for level, reading in seat["folds"].items():
+            assert found["threshold_ratio_by_seat"][level][seat["name"]] == pytest.approx(reading["threshold_ratio"], rel=0.02)
+            assert found["warp_arcmin_by_seat"][level][seat["name"]] == pytest.approx(reading["warp_arcmin"], rel=1e-9)
+
+
+def test_a_seat_is_drawn_before_and_after_under_one_tone_curve(tmp_path: Path) -> None:
+    arguments = ["compare", "dark-room", "--finish", "ceiling=0.8", "--finish", "ceiling=0.02", "--seat", "front 1", "--show", "white"]
+    assert app.run([*arguments, "--out", str(tmp_path), *FAST]) == 0
+    seen = imread(tmp_path / "seen-front-1.png")[..., :3].mean(axis=2)
+    width = seen.shape[1]
+    light, dark = seen[100:-20, : width // 2], seen[100:-20, width // 2 :]  # the two pictures stand side by side
+    assert light.mean() > dark.mean() + 0.02, "the white ceiling lights the room"
+
+
+def test_seats_with_the_same_figures_share_a_table(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["compare", "short-throw-wall", "--finish", "ceiling=0.2", *FAST]) == 0
+    assert "Seats sofa left, sofa middle, sofa right" in capsys.readouterr().out, "a diffuse screen looks alike from all"
+
+
+def test_seat_pictures_need_a_folder(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["compare", "light-lounge", "--fabric", "pearl", "--seat", "1", *FAST]) == 2
+    assert "give --out DIR" in capsys.readouterr().err
+
+
+def test_a_fabric_of_one_model_is_refused_with_the_reason(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from halfgain.scenes.library import scene_path
+
+    scene = tmp_path / "louvred.toml"
+    scene.write_text(scene_path("short-throw-wall").read_text().replace('"matt white"', '"louvred short-throw"'))
+    assert app.run(["compare", str(scene), "--fabric-models", *FAST]) == 2
+    said = capsys.readouterr().err
+    assert "has one model only" in said
+    assert "tilts and reflectances of both facets" in said
+    assert len(said.splitlines()) == 1

@@ -4,8 +4,21 @@ from __future__ import annotations
 import math
 
 import pytest
-from halfgain.materials.solve import fabric_from_pair
-from halfgain.simulate.choices.fabric_models import fabric_models, model_spreads, model_variants
+from halfgain.materials.fabric import PAIR_KINDS
+from halfgain.materials.fabric_table import FabricTable
+from halfgain.materials.library import load_library
+from halfgain.materials.pair import LOBES
+from halfgain.materials.shapes import HoleLobe
+from halfgain.materials.solve import fabric_from_pair, largest_albedo
+from halfgain.simulate.choices.fabric_models import (
+    fabric_models,
+    model_spreads,
+    model_variants,
+    same_values,
+    sheet_albedo,
+    why,
+    with_lobe,
+)
 from halfgain.simulate.choices.together import measure_together
 
 from .scenes import document
@@ -41,3 +54,62 @@ def test_the_spread_holds_every_model() -> None:
         assert each.least.value <= each.reference.value <= each.greatest.value
         assert each.relative == pytest.approx((each.greatest.value - each.least.value) / each.reference.value)
     assert max(each.relative for each in spreads if each.figure.key == "checkerboard_ratio") > 0.1
+
+def test_every_library_fabric_keeps_its_geometry_and_anisotropy_in_every_model() -> None:
+    for name, fabric in load_library().fabrics.items():
+        models = fabric_models(fabric)
+        assert models[0][1] is fabric
+        for words, model in models:
+            kept = (model.half_gain_deg, model.half_gain_up_deg, model.perforation, model.open_area, model.groove, model.tint)
+            said = (fabric.half_gain_deg, fabric.half_gain_up_deg, fabric.perforation, fabric.open_area, fabric.groove, fabric.tint)
+            assert kept == said, f"{name}: {words}"
+            assert model.gain == fabric.gain
+            angles = [0.0, math.radians(fabric.half_gain_deg or 0.0)]
+            across = model.profile.gain(angles)
+            assert across[1] == pytest.approx(across[0] if fabric.half_gain_deg is None else 0.5 * fabric.gain, rel=1e-6)
+            if fabric.half_gain_up_deg is not None:  # the definition of the half-gain angle, up
+                up = model.profile.gain(math.radians(fabric.half_gain_up_deg), 0.5 * math.pi)
+                assert up == pytest.approx(0.5 * fabric.gain, rel=1e-6), f"{name}: {words}"
+
+
+def test_the_model_that_is_the_fabrics_own_has_the_same_brdf_in_all_directions() -> None:
+    found = 0
+    for name, fabric in load_library().fabrics.items():
+        if fabric.kind in PAIR_KINDS:
+            own = [with_lobe(fabric, lobe, sheet_albedo(fabric)) for lobe in LOBES]
+            assert any(one is not None and same_values(one, fabric, 1e-9) for one in own), name
+            found += 1
+    assert found >= 9
+
+
+def test_entrance_fall_off_and_light_from_behind_the_holes_stay() -> None:
+    beads = load_library().fabrics["beaded"]
+    assert all(lobe.fall == beads.lobes[0].fall > 0.0 for _, model in fabric_models(beads) for lobe in model.lobes)
+    table = {"gain": 1.3, "half_gain_deg": 38, "kind": "angular-reflective", "albedo": 0.67, "open_area": 0.2}
+    cloth = FabricTable.model_validate({**table, "behind_reflectance": 0.5}).to_fabric()
+    behind = [lobe for lobe in cloth.lobes if isinstance(lobe, HoleLobe)]
+    assert len(behind) == 1
+    for _, model in fabric_models(cloth):
+        assert [lobe for lobe in model.lobes if isinstance(lobe, HoleLobe)] == behind
+        assert model.albedo == pytest.approx(cloth.albedo, abs=1e-6)
+        assert largest_albedo(model) <= 1.0 + 1e-6
+
+
+def test_a_kind_left_out_and_a_measured_curve_may_follow_the_light_instead() -> None:
+    unsaid = fabric_from_pair(name="x", gain=1.4, half_gain_deg=35.0, albedo=0.7)
+    assert {model.axis for _, model in fabric_models(unsaid)} == {1, -1}
+    said = fabric_from_pair(name="x", gain=1.4, half_gain_deg=35.0, albedo=0.7, kind="angular-reflective")
+    assert {model.axis for _, model in fabric_models(said)} == {1}
+    curve = FabricTable.model_validate({"kind": "measured", "curve": [[0, 1.2], [30, 0.8], [60, 0.4], [90, 0.3]]}).to_fabric()
+    models = fabric_models(curve)
+    assert sorted(model.axis for _, model in models) == [-1, 1]
+    assert "mirror direction or the light" in why(curve)
+
+
+@pytest.mark.parametrize(
+    ("name", "reason"), [("louvred short-throw", "grooves"), ("rough matt cloth", "roughness"), ("matt white", "gain alone")]
+)
+def test_a_fabric_of_one_model_says_why(name: str, reason: str) -> None:
+    fabric = load_library().fabrics[name]
+    assert len(fabric_models(fabric)) == 1
+    assert reason in why(fabric)

@@ -163,7 +163,7 @@ def test_returned_light_is_reciprocal_between_two_patches_of_the_screen() -> Non
     n = len(place)
     starts = Starts(place, *(np.tile(frame[i], (n, 1)) for i in (1, 2, 3)), np.full(n, points.cloth.patch[0], np.int32))
     zones = zone_map(geometry, prepared.grid, light_the_screen(geometry, arrays.projector), arrays.fabric, test_blocked=False)
-    lighting = Lighting(zones @ zone, zone, np.zeros(0))
+    lighting = Lighting(zones @ zone, zone)
     paths = 1024
     ledger = trace(geometry, starts, seed=4, scrambles=16, low_path=0, paths=paths, survival=0.6, threads=2)
     seats = np.tile([0.0, 0.0, 1.0], (n, 1, 1))

@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from halfgain.materials import library as library_module
 from halfgain.materials.library import LibraryErrors, UnknownName, find_fabric, find_finish, load_library
 from halfgain.materials.nearest import nearest
 from halfgain.materials.toml_lines import key_lines
@@ -64,6 +65,35 @@ EXPECTED = [
     (27, "finish[2].reflectance", "a list of three"),
     (28, "finnish", 'did you mean "finish"'),
 ]
+
+
+def test_built_in_fabrics_read_as_one_file_are_whole_and_the_same_as_asked_one_by_one():
+    """Reading the file as a user's own finds every mistake in it, doubled names included."""
+    read, other, problems = library_module._read(library_module.DATA / "fabrics.toml")
+    assert problems == []
+    assert other == {}
+    assert dict(load_library().fabrics) == read
+    assert list(load_library().fabrics) == list(read)
+
+
+def test_built_in_fabrics_are_solved_only_when_asked_for(monkeypatch):
+    library_module._built_in.cache_clear()
+    solved = []
+    solve = library_module.FabricTable.to_fabric
+    monkeypatch.setattr(library_module.FabricTable, "to_fabric", lambda table: solved.append(table.name) or solve(table))
+    library = load_library()
+    assert "matt white" in library.fabrics
+    assert "mat white" not in library.fabrics
+    assert library.find_fabric("matt white") is library.find_fabric("matt white")
+    assert solved == ["matt white"]
+
+
+def test_a_built_in_fabric_that_is_wrong_says_so_when_asked_for(monkeypatch, tmp_path):
+    (tmp_path / "fabrics.toml").write_text('[[fabric]]\nname = "good"\ngain = 0.8\n\n[[fabric]]\nname = "bad"\ngain = -1\n')
+    fabrics = library_module._Unsolved(tmp_path / "fabrics.toml")
+    assert fabrics["good"].gain == 0.8
+    with pytest.raises(LibraryErrors, match=r"fabrics\.toml:7: fabric\[2\]\.gain"):
+        fabrics["bad"]
 
 
 def test_built_in_library_is_large_enough_and_every_entry_names_a_source():

@@ -10,7 +10,7 @@ from halfgain.simulate.readings import levels_of
 from halfgain.simulate.solver import patch_levels
 from halfgain.simulate.views.charts import CHARTS
 from halfgain.simulate.views.content import Content, PictureError, from_srgb, load_content, to_srgb
-from halfgain.simulate.views.render import shown, zone_levels
+from halfgain.simulate.views.shade import shown, zone_levels
 
 from tests.rooms import room
 

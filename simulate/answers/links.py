@@ -1,0 +1,157 @@
+"""What joins the lit screen to the map's nodes whatever the fabric: a new fabric's map is then one short sum a node.
+
+For lobes that depend on the angle from the mirror or source direction alone. Others go through light.wallmap.zone_map.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.axis import axis_shape, deviation_v
+from ...materials.fabric import FabricArrays
+from ...materials.jit import kernel
+from ...materials.lobes import COSINE_POWER
+from ...materials.profile import MIRROR, SOURCE
+from ..light import workers
+from ..light.geometry import Geometry, patch_hit
+from ..light.litscreen import LitScreen
+from ..light.mapgrid import MapGrid
+from ..light.vectors import dot, row, to_local
+from ..light.wallmap import level_for, occluders_of, possible_blockers, rim_of
+
+
+class Links(NamedTuple):
+    """Samples of the lit screen that each node sees, those of the checkerboard's white patches first.
+
+    first     (N + 1,) int64, first link of a node;  middle (N,) int64, first link that the checkerboard leaves black
+    strength  (L,) float32, irradiance at the node for f_r = 1 [lx sr];  mirror, source (L,) float32, 1 - cos of the angle from
+              the mirror direction of the lens's ray, and from that to the lens, to the node's direction
+    even      (N, 2) sums of the strengths for white and checkerboard
+    """
+
+    first: np.ndarray
+    middle: np.ndarray
+    strength: np.ndarray
+    mirror: np.ndarray
+    source: np.ndarray
+    even: np.ndarray
+
+
+def fits_links(geometry: Geometry, fabric: FabricArrays) -> bool:
+    """True where `linked_map` is right: flat cloth, and lobes that are functions of one angle without entrance fall-off."""
+    lobes = fabric.lobes
+    return not geometry.relief and bool((lobes[:, 0] <= COSINE_POWER).all() and (lobes[:, 6] == 0.0).all())
+
+
+@kernel
+def link_nodes(geometry, grid, lit, occluders, rim, order, whites, found, links, write, low, high):
+    """Count the links of nodes low .. high - 1 into first[node + 1], or where `write` is true fill them in.
+
+    order  zones, the first `whites` of them white on the checkerboard;  found (occluders,) int64 scratch
+    Source: light.wallmap.node_irradiance without the fabric, for sharpness 1.
+    """
+    place, normal = lit.place, lit.normal
+    for node in range(low, high):
+        y = row(grid.place, node)
+        n = row(geometry.normal, np.int64(grid.patch[node]))
+        blockers = possible_blockers(geometry, occluders, y, n, rim, found)
+        at = links.first[node] if write else np.int64(0)
+        for k in range(order.shape[0]):
+            if write and k == whites:
+                links.middle[node] = at
+            zone = order[k]
+            z = row(lit.zone_place, zone)
+            d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
+            level = level_for(lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
+            many = lit.side[level] * lit.side[level]
+            for i in range(lit.first[level] + zone * many, lit.first[level] + (zone + 1) * many):
+                dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
+                cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
+                cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
+                if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
+                    continue
+                hidden = False
+                for b in range(blockers):
+                    s, _, _ = patch_hit(geometry.plane, found[b], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
+                    if s > 0.0:
+                        hidden = True
+                        break
+                if hidden:
+                    continue
+                if write:
+                    square = dx * dx + dy * dy + dz * dz
+                    r = math.sqrt(square)
+                    local = to_local((dx / r, dy / r, dz / r), row(lit.right, i), row(lit.up, i), row(normal, i))
+                    links.strength[at] = lit.flux[i] * cos_cloth * cos_node / (square * square)
+                    links.mirror[at] = deviation_v(MIRROR, row(lit.source, i), local)
+                    links.source[at] = deviation_v(SOURCE, row(lit.source, i), local)
+                at += 1
+        if not write:
+            links.first[node + 1] = at
+
+
+@kernel
+def add_lobes(fabric, links, out, low, high):
+    """Write irradiance for white and checkerboard into out (N, 2) [lx]. Source: brdf.fabric_value over the links."""
+    lobes = fabric.lobes
+    for node in range(low, high):
+        white = fabric.base[0] * links.even[node, 0]
+        board = fabric.base[0] * links.even[node, 1]
+        for k in range(lobes.shape[0]):
+            family, height, p0, p1, p2 = np.int64(lobes[k, 0]), lobes[k, 2], lobes[k, 3], lobes[k, 4], lobes[k, 5]
+            along = links.mirror if lobes[k, 1] > 0.0 else links.source
+            on, off = 0.0, 0.0
+            for i in range(links.first[node], links.middle[node]):
+                on += links.strength[i] * axis_shape(family, p0, p1, p2, np.float64(along[i]))
+            for i in range(links.middle[node], links.first[node + 1]):
+                off += links.strength[i] * axis_shape(family, p0, p1, p2, np.float64(along[i]))
+            white += height * (on + off)
+            board += height * on
+        out[node, 0] = white / math.pi
+        out[node, 1] = board / math.pi
+
+
+def make_links(
+    geometry: Geometry, grid: MapGrid, lit: LitScreen, on_white: np.ndarray, *, test_blocked: bool, threads: int = 1
+) -> Links:
+    """Links of all nodes to samples of the lit screen.
+
+    on_white      (zones,) bool, zones of `lit` that the checkerboard shows white
+    test_blocked  as in light.wallmap.zone_map
+    Source: `link_nodes`.
+    """
+    nodes = len(grid.place)
+    rim = rim_of(lit)
+    occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
+    order = np.argsort(~on_white, kind="stable").astype(np.int64)
+    first, middle, none = np.zeros(nodes + 1, np.int64), np.zeros(nodes, np.int64), np.zeros((nodes, 2))
+    links = Links(first, middle, *(np.zeros(0, np.float32) for _ in range(3)), none)
+
+    def run(write: bool) -> None:
+        def some(low: int, high: int) -> None:
+            found = np.empty(len(occluders), np.int64)
+            link_nodes(geometry, grid, lit, occluders, rim, order, int(on_white.sum()), found, links, write, low, high)
+
+        workers.in_ranges(some, nodes, threads)
+
+    run(False)
+    np.cumsum(first, out=first)
+    links = links._replace(strength=np.zeros(first[-1], np.float32), mirror=np.zeros(first[-1], np.float32),
+                           source=np.zeros(first[-1], np.float32))  # fmt: skip
+    run(True)
+    summed = np.append(0.0, np.cumsum(links.strength, dtype=float))
+    even = np.stack([summed[first[1:]] - summed[first[:-1]], summed[middle] - summed[first[:-1]]], axis=1)
+    return links._replace(even=even)
+
+
+def linked_map(links: Links, fabric: FabricArrays, *, threads: int = 1) -> np.ndarray:
+    """Irradiance (N, 2) [lx] of the nodes for white and for the checkerboard, before the tint.
+
+    Source: as solver.picture_map, with the samples' places put in beforehand.
+    """
+    out = np.zeros((len(links.middle), 2))
+    workers.in_ranges(lambda low, high: add_lobes(fabric, links, out, low, high), len(out), threads)
+    return out

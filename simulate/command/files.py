@@ -1,0 +1,19 @@
+"""Writing a command's files into its folder, and saying so."""
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+
+
+def write_told(out: Path | None, files: Mapping[str, bytes], what: str = "files") -> None:
+    """Files by name into a folder, whole or not at all, with a line on stderr; nothing where no folder is asked for.
+
+    raises  OSError as `write_folder`
+    """
+    if out is None:
+        return
+    from ..output.writing import write_folder
+
+    write_folder(out, files)
+    print(f"halfgain: wrote {len(files)} {what} to {out}", file=sys.stderr)

@@ -1,0 +1,85 @@
+"""The very first run compiles for most of its time: a second process compiles the walk while the first does the rest.
+
+numba compiles under one lock a process, so threads do not help. Both processes write into the cache folder of `materials.jit`;
+whoever comes first to a kernel stores it, and what is stored is the same. If the second process fails, the first compiles all.
+
+Run: python -m halfgain.simulate.first_run SCENE
+"""
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+
+from ..materials.jit import cache_folder
+from ..scenes.load import load_scene
+from .flatten import flatten
+from .light.ledger import Ledger, Starts
+from .light.litscreen import blank_samples
+from .light.mapgrid import make_grid
+from .light.walk import Lighting, walk
+from .solver import colour_channels, traced_pictures
+
+LONGEST_WAIT_S = 120.0
+WALK = "walk.walk_scrambles-*.nbi"  # numba's index of the compiled walk
+
+
+@contextmanager
+def compiling_beside(scene: str, *, threads: int) -> Iterator[Callable[[], None]]:
+    """Starts the second process where nothing is compiled yet; gives a function that waits for it.
+
+    scene    as the command got it;  threads that may be used: with one, nothing is started
+    """
+    if threads < 2 or not sys.executable or next(Path(cache_folder()).rglob(WALK), None) is not None:
+        yield lambda: None
+        return
+    command = [sys.executable, "-m", "halfgain.simulate.first_run", scene]
+    try:
+        other = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    except OSError:  # no room for another process: all is compiled here
+        yield lambda: None
+        return
+
+    def wait() -> None:
+        try:
+            other.wait(LONGEST_WAIT_S)
+        except subprocess.TimeoutExpired:
+            other.kill()
+
+    try:
+        yield wait
+    finally:
+        other.kill()  # no effect on one that has ended
+        other.wait()
+
+
+def compile_walk(scene: str) -> None:
+    """Compile the walk for a scene: it is run on no paths, with arrays of the kinds that the true run has.
+
+    Source: types alone decide what numba compiles; a test holds that the true run finds the very kernel.
+    """
+    arrays = flatten(load_scene(scene))
+    geometry, seats = arrays.geometry, len(arrays.eyes)
+    grid = make_grid(geometry, arrays.projector, cells=4, shell=True)
+    none = np.zeros(0, np.int64)
+    start = blank_samples(1, first=none, side=none, zone_place=np.zeros((0, 3)), zone_size=np.zeros(1))
+    lighting = Lighting(
+        node_lx=np.zeros((len(grid.place), 2)), zone=traced_pictures(),
+        beam=arrays.projector if geometry.relief else (),
+    )  # fmt: skip
+    ledger = Ledger(
+        paths=np.array([1]), survival=np.array([0.6]), first=np.zeros(1, np.int64), hits=np.zeros(1, np.uint8),
+        patch=np.zeros(0, np.int32), u=np.zeros(0, np.uint16), v=np.zeros(0, np.uint16),
+    )  # fmt: skip
+    walk(
+        geometry, Starts(start.place, start.right, start.up, start.normal, start.patch), np.zeros((1, seats, 3)), grid,
+        lighting, colour_channels(arrays), arrays.fabric, ledger, (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
+    )  # fmt: skip
+
+
+if __name__ == "__main__":
+    compile_walk(sys.argv[1])

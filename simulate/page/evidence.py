@@ -1,0 +1,135 @@
+"""Everything the page stands on, computed once: measurement, advice, finishes, levels, fabric bands, pairs with pictures."""
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ...materials.fabric import Fabric
+from ...scenes.model import Scene
+from ..answers.allowed import default_allowed
+from ..answers.answers import Answers
+from ..answers.level_curve import LevelCurve, level_curve
+from ..answers.repaint import Plan, RoomCosts, cheapest_repaint, room_costs
+from ..choices.advice import Advice, advise
+from ..choices.differences import Difference, differences
+from ..choices.fold_sight import FoldSight, sight_of
+from ..choices.together import measure_together
+from ..choices.variants import Document
+from ..choices.wishes import Wishes
+from ..measure import Measurement, measure
+from ..targets import TARGETS
+from .fabric_band import FabricBand, fabric_band
+from .pairs import FOLDS, Pair, flat, usual_pairs
+from .repaint_order import Step, repaint_order
+from .room_picture import RoomPicture, room_picture
+from .seat_pictures import PairPictures, pair_pictures, pictures_a_seat, seats_to_show
+from .sightlines import SightLines, sight_lines
+
+CONTRAST = next(target for target in TARGETS if target.name == "intra-frame contrast")
+ADVICE_ERROR = 0.02  # the advice is not worth a longer wait than `advise` itself takes
+Told = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What was computed for a page.
+
+    pairs, differences, folds, pictures   one entry a pair;  differences at every seat;  folds of the after side, None where
+            it is flat or the pair is about something else
+    plan    the least repainting that reaches CONTRAST;  None where no finish is left to choose
+    bands   of the scene's fabric, and of the advised one where it is another
+    chosen  True where the user asked for the pairs
+    """
+
+    document: Document
+    measurement: Measurement
+    advice: Advice
+    costs: RoomCosts
+    plan: Plan | None
+    steps: tuple[Step, ...]
+    levels: LevelCurve
+    bands: tuple[FabricBand, ...]
+    sights: tuple[SightLines, ...]
+    pairs: tuple[Pair, ...]
+    differences: tuple[tuple[Difference, ...], ...]
+    folds: tuple[FoldSight | None, ...]
+    pictures: tuple[PairPictures, ...]
+    room: RoomPicture
+    chosen: bool
+
+    @property
+    def seats(self) -> tuple[str, ...]:
+        """Names of the seats."""
+        return tuple(reading.name for reading in self.measurement.seats)
+
+
+def collect(
+    document: Document,
+    asked: Sequence[Pair],
+    wishes: Wishes,
+    room: RoomPicture,
+    *,
+    seed: int = 1,
+    error: float = 0.01,
+    threads: int = 1,
+    told: Told = lambda _: None,
+) -> Evidence:
+    """All evidence for a page.
+
+    asked  the pairs that the user wants to see; none: the usual ones;  room  made apart, as drawing wants the main thread
+    told   called with what is being done, in words
+    Figures of the measurement are those of `measure` at the same seed and error.
+    """
+    scene = document.scene
+    told("measuring the seats")
+    measurement = measure(scene, seed=seed, error=error, threads=threads)
+    told("finishes and levels")
+    answers = Answers.of(scene, seed=seed, threads=threads)
+    answers.precise(error)
+    allowed = default_allowed(scene)
+    plan = cheapest_repaint(answers, allowed, CONTRAST.low or 100.0) if allowed else None
+    steps = tuple(repaint_order(answers, allowed))
+    told("advice: every fabric of the library in this room")
+    advice = advise(document, wishes, seed=seed, error=max(error, ADVICE_ERROR), threads=threads)
+    proposed = advice.of(advice.balanced).fabric
+    fabrics = [scene.screen.fabric, *([proposed] if proposed.name != scene.screen.fabric.name else [])]
+    pairs = tuple(asked) or tuple(usual_pairs(document, steps[0] if steps else None, proposed.name))
+    told("comparisons")
+    found, folds = _compared(pairs, seed=seed, error=error, threads=threads)
+    seats = seats_to_show(measurement, pictures_a_seat(pairs))
+    pictures = pair_pictures(
+        pairs, seats, seed=seed, threads=threads, told=lambda done, all_: told(f"seat pictures, {done} of {all_}")
+    )
+    return Evidence(
+        document, measurement, advice, room_costs(answers), plan, steps, level_curve(answers),
+        _bands(scene, fabrics, error=error, seed=seed, threads=threads), tuple(sight_lines(scene)),
+        pairs, found, folds, tuple(pictures), room, bool(asked),
+    )  # fmt: skip
+
+
+Differences = tuple[tuple[Difference, ...], ...]
+
+
+def _compared(
+    pairs: Sequence[Pair], *, seed: int, error: float, threads: int
+) -> tuple[Differences, tuple[FoldSight | None, ...]]:
+    """Differences of every pair, and the after side's folds; a scene that stands in several pairs is measured once."""
+    scenes = {id(scene): scene for pair in pairs for scene in pair.measure}
+    paired = dict(zip(scenes, measure_together(list(scenes.values()), seed=seed, error=error, threads=threads), strict=True))
+    found, folds = [], []
+    for pair in pairs:
+        first, second = (paired[id(scene)] for scene in pair.measure)
+        found.append(tuple(differences(first, second)))
+        sight = sight_of(pair.measure[1], second.measurement.folds)
+        folds.append(sight if pair.kind == FOLDS and not sight.flat else None)
+    return tuple(found), tuple(folds)
+
+
+def _bands(scene: Scene, fabrics: Sequence[Fabric], *, error: float, seed: int, threads: int) -> tuple[FabricBand, ...]:
+    """Bands on a flat cloth: a new fabric on a folded one costs seconds, and the band is far wider than what folds do."""
+    answers = Answers.of(flat(scene), seed=seed, threads=threads)
+    answers.precise(error)
+    return tuple(fabric_band(answers, fabric) for fabric in fabrics)
+
+
+__all__ = ["CONTRAST", "Evidence", "collect", "room_picture"]

@@ -1,0 +1,150 @@
+"""The first thing a client reads: six short findings, each with a word on how it stands and where to read on."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..eye.verdict import NOT_VISIBLE
+from ..output.units import figure
+from ..readings import levels_of
+from ..targets import DARK, TARGETS, UPPER_BOUND, class_reached, verdicts
+from .evidence import CONTRAST, Evidence
+from .tables import between
+
+GOOD, LOOK, NOTE = "good", "look", "note"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A finding: state GOOD, LOOK or NOTE, what it is about, sentences, and the id of the section with more."""
+
+    state: str
+    title: str
+    text: str
+    more: str
+
+
+def findings(evidence: Evidence) -> list[Finding]:
+    """Brightness, contrast, light, flatness, sight, throw, in this order. Source: the measurement; targets as named."""
+    found = [_brightness(evidence), _contrast(evidence), _light(evidence), _flatness(evidence), _sight(evidence)]
+    found += [_throw(evidence)] if evidence.measurement.throw.feasible is False else []
+    return [each for each in found if each is not None]
+
+
+def _brightness(evidence: Evidence) -> Finding:
+    theatre = next(target for target in TARGETS if target.name == "white luminance, theatre")
+    low, high = theatre.low or 0.0, theatre.high or 0.0
+    white = [reading.white["centre"].value for reading in evidence.measurement.seats]
+    dimmest = evidence.seats[white.index(min(white))]
+    text = f"A white picture has {between(white, ' cd/m²')}. "
+    if min(white) < low:
+        state = LOOK
+        text += f"{dimmest} stays below the {low:g} to {high:g} cd/m² of a cinema ({theatre.source}, second-hand)."
+    elif min(white) > high:
+        state = GOOD
+        text += (
+            f"That is more than the {low:g} to {high:g} cd/m² of a cinema ({theatre.source}, second-hand): a reserve for lamps, "
+            "for a projector that ages, or for a darker fabric with more contrast."
+        )
+    else:
+        state = GOOD
+        text += f"Cinemas have {low:g} to {high:g} cd/m² ({theatre.source}, second-hand)."
+    if evidence.measurement.scene.projector.in_use is None:
+        text += " This is for the rated light output; in use it is usually less."
+    even = [reading.uniformity.value for reading in evidence.measurement.seats]
+    text += f" The darkest part of a white picture keeps {between([100 * value for value in even], ' %')} of its middle."
+    return Finding(state, "Brightness", text, "seats")
+
+
+def _contrast(evidence: Evidence) -> Finding:
+    found = evidence.measurement
+    contrast = [reading.checkerboard.value for reading in found.seats]
+    worst = evidence.seats[contrast.index(min(contrast))]
+    target = CONTRAST.low or 100.0
+    text = (
+        f"With half of the picture white, white is {figure(min(contrast))} times as bright as black at {worst}, the worst seat; "
+        f"a cinema reaches {target:g} ({CONTRAST.source}, second-hand)."
+    )
+    level = levels_of(found.scene).board_black
+    if found.scene.projector.checkerboard_contrast is None:
+        text += f" It is {UPPER_BOUND}: the projector's own is not stated."
+    elif level > 0.0 and 1.0 / level > 1.02 * min(contrast):
+        text += f" In a black room this projector would reach {1.0 / level:.0f}; the rest is light that the room sends back."
+    if evidence.steps:
+        step = evidence.steps[0]
+        text += f" Painting the {words(step.surface)} in {step.finish.name} first would bring {figure(step.contrast.value)}."
+    return Finding(GOOD if min(contrast) >= target else LOOK, "Contrast in the dark", text, "returned")
+
+
+def words(surface: str) -> str:
+    """A surface's name in a sentence: "left wall", "ceiling"."""
+    return f"{surface} wall" if surface in ("front", "back", "left", "right") else surface
+
+
+def _light(evidence: Evidence) -> Finding | None:
+    found = evidence.measurement
+    if not found.scene.lights:
+        return None
+    said, states = [], []
+    judged = [verdicts(found.scene, reading, place) for reading, place in zip(found.seats, found.geometry, strict=True)]
+    for i, light in enumerate(found.scene.lights):
+        worst = min(reading.states[i].checkerboard.value for reading in found.seats)
+        reached = [class_reached(each, light.name) for each in judged]
+        least = min((target.low or 0.0 if target is not None else 0.0) for target in reached)
+        name = next((target.name for target in reached if target is not None and target.low == least), "")
+        said.append(f"{light.name} {figure(worst)} : 1" + (f" (enough for {name})" if name else " (below every class)"))
+        states.append(least)
+    text = f"With light on, the worst seat keeps: {'; '.join(said)}. Classes are those of ANSI/AVIXA V201.01 (second-hand)."
+    return Finding(GOOD if min(states) >= 15.0 else NOTE if min(states) > 0.0 else LOOK, "Contrast with light on", text, "seats")
+
+
+def _flatness(evidence: Evidence) -> Finding:
+    folds = evidence.measurement.folds
+    hang = evidence.measurement.scene.screen.hang
+    if folds.flat:
+        return Finding(GOOD, "Flatness", f"The cloth is taken as flat ({hang}); there are no folds to see.", "flatness")
+    levels = ("typical",) if folds.stated else ("low", "typical", "high")
+    said = []
+    worst = {}
+    for level in levels:
+        seat = max(folds.seats, key=lambda each: each.levels[level].visible.ratio)
+        reading = seat.levels[level]
+        worst[level] = reading.luminance.word
+        said.append(f"{'as stated' if folds.stated else level} {reading.luminance.word} ({reading.visible.ratio:.2g} times)")
+    text = (
+        f"{'Folds of the cloth' if folds.stated else f'Estimated folds of a {hang} screen'}, against what the eye can just see in "
+        f"an even bright picture, at the worst seat: {', '.join(said)}."
+    )
+    calm = all(word == NOT_VISIBLE for word in worst.values())
+    return Finding(GOOD if calm else LOOK if worst["typical"] != NOT_VISIBLE else NOTE, "Flatness", text, "flatness")
+
+
+def _sight(evidence: Evidence) -> Finding:
+    places = evidence.measurement.geometry
+    hidden = [place.hidden_share for place in places]
+    width = [place.picture_width_deg for place in places]
+    text = f"The picture fills {_degrees(width)} of the view."
+    worst = evidence.sights[hidden.index(max(hidden))]
+    if max(hidden) >= 0.005:
+        by = worst.by[0][0] if worst.by else "something"
+        text += f" At {worst.seat} {100 * max(hidden):.0f} % of it is hidden, most by {by}."
+    else:
+        text += " Nothing is in the way of any seat."
+    top = max(place.picture_top_deg for place in places)
+    text += f" Its top edge lies at most {top:.0f}° above the eye line."
+    least = 30.0
+    if min(width) < least:
+        text += f" Below {least:g}° (SMPTE EG 18-1994, second-hand) a cinema picture counts as small."
+    return Finding(GOOD if max(hidden) < 0.005 and min(width) >= least else LOOK, "Sight", text, "sight")
+
+
+def _degrees(values: list[float]) -> str:
+    low, high = f"{min(values):.0f}", f"{max(values):.0f}"
+    return f"{low}°" if low == high else f"{low} to {high}°"
+
+
+def _throw(evidence: Evidence) -> Finding:
+    lines = evidence.measurement.throw.lines
+    return Finding(LOOK, "Projector", f"It does not fit where it stands: {lines[-1]}.", "room")
+
+
+__all__ = ["DARK", "Finding", "findings", "words"]

@@ -1,0 +1,307 @@
+"""The page: evidence set into one HTML file that asks for nothing outside itself."""
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from ...scenes.cloth.surface import LEVELS
+from ..choices.fold_sight import times
+from ..eye.verdict import STATED_FOR
+from ..output.cautions import CAUTIONS
+from ..output.finishes_chart import finishes_figure
+from ..output.folds_map import folds_figure
+from ..output.levels_chart import levels_figure
+from ..output.plan import object_letters, plan_figure
+from ..output.units import figure
+from ..output.verdict_table import NOTES as TARGET_NOTES
+from ..targets import UPPER_BOUND
+from . import tables
+from .elevation import elevation
+from .evidence import CONTRAST, Evidence
+from .fabric_band import band_figure, lobe_angles_deg
+from .findings import findings, words
+from .grounds import LEFT_OUT, assumptions, made, sources
+from .pairs import Pair
+from .recommendation import recommendation
+from .seat_pictures import PairPictures, figure_jpeg
+from .svg import inline_svg
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+def page_html(evidence: Evidence) -> str:
+    """The whole page as text. Every text that comes from the scene is escaped by the template."""
+    environment = _environment()
+    text = environment.get_template("page.html").render(**_context(evidence))
+    for parted, kept in ((" : 1", "\u00a0:\u00a01"), (" cd/m²", "\u00a0cd/m²"), (" fL)", "\u00a0fL)")):
+        text = text.replace(parted, kept)  # a figure stays on the line of its unit
+    return text
+
+
+def _environment() -> Environment:
+    """The one door to jinja2: escaping on for everything, a missing name is an error."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    environment = Environment(
+        loader=PackageLoader(__package__ or "", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+    environment.globals["asset"] = lambda name: Markup(environment.get_template(name).render())  # our own files
+    environment.filters["svg"] = Markup  # only ever made by inline_svg
+    return environment
+
+
+def data_url(jpeg: bytes) -> str:
+    """JPEG bytes as a URL that holds them. Source: RFC 2397."""
+    return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode()
+
+
+def _context(evidence: Evidence) -> dict[str, Any]:
+    found = evidence.measurement
+    return {
+        "title": found.scene.title,
+        "seats": evidence.seats,
+        "findings": findings(evidence),
+        "advice": recommendation(evidence.advice),
+        "room": _room(evidence),
+        "sight": _sight(evidence),
+        "seat_table": tables.seat_table(found),
+        "expert_table": tables.expert_table(found),
+        "state_table": tables.state_table(found) if found.scene.lights else None,
+        "targets": tables.target_tables(found),
+        "target_notes": TARGET_NOTES,
+        "upper_bound": UPPER_BOUND if found.scene.projector.checkerboard_contrast is None else "",
+        "shown": [(i, evidence.seats[i]) for i in evidence.pictures[0].seats],
+        "pairs": [_pair(evidence, k) for k in range(len(evidence.pairs))],
+        "returned": _returned(evidence),
+        "levels": _levels(evidence),
+        "flatness": _flatness(evidence),
+        "fabrics": [_fabric(evidence, k) for k in range(len(evidence.bands))],
+        "assumptions": assumptions(evidence),
+        "left_out": LEFT_OUT,
+        "sources": sources(evidence),
+        "cautions": CAUTIONS,
+        "made": made(evidence),
+    }
+
+
+def _room(evidence: Evidence) -> dict[str, Any]:
+    found, picture = evidence.measurement, evidence.room
+    room, screen, projector = found.scene.room, found.scene.screen, found.scene.projector
+    seats = ", ".join(f"{i} {name}" for i, name in enumerate(evidence.seats, start=1))
+    said = (
+        f"Plan of the room, {room.width_m:.2f} by {room.depth_m:.2f} m, screen wall at the top: screen {screen.width_m:.2f} m "
+        f"wide, lens, beam, seats {seats}, each with its luminance in cd/m²."
+    )
+    three = (
+        f"The room in three dimensions from behind the seats: screen, beam, seats {seats}; the colour of walls, floor and "
+        "furniture is the light that falls on them."
+    )
+    half = "" if screen.fabric.half_gain_deg is None else f", half-gain angle {screen.fabric.half_gain_deg:g}°"
+    used = "rated" if projector.in_use is None else f"of which {projector.in_use:g} in use"
+    facts = [
+        ("Room", f"{room.width_m:.2f} m wide, {room.depth_m:.2f} m deep, {room.height_m:.2f} m high"),
+        ("Screen", f"{screen.width_m:.2f} x {screen.height_m:.2f} m, {screen.hang}, lower edge {screen.bottom_m:.2f} m up"),
+        ("Fabric", f"{screen.fabric.name}: gain {screen.fabric.gain:g}{half}"),
+        ("Projector", f"{projector.light_output_lm:g} lm, {used}; {figure(found.illuminance_lx['mean'])} lx on the screen"),
+        ("Finishes", "; ".join(f"{name} {finish.name}" for name, finish in room.finish.items())),
+    ]
+    return {
+        "plan": inline_svg(plan_figure(found), "plan", said),
+        "objects": object_letters(found),
+        "picture": data_url(picture.image) if picture.image is not None else "",
+        "picture_said": three,
+        "reason": picture.reason,
+        "exaggeration": f"{picture.exaggeration:.0f}" if picture.exaggeration > 1.0 else "",
+        "facts": facts,
+        "throw": found.throw.lines,
+    }
+
+
+def _sight(evidence: Evidence) -> dict[str, Any]:
+    scene = evidence.measurement.scene
+    hidden = [f"{each.seat} {100 * each.hidden:.0f} %" for each in evidence.sights if each.hidden >= 0.005]
+    said = (
+        "The room from the side, screen wall at the left: lines from every seat's eye to the lower and upper edge of the picture; "
+        + (f"hidden from {', '.join(hidden)}." if hidden else "nothing is hidden from any seat.")
+    )
+    return {
+        "chart": inline_svg(elevation(scene, evidence.sights), "side", said),
+        "table": tables.sight_table(evidence),
+        "hidden": bool(hidden),
+    }
+
+
+@dataclass(frozen=True)
+class _Shot:
+    """A picture on the page: place of the seat, place of the shape, data URL, text alternative."""
+
+    seat: int
+    shape: int
+    url: str
+    said: str
+
+
+def _pair(evidence: Evidence, k: int) -> dict[str, Any]:
+    pair, pictures = evidence.pairs[k], evidence.pictures[k]
+    table = tables.difference_table(evidence.differences[k], pair.before.label, _measured_label(pair))
+    return {
+        "number": k + 1,
+        "title": pair.title,
+        "about": pair.about,
+        "before": pair.before.label,
+        "after": [view.label for view in pair.after],
+        "first": next((i for i, view in enumerate(pair.after) if view.label.startswith("typical")), 0),
+        "before_shots": _shots(evidence, pair, pictures, None),
+        "after_shots": [shot for i in range(len(pair.after)) for shot in _shots(evidence, pair, pictures, i)],
+        "curve": pictures.curve[0],
+        "short": _short(evidence, k),
+        "table": table,
+    }
+
+
+def _measured_label(pair: Pair) -> str:
+    return pair.after[0].label if len(pair.after) == 1 else f"{pair.measure[1].screen.hang} (typical)"
+
+
+def _shots(evidence: Evidence, pair: Pair, pictures: PairPictures, shape: int | None) -> list[_Shot]:
+    label = pair.before.label if shape is None else pair.after[shape].label
+    what = "a calm light grey picture" if pair.kind == "folds" else "a checkerboard picture"
+    return [
+        _Shot(
+            seat, shape or 0, data_url(pictures.before[i] if shape is None else pictures.after[i][shape]),
+            f"View from {evidence.seats[seat]} with {label}: {what} on the screen and the room around it.",
+        )
+        for i, seat in enumerate(pictures.seats)
+    ]  # fmt: skip
+
+
+def _short(evidence: Evidence, k: int) -> str:
+    """What changes at the worst seat, in a sentence."""
+    fold = evidence.folds[k]
+    if fold is not None:
+        shapes = ("typical",) if evidence.pairs[k].measure[1].screen.drape.folds else LEVELS
+        each = [f"{level} {fold.whole_word(level)} ({times(fold.brightness(level).value)} times)" for level in shapes]
+        return f"Folds against what the eye can just see, at the worst seat: {', '.join(each)}."
+    said = []
+    for key, name, scale, unit in (
+        ("checkerboard_ratio", "contrast", 1.0, " : 1"), ("white_cd_m2", "white", 1.0, " cd/m²"),
+        ("uniformity_ratio", "evenness", 100.0, " %"),
+    ):  # fmt: skip
+        rows = [each for each in evidence.differences[k] if each.figure.key == key and each.figure.state == "dark"]
+        if not any(each.found for each in rows):
+            said.append(f"{name}: no difference found")
+            continue
+        before, after = min(each.reference.value for each in rows), min(each.value.value for each in rows)
+        said.append(f"{name} {figure(scale * before)} to {figure(scale * after)}{unit}")
+    return f"At the worst seat: {'; '.join(said)}."
+
+
+def _returned(evidence: Evidence) -> dict[str, Any]:
+    costs, plan = evidence.costs, evidence.plan
+    now = costs.contrast_now[costs.worst].value
+    steps = []
+    before = now
+    for step in evidence.steps:
+        gain = 100.0 * (step.contrast.value / before - 1.0)
+        steps.append((words(step.surface), step.before.name, step.finish.name, figure(step.contrast.value), f"+{gain:.0f} %"))
+        before = step.contrast.value
+    said = "Bars by surface, from the contrast now to the contrast if that surface were black: " + ", ".join(
+        f"{each.name} {figure(each.contrast_black[costs.worst].value)}" for each in costs.surfaces[:5]
+    )
+    goal = ""
+    if plan is not None and plan.found.choice is not None and plan.changes:
+        each = ", ".join(f"{words(name)} in {finish.name}" for name, finish in plan.changes.items())
+        goal = f"The least area that brings every seat to {plan.target:g} : 1 is {figure(plan.found.cost)} m²: {each}."
+    elif plan is not None and plan.found.choice is None:
+        best = figure(float(min(plan.found.contrast)))
+        goal = f"Dark paints and carpets alone do not bring every seat to {plan.target:g} : 1; the darkest choice gives {best}."
+    return {
+        "now": figure(now),
+        "seat": costs.seats[costs.worst],
+        "black": figure(costs.contrast_all_black[costs.worst].value),
+        "shares": tables.washout_table(evidence.measurement),
+        "steps": steps,
+        "goal": goal,
+        "target": f"{CONTRAST.low:g}",
+        "chart": inline_svg(finishes_figure(costs, plan, small=True), "costs", said) if plan is not None else "",
+        "table": tables.cost_table(evidence),
+    }
+
+
+def _levels(evidence: Evidence) -> dict[str, Any]:
+    curve = evidence.levels
+    worst = curve.contrast.min(axis=1)
+    ends = [(5.0, "dark film scenes"), (50.0, "a checkerboard's level"), (100.0, "a white picture")]
+    import numpy as np
+
+    at = {level: float(np.interp(np.log(level / 100), np.log(curve.level), worst)) for level, _ in ends}
+    said = "Contrast against the average level of the picture, falling: " + ", ".join(
+        f"{figure(at[level])} at {level:g} %" for level, _ in ends
+    )
+    rows = tuple(
+        (f"{level:g} %", *(figure(float(np.interp(np.log(level / 100), np.log(curve.level), curve.contrast[:, i])))
+                           for i in range(len(curve.seats))))
+        for level in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+    )  # fmt: skip
+    return {
+        "chart": inline_svg(levels_figure(curve, small=True), "levels", said),
+        "dark": f"{at[5.0]:.0f}",
+        "white": f"{at[100.0]:.0f}",
+        "table": tables.Table("Contrast of a small white to a small black detail, : 1", ("average level", *curve.seats), rows),
+    }
+
+
+def _flatness(evidence: Evidence) -> dict[str, Any]:
+    found = evidence.measurement
+    folds = found.folds
+    if folds.flat:
+        return {"flat": True, "hang": found.scene.screen.hang}
+    level = "typical" if folds.stated else "high"
+    worst = max(range(len(folds.seats)), key=lambda i: folds.seats[i].levels[level].visible.ratio)
+    maps = []
+    for i in dict.fromkeys((worst, *evidence.pictures[0].seats)):
+        reading = folds.seats[i].levels[level]
+        verdict = (
+            f"brightness {reading.luminance.word} ({reading.visible.ratio:.2g} times the threshold), geometry "
+            f"{reading.geometry.word} ({reading.warp.peak_to_peak_arcmin:.2g} arc min of warp)"
+        )
+        name = evidence.seats[i]
+        said = f"Two maps of the screen as {name} sees it: brightness against a flat screen, and shift of the picture. {verdict}."
+        maps.append({"seat": name, "url": data_url(figure_jpeg(folds_figure(found, i, small=True))), "said": said, "verdict": verdict})
+    return {
+        "flat": False, "hang": found.scene.screen.hang, "stated": folds.stated, "level": level, "maps": maps,
+        "table": tables.fold_table(found), "effects": [effect.sentence for effect in folds.effects], "for": STATED_FOR,
+    }  # fmt: skip
+
+
+def _fabric(evidence: Evidence, k: int) -> dict[str, Any]:
+    band = evidence.bands[k]
+    fabric, places = band.fabric, evidence.measurement.geometry
+    low, high = fabric.albedo_band
+    chart = ""
+    if band.open:
+        said = (
+            f"Gain of {fabric.name} against the angle: {fabric.gain:g} at the middle, half of it at {fabric.half_gain_deg:g} degrees; "
+            "a band of curves that share these two numbers, and where the seats lie."
+        )
+        degrees = lobe_angles_deg([place.lobe_angle_deg for place in places]) if k == 0 else []
+        chart = inline_svg(band_figure(band, degrees), f"band-{k + 1}", said)
+    contrast = min(band.contrast, key=lambda spread: spread.own)
+    return {
+        "name": fabric.name,
+        "role": "as planned" if k == 0 else "as advised",
+        "kind": fabric.kind,
+        "gain": f"{fabric.gain:g}",
+        "half": "" if fabric.half_gain_deg is None else f"{fabric.half_gain_deg:g}",
+        "albedo": f"{fabric.albedo:.2f}" + ("" if fabric.albedo_given else f" ({low:.2f} to {high:.2f} is open)"),
+        "open": band.open,
+        "models": band.models[1:],
+        "chart": chart,
+        "contrast": (figure(contrast.own), figure(contrast.least), figure(contrast.greatest)),
+        "table": tables.band_table(evidence, k) if band.open else None,
+        "notes": fabric.notes,
+    }

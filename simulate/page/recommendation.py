@@ -1,0 +1,149 @@
+"""The recommendation in plain words, from the advice: hang, fabric, reasons, other choices, what would change it."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..choices.advice import Advice, HangAdvice
+from ..choices.aims import Aim, shares_of_best
+from ..choices.fold_sight import FoldSight, times
+from ..output.advise_table import basis, changes
+from ..output.units import figure
+from .tables import Table
+
+
+@dataclass(frozen=True)
+class Recommendation:
+    """What the page says: one sentence, reasons, planned against advised, other choices as (aim, fabric), tables, what would change it."""
+
+    lead: str
+    reasons: tuple[str, ...]
+    against: Table | None
+    others: tuple[tuple[str, str], ...]
+    fabrics: Table
+    hangs: tuple[tuple[str, tuple[str, ...]], ...]
+    changes: tuple[str, ...]
+    rules: tuple[tuple[str, str, str, str], ...]
+    left_out: tuple[str, ...]
+    basis: tuple[str, str]
+
+
+def recommendation(advice: Advice) -> Recommendation:
+    """The advice put into sentences. Source: choices/advice.py; rules of the trade stay apart and marked."""
+    hang = chosen_hang(advice)
+    planned = advice.scene.screen
+    fabric = advice.balanced
+    keep = fabric == planned.fabric.name, hang.hang == planned.hang
+    sheet = f"{fabric} on a {hang.hang}" + ("" if hang.hang.endswith("frame") else " screen")
+    if all(keep):
+        lead = f"Keep what is planned: {sheet}."
+    elif keep[0]:
+        lead = f"Keep the planned fabric, {fabric}, but hang it on a {hang.hang}" + ("." if hang.hang.endswith("frame") else " screen.")
+    else:
+        lead = f"Weighing all aims alike we would take {sheet}."
+    return Recommendation(
+        lead=lead,
+        reasons=(_why_fabric(advice), _why_hang(advice, hang)),
+        against=_against_plan(advice),
+        others=tuple((_aim_words(said), name) for name, roles in advice.roles.items() if name != fabric for said in [roles]),
+        fabrics=_fabric_table(advice),
+        hangs=tuple((each.hang + ("" if each.possible else " (cannot be)"), each.reasons) for each in advice.hangs),
+        changes=tuple(changes(advice)),
+        rules=tuple((rule.says, rule.because, _EVIDENCE[rule.evidence], rule.computed) for rule in advice.rules),
+        left_out=tuple(
+            [f"{name}: {other} is at least as good in every aim and better in one" for name, other in advice.beaten.items()]
+            + [f"{name}: {why}" for name, why in advice.refused.items()]
+        ),
+        basis=basis(advice),
+    )
+
+
+_EVIDENCE = {"agrees": "the evidence agrees", "disagrees": "the evidence disagrees", "no evidence": "no evidence either way"}
+
+
+def chosen_hang(advice: Advice) -> HangAdvice:
+    """The planned hang if its folds stay unseen with the balanced fabric, else the first possible hang whose folds do.
+
+    Source: our own rule; the typical shape decides, by brightness and geometry.
+    """
+    possible = [each for each in advice.hangs if each.possible] or list(advice.hangs)
+    quiet = [each for each in possible if _unseen(fold_of(advice, each))]
+    planned = advice.scene.screen.hang
+    return next((each for each in [*quiet, *possible] if each.hang == planned and each in quiet), (quiet or possible)[0])
+
+
+def fold_of(advice: Advice, hang: HangAdvice) -> FoldSight | None:
+    """Folds of a hang with the balanced fabric; None where they were not looked at."""
+    return next((each for each in hang.folds if each.fabric == advice.balanced), None)
+
+
+def _unseen(fold: FoldSight | None) -> bool:
+    return fold is None or fold.flat or fold.whole_word("typical") == "not visible"
+
+
+def _why_fabric(advice: Advice) -> str:
+    shares = shares_of_best([advice.of(name) for name in advice.good], advice.aims)[advice.balanced]
+    weakest = min(shares, key=lambda aim: shares[aim])
+    return (
+        f"Of {len(advice.evidence)} fabrics measured in this room on the same light paths, {advice.balanced} gives up least in "
+        f"its weakest aim: it keeps at least {100 * shares[weakest]:.0f} % of the best fabric's figure everywhere "
+        f"(weakest: {weakest.title})."
+    )
+
+
+def _against_plan(advice: Advice) -> Table | None:
+    planned = advice.scene.screen.fabric.name
+    if planned == advice.balanced or all(each.name != planned for each in advice.evidence):
+        return None
+    before, after = advice.of(planned), advice.of(advice.balanced)
+    rows = tuple(
+        (aim.title, _value(aim, before.value(aim).value), _value(aim, after.value(aim).value)) for aim in advice.aims
+    )
+    return Table("Planned against advised, both on a flat cloth", ("aim", f"{planned}, planned", f"{advice.balanced}, advised"), rows)
+
+
+def _value(aim: Aim, value: float) -> str:
+    if aim.figure.unit == "%":
+        return f"{100 * value:.0f} %"
+    return f"{figure(value)} : 1" if aim.figure.unit == ":1" else f"{figure(value)} {aim.figure.unit.replace('m2', 'm²')}"
+
+
+def _why_hang(advice: Advice, hang: HangAdvice) -> str:
+    planned = next((each for each in advice.hangs if each.hang == advice.scene.screen.hang), None)
+    own = fold_of(advice, planned) if planned is not None else None
+    fold = fold_of(advice, hang)
+    if fold is None or fold.flat:
+        flat = "lies flat" if hang.hang == "fixed frame" else "is taken as flat (common practice, no source)"
+        text = f"A {hang.hang}{'' if hang.hang == 'fixed frame' else ' screen'} {flat}."
+    else:
+        text = f"On a {hang.hang} screen its folds {_seen(fold)}."
+    if planned is not None and planned is not hang and own is not None and not own.flat:
+        text += f" On the planned {planned.hang} screen {advice.balanced} has folds that {_seen(own)}."
+    if hang.hang == "fixed frame" and planned is not hang:
+        text += " Where the wall must be clear after use, a tab-tensioned screen is the next choice."
+    return text
+
+
+def _seen(fold: FoldSight) -> str:
+    """How folds of the typical shape stand to what the eye can just see, by brightness and by warp."""
+    return (
+        f"reach, at their typical shape, {times(fold.brightness('typical').value)} times what the eye can just see, and move the "
+        f"picture by {times(fold.warp('typical').value)} arc minutes ({fold.whole_word('typical')})"
+    )
+
+
+def _aim_words(roles: tuple[str, ...]) -> str:
+    """What a fabric is best at, as the end of "If you want ..."."""
+    return ", ".join(role.replace("gives up least in its weakest aim", "no weak side") for role in roles)
+
+
+def _fabric_table(advice: Advice) -> Table:
+    order = sorted(advice.good, key=lambda name: (list(advice.roles).index(name) if name in advice.roles else 99, name))
+    planned = advice.scene.screen.fabric.name
+    if planned not in order and any(each.name == planned for each in advice.evidence):
+        order.append(planned)
+    rows = tuple(
+        (name + (" (planned)" if name == planned else ""), *(_value(aim, advice.of(name).value(aim).value) for aim in advice.aims))
+        for name in order
+    )
+    heads = ("fabric, flat", *(aim.title for aim in advice.aims))
+    return Table("Fabrics that no other beats in this room, and the planned one; each figure at its worst seat", heads, rows)

@@ -1,0 +1,54 @@
+"""What to repaint first: one dark finish after the other, each time the one that gives the most contrast at the worst seat."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...materials.finish import Finish
+from ..answers.answers import Answers
+from ..answers.repaint import Allowed, finishes_of
+from ..estimate import Estimate, estimate
+
+LEAST_GAIN = 0.03  # relative; a step that gives less is not worth a pot of paint (our own choice)
+MOST_STEPS = 4
+
+
+@dataclass(frozen=True)
+class Step:
+    """One surface repainted on top of the steps before; contrast: checkerboard at the worst seat afterwards."""
+
+    surface: str
+    before: Finish
+    finish: Finish
+    contrast: Estimate
+
+
+def repaint_order(answers: Answers, allowed: Sequence[Allowed]) -> list[Step]:
+    """Steps, the most useful first; none where nothing gives LEAST_GAIN more.
+
+    allowed  finishes by surface; of each surface the darkest is tried
+    Source: greedy choice on repaints of one ledger; contrast as `measure` has it, at the seat that has least.
+    """
+    now = finishes_of(answers)
+    darkest: dict[str, Finish] = {}
+    for each in allowed:
+        if each.surface not in darkest or each.finish.luminous < darkest[each.surface].luminous:
+            darkest[each.surface] = each.finish
+    steps: list[Step] = []
+    best = worst_contrast(answers).value
+    while darkest and len(steps) < MOST_STEPS:
+        found = {name: worst_contrast(answers.with_finish(name, finish)) for name, finish in darkest.items()}
+        name = max(found, key=lambda each: found[each].value)
+        if found[name].value < (1.0 + LEAST_GAIN) * best:
+            break
+        answers, best = answers.with_finish(name, darkest[name]), found[name].value
+        steps.append(Step(name, now[name], darkest.pop(name), found[name]))
+    return steps
+
+
+def worst_contrast(answers: Answers) -> Estimate:
+    """Checkerboard contrast at the seat that has least, with its error."""
+    contrast = answers.quick().checkerboard
+    return estimate(contrast[:, int(np.argmin(contrast[0]))])

@@ -1,0 +1,54 @@
+"""The room in 3-D for the page: a picture, or one sentence on why there is none."""
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...scenes.geometry import picture
+from ...scenes.model import Scene
+from ..views.content import load_content
+from ..views.graphics import NoGraphics, check_graphics
+from .seat_pictures import jpeg
+
+_WORDS_PX, _MARGIN_PX = 75, 12
+
+
+@dataclass(frozen=True)
+class RoomPicture:
+    """JPEG bytes, or None and the reason in one sentence; folds are drawn `exaggeration` times as deep."""
+
+    image: bytes | None
+    reason: str
+    exaggeration: float
+
+
+def room_picture(scene: Scene, *, seed: int, threads: int) -> RoomPicture:
+    """The room with a calm grey picture on the screen, light on the walls, beam and seats. Source: `show_room`."""
+    try:
+        check_graphics()
+    except NoGraphics as fault:
+        return RoomPicture(None, str(fault), 1.0)
+    from PIL import Image
+
+    from ..views.room3d import show_room
+
+    area = picture(scene)
+    content = load_content("gradient", area.width_m / area.height_m)
+    shown = show_room(scene, content, seed=seed, threads=threads, off_screen=True)
+    data = io.BytesIO()
+    shown.plotter.screenshot(data)
+    shown.plotter.close()
+    return RoomPicture(jpeg(without_margins(np.asarray(Image.open(data).convert("RGB")))), "", shown.exaggeration)
+
+
+def without_margins(rgb: np.ndarray) -> np.ndarray:
+    """The picture (H, W, 3) without its words at the top, which the page has itself, and without empty margins."""
+    below = rgb[_WORDS_PX:]
+    drawn = np.abs(below.astype(int) - below[-1, 0].astype(int)).max(axis=2) > 8
+    rows, columns = np.flatnonzero(drawn.any(axis=1)), np.flatnonzero(drawn.any(axis=0))
+    if not len(rows):
+        return rgb
+    top, left = max(0, rows[0] - _MARGIN_PX), max(0, columns[0] - _MARGIN_PX)
+    return below[top : rows[-1] + _MARGIN_PX, left : columns[-1] + _MARGIN_PX]

@@ -1,0 +1,191 @@
+"""The pictures of the page: what chosen seats see, before and after on one exposure, as JPEG bytes."""
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...scenes.cloth.surface import cloth_of
+from ...scenes.geometry import picture
+from ...scenes.model import Light, Scene
+from ..folds.maps import picture_grid, seat_maps
+from ..measure import Measurement
+from ..output.drawing import png
+from ..output.tone import ADAPTED_SHARE, tone_mapped, words
+from ..views.camera import Camera, on_screen_plane
+from ..views.content import load_content
+from ..views.render import SeatPicture, Stage, seat_camera, seat_picture, set_the_stage, white_reference
+from .pairs import FOLDS, Pair, View, flat
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+WIDTH, HEIGHT = 672, 378
+MOST_PICTURES, LEAST_SEATS = 32, 3
+_QUALITY = 88
+
+
+@dataclass(frozen=True)
+class PairPictures:
+    """JPEG bytes of a pair, by seat as in `seats`; after also by shape. curve: the tone curve in words, by seat."""
+
+    seats: tuple[int, ...]
+    before: tuple[bytes, ...]
+    after: tuple[tuple[bytes, ...], ...]
+    curve: tuple[str, ...]
+
+
+def seats_to_show(measurement: Measurement, pictures_a_seat: int) -> tuple[int, ...]:
+    """Seats that get pictures: all where time allows, else the worst in contrast, the dimmest, the brightest and others.
+
+    Source: our own choice of at most MOST_PICTURES pictures a page.
+    """
+    count = len(measurement.seats)
+    room = max(LEAST_SEATS, MOST_PICTURES // max(1, pictures_a_seat))
+    if count <= room:
+        return tuple(range(count))
+    white = [reading.white["centre"].value for reading in measurement.seats]
+    contrast = [reading.checkerboard.value for reading in measurement.seats]
+    order = [int(np.argmin(contrast)), int(np.argmin(white)), int(np.argmax(white))]
+    order += [round(x) for x in np.linspace(0, count - 1, room)] + list(range(count))
+    return tuple(sorted(list(dict.fromkeys(order))[:room]))
+
+
+def pictures_a_seat(pairs: Sequence[Pair]) -> int:
+    """Different pictures that have to be computed for each seat."""
+    return len({_key(pair, view) for pair in pairs for view in (pair.before, *pair.after)})
+
+
+Key = tuple[int, Light | None]
+
+
+def _key(pair: Pair, view: View) -> Key:
+    """What tells one computed picture of a seat from another; all folded cloths are made from one picture of the flat one."""
+    return (0, None) if pair.kind == FOLDS else (id(view.scene), pair.light)
+
+
+def pair_pictures(
+    pairs: Sequence[Pair],
+    seats: Sequence[int],
+    *,
+    seed: int,
+    threads: int,
+    told: Callable[[int, int], None] | None = None,
+) -> list[PairPictures]:
+    """Pictures of all pairs at the given seats.
+
+    told     called with the pictures done and their number
+    Exposure and camera of a seat are those of the before side, else the slider would compare exposures.
+    Source: `seat_picture`; tone curve as `picture` has it.
+    """
+    return _Painter(pairs, seats, seed, threads, told).all_pairs()
+
+
+class _Painter:
+    """Stages and pictures, made once each."""
+
+    def __init__(
+        self, pairs: Sequence[Pair], seats: Sequence[int], seed: int, threads: int, told: Callable[[int, int], None] | None
+    ) -> None:
+        self.pairs, self.seats, self.seed, self.threads, self.told = pairs, seats, seed, threads, told
+        self.total = pictures_a_seat(pairs) * len(seats)
+        self.stages: dict[Key, Stage] = {}
+        self.seen: dict[tuple[Key, int, float], SeatPicture] = {}
+
+    def all_pairs(self) -> list[PairPictures]:
+        """Pictures of every pair."""
+        return [self._pair(pair) for pair in self.pairs]
+
+    def _pair(self, pair: Pair) -> PairPictures:
+        views = (pair.before, *pair.after)
+        images: list[list[bytes]] = []
+        curves = []
+        maps = [_fold_ratios(view.scene, self.threads) if pair.kind == FOLDS else None for view in views]
+        for seat in self.seats:
+            camera = seat_camera(pair.before.scene, seat, width=WIDTH, height=HEIGHT)
+            white = white_reference(self._stage(pair, pair.before), camera) or 1.0
+            exposure = {"adaptation_cd_m2": ADAPTED_SHARE * white, "white_cd_m2": white}
+            row = []
+            for view, ratios in zip(views, maps, strict=True):
+                found = self._picture(pair, view, seat, camera)
+                cd_m2 = found.cd_m2 if ratios is None else folded(view.scene, found, ratios[seat])
+                row.append(jpeg(tone_mapped(cd_m2, **exposure)))
+            images.append(row)
+            curves.append(words(*exposure.values()))
+        return PairPictures(
+            tuple(self.seats), tuple(row[0] for row in images), tuple(tuple(row[1:]) for row in images), tuple(curves)
+        )
+
+    def _stage(self, pair: Pair, view: View) -> Stage:
+        key = _key(pair, view)
+        if key not in self.stages:
+            # the cloth is drawn flat: its folds are put in afterwards where they are the matter, and cost much light elsewhere
+            scene, name = flat(view.scene), "gradient" if pair.kind == FOLDS else "checkerboard"
+            area = picture(scene)
+            content = load_content(name, area.width_m / area.height_m)
+            self.stages[key] = set_the_stage(scene, content, light=pair.light, seed=self.seed, threads=self.threads)
+        return self.stages[key]
+
+    def _picture(self, pair: Pair, view: View, seat: int, camera: Camera) -> SeatPicture:
+        place = (_key(pair, view), seat, camera.half_width)
+        if place not in self.seen:
+            self.seen[place] = seat_picture(self._stage(pair, view), camera, threads=self.threads)
+            if self.told is not None:
+                self.told(len(self.seen), self.total)
+        return self.seen[place]
+
+
+def _fold_ratios(scene: Scene, threads: int) -> list[np.ndarray] | None:
+    """Luminance over the flat screen's for every seat (rows, columns), top row first; None where the cloth is flat."""
+    cloth = cloth_of(scene.screen)
+    if cloth.flat:
+        return None
+    return [each.luminance_ratio for each in seat_maps(scene, cloth, picture_grid(scene), threads=threads)]
+
+
+def folded(scene: Scene, flat_picture: SeatPicture, ratio: np.ndarray) -> np.ndarray:
+    """A flat cloth's picture (H, W, 3) [cd/m2] times what the folds do to the projector's light, on the pixels of the cloth.
+
+    ratio  (rows, columns) of a seat, as `seat_maps` gives it; where light misses the cloth it is dark
+    Source: linearity; the few per cent of returned light on the cloth take part in the ratio, which changes them by less
+    than a thousandth of white.
+    """
+    camera, area = flat_picture.camera, picture(scene)
+    row, column = np.nonzero(flat_picture.screen)
+    across, upward = on_screen_plane(scene, camera, camera.rays(column, row))
+    rows, columns = ratio.shape
+    x = (across - area.left_m) / area.width_m * columns - 0.5
+    y = (area.top_m - upward) / area.height_m * rows - 0.5
+    inside = (x > -1.0) & (x < columns) & (y > -1.0) & (y < rows)
+    factor = np.where(inside, _between(np.nan_to_num(ratio), x, y), 1.0)
+    out = flat_picture.cd_m2.copy()
+    out[row, column] *= factor[:, None]
+    return out
+
+
+def _between(values: np.ndarray, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Bilinear interpolation at places in pixels (x right, y down)."""
+    x, y = np.clip(x, 0.0, values.shape[1] - 1.000001), np.clip(y, 0.0, values.shape[0] - 1.000001)
+    i, j = y.astype(int), x.astype(int)
+    a, b = y - i, x - j
+    upper = (1 - b) * values[i, j] + b * values[i, j + 1]
+    return (1 - a) * upper + a * ((1 - b) * values[i + 1, j] + b * values[i + 1, j + 1])
+
+
+def jpeg(rgb: np.ndarray) -> bytes:
+    """JPEG bytes of sRGB bytes (H, W, 3), full colour resolution. Source: ISO/IEC 10918-1."""
+    from PIL import Image
+
+    data = io.BytesIO()
+    Image.fromarray(rgb).save(data, format="JPEG", quality=_QUALITY, subsampling=0, optimize=True)
+    return data.getvalue()
+
+
+def figure_jpeg(figure: Figure) -> bytes:
+    """A matplotlib figure as JPEG bytes: smaller than PNG for maps."""
+    from PIL import Image
+
+    return jpeg(np.asarray(Image.open(io.BytesIO(png(figure))).convert("RGB")))

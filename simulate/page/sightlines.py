@@ -1,0 +1,71 @@
+"""What stands between an eye and the picture: shares by object and head, and where on the picture, from plain sight lines."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...scenes.geometry import on_screen_plane
+from ...scenes.model import HEAD_RADIUS_M, Scene
+
+COLUMNS, ROWS = 48, 27  # the grid of sight lines that `measure` uses for hidden_share
+
+
+@dataclass(frozen=True)
+class SightLines:
+    """One seat's view of the white area.
+
+    hidden  share of it that anything hides [1]
+    by      (what, share it hides by itself [1]), the most first
+    rows    (ROWS,) share hidden in each row, top row first [1]
+    """
+
+    seat: str
+    hidden: float
+    by: tuple[tuple[str, float], ...]
+    rows: np.ndarray
+
+
+def sight_lines(scene: Scene) -> list[SightLines]:
+    """Sight lines of every seat to the flat white area.
+
+    Source: segments against boxes (slab test, Kay and Kajiya 1986) and against heads as spheres of HEAD_RADIUS_M.
+    """
+    screen = scene.screen
+    row, column = np.divmod(np.arange(ROWS * COLUMNS), COLUMNS)
+    right = screen.width_m * ((column + 0.5) / COLUMNS - 0.5)
+    up = screen.height_m * (0.5 - (row + 0.5) / ROWS)
+    ends = np.array([on_screen_plane(scene, x, y) for x, y in zip(right, up, strict=True)])
+    return [_of_seat(scene, i, ends) for i in range(len(scene.seats))]
+
+
+def _of_seat(scene: Scene, seat: int, ends: np.ndarray) -> SightLines:
+    eye = np.array(scene.seats[seat].eye_m, float)
+    way = ends - eye
+    blocked: dict[str, np.ndarray] = {}
+    for box in scene.room.objects:
+        blocked[box.name] = _box_between(eye, way, np.array(box.min_m, float), np.array(box.max_m, float))
+    for other, head in enumerate(scene.seats):
+        if other != seat:
+            blocked[f"head at {head.name}"] = _head_between(eye, way, np.array(head.eye_m, float))
+    hidden = np.any(list(blocked.values()), axis=0) if blocked else np.zeros(len(ends), bool)
+    shares = sorted(((name, float(found.mean())) for name, found in blocked.items() if found.any()), key=lambda pair: -pair[1])
+    return SightLines(scene.seats[seat].name, float(hidden.mean()), tuple(shares), hidden.reshape(ROWS, COLUMNS).mean(axis=1))
+
+
+def _box_between(eye: np.ndarray, way: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """True where a box cuts the segment from the eye to the end of `way` (n, 3)."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        first, second = (low - eye) / way, (high - eye) / way
+    near = np.nanmax(np.minimum(first, second), axis=1)
+    far = np.nanmin(np.maximum(first, second), axis=1)
+    outside = ((way == 0.0) & ((eye < low) | (eye > high))).any(axis=1)
+    return ~outside & (near < far) & (far > 1e-9) & (near < 1.0 - 1e-9)
+
+
+def _head_between(eye: np.ndarray, way: np.ndarray, head: np.ndarray) -> np.ndarray:
+    """True where a head lies between the eye and the end of `way` (n, 3)."""
+    length = np.linalg.norm(way, axis=1)
+    to_head = head - eye
+    along = (way @ to_head) / length
+    return (along > 0.0) & (along < length) & (to_head @ to_head - along**2 < HEAD_RADIUS_M**2)

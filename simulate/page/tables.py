@@ -1,0 +1,214 @@
+"""Tables of the page: what stands in them, row by row, ready to be set."""
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ...scenes.cloth.surface import LEVELS
+from ..choices.differences import Difference
+from ..estimate import Estimate
+from ..folds.readings import FoldReading
+from ..measure import Measurement
+from ..output.compare_table import signed
+from ..output.units import figure, foot_lamberts, spread
+from ..output.verdict_table import verdict_lines
+from ..targets import DARK
+from .evidence import Evidence
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table: caption, heads of the columns, rows of texts; the first column names the row.
+
+    marks  what to mark a row with ("met", "missed", "undecided"), one for each row, or nothing
+    """
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    marks: tuple[str, ...] = ()
+
+
+def square(text: str) -> str:
+    """Units as people write them."""
+    return text.replace("m2", "m²")
+
+
+def with_error(value: Estimate, scale: float = 1.0, unit: str = "") -> str:
+    """A value, and its standard error where it has one."""
+    error = spread(value.standard_error * scale)
+    return f"{figure(value.value * scale)}{f' ± {error}' if error else ''}{unit}"
+
+
+def between(values: Sequence[float], unit: str = "") -> str:
+    """One number, or the least and the greatest, with three digits."""
+    low, high = figure(min(values)), figure(max(values))
+    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+
+
+def seat_table(measurement: Measurement) -> Table:
+    """A row a seat: what a client asks first."""
+    heads: tuple[str, ...] = ("seat", "away", "off axis", "white", "evenness", "contrast, dark", "picture width", "hidden")
+    lights = measurement.scene.lights
+    rows = []
+    for i, (reading, place) in enumerate(zip(measurement.seats, measurement.geometry, strict=True), start=1):
+        white = reading.white["centre"].value
+        states = [f"{figure(state.checkerboard.value)} : 1" for state in reading.states]
+        rows.append((
+            f"{i}. {reading.name}", f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°",
+            f"{figure(white)} cd/m²", f"{100 * reading.uniformity.value:.0f} %",
+            f"{figure(reading.checkerboard.value)} : 1", *states, f"{place.picture_width_deg:.0f}°",
+            f"{100 * place.hidden_share:.0f} %",
+        ))  # fmt: skip
+    heads = (*heads[:6], *(f"contrast, {light.name}" for light in lights), *heads[6:])
+    return Table("What each seat gets", heads, tuple(rows))
+
+
+def expert_table(measurement: Measurement) -> Table:
+    """Every figure of every seat with its standard error."""
+    heads = ("seat", "gain to seat", "white cd/m²", "white fL", "least of nine / centre", "black cd/m²", "checkerboard : 1",
+             "one pattern : 1", "wash-out cd/m²", "full on : off", "white shift u', v'", "wash-out shift u', v'")  # fmt: skip
+    rows = []
+    for reading, place in zip(measurement.seats, measurement.geometry, strict=True):
+        shifts = (
+            ", ".join(f"{part.value:+.4f}" for part in pair) for pair in (reading.shift_white, reading.shift_washout)
+        )
+        rows.append((
+            reading.name, f"{place.gain:.3f}", with_error(reading.white["centre"]),
+            figure(foot_lamberts(reading.white["centre"].value)), with_error(reading.uniformity, 100.0, " %"),
+            with_error(reading.black), with_error(reading.checkerboard), with_error(reading.checkerboard_one_pattern),
+            with_error(reading.washout), figure(reading.full_on_off.value), *shifts,
+        ))  # fmt: skip
+    return Table("No other light on; ± is one standard error", heads, tuple(rows))
+
+
+def state_table(measurement: Measurement) -> Table:
+    """Every seat in every light state."""
+    rows = []
+    for reading in measurement.seats:
+        for state, light in zip(reading.states, measurement.scene.lights, strict=True):
+            rows.append((
+                reading.name, f"{state.name}, {light.screen_lx:g} lx", with_error(state.white), with_error(state.black),
+                with_error(state.full_on_off), with_error(state.checkerboard),
+            ))  # fmt: skip
+    heads = ("seat", "light on the screen", "white cd/m²", "black cd/m²", "full on : off", "checkerboard : 1")
+    return Table("With other light on", heads, tuple(rows))
+
+
+def target_tables(measurement: Measurement) -> list[Table]:
+    """One table of published targets a light state, each row marked by its worst result."""
+    found = []
+    for title, lines in verdict_lines(measurement):
+        marks = tuple(_mark(result) for _, _, result in lines)
+        rows = tuple((target, square(asked), square(result.replace("\n", "; "))) for target, asked, result in lines)
+        found.append(Table(title[:1].upper() + title[1:], ("target", "asked", "result"), rows, marks))
+    return found
+
+
+def _mark(result: str) -> str:
+    for word in ("missed", "undecided", "met"):
+        if any(line.startswith(word) for line in result.splitlines()):
+            return word
+    return ""
+
+
+def sight_table(evidence: Evidence) -> Table:
+    """Where each eye is, how it sees the picture, and what is in its way."""
+    rows = []
+    found = evidence.measurement
+    for i, (seat, place, sight) in enumerate(zip(found.scene.seats, found.geometry, evidence.sights, strict=True), start=1):
+        by = ", ".join(f"{name} {100 * share:.0f} %" for name, share in sight.by if share >= 0.005) or "nothing"
+        rows.append((
+            f"{i}. {seat.name}", f"{seat.eye_m[2]:.2f} m", f"{place.picture_width_deg:.0f}°", f"{place.picture_top_deg:+.0f}°",
+            f"{100 * place.hidden_share:.0f} %", by,
+        ))  # fmt: skip
+    heads = ("seat", "eye above floor", "picture width", "top edge above eye line", "picture hidden", "hidden by")
+    return Table("Sight of the picture", heads, tuple(rows))
+
+
+def washout_table(measurement: Measurement) -> list[tuple[str, str, float]]:
+    """(surface, share in words, mean share in %) of the wash-out, the largest first; shares below 0.5 % are left out."""
+    names = measurement.seats[0].share
+    found = []
+    for name in names:
+        values = [100.0 * reading.share[name].value for reading in measurement.seats]
+        if max(values) >= 0.5:
+            low, high = f"{min(values):.0f}", f"{max(values):.0f}"
+            found.append((name, f"{low} %" if low == high else f"{low} to {high} %", sum(values) / len(values)))
+    return sorted(found, key=lambda row: -row[2])
+
+
+def cost_table(evidence: Evidence) -> Table:
+    """What each surface costs at the seat with the least contrast."""
+    seat = evidence.costs.worst
+    rows = tuple(
+        (
+            each.name, each.finish.name, f"{each.finish.luminous:.2f}", f"{each.area_m2:.1f}",
+            with_error(each.contrast_black[seat]), figure(each.contrast_alone[seat].value), f"{each.slope[seat].value:.3f}",
+        )
+        for each in evidence.costs.surfaces
+    )  # fmt: skip
+    heads = ("surface", "finish now", "reflects", "m²", "contrast if it were black : 1", "contrast if all others were black : 1",
+             "% of contrast per % of reflectance")  # fmt: skip
+    return Table(f"At {evidence.costs.seats[seat]}, the seat with the least contrast", heads, rows)
+
+
+def fold_table(measurement: Measurement) -> Table:
+    """Visibility of folds at every seat and shape."""
+    folds = measurement.folds
+    rows, marks = [], []
+    for seat in folds.seats:
+        for level in ("typical",) if folds.stated else LEVELS:
+            reading = seat.levels[level]
+            rows.append((seat.name, "as stated" if folds.stated else level, *_fold_cells(reading)))
+            marks.append({"visible": "missed", "borderline": "undecided"}.get(reading.luminance.word, "met"))
+    heads = ("seat", "shape", "brightness", "times the eye's threshold", "modulation", "geometry", "warp, peak to peak")
+    return Table("Folds as the seats see them, in an even bright picture", heads, tuple(rows), tuple(marks))
+
+
+def _fold_cells(reading: FoldReading) -> tuple[str, ...]:
+    seen, warp = reading.visible, reading.warp
+    return (
+        reading.luminance.word, f"{seen.ratio:.2g}", f"{100 * seen.modulation:.2g} %", reading.geometry.word,
+        f"{warp.peak_to_peak_arcmin:.2g} arc min",
+    )  # fmt: skip
+
+
+def difference_table(found: Sequence[Difference], before: str, after: str) -> Table:
+    """Figures before and after at every seat; seats with the same cells share a row."""
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for each in found:
+        scale, unit = (100.0, " %") if each.figure.unit == "%" else (1.0, f" {each.figure.unit}".replace(" :", " : "))
+        unit = unit.replace("m2", "m²")
+        state = "" if each.figure.state == DARK else f", {each.figure.state}"
+        change = f"{signed(each.relative.value)} %" if each.found else "no difference found"
+        cells = (
+            f"{each.figure.title}{state}", f"{figure(scale * each.reference.value)}{unit}",
+            f"{figure(scale * each.value.value)}{unit}", change,
+        )  # fmt: skip
+        groups.setdefault(cells, []).append(each.seat)
+    every = len({each.seat for each in found})
+    rows = tuple(
+        (cells[0], "every seat" if len(names) == every else ", ".join(names), *cells[1:])
+        for cells, names in sorted(groups.items(), key=lambda item: _order(found, item[0][0]))
+    )
+    return Table(f"{before} against {after}", ("figure", "seats", before, after, "change"), rows)
+
+
+def _order(found: Sequence[Difference], title: str) -> int:
+    titles = list(dict.fromkeys(
+        each.figure.title + ("" if each.figure.state == DARK else f", {each.figure.state}") for each in found
+    ))  # fmt: skip
+    return titles.index(title)
+
+
+def band_table(evidence: Evidence, which: int) -> Table:
+    """What the open part of a fabric does at each seat."""
+    band = evidence.bands[which]
+    rows = tuple(
+        (name, figure(white.own), f"{figure(white.least)} to {figure(white.greatest)}", figure(contrast.own),
+         f"{figure(contrast.least)} to {figure(contrast.greatest)}")
+        for name, white, contrast in zip(evidence.seats, band.white_cd_m2, band.contrast, strict=True)
+    )  # fmt: skip
+    heads = ("seat", "white, as taken cd/m²", "white, all models", "contrast, as taken : 1", "contrast, all models")
+    return Table(f"{band.fabric.name}: what two numbers leave open", heads, rows)

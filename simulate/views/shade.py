@@ -1,0 +1,156 @@
+"""What a surface sends towards an eye: the projector's own light, light that arrives from the room, even light."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...materials.albedo import directional_albedos
+from ...materials.fabric import FabricArrays
+from ...materials.groove import GROOVE
+from ...scenes.model import Light, Scene
+from ..flatten import SceneArrays, flatten
+from ..light.geometry import SCREEN
+from ..light.vectors import screen_tangents
+from ..readings import levels_of
+from .content import Content, Sampler
+from .gather import Points, gather
+from .look import HEAD, Seen
+from .roomlight import RoomLight, light_the_room
+
+HEAD_REFLECTANCE = 0.25  # hair and skin of the head of a viewer; common practice, no source
+_ANGLES, _TURNS = 64, 49  # of the table of the cloth's albedo
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A scene under one picture and one light state, ready for the pictures of all seats."""
+
+    scene: Scene
+    arrays: SceneArrays
+    content: Content
+    light: Light | None
+    room: RoomLight
+    seed: int
+
+
+def zone_levels(scene: Scene, content: Content) -> np.ndarray:
+    """Level of the zones (192, C) [1]: black of the projector and even veil of its lens included. Source: `shown`."""
+    return shown(scene, content, content.zones())
+
+
+def shown(scene: Scene, content: Content, share: np.ndarray) -> np.ndarray:
+    """Level that the projector makes of a share of white [1]: b + (1 - b) share + (1 - share) veil.
+
+    b = 1 / native contrast; veil = 2 APL (1 / checkerboard contrast - b), which white already holds.
+    Source: the contract's rule for the checkerboard (APL one half), for any picture level.
+    """
+    levels = levels_of(scene)
+    black = levels.black
+    return black + (1.0 - black) * share + 2.0 * content.level * levels.veil * (1.0 - share)
+
+
+def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> Stage:
+    """Solve the room's light for a picture, once for all seats.
+
+    light  a light state of the scene; None: the room is dark but for the picture
+    """
+    arrays = flatten(scene)
+    room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
+    return Stage(scene, arrays, content, light, room, seed)
+
+
+def surface_key(arrays: SceneArrays, seen: Seen) -> np.ndarray:
+    """A number for each smoothly lit surface: patch, head, or all of the cloth; parts behind the screen's plane are others.
+
+    returns  (n,) int, negative where nothing reflects
+    The screen lights nothing behind its own plane, so light jumps there; a hair of tolerance for the plane itself [1e-6 m].
+    Source: the half-space rule of a one-sided emitter.
+    """
+    role, frame = arrays.geometry.role, arrays.projector.frame
+    cloth = (seen.patch >= 0) & (role[np.maximum(seen.patch, 0)] == SCREEN)
+    behind = ((seen.place - frame[0]) @ frame[3] < -1e-6) & ~cloth
+    solid = np.where(seen.patch <= HEAD, len(role) + 1 + HEAD - seen.patch, seen.patch)
+    return np.where((seen.patch < 0) & (seen.patch > HEAD), -1, 2 * np.where(cloth, len(role), solid) + behind)
+
+
+def arriving(stage: Stage, seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray, threads: int) -> np.ndarray:
+    """Light / pi (n, C) that arrives at pixels' places, the projector's own apart; on the cloth what it sends to the eye.
+
+    In [cd/m2] for a perfect diffuser. Source: `gather` and `zone_map`.
+    """
+    arrays, room = stage.arrays, stage.room
+    patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
+    points = Points(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
+    out, _ = gather(arrays.geometry, arrays.projector, arrays.fabric, room.values, points, table, threads=threads)
+    off = (patch >= 0) & (arrays.geometry.role[np.maximum(patch, 0)] != SCREEN)  # heads: the gather met the screen
+    out[off] += room.from_screen(place[off], patch[off], threads=threads) / np.pi
+    return out
+
+
+def colours(
+    stage: Stage, seen: Seen, rays: np.ndarray, light: np.ndarray, sampler: Sampler, footprint: tuple[np.ndarray, np.ndarray]
+) -> np.ndarray:
+    """Luminance (n, 3) [cd/m2] towards the eye: projector's own light, arriving light, ambient light.
+
+    Source: L = gain E / pi, summed.
+    """
+    arrays = stage.arrays
+    left, right, bottom, top = arrays.projector.picture
+    patch = np.maximum(seen.patch, 0)
+    cloth, head = (seen.patch >= 0) & (arrays.geometry.role[patch] == SCREEN), seen.patch <= HEAD
+    rho = np.where(cloth[:, None], 1.0, arrays.reflectance[arrays.geometry.surface[patch]])
+    rho[head] = HEAD_REFLECTANCE
+    out = np.broadcast_to(light, (len(light), 3)) * rho
+    lit = np.flatnonzero(seen.lux > 0.0)
+    x, y = (seen.across[lit] - left) / (right - left), (top - seen.upward[lit]) / (top - bottom)
+    level = shown(stage.scene, stage.content, sampler(x, y, footprint[0][lit], footprint[1][lit]))
+    own = (seen.gain[lit] * seen.lux[lit] / np.pi)[:, None] * level
+    out[lit] += own * np.where(cloth[lit][:, None], np.array(arrays.fabric.tint), rho[lit])
+    if stage.light is not None:
+        even = np.where(cloth[:, None], _ambient_factor(stage, seen, rays, cloth)[:, None] * np.array(arrays.fabric.tint), rho)
+        out += stage.light.screen_lx / np.pi * even
+    out[(seen.patch < 0) & ~head] = 0.0
+    return out
+
+
+def _ambient_factor(stage: Stage, seen: Seen, rays: np.ndarray, cloth: np.ndarray) -> np.ndarray:
+    """Luminance factor (n,) of the cloth for even light from the half-space: its albedo in the view's direction.
+
+    Source: reciprocity; the albedo is that of a wave towards the eye.
+    """
+    out = np.zeros(len(cloth))
+    at = np.flatnonzero(cloth)
+    if len(at):
+        normal = seen.normal[at]
+        tangents = np.array([np.concatenate(screen_tangents(tuple(n))) for n in np.unique(normal, axis=0)])
+        which = np.unique(normal, axis=0, return_inverse=True)[1].ravel()
+        right, up = tangents[which, :3], tangents[which, 3:]
+        local = np.stack([-(rays[at] * axis).sum(axis=1) for axis in (right, up, normal)], axis=1)
+        out[at] = albedo_towards(stage.arrays.fabric, local)
+    return out
+
+
+def albedo_towards(fabric: FabricArrays, directions: np.ndarray) -> np.ndarray:
+    """Directional albedo (n,) [1] of unit directions (n, 3) in the cloth's frame, from a table for speed.
+
+    The table is bilinear in cosine and turn; one turn serves where the albedo at 45 degrees is alike all round. Grooves have a
+    table of their own, and edges that this one would blunt. Source: `directional_albedos`.
+    """
+    if (fabric.lobes[:, 0] == GROOVE).any():
+        return np.asarray(directional_albedos(fabric, np.ascontiguousarray(directions)))
+    cosine, turn = np.linspace(0.01, 1.0, _ANGLES), np.linspace(-np.pi, np.pi, _TURNS)
+    z, p = np.meshgrid(cosine, turn, indexing="ij")
+    side = np.sqrt(1.0 - z * z)
+    ways = np.stack([side * np.cos(p), side * np.sin(p), z], axis=2)
+    middle = int(np.argmin(np.abs(cosine - np.sqrt(0.5))))
+    round_ = np.ptp(directional_albedos(fabric, np.ascontiguousarray(ways[middle]))) < 1e-9
+    some = np.ascontiguousarray(ways[:, :1] if round_ else ways)
+    table = np.broadcast_to(directional_albedos(fabric, some.reshape(-1, 3)).reshape(some.shape[:2]), z.shape)
+    x = np.clip((directions[:, 2] - cosine[0]) / (cosine[1] - cosine[0]), 0.0, _ANGLES - 1.0)
+    y = (np.arctan2(directions[:, 1], directions[:, 0]) + np.pi) / (turn[1] - turn[0])
+    i, j = np.minimum(x.astype(int), _ANGLES - 2), np.clip(y.astype(int), 0, _TURNS - 2)
+    a, b = x - i, y - j
+    low, high = ((1.0 - b) * table[k, j] + b * table[k, j + 1] for k in (i, i + 1))
+    return np.asarray((1.0 - a) * low + a * high)

@@ -1,0 +1,218 @@
+"""The page in a real browser: accessibility by axe-core, slider and picker by keyboard, phone, paper, no outside request."""
+from __future__ import annotations
+
+import os
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from .conftest import Made
+
+A4_PX = round((210 - 28) / 25.4 * 96)  # width of A4 between the page's margins, in CSS pixels
+
+
+def _give_up(why: str) -> None:
+    if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
+        pytest.fail(f"{why}, and HALFGAIN_ALL_CHECKS asks for every check")
+    pytest.skip(why)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """Chromium of this machine; none is ever downloaded."""
+    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
+    if program is None:
+        _give_up("no chromium here (Debian: apt install chromium; or name it in HALFGAIN_CHROMIUM)")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _give_up("playwright is not installed")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+class Watched:
+    """A page with what it said and asked for."""
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.said: list[str] = []
+        self.asked: list[str] = []
+
+
+def _open(browser: Any, made: Made, width: int, height: int) -> Watched:
+    context = browser.new_context(viewport={"width": width, "height": height}, reduced_motion="reduce")
+    watched = Watched(context.new_page())
+
+    def decide(route: Any) -> None:
+        url = route.request.url
+        if url.startswith(("file:", "data:")):
+            route.continue_()
+        else:
+            watched.asked.append(url)
+            route.abort()
+
+    context.route("**/*", decide)
+    watched.page.on("request", lambda request: None if request.url.startswith(("file:", "data:")) else watched.asked.append(request.url))
+    watched.page.on("console", lambda message: watched.said.append(message.text) if message.type in ("error", "warning") else None)
+    watched.page.on("pageerror", lambda fault: watched.said.append(str(fault)))
+    watched.page.on("dialog", lambda dialog: (watched.said.append(dialog.message), dialog.dismiss()))
+    watched.page.goto(made.file.as_uri())
+    return watched
+
+
+@pytest.fixture(scope="module")
+def desk(browser: Any, made: Made) -> Watched:
+    return _open(browser, made, 1200, 900)
+
+
+@pytest.fixture(scope="module")
+def phone(browser: Any, made: Made) -> Watched:
+    return _open(browser, made, 390, 844)
+
+
+def _violations(page: Any) -> list[str]:
+    """What axe-core (bundled with axe-playwright-python, run in the page from its text) objects to."""
+    import axe_playwright_python
+
+    page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
+    found = page.evaluate("axe.run()")
+    assert found["passes"], "the checker has run"
+    return [f"{each['impact']} {each['id']}: {each['nodes'][0]['html'][:120]}" for each in found["violations"]]
+
+
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_no_accessibility_violation_of_any_impact(size: str, request: pytest.FixtureRequest) -> None:
+    """With all details open, since the checker passes over what is closed."""
+    page = request.getfixturevalue(size).page
+    every = "(open) => document.querySelectorAll('details').forEach((each) => { each.open = open; })"
+    page.evaluate(every, True)
+    assert _violations(page) == []
+    page.evaluate(every, False)
+
+
+def test_no_error_no_dialog_and_no_outside_request(desk: Watched, phone: Watched) -> None:
+    for watched in (desk, phone):
+        assert watched.said == []
+        assert watched.asked == []
+
+
+def _clip(page: Any, number: int) -> str:
+    return str(page.evaluate(f"getComputedStyle(document.querySelector('[data-pair=\"{number}\"] .after')).clipPath"))
+
+
+def test_slider_moves_by_keyboard_and_moves_the_line(desk: Watched) -> None:
+    page = desk.page
+    slider = page.locator("#cut-1")
+    slider.focus()
+    assert "50%" in _clip(page, 1)
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    assert slider.input_value() == "53"
+    assert "53%" in _clip(page, 1)
+    page.keyboard.press("Home")
+    assert re.search(r"inset\(0(px|%)?\b", _clip(page, 1))
+    assert slider.get_attribute("aria-valuetext") == "0 % of the width shows the left side"
+    page.keyboard.press("End")
+    assert "100%" in _clip(page, 1)
+    assert "50%" in _clip(page, 2), "each pair has its own line"
+
+
+def test_pointer_on_the_picture_moves_the_line(desk: Watched) -> None:
+    stage = desk.page.locator("[data-pair='2'] .stage")
+    stage.scroll_into_view_if_needed()
+    box = stage.bounding_box()
+    desk.page.mouse.click(box["x"] + 0.25 * box["width"], box["y"] + 0.5 * box["height"])
+    assert "25%" in _clip(desk.page, 2)
+
+
+def _shown(page: Any, number: int, side: str) -> list[str]:
+    return list(page.evaluate(
+        f"[...document.querySelectorAll('[data-pair=\"{number}\"] .{side} img')].filter((i) => i.checkVisibility()).map((i) => i.alt)"
+    ))  # fmt: skip
+
+
+def test_picker_by_keyboard_changes_all_pictures(desk: Watched, made: Made) -> None:
+    page = desk.page
+    first, second = made.evidence.seats
+    page.locator("#seat-picker input").first.focus()
+    assert first in _shown(page, 1, "before")[0]
+    page.keyboard.press("ArrowRight")
+    for number in range(1, len(made.evidence.pairs) + 1):
+        for side in ("before", "after"):
+            shown = _shown(page, number, side)
+            assert len(shown) == 1
+            assert f"View from {second}" in shown[0]
+    page.keyboard.press("ArrowLeft")
+    assert first in _shown(page, 1, "after")[0]
+
+
+def test_shape_of_the_cloth_changes_the_folded_picture_alone(desk: Watched) -> None:
+    page = desk.page
+    before = _shown(page, 1, "before")
+    page.locator("input[name='shape-1'][value='2']").check(force=True)
+    assert "high folds" in _shown(page, 1, "after")[0]
+    page.locator("input[name='shape-1'][value='0']").check(force=True)
+    assert "low folds" in _shown(page, 1, "after")[0]
+    assert _shown(page, 1, "before") == before
+
+
+def test_every_picture_is_drawn(desk: Watched) -> None:
+    assert desk.page.evaluate("[...document.images].every((each) => each.complete && each.naturalWidth > 0)")
+
+
+_TOO_WIDE = """(limit) => [...document.querySelectorAll('body *')].filter((each) => {
+  const box = each.getBoundingClientRect();
+  const scrolls = each.parentElement.closest('.scroll');
+  return box.width > 1 && box.height > 1 && (box.right > limit + 1 || box.left < -1) && each.checkVisibility()
+    && !(scrolls && getComputedStyle(scrolls).overflowX === 'auto') && !each.closest('.skip, thead');
+}).map((each) => each.outerHTML.slice(0, 100))"""
+
+
+def test_phone_does_not_scroll_sideways(phone: Watched) -> None:
+    page = phone.page
+    for state in (False, True):
+        page.evaluate("(open) => document.querySelectorAll('details').forEach((each) => { each.open = open; })", state)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        assert page.evaluate(_TOO_WIDE, 390) == []
+    assert page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 16
+
+
+def test_paper_shows_everything_and_cuts_nothing_off(browser: Any, made: Made) -> None:
+    """A4: details are open, both sides of every pair stand side by side, nothing is wider than the paper."""
+    watched = _open(browser, made, A4_PX, 1000)
+    page = watched.page
+    page.emulate_media(media="print")
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert page.evaluate("[...document.querySelectorAll('details > *')].every((each) => each.checkVisibility())")
+    assert page.evaluate(_TOO_WIDE, A4_PX) == []
+    cut = "[...document.querySelectorAll('.scroll')].filter((each) => each.scrollWidth > each.clientWidth + 1).length"
+    assert page.evaluate(cut) == 0
+    for number in range(1, len(made.evidence.pairs) + 1):
+        boxes = [page.locator(f"[data-pair='{number}'] .{side} img:visible").bounding_box() for side in ("before", "after")]
+        assert boxes[0]["x"] + boxes[0]["width"] <= boxes[1]["x"]
+        assert _clip(page, number) == "none"
+    assert not page.locator("#cut-1").is_visible()
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert page.evaluate("document.querySelectorAll('details[open]').length") == 0
+    page.emulate_media(media="screen")
+    data = page.pdf(prefer_css_page_size=True, print_background=True)
+    assert data.startswith(b"%PDF")
+    assert len(re.findall(rb"/Type\s*/Page\b", data)) >= 5
+    a4 = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", data)
+    assert all(abs(float(w) - 595.3) < 1.5 and abs(float(h) - 841.9) < 1.5 for w, h in a4)
+
+
+def test_without_scripts_both_sides_stand_beside_each_other(browser: Any, made: Made) -> None:
+    context = browser.new_context(java_script_enabled=False, viewport={"width": 900, "height": 800})
+    page = context.new_page()
+    page.goto(made.file.as_uri())
+    boxes = [page.locator(f"[data-pair='1'] .{side} img:visible").first.bounding_box() for side in ("before", "after")]
+    assert boxes[0]["x"] + boxes[0]["width"] <= boxes[1]["x"]
+    assert not page.locator("#cut-1").is_visible()

@@ -1,0 +1,122 @@
+"""What stands on the page: numbers of `measure`, names escaped, everything inside one file, readable by machines."""
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+from importlib.metadata import version
+from itertools import pairwise
+
+import pytest
+from halfgain.simulate.measure import measure
+from halfgain.simulate.output.cautions import CAUTIONS
+from halfgain.simulate.output.units import figure
+from halfgain.simulate.page.page import page_html
+from halfgain.simulate.page.room_picture import RoomPicture
+from halfgain.simulate.targets import TARGETS
+
+from .conftest import ERROR, LIGHT, SEAT, TITLE, Made
+from .reader import Reader
+
+
+@pytest.fixture(scope="module")
+def read(made: Made) -> Reader:
+    return Reader(made.html)
+
+
+def test_one_file_and_of_a_size_that_can_be_sent(made: Made) -> None:
+    assert [path.name for path in made.file.parent.iterdir()] == ["report.html"]
+    assert made.file.stat().st_size < 6e6
+
+
+def test_nothing_points_outside_the_file(read: Reader) -> None:
+    for tag, attributes, _ in read.every(*{tag for tag, _, _ in read.elements}):
+        for name in ("src", "href", "xlink:href", "srcset", "action", "poster", "data"):
+            value = attributes.get(name, "")
+            assert value.startswith(("data:", "#")) or not value, (tag, name, value[:80])
+        assert "url(" not in attributes.get("style", "").replace("url(#", "")
+    style = " ".join(read.text("style"))
+    assert "url(" not in style
+    assert "@import" not in style
+
+
+def test_names_of_the_scene_are_text_and_nothing_else(made: Made, read: Reader) -> None:
+    """A title, a seat and a light state with markup in them come out letter by letter."""
+    assert read.text("h1") == [TITLE]
+    assert TITLE in read.text("title")[0]
+    assert len(read.text("script")) == 1
+    assert "alert" not in read.text("script")[0]
+    assert "<script>alert" not in made.html
+    assert any(SEAT in text for text in read.text("th"))
+    assert any(SEAT in text for text in read.text("label"))
+    assert any(SEAT in a["alt"] for _, a, _ in read.every("img"))
+    assert any(SEAT in a["aria-label"] for _, a, _ in read.every("svg"))
+    assert any(LIGHT in text for text in read.text("caption"))
+
+
+def test_figures_are_those_of_measure_at_the_same_seed(made: Made, read: Reader) -> None:
+    found = measure(made.scene, seed=1, error=ERROR)
+    cells = read.text("td")
+    every = read.every("caption", "th", "td")
+    start = next(i for i, (tag, _, text) in enumerate(every) if tag == "caption" and text == "What each seat gets")
+    for reading, place in zip(found.seats, found.geometry, strict=True):
+        row = next(i for i, (tag, _, text) in enumerate(every) if i > start and tag == "th" and reading.name in text)
+        shown = [text for _, _, text in every[row + 1 : row + 9]]
+        assert shown == [
+            f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°", f"{figure(reading.white['centre'].value)} cd/m²",
+            f"{100 * reading.uniformity.value:.0f} %", f"{figure(reading.checkerboard.value)} : 1",
+            f"{figure(reading.states[0].checkerboard.value)} : 1", f"{place.picture_width_deg:.0f}°",
+            f"{100 * place.hidden_share:.0f} %",
+        ]  # fmt: skip
+        assert any(cell.startswith(f"{figure(reading.washout.value)} ±") for cell in cells)
+
+
+def test_sources_cautions_version_and_hash_are_there(made: Made, read: Reader) -> None:
+    said = read.text("li")
+    for caution in CAUTIONS:
+        assert " ".join(caution.split()) in said
+    for source in {target.source for target in TARGETS}:
+        assert any(source in text for text in said)
+    facts = read.text("dd")
+    assert f"halfgain {version('halfgain')}" in facts
+    assert hashlib.sha256((made.file.parents[1] / "room.toml").read_bytes()).hexdigest() in facts
+
+
+def test_headings_go_down_one_step_at_a_time(read: Reader) -> None:
+    levels = [int(tag[1]) for tag, _, _ in read.every("h1", "h2", "h3", "h4")]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert max(b - a for a, b in pairwise(levels)) <= 1
+    assert all(read.text(tag) for tag in ("h2", "h3"))
+
+
+def test_pictures_have_words_and_inputs_have_labels(read: Reader) -> None:
+    assert all(len(attributes["alt"]) > 20 for _, attributes, _ in read.every("img"))
+    charts = read.every("svg")
+    assert len(charts) >= 5
+    assert all(a["role"] == "img" and len(a["aria-label"]) > 20 for _, a, _ in charts)
+    ids = [a["id"] for _, a, _ in read.elements if "id" in a]
+    assert len(ids) == len(set(ids))
+    labelled = {a["for"] for _, a, _ in read.every("label") if "for" in a}
+    assert {a["id"] for _, a, _ in read.every("input") if a["type"] == "range"} <= labelled
+    targets = {a["href"][1:] for _, a, _ in read.every("a")}
+    assert targets <= set(ids)
+
+
+def test_before_and_after_are_for_folds_paint_and_fabric(made: Made, read: Reader) -> None:
+    kinds = [pair.kind for pair in made.evidence.pairs]
+    assert kinds[0] == "folds"
+    assert kinds.count("other") == 2
+    assert len(made.evidence.pairs[0].after) == 3
+    pictures = [a for _, a, _ in read.every("img") if "data-seat" in a]
+    assert len(pictures) == 2 * (1 + 3 + 2 + 2)
+    assert len({a["src"] for a in pictures}) == 2 * (1 + 3 + 1 + 2), "before of paint and fabric is one picture"
+
+
+def test_the_same_evidence_gives_the_same_bytes(made: Made) -> None:
+    assert page_html(made.evidence) == made.html
+
+
+def test_without_graphics_libraries_a_sentence_stands_in_the_place_of_the_picture(made: Made) -> None:
+    reason = "install the graphics libraries"
+    read = Reader(page_html(dataclasses.replace(made.evidence, room=RoomPicture(None, reason, 1.0))))
+    assert any(reason in text and text.startswith("There is no 3-D picture") for text in read.text("p"))
