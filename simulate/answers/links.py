@@ -128,7 +128,8 @@ def make_links(
     occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
     order = np.argsort(~on_white, kind="stable").astype(np.int64)
     first, middle, none = np.zeros(nodes + 1, np.int64), np.zeros(nodes, np.int64), np.zeros((nodes, 2))
-    links = Links(first, middle, *(np.zeros(0, np.float32) for _ in range(3)), none)
+    empty = np.zeros(0, np.float32)
+    links = Links(first, middle, empty, empty, empty, none)
 
     def run(write: bool) -> None:
         def some(low: int, high: int) -> None:

@@ -5,6 +5,8 @@ import threading
 from collections.abc import Callable
 from typing import TypeVar
 
+from .lean_numba import without_linear_algebra
+
 Result = TypeVar("Result")
 
 
@@ -18,6 +20,7 @@ def interruptible(work: Callable[[], Result]) -> Result:
 
     def run() -> None:
         try:
+            without_linear_algebra()
             results.append(work())
         except BaseException as fault:
             faults.append(fault)

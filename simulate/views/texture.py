@@ -68,14 +68,15 @@ def empty_texture(geometry: Geometry, projector: Projector, channels: int) -> Te
         before[k], counts[k] = np.where(crosses, behind, 0), np.where(crosses, behind + ahead, counts[k])
     cells = counts[0] * counts[1]
     first = np.where(cells > 0, np.cumsum(cells) - cells, -1).astype(np.int32)
-    return Texture(first, *counts, *split, *before, np.zeros((int(cells.sum()), channels)))
+    values = np.zeros((int(cells.sum()), channels))
+    return Texture(first, counts[0], counts[1], split[0], split[1], before[0], before[1], values)
 
 
 def cell_places(geometry: Geometry, texture: Texture) -> tuple[np.ndarray, np.ndarray]:
     """Middles of all cells (T, 3) [m] and the patch (T,) of each. Source: `Texture.middles`."""
     places, owners = [], []
     for i in np.flatnonzero(texture.first >= 0):
-        a, b = (x.reshape(-1, 1) for x in np.meshgrid(*texture.middles(i), indexing="ij"))
+        a, b = (x.reshape(-1, 1) for x in np.meshgrid(*texture.middles(int(i)), indexing="ij"))
         places.append(geometry.corner[i] + a * geometry.edge_u[i] + b * geometry.edge_v[i])
         owners.append(np.full(a.size, i, np.int32))
     return np.concatenate(places), np.concatenate(owners)
@@ -103,7 +104,7 @@ def resampled(grid: MapGrid | NodeGrid, values: np.ndarray, texture: Texture, *,
         a, b = int(grid.count_u[i]), int(grid.count_v[i])
         nodes = (grid.axis[grid.axis_u[i] : grid.axis_u[i] + a], grid.axis[grid.axis_v[i] : grid.axis_v[i] + b])
         block = values[int(grid.first[i]) : int(grid.first[i]) + a * b].reshape(a, b, -1)
-        at = texture.middles(i)
+        at = texture.middles(int(i))
         fine = _tensor(block, nodes, at)
         if extrapolate:
             fine = (4.0 * fine - _tensor(block[::2, ::2], (nodes[0][::2], nodes[1][::2]), at)) / 3.0
