@@ -26,7 +26,7 @@ def level_for(ratio, sides):
     last = sides.shape[0] - 1
     for level in range(last):
         side = sides[level]
-        limit = 0.05 if side == 1 else 0.35 if side == 2 else 1.2 if side == 4 else 3.0 if side == 8 else 5.0
+        limit = 0.05 if side == 1 else 0.35 if side == 2 else 1.2 if side == 4 else 2.4 if side == 8 else 3.0
         if ratio <= limit:
             return level
     return last

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 _STYLE = re.compile(r"<style.*?</style>", re.DOTALL)
 _METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
 _OPENING = re.compile(r"<svg\b[^>]*>")
+_CLIP = re.compile(r'<clipPath id="([^"]+)"')
 _VIEW_BOX = re.compile(r'viewBox="([^"]+)"')
 
 
@@ -38,6 +39,8 @@ def inline_svg(figure: Figure, name: str, said: str) -> str:
         'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink">'
     )
     text = _OPENING.sub(lambda _: opening, text, count=1)
+    for number, clip in enumerate(dict.fromkeys(_CLIP.findall(text))):  # numbered: matplotlib names them by their place in memory
+        text = text.replace(clip, f"clip{number}")
     text = re.sub(r'\bid="([^"]+)"', rf'id="{name}-\1"', text)
     text = re.sub(r'href="#([^"]+)"', rf'href="#{name}-\1"', text)
     text = re.sub(r"url\(#([^)]+)\)", rf"url(#{name}-\1)", text)
