@@ -97,9 +97,10 @@ def main(name: str) -> None:
     best = dict.fromkeys(jobs, np.inf)
     for _ in range(ROUNDS):  # in turn, so that a drifting machine hits all alike
         for job, (run, _) in jobs.items():
-            began = time.perf_counter()
-            run()
-            best[job] = min(best[job], time.perf_counter() - began)
+            for _ in range(3):  # a conversation asks again and again: the second and third find the processor's caches filled
+                began = time.perf_counter()
+                run()
+                best[job] = min(best[job], time.perf_counter() - began)
     solve = radiosity_s()
     reference = best["fresh trace, same paths"]
     kept = diffuse.stage.kept
