@@ -58,16 +58,16 @@ def picture_field(arrays: SceneArrays, points: Points) -> Field:
 
 
 def _direct(arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray) -> np.ndarray:
-    """Direct luminance factor x illuminance of places towards one seat."""
+    """Direct luminance factor x illuminance of places towards one seat; NaN where the light misses the cloth."""
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
     gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes[seat : seat + 1]), arrays.fabric)
-    return gain[:, 0] * lux
+    return np.where(cloth.patch >= 0, gain[:, 0] * lux, np.nan)
 
 
 def _extremes(
     arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray
 ) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Places of the least and greatest direct luminance towards a seat, edges of the picture included.
+    """Places on the cloth of the least and greatest direct luminance towards a seat, edges of the picture included.
 
     Source: grid search, then a 5 x 5 pattern round the best place, halved 20 times; the edge belongs to the picture.
     """
@@ -79,13 +79,13 @@ def _extremes(
     value = _direct(arrays, seat, across, upward)
     found = []
     for sign in (-1.0, 1.0):
-        best = int(np.argmax(sign * value))
+        best = int(np.nanargmax(sign * value))
         place, step = (across[best], upward[best]), np.array([right - left, top - bottom]) / 32
         dx, dy = (a.ravel() for a in np.meshgrid([-1, -0.5, 0, 0.5, 1], [-1, -0.5, 0, 0.5, 1]))
         for _ in range(20):
             some_x = np.clip(place[0] + step[0] * dx, left + inset, right - inset)
             some_y = np.clip(place[1] + step[1] * dy, bottom + inset, top - inset)
-            k = int(np.argmax(sign * _direct(arrays, seat, some_x, some_y)))
+            k = int(np.nanargmax(sign * _direct(arrays, seat, some_x, some_y)))
             place, step = (some_x[k], some_y[k]), step * 0.5
         found.append((float(place[0]), float(place[1])))
     return found[0], found[1]
