@@ -81,6 +81,11 @@ TARGETS = (
 CLASSES = tuple(target for target in TARGETS if target.source == _AVIXA)
 
 
+def target_named(name: str) -> Target:
+    """The target of a name in TARGETS; raises StopIteration for one that is none. Source: TARGETS."""
+    return next(target for target in TARGETS if target.name == name)
+
+
 def judge(target: Target, state: str, got: Estimate, *, upper_bound: bool = False) -> Verdict:
     """One target against one figure.
 

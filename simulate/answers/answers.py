@@ -247,11 +247,18 @@ class Answers:
         """What `measure` gives, from the ledger, and sentences on what had to be traced anew."""
         began = time.perf_counter()
         readings, said = self.precise(error)
-        found = assembled(
-            self.seats(), readings=readings, paths=self.stage.kept.paths, seed=self.stage.kept.seed, error_asked=error,
-            error_reached=max(worst_error(reading, error) for reading in readings), elapsed_s=time.perf_counter() - began,
+        return self.measured(self.seats(), readings, error, began), said
+
+    def measured(self, seats: Seats, readings: list[SeatReading], error: float, began_s: float) -> Measurement:
+        """A measurement of readings that are there already.
+
+        error    as it was asked;  began_s  time.perf_counter() [s] when the work on them began
+        """
+        return assembled(
+            seats, readings=readings, paths=self.stage.kept.paths, seed=self.stage.kept.seed, error_asked=error,
+            threads=self.stage.threads, error_reached=max(worst_error(reading, error) for reading in readings),
+            elapsed_s=time.perf_counter() - began_s,
         )  # fmt: skip
-        return found, said
 
 
 def quick_figures(seats: Seats) -> Quick:

@@ -16,11 +16,11 @@ from ...materials.jit import kernel
 from ...materials.lobes import COSINE_POWER
 from ...materials.profile import MIRROR, SOURCE
 from ..light import workers
-from ..light.geometry import Geometry, patch_hit
+from ..light.geometry import Geometry
 from ..light.litscreen import LitScreen
 from ..light.mapgrid import MapGrid
 from ..light.vectors import dot, row, to_local
-from ..light.wallmap import level_for, occluders_of, possible_blockers, rim_of
+from ..light.wallmap import cut_off, level_for, occluders_of, possible_blockers, rim_of
 
 
 class Links(NamedTuple):
@@ -73,13 +73,7 @@ def link_nodes(geometry, grid, lit, occluders, rim, order, whites, found, links,
                 cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
-                hidden = False
-                for b in range(blockers):
-                    s, _, _ = patch_hit(geometry.plane, found[b], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
-                    if s > 0.0:
-                        hidden = True
-                        break
-                if hidden:
+                if cut_off(geometry.plane, found, blockers, place, i, dx, dy, dz):
                     continue
                 if write:
                     square = dx * dx + dy * dy + dz * dz

@@ -1,4 +1,4 @@
-"""Passes over the facts of a ledger: repaint, slopes, what each picture zone sends back, and the powers of each path."""
+"""Passes over the facts of a ledger: slopes, what each picture zone sends back, and the powers of each path."""
 
 from __future__ import annotations
 
@@ -14,72 +14,6 @@ from ..light.mapgrid import MapGrid, look_up
 from .facts import Facts
 
 LONGEST = 256  # hits of a path, more than a ledger can hold
-
-
-@kernel
-def repaint_cells(facts, reflectance, sums, low, high):
-    """Add the paths of cells low .. high - 1 into sums (cells, T, surfaces, 4, C) [cd/m2 times paths].
-
-    reflectance  (surfaces, C), the screen's row its tint
-    Source: light.walk.walk_cells, with all that no repaint changes taken out.
-    """
-    paths = facts.paths[0]
-    last = facts.light.shape[0] - 1
-    for c in range(reflectance.shape[1]):
-        light = facts.light[min(c, last)]
-        for cell in range(low, high):
-            for path in range(cell * paths, (cell + 1) * paths):
-                if facts.hits[path] == 0:
-                    continue
-                first = facts.first[path]
-                through = 1.0
-                white, board, white_spread, board_spread = 0.0, 0.0, 0.0, 0.0
-                for i in range(first, first + facts.hits[path]):
-                    through *= reflectance[facts.surface[i], c] * facts.bounce[i]
-                    white += through * light[i, 0]
-                    board += through * light[i, 1]
-                    white_spread += through * light[i, 2]
-                    board_spread += through * light[i, 3]
-                surface = facts.surface[first]
-                for t in range(facts.weight.shape[1]):
-                    w = facts.weight[path, t]
-                    sums[cell, t, surface, 0, c] += w * white
-                    sums[cell, t, surface, 1, c] += w * board
-                    sums[cell, t, surface, 2, c] += w * white_spread
-                    sums[cell, t, surface, 3, c] += w * board_spread
-
-
-@kernel
-def repaint_colour_cells(facts, reflectance, sums, low, high):
-    """As `repaint_cells` for three channels that share the light (an untinted fabric), in one pass over the hits."""
-    paths = facts.paths[0]
-    light = facts.light[0]
-    for cell in range(low, high):
-        for path in range(cell * paths, (cell + 1) * paths):
-            if facts.hits[path] == 0:
-                continue
-            first = facts.first[path]
-            r, g, b = 1.0, 1.0, 1.0
-            wr, wg, wb, kr, kg, kb = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-            swr, swg, swb, skr, skg, skb = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-            for i in range(first, first + facts.hits[path]):
-                s, bounce = facts.surface[i], np.float64(facts.bounce[i])
-                r *= reflectance[s, 0] * bounce
-                g *= reflectance[s, 1] * bounce
-                b *= reflectance[s, 2] * bounce
-                white, board = np.float64(light[i, 0]), np.float64(light[i, 1])
-                white_spread, board_spread = np.float64(light[i, 2]), np.float64(light[i, 3])
-                wr, wg, wb = wr + r * white, wg + g * white, wb + b * white
-                kr, kg, kb = kr + r * board, kg + g * board, kb + b * board
-                swr, swg, swb = swr + r * white_spread, swg + g * white_spread, swb + b * white_spread
-                skr, skg, skb = skr + r * board_spread, skg + g * board_spread, skb + b * board_spread
-            found = ((wr, wg, wb), (kr, kg, kb), (swr, swg, swb), (skr, skg, skb))
-            surface = facts.surface[first]
-            for t in range(facts.weight.shape[1]):
-                w = np.float64(facts.weight[path, t])
-                for k in range(4):
-                    for c in range(3):
-                        sums[cell, t, surface, k, c] += w * found[k][c]
 
 
 @kernel
@@ -171,18 +105,6 @@ def count_hits(facts, powers, through, low, high):
             powers[i, facts.surface[i]] += 1
             passed *= facts.bounce[i]
             through[i] = passed
-
-
-def repaint(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
-    """Sums (cells, 1 or T, surfaces, 4, C) [cd/m2 times paths] for reflectances (surfaces, C), the screen's row its tint.
-
-    Source: `repaint_cells`; the last two pictures are the map's spread.
-    """
-    cells = len(facts.hits) // int(facts.paths[0])
-    sums = np.zeros((cells, facts.weight.shape[1], len(reflectance), 4, reflectance.shape[1]))
-    run = repaint_colour_cells if reflectance.shape[1] == 3 and len(facts.light) == 1 else repaint_cells
-    workers.in_ranges(lambda low, high: run(facts, reflectance, sums, low, high), cells, threads)
-    return sums
 
 
 def slopes(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:

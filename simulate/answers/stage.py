@@ -34,8 +34,8 @@ from .belongs import geometry_of
 from .facts import Facts, first_places, make_facts
 from .kept import Kept, LedgerError, check, traced
 from .links import Links, fits_links, linked_map, make_links
-from .passes import picture_matrix, repaint, slopes
-from .pooled import pooled_repaint
+from .passes import picture_matrix, slopes
+from .walked import repaint
 
 _KEPT_ANSWERS = 6
 
@@ -173,13 +173,10 @@ class Stage:
     def sums(self, facts: Facts, reflectance: np.ndarray, *, pooling: bool = False) -> np.ndarray:
         """Means (scrambles, 25, 1 or T, surfaces, 4, C) over paths [cd/m2], at the stage's lumens, before the last tint.
 
-        pooling  paths share what they find beyond their first hits (pooled.py); False: each path for itself
+        pooling  paths share what they find beyond their first hits (walked.py); False: each path for itself
         """
-        if pooling:
-            patches = len(self._geometry.corner)
-            found = pooled_repaint(facts, reflectance, scrambles=SCRAMBLES, patches=patches, threads=self.threads)
-        else:
-            found = repaint(facts, reflectance, threads=self.threads)
+        patches = len(self._geometry.corner) if pooling else 0
+        found = repaint(facts, reflectance, scrambles=SCRAMBLES, patches=patches, threads=self.threads)
         return (found / facts.paths[0]).reshape(SCRAMBLES, -1, *found.shape[1:])
 
     def slope_sums(self, facts: Facts, reflectance: np.ndarray) -> np.ndarray:

@@ -1,7 +1,7 @@
-"""A repaint whose paths share what they find beyond their first hits, as the production walk's do.
+"""A repaint: the production walk with all that no repaint changes put in beforehand.
 
-For readings point by point, where it takes most of the noise away. What is a mean over points gains little, and what must be a
-polynomial in the reflectances, path by path, stays with `passes.repaint`.
+With pooling, paths share what they find beyond their first hits, which takes most of the noise from readings point by point. What
+is a mean over points gains little, and what must be a polynomial in the reflectances, path by path, has each path for itself.
 """
 
 from __future__ import annotations
@@ -47,23 +47,25 @@ def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
     """
     square, side, lower, simpler, terms = pool
     last = facts.light.shape[0] - 1
+    together = square.shape[0] > 0
     for scramble in range(low, high):
         cells = range(scramble * starts, (scramble + 1) * starts)
-        square[:] = 0.0
-        side[:] = 0.0
-        for path in range(cells.start * facts.paths[0], cells.stop * facts.paths[0]):
-            if facts.onto[path] >= 0:
-                light_from(facts, path, 1, reflectance, found)
-                terms_at(facts.at[path, 0] * STEP, facts.at[path, 1] * STEP, terms)
-                remember(square, side, np.int64(facts.onto[path]), terms, found)
-        fit_all(square, side, lower, simpler)
+        if together:
+            square[:] = 0.0
+            side[:] = 0.0
+            for path in range(cells.start * facts.paths[0], cells.stop * facts.paths[0]):
+                if facts.onto[path] >= 0:
+                    light_from(facts, path, 1, reflectance, found)
+                    terms_at(facts.at[path, 0] * STEP, facts.at[path, 1] * STEP, terms)
+                    remember(square, side, np.int64(facts.onto[path]), terms, found)
+            fit_all(square, side, lower, simpler)
         for cell in cells:
             for path in range(cell * facts.paths[0], (cell + 1) * facts.paths[0]):
                 if facts.hits[path] == 0:
                     continue
                 first = facts.first[path]
                 surface = facts.surface[first]
-                if facts.onto[path] < 0:
+                if not together or facts.onto[path] < 0:
                     light_from(facts, path, 0, reflectance, found)
                 else:
                     terms_at(facts.at[path, 0] * STEP, facts.at[path, 1] * STEP, terms)
@@ -80,10 +82,11 @@ def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
                             sums[cell, t, surface, k, c] += w * found[k, c]
 
 
-def pooled_repaint(facts: Facts, reflectance: np.ndarray, *, scrambles: int, patches: int, threads: int = 1) -> np.ndarray:
+def repaint(facts: Facts, reflectance: np.ndarray, *, scrambles: int, patches: int = 0, threads: int = 1) -> np.ndarray:
     """Sums (cells, 1 or T, surfaces, 4, C) [cd/m2 times paths] for reflectances (surfaces, C), the screen's row its tint.
 
-    patches  of the geometry;  returns  pictures white and checkerboard, then the map's spread with the fits' bound
+    patches  of the geometry, to pool paths over each; 0: each path for itself
+    returns  pictures white and checkerboard, then the map's spread, with the fits' bound where paths are pooled
     Source: `repaint_scrambles`.
     """
     cells, channels = len(facts.hits) // int(facts.paths[0]), reflectance.shape[1]

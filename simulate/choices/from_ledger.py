@@ -10,8 +10,6 @@ from ..answers.answers import Answers
 from ..answers.belongs import differences, geometry_of
 from ..answers.kept import Kept, LedgerError, load
 from ..flatten import flatten
-from ..measure import assembled
-from ..readings import SeatReading, worst_error
 from ..solver import MOST_PATHS, map_cells
 from .together import Paired
 from .variants import Variant
@@ -75,14 +73,8 @@ def answer_together(
         said += new
         if not new:  # a retrace for one variant changes the paths of all: every one was looked at again
             break
-    paired = [_paired(answers[i], found[i][0], error, began, threads) for i in range(len(answers))]
+    paired = []
+    for i, each in enumerate(answers):
+        seats = each.seats()
+        paired.append(Paired(each.measured(seats, found[i][0], error, began), seats))
     return paired, LedgerUsed(where, tuple(said))
-
-
-def _paired(answers: Answers, readings: list[SeatReading], error: float, began: float, threads: int) -> Paired:
-    seats, kept = answers.seats(), answers.stage.kept
-    measurement = assembled(
-        seats, readings=readings, paths=kept.paths, seed=kept.seed, error_asked=error, threads=threads,
-        error_reached=max(worst_error(reading, error) for reading in readings), elapsed_s=time.perf_counter() - began,
-    )  # fmt: skip
-    return Paired(measurement, seats)

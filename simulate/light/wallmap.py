@@ -99,6 +99,16 @@ def possible_blockers(geometry, occluders, y, n, rim, found):
 
 
 @kernel
+def cut_off(plane, found, blockers, place, i, dx, dy, dz):
+    """True when one of the first `blockers` patches of `found` cuts the segment (dx, dy, dz) from place i (n, 3) [m]."""
+    for k in range(blockers):
+        s, _, _ = patch_hit(plane, found[k], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
+        if s > 0.0:
+            return True
+    return False
+
+
+@kernel
 def from_all_samples(samples, y, n, count, sent):
     """What each of the first `count` samples sends to a place y with normal n, of a diffuse cloth and nothing between, into sent.
 
@@ -152,15 +162,7 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, sharpn
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
                 square = dx * dx + dy * dy + dz * dz
-                hidden = False
-                for k in range(blockers):
-                    s, _, _ = patch_hit(
-                        geometry.plane, found[k], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9
-                    )
-                    if s > 0.0:
-                        hidden = True
-                        break
-                if hidden:
+                if cut_off(geometry.plane, found, blockers, place, i, dx, dy, dz):
                     continue
                 if steep > GENTLE:  # folded cloth may hide the node from its own sample; gentle folds count as averages
                     rise = dx * ahead[0] + dy * ahead[1] + dz * ahead[2]

@@ -17,15 +17,15 @@ from ..choices.together import measure_together
 from ..choices.variants import Document
 from ..choices.wishes import Wishes
 from ..measure import Measurement, measure
-from ..targets import TARGETS
+from ..targets import target_named
 from .fabric_band import FabricBand, fabric_band
 from .pairs import FOLDS, Pair, flat, usual_pairs
 from .repaint_order import Step, repaint_order
-from .room_picture import RoomPicture, room_picture
+from .room_picture import RoomPicture
 from .seat_pictures import PairPictures, pair_pictures, pictures_a_seat, seats_to_show
 from .sightlines import SightLines, sight_lines
 
-CONTRAST = next(target for target in TARGETS if target.name == "intra-frame contrast")
+CONTRAST = target_named("intra-frame contrast")
 ADVICE_ERROR = 0.02  # the advice is not worth a longer wait than `advise` itself takes
 Told = Callable[[str], None]
 
@@ -131,5 +131,3 @@ def _bands(scene: Scene, fabrics: Sequence[Fabric], *, error: float, seed: int, 
     answers.precise(error)
     return tuple(fabric_band(answers, fabric) for fabric in fabrics)
 
-
-__all__ = ["CONTRAST", "Evidence", "collect", "room_picture"]

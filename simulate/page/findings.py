@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from ..eye.verdict import NOT_VISIBLE
 from ..output.units import figure
 from ..readings import levels_of
-from ..targets import DARK, TARGETS, UPPER_BOUND, class_reached, verdicts
+from ..targets import UPPER_BOUND, class_reached, target_named, verdicts
 from .evidence import CONTRAST, Evidence
+from .pairs import surface_words
 from .tables import between
 
 GOOD, LOOK, NOTE = "good", "look", "note"
@@ -31,7 +32,7 @@ def findings(evidence: Evidence) -> list[Finding]:
 
 
 def _brightness(evidence: Evidence) -> Finding:
-    theatre = next(target for target in TARGETS if target.name == "white luminance, theatre")
+    theatre = target_named("white luminance, theatre")
     low, high = theatre.low or 0.0, theatre.high or 0.0
     white = [reading.white["centre"].value for reading in evidence.measurement.seats]
     dimmest = evidence.seats[white.index(min(white))]
@@ -71,13 +72,8 @@ def _contrast(evidence: Evidence) -> Finding:
         text += f" In a black room this projector would reach {1.0 / level:.0f}; the rest is light that the room sends back."
     if evidence.steps:
         step = evidence.steps[0]
-        text += f" Painting the {words(step.surface)} in {step.finish.name} first would bring {figure(step.contrast.value)}."
+        text += f" Painting the {surface_words(step.surface)} in {step.finish.name} first would bring {figure(step.contrast.value)}."
     return Finding(GOOD if min(contrast) >= target else LOOK, "Contrast in the dark", text, "returned")
-
-
-def words(surface: str) -> str:
-    """A surface's name in a sentence: "left wall", "ceiling"."""
-    return f"{surface} wall" if surface in ("front", "back", "left", "right") else surface
 
 
 def _light(evidence: Evidence) -> Finding | None:
@@ -131,9 +127,10 @@ def _sight(evidence: Evidence) -> Finding:
         text += " Nothing is in the way of any seat."
     top = max(place.picture_top_deg for place in places)
     text += f" Its top edge lies at most {top:.0f}° above the eye line."
-    least = 30.0
+    target = target_named("width of the picture")
+    least = target.low or 0.0
     if min(width) < least:
-        text += f" Below {least:g}° (SMPTE EG 18-1994, second-hand) a cinema picture counts as small."
+        text += f" Below {least:g}° ({target.source}, second-hand) a cinema picture counts as small."
     return Finding(GOOD if max(hidden) < 0.005 and min(width) >= least else LOOK, "Sight", text, "sight")
 
 
@@ -145,6 +142,3 @@ def _degrees(values: list[float]) -> str:
 def _throw(evidence: Evidence) -> Finding:
     lines = evidence.measurement.throw.lines
     return Finding(LOOK, "Projector", f"It does not fit where it stands: {lines[-1]}.", "room")
-
-
-__all__ = ["DARK", "Finding", "findings", "words"]

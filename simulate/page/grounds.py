@@ -8,12 +8,12 @@ from ..targets import TARGETS
 from .evidence import Evidence
 
 LEFT_OUT = (
-    "Finishes are matt: no gloss on furniture, no sheen of velvet. The finest structure of a fabric (sparkle, moire) is not seen.",
+    "Finishes are matt: no gloss on furniture, no sheen of velvet. The finest structure of a fabric (sparkle, holes against pixels) is not drawn.",
     "The projector is a point at the lens; its own stray light is one even veil. No focus, no light from its case.",
     "Lamps and daylight are one even illuminance on the screen, as stated; lamps and windows are not followed.",
     "Gain and half-gain angle do not fix a fabric: the band in the section on the fabric says how much that leaves open.",
     "Folds of a hang are scale estimates of our own; no verdict rests on the typical shape alone.",
-    "Three colour channels, no spectra. Other people are not drawn in the seat pictures; a display shows less than the eye sees.",
+    "Three colour channels, no spectra. Other people are drawn in the seat pictures as heads alone; a display shows less than the eye sees.",
 )
 _METHODS = (
     "Contrast: 4 x 4 checkerboard and its complement, nine points of a white picture: ISO/IEC 21118.",

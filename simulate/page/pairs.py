@@ -87,7 +87,7 @@ def _pair(axis: Axis, before: View, after: View, choice: Choice) -> Pair:
     surface = axis.name in after.scene.room.finish or any(axis.name == box.name for box in after.scene.room.objects)
     light = _light(choice.changes, after.scene)
     what = "Fabric" if axis.name in ("fabric", "screen.fabric") else axis.name.rsplit(".", 1)[-1].replace("_", " ")
-    what = _surface_words(axis.name) if surface else what
+    what = surface_words(axis.name) if surface else what
     state = "" if light is None else f", with {light.name}"
     hung = " The cloth is drawn flat; the figures are for its typical folds." if has_folds(after.scene) else ""
     return Pair(
@@ -97,8 +97,8 @@ def _pair(axis: Axis, before: View, after: View, choice: Choice) -> Pair:
     )  # fmt: skip
 
 
-def _surface_words(surface: str) -> str:
-    """A surface's name as people say it."""
+def surface_words(surface: str) -> str:
+    """A surface's name in a sentence: "left wall", "ceiling"."""
     return f"{surface} wall" if surface in ("front", "back", "left", "right") else surface
 
 

@@ -1,6 +1,7 @@
 """The pictures of the page: what chosen seats see, before and after on one exposure, as JPEG bytes."""
 from __future__ import annotations
 
+import base64
 import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -182,6 +183,11 @@ def jpeg(rgb: np.ndarray) -> bytes:
     data = io.BytesIO()
     Image.fromarray(rgb).save(data, format="JPEG", quality=_QUALITY, subsampling=0, optimize=True)
     return data.getvalue()
+
+
+def data_url(jpeg: bytes) -> str:
+    """JPEG bytes as a URL that holds them. Source: RFC 2397."""
+    return "data:image/jpeg;base64," + base64.b64encode(jpeg).decode()
 
 
 def figure_jpeg(figure: Figure) -> bytes:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..flatten import SceneArrays
-from ..light.litscreen import GENTLE, LitScreen, blank_samples, land_all, light_the_screen
+from ..light.litscreen import LitScreen, blank_samples, is_steep, land_all, light_the_screen
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
@@ -199,8 +199,7 @@ def smoothed(arrays: SceneArrays, lit: LitScreen) -> LitScreen:
     crests, so surfaces near the plane got too much. What is seen of the cloth fills the same solid angle as the plane does, and
     its radiance hardly depends on the slope: so the plane's cosine is right to first order. Source: derived; `brute.py`.
     """
-    relief = arrays.geometry.relief
-    if not relief or float(relief.reach[2]) > GENTLE:
+    if not arrays.geometry.relief or is_steep(arrays.geometry):
         return lit
     frame, count = arrays.projector.frame, len(lit.place)
     right, up, normal = (frozen(np.tile(frame[k], (count, 1))) for k in (1, 2, 3))

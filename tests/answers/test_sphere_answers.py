@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 import trimesh
 from halfgain.simulate.answers.facts import Facts
-from halfgain.simulate.answers.passes import repaint, slopes
+from halfgain.simulate.answers.passes import slopes
+from halfgain.simulate.answers.walked import repaint
 from halfgain.simulate.estimate import estimate, replicates
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN
 from halfgain.simulate.light.ledger import CERTAIN_HITS, Starts, trace
@@ -66,7 +67,7 @@ def test_contrast_and_its_derivative_are_exact(facts: tuple[Facts, float, float]
     table = np.array([[wall], [GAIN]])
     first_lx = GAIN * LUMENS / whole / 2 * (1 + 1 / NATIVE)
     shape = (16, -1)
-    gathered = repaint(ledger, table)[:, 0, :, 1, 0].sum(axis=1).reshape(shape).mean(axis=1) / ledger.paths[0]
+    gathered = repaint(ledger, table, scrambles=16)[:, 0, :, 1, 0].sum(axis=1).reshape(shape).mean(axis=1) / ledger.paths[0]
     slope = slopes(ledger, table)[:, 0, 0, 1, 0].reshape(shape).mean(axis=1) / ledger.paths[0]
     stack = replicates(np.stack([gathered, slope], axis=1), np.zeros(2)) * (1 + 1 / NATIVE)
     induced, moved = first_lx + stack[:, 0], stack[:, 1]

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import subprocess
+from pathlib import Path
 from typing import Any
 
 import pytest
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.first_run import compile_walk
+from halfgain.simulate import first_run
+from halfgain.simulate.first_run import WALK, compile_walk, compiling_beside
 from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light import walk as module
 from halfgain.simulate.solver import measuring_points, prepare, traced_sums
@@ -23,3 +26,44 @@ def test_the_second_process_compiles_the_walk_that_the_true_run_calls(scene: str
     arrays = flatten(load_scene(scene))
     traced_sums(prepare(arrays, measuring_points(arrays)), seed=1, low_path=0, paths=1)
     assert seen[0] == seen[1]
+
+
+class Other:
+    """Stands for the second process."""
+
+    def __init__(self, command: list[str], **_: object) -> None:
+        self.command, self.done = command, [""]
+
+    def wait(self, seconds: float | None = None) -> None:
+        self.done.append("waited")
+
+    def kill(self) -> None:
+        self.done.append("killed")
+
+
+def test_a_second_process_starts_only_where_nothing_is_compiled(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    started: list[Other] = []
+    monkeypatch.setattr(first_run, "cache_folder", lambda: str(tmp_path))
+    monkeypatch.setattr(subprocess, "Popen", lambda *a, **k: started.append(Other(*a, **k)) or started[-1])
+    with compiling_beside("black-box", threads=1) as ready:
+        ready()
+    assert not started, "one thread was asked for"
+    with compiling_beside("black-box", threads=2) as ready:
+        ready()
+        assert started[0].done[-1] == "waited"
+    assert started[0].command[-1] == "black-box"
+    assert "killed" in started[0].done, "none is left behind"
+    (tmp_path / WALK.replace("*", "1")).touch()
+    with compiling_beside("black-box", threads=2) as ready:
+        ready()
+    assert len(started) == 1, "the walk is compiled"
+
+
+def test_where_no_process_can_start_all_is_compiled_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object, **__: object) -> None:
+        raise OSError("no room")
+
+    monkeypatch.setattr(first_run, "cache_folder", lambda: str(tmp_path))
+    monkeypatch.setattr(subprocess, "Popen", refuse)
+    with compiling_beside("black-box", threads=2) as ready:
+        ready()
