@@ -11,15 +11,19 @@ import sys
 import tempfile
 import time
 
-PROGRAM = "import sys; from halfgain.simulate.command.app import run; sys.exit(run(sys.argv[1:]))"
+PROGRAM = "import sys; from halfgain.simulate.command.app import main; sys.exit(main())"
 ROUNDS = 3
 
 
 def timed(arguments: list[str], cache: str) -> tuple[float, float, float]:
-    """Wall seconds, CPU seconds with those of child processes, and peak memory [MB] of one run."""
+    """Wall seconds, CPU seconds with those of child processes, and peak memory [MB] of one run.
+
+    cache  folder of the compiled kernels; Python's own compiled files are kept, as on a user's machine
+    """
+    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     began = time.perf_counter()
     process = subprocess.Popen(
-        [sys.executable, "-c", PROGRAM, *arguments], env={**os.environ, "HALFGAIN_CACHE": cache}, stdout=subprocess.DEVNULL
+        [sys.executable, "-c", PROGRAM, *arguments], env={**environment, "HALFGAIN_CACHE": cache}, stdout=subprocess.DEVNULL
     )
     _, status, used = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)

@@ -18,7 +18,10 @@ from typing import Any
 import numba
 from numba.core import config as numba_config
 
+from .compiling import compiled
+
 _HERE = Path(__file__).resolve().parent
+_COMPILERS = (Path(__file__).resolve(), _HERE / "compiling.py")
 config: Any = numba_config  # its options are set as attributes at run time, which no type checker sees
 
 
@@ -33,7 +36,7 @@ def source_hash() -> str:
         folder = _HERE.parent / package
         for path in sorted(folder.rglob("*.py")):
             text = path.read_bytes()
-            if b"jit import" in text or path == Path(__file__).resolve():
+            if b"jit import" in text or path in _COMPILERS:
                 digest.update(f"{package}/{path.relative_to(folder).as_posix()}".encode())
                 digest.update(text)
     return digest.hexdigest()[:20]
@@ -76,7 +79,6 @@ def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
     before = config.CACHE_DIR
     config.CACHE_DIR = cache_folder()
     try:
-        options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": counts}
-        return numba.njit(**options)(function)
+        return compiled(function, {"nogil": True, "error_model": "numpy", "_nrt": counts})
     finally:
         config.CACHE_DIR = before

@@ -1,4 +1,4 @@
-"""The very first run compiles for most of its time: a second process compiles the walk while the first does the rest.
+"""The very first run compiles for most of its time: a second process compiles walk and tracing while the first does the rest.
 
 numba compiles under one lock a process, so threads do not help. Both processes write into the cache folder of `materials.jit`;
 whoever comes first to a kernel stores it, and what is stored is the same. If the second process fails, the first compiles all.
@@ -18,7 +18,7 @@ import numpy as np
 from ..materials.jit import cache_folder
 from ..scenes.load import load_scene
 from .flatten import flatten
-from .light.ledger import Ledger, Starts
+from .light.ledger import Ledger, Starts, trace
 from .light.litscreen import blank_samples
 from .light.mapgrid import make_grid
 from .light.walk import Lighting, walk
@@ -58,7 +58,9 @@ def compiling_beside(scene: str, *, threads: int) -> Iterator[Callable[[], None]
 
 
 def compile_walk(scene: str) -> None:
-    """Compile the walk for a scene: it is run on no paths, with arrays of the kinds that the true run has.
+    """Compile walk and tracing for a scene: one path from a place without directions, so that it meets nothing.
+
+    The walk comes first: it takes longest. Both see arrays of the kinds that the true run has.
 
     Source: types alone decide what numba compiles; a test holds that the true run finds the very kernel.
     """
@@ -75,10 +77,12 @@ def compile_walk(scene: str) -> None:
         paths=np.array([1]), survival=np.array([0.6]), first=np.zeros(1, np.int64), hits=np.zeros(1, np.uint8),
         patch=np.zeros(0, np.int32), u=np.zeros(0, np.uint16), v=np.zeros(0, np.uint16),
     )  # fmt: skip
+    starts = Starts(start.place, start.right, start.up, start.normal, start.patch)
     walk(
-        geometry, Starts(start.place, start.right, start.up, start.normal, start.patch), np.zeros((1, seats, 3)), grid,
-        lighting, colour_channels(arrays), arrays.fabric, ledger, (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
+        geometry, starts, np.zeros((1, seats, 3)), grid, lighting, colour_channels(arrays), arrays.fabric, ledger,
+        (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
     )  # fmt: skip
+    trace(geometry, starts, seed=0, scrambles=1, low_path=0, paths=1, survival=0.5)
 
 
 if __name__ == "__main__":

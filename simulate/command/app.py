@@ -4,6 +4,7 @@ Commands import what is heavy inside themselves, so that help and typing errors 
 """
 from __future__ import annotations
 
+import gc
 import os
 import sys
 import traceback
@@ -31,6 +32,8 @@ from .schema import schema
 from .stdout import drop_stdout, say
 from .trace import trace
 from .view import view
+
+SELDOM = 50_000  # objects made between two rounds of the collector: a command makes many and drops few
 
 
 class _Commands(TyperGroup):
@@ -109,6 +112,7 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """Entry point of the console command."""
+    gc.set_threshold(SELDOM)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks a letter gets "?", not a traceback

@@ -5,7 +5,7 @@ import threading
 from collections.abc import Callable
 from typing import TypeVar
 
-from .lean_numba import without_linear_algebra
+from .lean_numba import lean_numba
 
 Result = TypeVar("Result")
 
@@ -20,7 +20,7 @@ def interruptible(work: Callable[[], Result]) -> Result:
 
     def run() -> None:
         try:
-            without_linear_algebra()
+            lean_numba()
             results.append(work())
         except BaseException as fault:
             faults.append(fault)

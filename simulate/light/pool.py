@@ -15,7 +15,7 @@ import numpy as np
 from ...materials.jit import kernel
 
 TERMS = 6  # 1, u, v, uu, vv, uv with u, v from -1 to 1 on the patch
-LINEAR = 3
+DEGREES = (TERMS, 3, 1)  # terms of the fits tried, quadratic, linear and constant
 A_TERM = 3  # least paths for each term of a fit
 
 
@@ -101,14 +101,12 @@ def fit_all(square, side, lower, simpler):
         if square[patch, 0, 0] == 0.0:
             continue
         best, less = simpler[0], simpler[1]
-        if fit(square, side, patch, TERMS, lower, best):
-            if not fit(square, side, patch, LINEAR, lower, less):
-                fit(square, side, patch, 1, lower, less)
-        elif fit(square, side, patch, LINEAR, lower, best):
-            fit(square, side, patch, 1, lower, less)
-        else:
-            fit(square, side, patch, 1, lower, best)
-            fit(square, side, patch, 1, lower, less)
+        found = 0
+        for d in range(len(DEGREES)):
+            if found < 2 and fit(square, side, patch, DEGREES[d], lower, simpler[found]):
+                found += 1
+        if found < 2:
+            less = best
         for k in range(kinds):
             for c in range(side.shape[2]):
                 for i in range(TERMS):

@@ -1,4 +1,4 @@
-"""The very first run: a second process compiles the walk, and it is the very kernel that the first one asks for."""
+"""The very first run: a second process compiles walk and tracing, the very kernels that the first one asks for."""
 
 from __future__ import annotations
 
@@ -11,21 +11,30 @@ from halfgain.scenes.load import load_scene
 from halfgain.simulate import first_run
 from halfgain.simulate.first_run import WALK, compile_walk, compiling_beside
 from halfgain.simulate.flatten import flatten
-from halfgain.simulate.light import walk as module
+from halfgain.simulate.light import ledger, walk
 from halfgain.simulate.solver import measuring_points, prepare, traced_sums
 from numba import typeof
 
 
 @pytest.mark.parametrize("scene", ["black-box", "light-lounge"])
-def test_the_second_process_compiles_the_walk_that_the_true_run_calls(scene: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_second_process_compiles_what_the_true_run_calls(scene: str, monkeypatch: pytest.MonkeyPatch) -> None:
     # Expected: the same numba types of all arguments, which alone decide what is compiled. One scene is grey, flat and plain; the
     # other has colours, folds and spilt light
-    seen: list[tuple[Any, ...]] = []
-    monkeypatch.setattr(module, "walk_scrambles", lambda *arguments: seen.append(tuple(typeof(a) for a in arguments)))
+    seen: dict[str, list[tuple[Any, ...]]] = {"walk_scrambles": [], "draw_lengths": [], "trace_cells": []}
+    for module, name in ((walk, "walk_scrambles"), (ledger, "draw_lengths"), (ledger, "trace_cells")):
+        kernel, kinds = getattr(module, name), seen[name]
+
+        def watched(*arguments: Any, kernel: Any = kernel, kinds: list[Any] = kinds) -> Any:
+            kinds.append(tuple(typeof(a) for a in arguments))
+            return kernel(*arguments)
+
+        monkeypatch.setattr(module, name, watched)
     compile_walk(scene)
     arrays = flatten(load_scene(scene))
     traced_sums(prepare(arrays, measuring_points(arrays)), seed=1, low_path=0, paths=1)
-    assert seen[0] == seen[1]
+    for name, kinds in seen.items():
+        assert len(kinds) >= 2, name
+        assert len(set(kinds)) == 1, name
 
 
 class Other:

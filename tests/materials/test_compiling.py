@@ -1,0 +1,84 @@
+"""Kernels compiled as parts and wholes: numba's own way of compiling is the outside reference, to the bit."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from halfgain.materials import compiling
+
+PROGRAM = """
+import sys
+import numpy as np
+from numba.core import config
+config.CACHE_DIR = sys.argv[1]
+from halfgain.materials.compiling import compiled
+
+options = {"nogil": True, "error_model": "numpy", "_nrt": False}
+
+def inner(x, k):
+    if x < 0.0:
+        raise ValueError("below zero")
+    return np.sqrt(x) * k
+
+inner = compiled(inner, options)
+
+def outer(values, out):
+    for i in range(len(values)):
+        out[i] = inner(values[i], 1) + inner(values[i], 2)
+
+outer = compiled(outer, options)
+out = np.zeros(3)
+outer(np.array([1.0, 4.0, 9.0]), out)
+assert out.tolist() == [3.0, 6.0, 9.0], out
+try:
+    outer(np.array([-1.0]), out)
+except ValueError as fault:
+    print(fault, len(inner.overloads), len(inner.part.overloads), sum(outer.stats.cache_hits.values()))
+"""
+
+GAINS = """
+import numpy as np
+from halfgain.materials.brdf import fabric_gains
+from halfgain.materials.library import load_library
+
+rng = np.random.default_rng(5)
+wi, wo = (d / np.linalg.norm(d, axis=1)[:, None] for d in np.abs(rng.normal(size=(2, 200, 3))))
+for name, fabric in load_library().fabrics.items():
+    print(name, fabric_gains(fabric.arrays(), wi, wo).tobytes().hex())
+print(type(fabric_gains).__name__)
+"""
+
+
+def test_a_kernel_gives_the_same_bits_as_compiled_by_numba_alone(tmp_path: Path) -> None:
+    # Expected: every bit of the gains of fabrics of all families, from a process in which numba compiles its own way
+    told = [
+        subprocess.run(
+            [sys.executable, "-c", f"{start}\n{GAINS}"], capture_output=True, text=True, check=True,
+            env={**os.environ, "HALFGAIN_CACHE": str(tmp_path / folder)},
+        ).stdout
+        for folder, start in (("ours", ""), ("numba", "from halfgain.materials import compiling; compiling._NEEDED += ('none',)"))
+    ]  # fmt: skip
+    assert told[0].splitlines()[:-1] == told[1].splitlines()[:-1]
+    assert [text.splitlines()[-1] for text in told] == ["Whole", "CPUDispatcher"]
+    assert len(told[0].splitlines()) > 15
+
+
+def test_what_a_part_raises_reaches_python_and_a_second_process_finds_the_whole(tmp_path: Path) -> None:
+    # Expected: the error's own words, from fresh code and from the disk; no whole of the inner kernel, one part for both numbers
+    file = tmp_path / "program.py"
+    file.write_text(PROGRAM)
+    told = [
+        subprocess.run([sys.executable, str(file), str(tmp_path / "cache")], capture_output=True, text=True, check=True).stdout
+        for _ in range(2)
+    ]
+    assert told == ["below zero 0 1 0\n", "below zero 0 0 1\n"]
+
+
+def test_an_unknown_numba_compiles_its_own_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(compiling, "_NEEDED", (*compiling._NEEDED, "no_such_name"))
+    double = compiling.compiled(lambda x: 2 * x, {"error_model": "numpy"})
+    assert not isinstance(double, compiling.Whole)
