@@ -29,10 +29,14 @@ WALK = "walk.walk_scrambles-*.nbi"  # numba's index of the compiled walk
 
 
 @contextmanager
-def compiling_beside(scene: str, *, threads: int) -> Iterator[Callable[[], None]]:
+def compiling_beside(
+    scene: str, *, threads: int, tell: Callable[[str], None] = lambda _: None
+) -> Iterator[Callable[[], None]]:
     """Starts the second process where nothing is compiled yet; gives a function that waits for it.
 
-    scene    as the command got it;  threads that may be used: with one, nothing is started
+    scene    as the command got it
+    threads  that may be used: with one, nothing is started
+    tell     hears in words when the second process was of no use; the run goes on without it
     """
     if threads < 2 or not sys.executable or next(Path(cache_folder()).rglob(WALK), None) is not None:
         yield lambda: None
@@ -40,7 +44,8 @@ def compiling_beside(scene: str, *, threads: int) -> Iterator[Callable[[], None]
     command = [sys.executable, "-m", "halfgain.simulate.first_run", scene]
     try:
         other = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    except OSError:  # no room for another process: all is compiled here
+    except OSError as fault:
+        tell(f"no second process to compile beside this one: {fault}")
         yield lambda: None
         return
 
@@ -49,6 +54,9 @@ def compiling_beside(scene: str, *, threads: int) -> Iterator[Callable[[], None]
             other.wait(LONGEST_WAIT_S)
         except subprocess.TimeoutExpired:
             other.kill()
+            other.wait()
+        if other.returncode:
+            tell(f"the process that compiles beside this one left with status {other.returncode}; all is compiled here")
 
     try:
         yield wait

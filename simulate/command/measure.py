@@ -45,7 +45,7 @@ def measure(
             many = threads or default_threads()
             if ledger is not None:
                 return from_ledger(loaded, ledger, error=error, threads=many)
-            with compiling_beside(scene, threads=many) as ready:
+            with compiling_beside(scene, threads=many, tell=_to_stderr if verbose else _to_nobody) as ready:
                 return run_measure(loaded, seed=seed, error=error, threads=many, progress=report, before_paths=ready)
 
         measurement = interruptible(run)
@@ -58,6 +58,14 @@ def measure(
     if verbose:
         print(_summary(measurement, time.perf_counter() - began), file=sys.stderr)
     say(text)
+
+
+def _to_stderr(text: str) -> None:
+    print(f"halfgain: {text}", file=sys.stderr)
+
+
+def _to_nobody(text: str) -> None:
+    """Nothing that the numbers depend on is told here, so only -v asks for it."""
 
 
 def _json(measurement: Measurement) -> str:

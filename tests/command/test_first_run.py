@@ -42,6 +42,7 @@ class Other:
 
     def __init__(self, command: list[str], **_: object) -> None:
         self.command, self.done = command, [""]
+        self.returncode = 0
 
     def wait(self, seconds: float | None = None) -> None:
         self.done.append("waited")
@@ -72,7 +73,18 @@ def test_where_no_process_can_start_all_is_compiled_here(tmp_path: Path, monkeyp
     def refuse(*_: object, **__: object) -> None:
         raise OSError("no room")
 
+    told: list[str] = []
     monkeypatch.setattr(first_run, "cache_folder", lambda: str(tmp_path))
     monkeypatch.setattr(subprocess, "Popen", refuse)
-    with compiling_beside("black-box", threads=2) as ready:
+    with compiling_beside("black-box", threads=2, tell=told.append) as ready:
         ready()
+    assert told == ["no second process to compile beside this one: no room"]
+
+
+def test_a_second_process_that_fails_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # A true process: there is no such scene, so it leaves with an error
+    told: list[str] = []
+    monkeypatch.setattr(first_run, "cache_folder", lambda: str(tmp_path))
+    with compiling_beside("no-such-scene", threads=2, tell=told.append) as ready:
+        ready()
+    assert told == ["the process that compiles beside this one left with status 1; all is compiled here"]
