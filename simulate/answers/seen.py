@@ -85,21 +85,23 @@ def picture_readings(answers: Answers) -> list[PictureReading]:
     dark = float(floor_level(average, levels.black, levels.veil))
     back, slip = _returned(answers, zones + (1.0 - zones) * dark, bound * (1.0 - dark))
     back = np.concatenate([back, back[:1] + slip])  # the last row: with what small shapes may be wrong by
-    seats = answers.seats(np.zeros((1, 25, 1, 1, 2, channels)), whole=False)
-    direct = np.broadcast_to(seats.direct, (*seats.direct.shape[:2], channels))  # (25, T, C)
+    light = answers.seats(np.zeros((1, 25, 1, 1, 2, channels)), whole=False)
+    direct = np.broadcast_to(light.direct, (*light.direct.shape[:2], channels))  # (25, T, C)
     lux = answers.points.direct_lx[BOARD_POINTS].mean()
-    veil = 2.0 * average * levels.veil * answers.points.gain * lux / np.pi * seats.tint_luminance
+    veil = 2.0 * average * levels.veil * answers.points.gain * lux / np.pi * light.tint_luminance
     own, shown_level = luminance(direct), level[:, None]
     white, black = own + back, own * levels.black + veil + back
     contrast = white[:, BOARD_POINTS].sum(axis=1) / black[:, BOARD_POINTS].sum(axis=1)
     shown = luminance(direct * (shown_level + levels.black * (1.0 - shown_level))) + veil * (1.0 - luminance(shown_level)) + back
     pattern = _shown_contrast(shown, luminance(level))
     error = jackknife_error(shown[:-1])
-    figures = [_bounded(stack) for stack in (white[:, CENTRE], black[:, CENTRE], contrast)]
-    patterns = [None] * len(answers.scene.seats) if pattern is None else _bounded(pattern)
+    stacks = [white[:, CENTRE], black[:, CENTRE], contrast] + ([] if pattern is None else [pattern])
+    seats = len(answers.scene.seats)
+    figures = _bounded(np.concatenate(stacks, axis=1))
+    patterns: list[Estimate | None] = [None] * seats if pattern is None else [*figures[3 * seats :]]
     return [
         PictureReading(
-            seat=seat.name, average=average, white=figures[0][i], black=figures[1][i], contrast=figures[2][i],
+            seat=seat.name, average=average, white=figures[i], black=figures[seats + i], contrast=figures[2 * seats + i],
             shown=shown[0, :, i], shown_error=error[:, i], shown_contrast=patterns[i],
         )
         for i, seat in enumerate(answers.scene.seats)
@@ -130,7 +132,7 @@ def _for_channels(table: np.ndarray, channels: int) -> np.ndarray:
 
 
 def _bounded(stack: np.ndarray) -> list[Estimate]:
-    """Estimates of replicates (R + 3, T) whose last row, moved by what small shapes may be wrong by, goes into the bias bounds."""
+    """Estimates of replicates (R + 3, n) whose last row, moved by what small shapes may be wrong by, goes into the bias bounds."""
     error = jackknife_error(stack[:-1])
     bound = abs(stack[0] - stack[-2]) + abs(stack[-1] - stack[0])
     return [Estimate(*map(float, each)) for each in zip(stack[0], error, bound, strict=True)]
