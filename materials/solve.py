@@ -49,14 +49,11 @@ def fabric_from_pair(
     check_numbers(gain, half_gain_deg, albedo, holes.open_area)
     ceiling = 1.0 - holes.open_area
     if half_gain_deg is None:
-        check_diffuse(gain, albedo, holes.open_area)
-        profile, band, verdict = Profile(gain, ()), (gain, gain), "possible"
+        profile, band, verdict = _diffuse(gain, albedo, holes.open_area)
     else:
         fall = entrance_fall(kind, half_gain_deg, entrance_half_deg)
         pair = Pair(gain, half_gain_deg, half_gain_up_deg, lobe, fall, albedo, base_gain, ceiling)
-        check_lobe(pair)
-        band, verdict = _judged(pair, notes)
-        profile = _unit_profile(pair, band, notes).scaled(gain, SOURCE if kind == RETRO else MIRROR)
+        profile, band, verdict = _lobed(pair, SOURCE if kind == RETRO else MIRROR, notes)
     fabric = Fabric(
         name=name, kind=kind, gain=gain, half_gain_deg=half_gain_deg, albedo=profile.albedo, albedo_band=band,
         albedo_given=albedo is not None or base_gain is not None or kind == DIFFUSE,
@@ -65,6 +62,22 @@ def fabric_from_pair(
     )  # fmt: skip
     _check_oblique(fabric, ceiling)
     return with_holes(fabric, holes)
+
+
+_Solved = tuple[Profile, tuple[float, float], str]
+
+
+def _diffuse(gain: float, albedo: float | None, open_area: float) -> _Solved:
+    """Profile of the stated gain, the ends of the albedo that its numbers leave open [1], and the verdict on them."""
+    check_diffuse(gain, albedo, open_area)
+    return Profile(gain, ()), (gain, gain), "possible"
+
+
+def _lobed(pair: Pair, axis: int, notes: list[str]) -> _Solved:
+    """The same for a lobe about an axis, MIRROR or SOURCE."""
+    check_lobe(pair)
+    band, verdict = _judged(pair, notes)
+    return _unit_profile(pair, band, notes).scaled(pair.gain, axis), band, verdict
 
 
 def largest_albedo(fabric: Fabric) -> float:
@@ -158,5 +171,3 @@ def _usual_profile(pair: Pair, band: tuple[float, float]) -> Profile:
             "this lobe would give back more light than arrives; a gaussian lobe with a stated albedo reaches further",
         )  # fmt: skip
     return shape.of_albedo(cap / pair.gain, pair.gain) if pair.gain * best.albedo < cap else best
-
-

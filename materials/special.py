@@ -120,56 +120,83 @@ def louvred_fabric(
 ) -> Fabric:
     """Saw-tooth fabric; the facet that looks at the projector gets the reflectance that meets the stated gain.
 
-    gain                   along the normal, for light at gain_incidence_deg from gain_from [1]; None: by both facets
-    facet_*_deg            tilt of the facet that looks up / down [deg]; facet_*_reflectance [1]
+    gain                   along the normal, for light at gain_incidence_deg [deg] from gain_from [1]; None: by both facets
+    gain_from              above, below, left or right; None: below, for a fabric without a stated gain
+    facet_*_deg            tilt of the facet that looks up / down [deg]; facet_*_reflectance [1]; None: see `_with_usual_facets`
     groove_turn_deg        the grooves turned from horizontal, anticlockwise as seen from the seats [deg]
-    raises                 FabricError where no reflectance up to 1 meets the gain
+    tint                   linear RGB, any scale; its luminance is set to 1
+    raises                 FabricError where no reflectance up to 1 meets the gain, where the gain's incidence or side is not
+                           named, where a stated reflectance makes another gain, or where neither of the two is stated
     Source: groove_table.py.
     """
-    notes: list[str] = []
-    if gain is not None and (gain_incidence_deg is None or gain_from is None):
-        key = "gain_incidence_deg" if gain_incidence_deg is None else "gain_from"
-        allowed = "0 to 85" if gain_incidence_deg is None else " | ".join(TOWARD_DEG)
-        raise FabricError(key, None, allowed, "a louvred fabric names the incidence its gain refers to")
-    gain_from, incidence = gain_from or "below", gain_incidence_deg or 0.0
-    side = math.cos(math.radians(TOWARD_DEG[gain_from] - groove_turn_deg))
-    up_is_bright = side > 0.0  # facet A looks up: light from above meets it
-    tilt = {"up": facet_up_deg, "down": facet_down_deg}
-    rho = {"up": facet_up_reflectance, "down": facet_down_reflectance}
-    bright, dark = ("up", "down") if up_is_bright else ("down", "up")
-    if tilt[dark] is None:
-        tilt[dark] = DARK_TILT_DEG
-        notes.append(f"facet_{dark}_deg not stated: {DARK_TILT_DEG:g} (common practice, no source)")
-    if tilt[bright] is None:
-        toward = TOWARD_DEG[gain_from] - groove_turn_deg
-        across = math.tan(math.radians(incidence)) * abs(math.cos(math.radians(toward)))
-        tilt[bright] = _bright_tilt_deg(gain, across, tilt[dark])
-        notes.append(
-            f"facet_{bright}_deg not stated: {_number(tilt[bright]):.3g}, at which a reflectance of {BRIGHT_REFLECTANCE:g} meets "
-            "the gain (common practice, no source)"
-        )
-    if rho[dark] is None:
-        rho[dark] = DARK_REFLECTANCE
-        notes.append(f"facet_{dark}_reflectance not stated: {DARK_REFLECTANCE:g} (common practice, no source)")
+    gain_from, incidence = _gain_light(gain, gain_incidence_deg, gain_from)
+    toward = math.radians(TOWARD_DEG[gain_from] - groove_turn_deg)
+    bright, dark = ("up", "down") if math.cos(toward) > 0.0 else ("down", "up")  # facet A looks up: light from above meets it
+    tilt, rho, notes = _with_usual_facets(
+        {"up": facet_up_deg, "down": facet_down_deg}, {"up": facet_up_reflectance, "down": facet_down_reflectance},
+        bright=bright, dark=dark, gain=gain, tangent=math.tan(math.radians(incidence)) * abs(math.cos(toward)),
+    )  # fmt: skip
 
     def grooves(bright_reflectance: float) -> Groove:
         both = {**rho, bright: bright_reflectance}
-        return Groove(_number(tilt["up"]), _number(tilt["down"]), _number(both["up"]), _number(both["down"]), groove_turn_deg)
+        return Groove(tilt["up"], tilt["down"], _number(both["up"]), _number(both["down"]), groove_turn_deg)
 
     def seen(groove: Groove) -> float:
         return float(groove.gain(groove.tangent(incidence, TOWARD_DEG[gain_from]), 0.0)[0])
 
     groove = _solved(grooves, seen, gain, rho[bright], bright)
-    stated = seen(groove) if gain is None else gain
     lobe = GrooveLobe(1.0, groove)
     albedo = lobe.unit_albedo()
     fabric = Fabric(
-        name=name, kind=LOUVRED, gain=stated, half_gain_deg=None, albedo=albedo, albedo_band=(albedo, albedo),
-        albedo_given=True, tint=checked_tint(tint, max(groove.rho_a, groove.rho_b), 1.0), open_area=0.0, source=source,
-        notes=(), verdict="possible", base_gain=0.0, lobes=(lobe,), groove=groove, gain_incidence_deg=incidence,
-        gain_from=gain_from,
+        name=name, kind=LOUVRED, gain=seen(groove) if gain is None else gain, half_gain_deg=None, albedo=albedo,
+        albedo_band=(albedo, albedo), albedo_given=True, tint=checked_tint(tint, max(groove.rho_a, groove.rho_b), 1.0),
+        open_area=0.0, source=source, notes=(), verdict="possible", base_gain=0.0, lobes=(lobe,), groove=groove,
+        gain_incidence_deg=incidence, gain_from=gain_from,
     )  # fmt: skip
     return replace(fabric, notes=(*notes, louvred_words(fabric)))
+
+
+def _gain_light(gain: float | None, incidence_deg: float | None, light_from: str | None) -> tuple[str, float]:
+    """Where the light comes from that the gain refers to, and its incidence [deg]; head-on from below without a gain.
+
+    raises  FabricError where a gain is stated and one of the two is not
+    """
+    if gain is not None and (incidence_deg is None or light_from is None):
+        key = "gain_incidence_deg" if incidence_deg is None else "gain_from"
+        allowed = "0 to 85" if incidence_deg is None else " | ".join(TOWARD_DEG)
+        raise FabricError(key, None, allowed, "a louvred fabric names the incidence its gain refers to")
+    return light_from or "below", incidence_deg or 0.0
+
+
+def _with_usual_facets(
+    tilt: dict[str, float | None],
+    rho: dict[str, float | None],
+    *,
+    bright: str,
+    dark: str,
+    gain: float | None,
+    tangent: float,
+) -> tuple[dict[str, float], dict[str, float | None], list[str]]:
+    """Tilts [deg] and reflectances [1] by facet with the usual ones put where none is stated, and a note on each of these.
+
+    The bright facet's reflectance stays open: the gain gives it. tangent: of the gain's light across the grooves [1].
+    Source: DARK_TILT_DEG and DARK_REFLECTANCE, common practice, no source; `_bright_tilt_deg`.
+    """
+    notes: list[str] = []
+    dark_tilt, bright_tilt, dark_rho = tilt[dark], tilt[bright], rho[dark]
+    if dark_tilt is None:
+        dark_tilt = DARK_TILT_DEG
+        notes.append(f"facet_{dark}_deg not stated: {dark_tilt:g} (common practice, no source)")
+    if bright_tilt is None:
+        bright_tilt = _bright_tilt_deg(gain, tangent, dark_tilt)
+        notes.append(
+            f"facet_{bright}_deg not stated: {bright_tilt:.3g}, at which a reflectance of {BRIGHT_REFLECTANCE:g} meets "
+            "the gain (common practice, no source)"
+        )
+    if dark_rho is None:
+        dark_rho = DARK_REFLECTANCE
+        notes.append(f"facet_{dark}_reflectance not stated: {dark_rho:g} (common practice, no source)")
+    return {dark: dark_tilt, bright: bright_tilt}, {bright: rho[bright], dark: dark_rho}, notes
 
 
 def _number(value: float | None) -> float:
@@ -177,7 +204,7 @@ def _number(value: float | None) -> float:
     return value
 
 
-def _bright_tilt_deg(gain: float | None, tangent: float, dark_tilt_deg: float | None) -> float:
+def _bright_tilt_deg(gain: float | None, tangent: float, dark_tilt_deg: float) -> float:
     """Steepest tilt at which a facet of the usual reflectance meets the gain [deg]; 60 without a gain.
 
     The steeper the facet, the less light it takes from the other side. Source: light that meets it once, groove_table.py.
@@ -185,7 +212,7 @@ def _bright_tilt_deg(gain: float | None, tangent: float, dark_tilt_deg: float | 
     if gain is None:
         return 60.0
     tilts = range(75, 10, -1)
-    met = [float(Groove(_number(dark_tilt_deg), b, 0.0, BRIGHT_REFLECTANCE).single(-tangent, 0.0)) for b in tilts]
+    met = [float(Groove(dark_tilt_deg, b, 0.0, BRIGHT_REFLECTANCE).single(-tangent, 0.0)) for b in tilts]
     return float(next((b for b, value in zip(tilts, met, strict=True) if value >= gain), tilts[int(np.argmax(met))]))
 
 
