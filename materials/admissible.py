@@ -21,9 +21,11 @@ def admissible_from_pair(
 ) -> list[tuple[str, Fabric]]:
     """Every family that has this gain and half-gain angle, named; families that energy forbids are left out.
 
-    albedo   keeps to families and base shares that reach it; None: three base shares of the Gaussian, one of the others
+    gain, half_gain_deg  [1], [deg], as `fabric_from_pair` takes them
+    albedo   keeps to families and base shares that reach it [1]; None: three base shares of the Gaussian, one of the others
     kind     angular-reflective or retro-reflective; None: both
     stated   what else `fabric_from_pair` takes: name, tint, source, half_gain_up_deg, holes
+    returns  (words, fabric) of each; empty where no family is allowed, numbers out of range included
     Source: pair.py.
     """
     stated.setdefault("name", "own fabric")
@@ -54,10 +56,10 @@ def _choices(gain: float, albedo: float | None, kind: str, elliptic: bool) -> It
 
 
 def admissible_fabrics(fabric: Fabric) -> list[tuple[str, Fabric]]:
-    """Other families that meet what is known of a fabric, named; empty where its numbers leave nothing open.
+    """Families that meet what is known of a fabric, named; empty where its numbers leave nothing open.
 
-    A pair keeps its gain, half-gain angles, kind, tint and holes, and its albedo if that was stated; the kind changes too
-    where it was left out. A curve measured at normal incidence is put about the mirror direction and about the light.
+    A pair keeps its gain [1], half-gain angles [deg], kind, tint and holes, and its albedo [1] if that was stated; the kind
+    changes too where it was left out. A curve measured at normal incidence is put about the mirror direction and about the light.
     Source: `admissible_from_pair`; a curve at normal incidence does not determine what happens off normal.
     """
     if fabric.kind == MEASURED and fabric.lobes:

@@ -118,7 +118,10 @@ def axis_shape(family, p0, p1, p2, v):
 
 @kernel
 def find_cell(table, first, cells, wanted):
-    """The cell of a cumulated mass table[first .. first + cells] (rising) that holds `wanted`. Source: bisection."""
+    """Index 0 .. cells - 1 of the cell of a cumulated mass table[first .. first + cells] [1], rising, that holds `wanted` [1].
+
+    Source: bisection.
+    """
     low, high = 0, cells
     while high - low > 1:
         middle = (low + high) // 2
@@ -192,7 +195,7 @@ def measured_v(table, start, cells, last, u):
 
 @kernel
 def around_axis(axis, wi, v, turn):
-    """Unit direction at v = 1 - cos t from the lobe axis of `wi`, turned about it by `turn` in 0..1 of a full turn.
+    """Unit direction at v = 1 - cos t [1] from the lobe axis of `wi`, turned about it by `turn` in 0..1 of a full turn [1].
 
     Source: frame of Duff et al., "Building an orthonormal basis, revisited", JCGT 6(1), 2017 (from memory).
     """

@@ -36,7 +36,11 @@ def gain(alpha: float, wi: npt.ArrayLike, wo: npt.ArrayLike) -> Array:
 
 
 def albedo(alpha: float, incidence_rad: float, count: int = 400) -> float:
-    """Directional albedo for F = 1 by a midpoint sum in sine and turn of the view [1]."""
+    """Directional albedo for F = 1 [1] at an incidence [rad], by a midpoint sum in sine and turn of the view.
+
+    count   points each way
+    Source: definition, integral of gain cos / pi over the half-space; cos dw = r dr dp with r the sine, p the turn.
+    """
     side = (np.arange(count) + 0.5) / count
     turn = 2.0 * math.pi * (np.arange(count) + 0.5) / count
     r, p = np.meshgrid(side, turn, indexing="ij")

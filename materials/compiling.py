@@ -74,7 +74,7 @@ class _WholeCompiler(Compiler):
     def compile_extra(self, function: Callable[..., Any]) -> Any:
         """Compile, and give the parts linked in their globals, as numba does for what it loads from its cache.
 
-        Source: Python's collector went through all that a compiler keeps alive again and again (measured: an eighth of the time).
+        Reason: Python's collector went through all that a compiler keeps alive again and again (measured: an eighth of the time).
         """
         thresholds = gc.get_threshold()
         gc.set_threshold(RARELY, *thresholds[1:])  # one thread at a time: numba holds its compiler lock
@@ -116,7 +116,7 @@ class Whole(CPUDispatcher):
 def compiled(function: Callable[..., Any], options: dict[str, Any]) -> Any:
     """Function compiled when it is first called, cached on disk where numba is set to; options as numba.njit takes them.
 
-    Source: numba.njit does the same with its own dispatcher, and does it here where the installed numba is not as expected.
+    Where the installed numba is not as expected, numba.njit itself compiles it.
     """
     if not all(hasattr(JITCodeLibrary, name) for name in _NEEDED):
         return numba.njit(**options, cache=True)(function)

@@ -56,12 +56,12 @@ class GainCurve:
 
     @property
     def two_planes(self) -> bool:
-        """True where views at normal incidence lie in planes more than 30 degrees apart."""
+        """True where views at normal incidence lie in planes more than 30 [deg] apart."""
         turns = np.unique(np.mod(self.azimuth_deg[self.incidence_deg == 0.0], 180.0))
         return bool(len(turns) > 1 and np.any(np.abs(np.sin(np.radians(turns - turns[0]))) > 0.5))
 
     def directions(self) -> tuple[Array, Array]:
-        """Unit directions towards light and eye, (n, 3) each, in the fabric's frame. Source: `azimuth_deg` as above."""
+        """Unit directions [1] towards light and eye, (n, 3) each, in the fabric's frame. Source: `azimuth_deg` as above."""
         i, v, p = np.radians(self.incidence_deg), np.radians(self.view_deg), np.radians(self.azimuth_deg)
         wi = np.stack([np.sin(i), np.zeros_like(i), np.cos(i)], axis=1)
         wo = np.stack([np.sin(v) * np.cos(p), np.sin(v) * np.sin(p), np.cos(v)], axis=1)
@@ -83,7 +83,7 @@ class GainCurve:
 
 
 def read_curve(path: str | Path, angles: str | None = None) -> GainCurve:
-    """The curve in a CSV file.
+    """The curve in a CSV file, its angles in [deg]; radians are converted.
 
     angles  "degrees" or "radians" where the user said which; None: degrees, but the question comes up if all are small
     raises  CurveErrors with every mistake: file, line, column, value, what is allowed
@@ -103,7 +103,10 @@ def read_curve(path: str | Path, angles: str | None = None) -> GainCurve:
 
 
 def curve_from_text(text: str, name: str = "curve", angles: str | None = None) -> GainCurve:
-    """The same from a text; `name` stands in the messages."""
+    """The same from a text; `name` stands in the messages.
+
+    raises  CurveErrors with every mistake, among them fewer than 2 points, more than MOST_POINTS, a direction that comes twice
+    """
     rows = [(at, [cell.strip() for cell in row]) for at, row in _rows(text, name)]
     if not rows:
         raise CurveErrors([Problem(name, 0, "", None, "the curve is empty", HEADER)])

@@ -16,7 +16,11 @@ from .shapes import EllipticLobe, HalfVectorLobe
 
 
 def curve_table(fit: FamilyFit, open_area: float = 0.0) -> dict[str, Any]:
-    """Keys of a [[fabric]] that is this fit: exact where the keys can say it, else its curve as points."""
+    """Keys of a [[fabric]] that is this fit: exact where the keys can say it, else its curve as points.
+
+    open_area  share of holes [1]; 0: the key stays empty
+    returns    key to value, units in the keys; None for what is left out
+    """
     gain, base = float(fit.profile.gain(0.0)), fit.profile.base
     common: dict[str, Any] = {"open_area": open_area or None}
     if fit.family is DIFFUSE_FAMILY or not fit.profile.lobes or gain - base < 1e-6 * gain:
@@ -52,7 +56,11 @@ def _model_points(fit: FamilyFit) -> dict[str, Any]:
 
 
 def points_table(curve: GainCurve, axis: int | None) -> dict[str, Any]:
-    """The measured points themselves."""
+    """The measured points at normal incidence as pairs [angle [deg], gain [1]]; the first gain is held to the normal.
+
+    axis    SOURCE: about the light; else about the mirror direction
+    raises  FabricError where fewer than two points are at normal incidence
+    """
     angles, gains = curve.at_normal()
     if len(angles) < 2:
         raise FabricError("family", "measured", "a fitted family", "there are not two points at normal incidence")
@@ -63,7 +71,10 @@ def points_table(curve: GainCurve, axis: int | None) -> dict[str, Any]:
 
 
 def half_gain_of_fit(fit: FamilyFit, azimuth_rad: float) -> float | None:
-    """Half-gain angle of a fit in one plane [deg]; None where it does not fall to half. Source: bisection."""
+    """Half-gain angle of a fit [deg] in the plane at an azimuth from the right [rad]; None where it does not fall to half.
+
+    Source: first crossing on a grid of 0.01 degrees, then bisection.
+    """
     t = np.radians(np.linspace(0.0, 89.9, 9000))
     gains = fit.profile.gain(t, azimuth_rad)
     below = gains <= 0.5 * gains[0]

@@ -30,14 +30,17 @@ class Fabric:
 
     gain              peak gain of the finished sheet at normal incidence, holes included [1]; of a louvred fabric the
                       gain along the normal for light at `gain_incidence_deg` from `gain_from`
-    half_gain_deg     half-gain angle [deg]; None for a diffuse or louvred fabric
+    half_gain_deg     half-gain angle [deg]; None for a diffuse, rough or louvred fabric, and for a curve that stays above half
     albedo            share of the light given back at normal incidence [1]
     albedo_band       ends of the albedo that gain and half-gain angle leave open [1]
     albedo_given      True where the user stated it, or what was stated fixes it
     tint              linear RGB factor, luminance 1
+    source            where the user's numbers come from
     open_area         share of holes [1]; what passes is lost to the room, but for what comes back from behind
     verdict           "possible" or "implausible" (see judge.py)
     notes             what was assumed and what is odd, one sentence each
+    base_gain         gain of the diffuse base [1]
+    lobes             what comes on top of it
     half_gain_up_deg  half-gain angle up and down where it differs from that across [deg]
     perforation       the holes, where their geometry is known
     groove            the grooves of a louvred fabric
@@ -67,7 +70,7 @@ class Fabric:
 
     @property
     def profile(self) -> Profile:
-        """Gain against view angle at normal incidence, in the plane across the screen."""
+        """Gain [1] against view angle and azimuth [rad] at normal incidence."""
         return Profile(self.base_gain, self.lobes)
 
     @property
@@ -83,7 +86,7 @@ class Fabric:
         return self.kind in PAIR_KINDS and not self.albedo_given
 
     def arrays(self) -> FabricArrays:
-        """The fabric as the kernels want it; read-only arrays."""
+        """The fabric as the kernels want it; read-only arrays, shapes and units at `FabricArrays`."""
         rows, tables, start = [], [np.zeros(0)], 0
         for lobe in self.lobes:
             rows.append(lobe.row(start))

@@ -38,7 +38,7 @@ def _value(value: Any) -> str:
 def library_with(path: Path, table: Mapping[str, Any]) -> bytes:
     """The content of a library file after the fabric is added at its end; a new file where there is none.
 
-    raises  FabricFileError where the file is not a library, or holds a fabric of this name
+    raises  FabricFileError where the file is not a library, or holds a fabric of this name; what `fabric_toml` raises
     """
     text = fabric_toml(table)
     if not path.exists():

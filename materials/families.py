@@ -22,9 +22,11 @@ BASE, LOBE = "base_gain", "lobe_gain"
 class Family:
     """A sort of lobe, with or without a diffuse base.
 
-    shape    names of what sets its shape, with units; each with its least and largest value
-    lobe     unit lobe from those values and an axis; None: diffuse base alone
-    needs    "oblique": only told from others by light off the normal; "two planes": by views in two planes; "": always
+    shape      names of what sets its shape, with units; each with its least and largest value
+    lobe       unit lobe from those values and an axis; None: diffuse base alone
+    axis       MIRROR or SOURCE; counts where some light does not come along the normal
+    with_base  True where a diffuse base is fitted beside the lobe
+    needs      "oblique": only told from others by light off the normal; "two planes": by views in two planes; "": always
     """
 
     name: str
@@ -95,7 +97,7 @@ FAMILIES: tuple[Family, ...] = (
 
 
 def lobe_gains(lobe: AnyLobe, wi: Array, wo: Array) -> Array:
-    """Height of a lobe between directions (n, 3), its own gain included [1]. Source: the kernels that scenes use."""
+    """Height of a lobe between directions (n, 3), its own gain included, (n,) [1]. Source: the kernels that scenes use."""
     arrays = FabricArrays(
         np.zeros(1), np.array(lobe.row(0), dtype=float).reshape(1, COLUMNS), np.ones(3), np.array(lobe.table())
     )

@@ -27,7 +27,10 @@ STARTS = 24
 
 @dataclass(frozen=True)
 class Interval:
-    """A fitted number with the ends of its interval; all intervals of a family hold together with 99 percent."""
+    """A fitted number with the ends of its interval, in the unit that its name in FamilyFit.parameters says.
+
+    All intervals of a family hold together with 99 percent.
+    """
 
     value: float
     low: float
@@ -38,10 +41,13 @@ class Interval:
 class FamilyFit:
     """One family at its best.
 
+    parameters by name, units in the names; those without a unit [1]
     rms        root mean square of gain minus model [1]
     aic        information criterion, with the correction for few points; the smallest is the best trade
     residuals  (n,) gain minus model [1]
     at_limit   True where energy held the heights down
+    profile    gain at normal incidence
+    axis       MIRROR or SOURCE, about which the lobe was fitted
     """
 
     family: Family
@@ -138,7 +144,9 @@ def _columns(family: Family, shape: Array, axis: int, wi: Array, wo: Array) -> t
 def bounded_heights(columns: Array, gain: Array, weight: Array, albedos: Array, limit: float) -> tuple[Array, bool]:
     """Heights x that minimise |weight (columns x - gain)| within x >= 0 and albedos . x <= limit; True if energy held.
 
-    columns  (n, 1) or (n, 2);  albedos  (1,) or (2,)
+    columns  (n, 1) or (n, 2), gain by each height of 1 [1];  gain  (n,) [1];  weight  (n,), 1 / uncertainty, or 1 [1]
+    albedos  (1,) or (2,), by each height of 1 [1];  limit  what the sheet can give back [1]
+    returns  heights (1,) or (2,) [1], and whether energy held them down
     Source: a convex problem in the plane: its minimum is inside, or the best of its three edges.
     """
     a, b = columns * weight[:, None], gain * weight

@@ -26,7 +26,11 @@ POSSIBLE, IMPLAUSIBLE, IMPOSSIBLE = "possible", "implausible", "impossible"
 
 @dataclass(frozen=True)
 class FitLine:
-    """One family: parameters by name, each a number or (value, low, high); rms of the residuals [1]; information criterion."""
+    """One family: parameters by name, each a number or (value, low, high), units in the names.
+
+    rms     of gain minus model [1];  aic  information criterion, see `fit.FamilyFit`
+    albedo  share given back at normal incidence [1]
+    """
 
     family: str
     parameters: dict[str, float | tuple[float, float, float]]
@@ -40,7 +44,9 @@ class FitReport:
     """The answer of a fit.
 
     verdict, reason   possible | implausible | impossible, and why, one sentence
-    largest_gain      that energy allows at this half-gain angle [1]
+    gain, half_gain_deg   of the sheet; of a curve: of the named or best fit [1], [deg]
+    largest_gain      that energy allows at this half-gain angle [1]; of a curve that does not fall to half: the gain at which
+                      its measured angles alone would give back all that the sheet can
     albedo            low, value, high [1]
     fits              best first; empty where impossible
     table             keys of a [[fabric]] without its name; None where impossible
@@ -89,8 +95,10 @@ def report_pair(
 ) -> FitReport:
     """Verdict and families for the numbers of a sheet; see `fabric_from_pair`.
 
+    gain, albedo, open_area  [1];  half_gain_deg, half_gain_up_deg  [deg]
     no_base  True where the half-gain angle holds for a lobe without a base only (an angle to a third of the gain)
     raises   FabricError for numbers out of range, or an albedo that no falling curve of this pair has
+    returns  also for an impossible pair: that is a verdict, no error
     Source: judge.py, admissible.py.
     """
     check_numbers(gain, half_gain_deg, albedo, open_area)
@@ -162,9 +170,9 @@ def report_curve(
 ) -> FitReport:
     """Verdict and families for a measured curve.
 
-    axis     MIRROR or SOURCE where the user named the kind
+    axis     MIRROR or SOURCE where the user named the kind;  open_area  share of holes [1]
     family   the family that the file gets; None: the one of the least criterion; "measured": the points themselves
-    raises   FabricError for an unknown family
+    raises   FabricError for an unknown family, or "measured" without two points at normal incidence
     Source: fit.py; the integral of G sin 2t over the measured angles bounds what the sheet gives back.
     """
     ceiling = 1.0 - open_area

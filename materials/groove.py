@@ -81,8 +81,9 @@ def groove_albedo(table, start, w):
 
 @kernel
 def groove_shares(table, start, wi):
-    """Chances to draw about facet A, about facet B and about the normal: the light each sends on, and a fifth more.
+    """Chances to draw about facet A and about facet B [1], by the light each sends on; the rest is for the sheet's normal.
 
+    The normal gets a fifth of what the facets get together.
     Source: rho times the part of the beam that a facet takes; any chances would do, these keep the weights small.
     """
     t = (wi[0] * table[start] + wi[1] * table[start + 1]) / wi[2]
@@ -109,9 +110,9 @@ def groove_density(table, start, wi, wo):
 
 @kernel
 def groove_draw(table, start, wi, u1, u2):
-    """Direction by the cosine law about one facet's normal or the sheet's; it may lie below the horizon.
+    """Unit direction [1] by the cosine law about one facet's normal or the sheet's; it may lie below the horizon.
 
-    u1 picks the normal and is stretched to serve again. Source: Malley's projection, tilted.
+    u1, u2  uniform in 0..1 [1]; u1 picks the normal and is stretched to serve again. Source: Malley's projection, tilted.
     """
     a, b = groove_shares(table, start, wi)
     lean = 0.0

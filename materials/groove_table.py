@@ -48,7 +48,7 @@ class Groove:
 
     @property
     def across(self) -> tuple[float, float]:
-        """Direction (right, up) on the sheet that facet A faces."""
+        """Unit direction (right, up) on the sheet that facet A faces [1]. Source: definition of `turn_deg`."""
         turn = math.radians(self.turn_deg)
         return -math.sin(turn), math.cos(turn)
 
@@ -92,7 +92,10 @@ class Groove:
         return np.asarray(0.5 * (matrix + matrix.T))
 
     def strings(self, edges: Array) -> tuple[Array, Array]:
-        """Lengths of the strips [periods] and length times view factor between them. Source: Hottel and Sarofim 1967 (memory)."""
+        """Lengths of the strips, (2 strips,), and length times view factor between them, (2 strips)^2, both [periods].
+
+        Source: crossed strings, Hottel and Sarofim 1967 (from memory).
+        """
         lean_a, lean_b = self.leans
         under = self.under_a
         strips = len(edges) - 1
@@ -136,7 +139,10 @@ class Groove:
         return np.asarray(total + self.taken(t, edges) @ (self.onward(edges) @ share))
 
     def tangent(self, incidence_deg: float, toward_deg: float) -> float:
-        """Tangent t of a direction `incidence_deg` off the normal, leaning to `toward_deg` from the sheet's up [deg]. Source: derived."""
+        """Tangent t [1] of a direction `incidence_deg` off the normal, leaning to `toward_deg` from the sheet's up [deg].
+
+        Source: derived; t = (w . c) / wz with c at `turn_deg` from up.
+        """
         lean = math.tan(math.radians(incidence_deg))
         return lean * math.cos(math.radians(toward_deg - self.turn_deg))
 
@@ -148,14 +154,20 @@ def lit_length(t: npt.ArrayLike, lean: float, under: float) -> Array:
 
 
 def graded(strips: int) -> Array:
-    """Edges of strips, 0 to 1, finer towards both ends: light at grazing incidence meets the ridge only, and facets light
-    each other most at the bottom. Source: Chebyshev's points."""
+    """Edges of strips, (strips + 1,), 0 at the ridge to 1 at the bottom [1], finer towards both ends.
+
+    Light at grazing incidence meets the ridge only, and facets light each other most at the bottom.
+    Source: Chebyshev's points.
+    """
     return np.asarray(0.5 - 0.5 * np.cos(math.pi * np.arange(strips + 1) / strips))
 
 
 @lru_cache(maxsize=64)
 def groove_table(groove: Groove) -> Array:
-    """The table of groove.py for one groove, read-only. Source: parts of the bounced light by its eigenvectors."""
+    """The table of groove.py for one groove, (m,) [1], read-only; its layout stands at the head of that file.
+
+    Source: bounced light as a sum of products g(ti) g(to), by the eigenvectors of `onward`; derived here.
+    """
     lean_a, lean_b = groove.leans
     kinks = [-1.0, -1.0 / (1.0 + lean_a), 0.0, 1.0 / (1.0 + lean_b), 1.0]  # r = t / (1 + |t|) at t = -cot a, cot b
     steps = np.arange(CELLS) / CELLS

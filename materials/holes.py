@@ -74,7 +74,8 @@ def holes_from(
 def with_holes(fabric: Fabric, holes: Holes) -> Fabric:
     """The fabric with its holes told, and with the light that comes back through them; unchanged without holes.
 
-    Source: perforation.py. The stated gain is that of the finished sheet over black; what comes back is added.
+    raises  FabricError where more light would come back at normal incidence than arrives
+    Source: perforation.py. The stated gain [1] is that of the finished sheet over black; what comes back is added.
     """
     if holes.open_area == 0.0:
         return fabric

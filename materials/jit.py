@@ -27,9 +27,9 @@ config: Any = numba_config  # its options are set as attributes at run time, whi
 
 @cache
 def source_hash() -> str:
-    """Hash [hex digits] of all sources that hold kernels and of the numba version.
+    """Hash of all sources that hold kernels, of Python's and of numba's version, 20 hex digits.
 
-    Source: derived here; any edit of any kernel source changes the cache folder.
+    Any edit of any kernel source changes it, and with it the cache folder.
     """
     digest = hashlib.sha256(f"{numba.__version__} {sys.version}".encode())
     for package in ("materials", "scenes", "simulate"):
@@ -44,7 +44,10 @@ def source_hash() -> str:
 
 @cache
 def cache_folder() -> str:
-    """Folder of the compiled kernels; HALFGAIN_CACHE names another parent."""
+    """Folder of the compiled kernels; HALFGAIN_CACHE names another parent.
+
+    Where nothing can be written there, it lies in the system's folder for temporary files.
+    """
     parent = os.environ.get("HALFGAIN_CACHE")
     if parent is None:
         home = os.environ.get("XDG_CACHE_HOME") or os.path.join(os.path.expanduser("~"), ".cache")

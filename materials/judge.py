@@ -21,17 +21,33 @@ def largest_gain(*, half_gain_deg: float, largest_albedo: float = 1.0) -> float:
 
 
 def largest_gain_cosine_power(*, half_gain_deg: float) -> float:
-    """Largest gain of a cos^n lobe that gives back all light, 1 + n / 2 [1]. Source: rho = 2 G0 / (n + 2)."""
+    """Largest gain of a cos^n lobe that gives back all light, 1 + n / 2 [1].
+
+    half_gain_deg   half-gain angle [deg]
+    raises          ValueError outside 0 .. 90
+    Source: derived; rho = 2 G0 / (n + 2) with n = ln(1/2) / ln(cos h).
+    """
     return 1.0 / cosine_power(_half_gain_rad(half_gain_deg)).albedo
 
 
 def largest_gain_gaussian(*, half_gain_deg: float) -> float:
-    """Largest gain of a Gaussian lobe exp(-t^2 / 2 s^2) that gives back all light [1]. Source: its albedo is 1."""
+    """Largest gain of a Gaussian lobe exp(-t^2 / 2 s^2) that gives back all light [1].
+
+    half_gain_deg   half-gain angle [deg]
+    raises          ValueError outside 0 .. 90
+    Source: derived; its albedo is 1 there, by quadrature (profile.py), with s = h / sqrt(2 ln 2).
+    """
     return 1.0 / standard(_half_gain_rad(half_gain_deg), 0.0).albedo
 
 
 def largest_gain_smooth(*, half_gain_deg: float, largest_albedo: float = 1.0) -> float:
-    """Largest gain of a smooth lobe [1]: of cos^n and the Gaussian, the one that allows more. Source: derived from their albedos."""
+    """Largest gain of a smooth lobe [1]: of cos^n and the Gaussian, the one that allows more.
+
+    half_gain_deg   half-gain angle [deg]
+    largest_albedo  what the sheet can give back at most [1]: 1 less its open area
+    raises          ValueError outside 0 .. 90
+    Source: derived from their albedos, which grow with the gain in proportion.
+    """
     cosine = largest_gain_cosine_power(half_gain_deg=half_gain_deg)
     return largest_albedo * max(cosine, largest_gain_gaussian(half_gain_deg=half_gain_deg))
 
@@ -39,7 +55,8 @@ def largest_gain_smooth(*, half_gain_deg: float, largest_albedo: float = 1.0) ->
 def albedo_band(*, gain: float, half_gain_deg: float, largest_albedo: float = 1.0) -> tuple[float, float]:
     """Ends of the albedo that a falling gain curve of this pair can have [1].
 
-    They are G sin^2 h / 2 and min(1, G (1 + sin^2 h) / 2).
+    They are G sin^2 h / 2 and min(largest_albedo, G (1 + sin^2 h) / 2), gain G [1], half-gain angle h [deg].
+    raises  ValueError where h lies outside 0 .. 90
     Source: derived from energy: the curve is at least G / 2 up to h and at most G there, and at most G / 2 beyond.
     """
     square = math.sin(_half_gain_rad(half_gain_deg)) ** 2
@@ -48,7 +65,12 @@ def albedo_band(*, gain: float, half_gain_deg: float, largest_albedo: float = 1.
 
 @dataclass(frozen=True)
 class Judgement:
-    """What energy says of a pair. `verdict` is "possible", "implausible" or "impossible"; `reason` one sentence."""
+    """What energy says of a pair.
+
+    verdict     "possible", "implausible" or "impossible";  reason  one sentence
+    largest_gain, largest_gain_smooth   the hard limit and that of smooth lobes at this half-gain angle [1]
+    albedo_low, albedo_high             ends of `albedo_band` [1]
+    """
 
     verdict: str
     reason: str
@@ -61,7 +83,8 @@ class Judgement:
 def judge_pair(*, gain: float, half_gain_deg: float, largest_albedo: float = 1.0) -> Judgement:
     """Judge gain [1] and half-gain angle [deg] against conservation of energy.
 
-    raises  ValueError where gain <= 0 or the angle lies outside 0 .. 90
+    largest_albedo  what the sheet can give back at most [1]: 1 less its open area
+    raises          ValueError where gain <= 0 or the angle lies outside 0 .. 90
     Source: `largest_gain`, `largest_gain_smooth` and `albedo_band`.
     """
     if not gain > 0.0:

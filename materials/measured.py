@@ -95,7 +95,11 @@ def _monotone(x: Array, y: Array, t: Array) -> Array:
 
 @dataclass(frozen=True)
 class MeasuredLobe:
-    """What a measured curve has above its least gain, about an axis; `gain` = its height at the normal [1]."""
+    """What a measured curve has above its least gain, about an axis.
+
+    gain   its height at the normal [1];  axis  MIRROR or SOURCE
+    fall   q of an entrance fall-off exp(-q sin^2) of both angles [1], see lobes.py; 0: none
+    """
 
     gain: float
     curve: MeasuredCurve
@@ -120,7 +124,12 @@ class MeasuredLobe:
         return float(0.25 * math.pi * np.sum(w * self.shape(t) * np.sin(2.0 * t)))
 
     def table(self) -> Array:
-        """Table of axis.measured_shape: heights and slopes times step over x = sin(t / 2), then the cells' mass."""
+        """Table of axis.measured_shape, (3 CELLS + 4,) [1].
+
+        Height and slope times step at CELLS + 1 nodes even in x = sin(t / 2); then the cumulated mass, 0 to 1, of the cells
+        and of what lies beyond the last angle.
+        Source: slopes of the monotone cubic, as in `MeasuredCurve.gain`; a cell's mass is its mean height times its width in v.
+        """
         last = self._last
         x = last * np.arange(CELLS + 1) / CELLS
         plain = MeasuredLobe(self.gain, self.curve)
@@ -138,6 +147,6 @@ class MeasuredLobe:
         return math.sin(0.5 * math.radians(self.curve.view_deg[-1]))
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of FabricArrays.lobes."""
+        """The eight numbers [1] of FabricArrays.lobes. Source: head of axis.py."""
         head = [lobes.MEASURED, self.axis, self.gain, float(start), float(CELLS), self._last]
         return [*head, self.fall, self.unit_albedo()]

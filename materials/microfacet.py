@@ -52,7 +52,7 @@ def facet_density(side, ax, ay, wi, wo):
 
 @kernel
 def facet_draw(side, ax, ay, wi, u1, u2):
-    """Direction by a visible GGX facet; it may lie below the horizon.
+    """Unit direction [1] by a visible GGX facet, from two uniform numbers in 0..1 [1]; it may lie below the horizon.
 
     Source: Heitz, "Sampling the GGX distribution of visible normals", JCGT 7(4), 2018 (from memory).
     """

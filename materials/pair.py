@@ -33,7 +33,11 @@ class PairShape:
         return self.lobe == GAUSSIAN and self.half_gain_up_rad is None and self.fall == 0.0
 
     def profile(self, base_share: float) -> Profile:
-        """f + (1 - f) lobe, 1/2 at the half-gain angles; f = base share, 0 to below 1/2."""
+        """f + (1 - f) lobe, 1/2 at the half-gain angles; f = base share, 0 to below 1/2 [1].
+
+        raises  ValueError at a base share from 1/2 to below 1: such a profile never falls to half
+        Source: `standard`, `cosine_power`, `ggx_roughness`; the ellipse's widths in sines so that each plane falls to half.
+        """
         up = self.half_gain_up_rad
         if self.lobe == HALF_VECTOR:
             right = ggx_roughness(self.half_gain_rad, base_share)
@@ -48,10 +52,11 @@ class PairShape:
         return standard(self.half_gain_rad, base_share, self.fall)
 
     def of_albedo(self, albedo: float, gain: float) -> Profile:
-        """The profile whose albedo is `albedo`, found by its base share.
+        """The profile of peak 1 whose albedo is `albedo` [1], found by its base share.
 
-        gain    only for the words of the error
-        raises  FabricError where no base share does
+        gain    only for the words of the error [1]
+        raises  FabricError where no base share up to LARGEST_BASE_SHARE does
+        Source: bisection between ten base shares.
         """
         shares = [LARGEST_BASE_SHARE * i / 9.0 for i in range(10)]
         values = [self.profile(f).albedo for f in shares]
@@ -65,8 +70,9 @@ class PairShape:
 
 
 def ggx_roughness(half_gain_rad: float, base_share: float) -> float:
-    """Roughness a of the GGX lobe that falls with its base to half at this view angle, light along the normal [1].
+    """Roughness a [1] of the GGX lobe that falls with its base to half at this view angle [rad], light along the normal.
 
+    base_share  0 to below 1/2 [1]
     Source: bisection on the lobe's formula (microfacet.py), rising in a up to the largest half-gain angle allowed.
     """
     target = math.exp(-fall_to_half(base_share))
@@ -76,7 +82,7 @@ def ggx_roughness(half_gain_rad: float, base_share: float) -> float:
 
 
 def profile_of_albedo(half_gain_rad: float, albedo: float) -> tuple[Profile, bool]:
-    """Falling curve with peak 1, 1/2 at h and the asked albedo; True beside it where a smooth lobe does.
+    """Falling curve with peak 1, 1/2 at h [rad] and the asked albedo [1]; True beside it where a smooth lobe does.
 
     Base plus Gaussian where that reaches; then a blend with cos^n; beyond, a blend with a curve on the way to the
     extreme ones, and only past that sharper edges. Albedo outside the band gives the nearest end.

@@ -14,7 +14,11 @@ NARROWEST_DEG = 0.01
 
 @dataclass(frozen=True)
 class Pair:
-    """What a sheet says of a fabric with a lobe, checked: see `fabric_from_pair`."""
+    """What a sheet says of a fabric with a lobe: see `fabric_from_pair`; `check_lobe` says whether it goes together.
+
+    gain, albedo, base_gain          [1];  half_gain_deg, half_gain_up_deg  [deg]
+    fall     q of the entrance fall-off, see `entrance_fall` [1];  ceiling  what the sheet can give back: 1 less its holes [1]
+    """
 
     gain: float
     half_gain_deg: float
@@ -47,6 +51,10 @@ class Pair:
 
 
 def checked_kind(kind: str | None, half_gain_deg: float | None, notes: list[str]) -> str:
+    """The kind, or what its absence means: diffuse without a half-gain angle [deg], else angular-reflective, with a note.
+
+    raises  FabricError for an unknown kind, and where kind and angle do not go together
+    """
     if kind is None:
         if half_gain_deg is None:
             return DIFFUSE
@@ -65,6 +73,10 @@ def checked_kind(kind: str | None, half_gain_deg: float | None, notes: list[str]
 
 
 def check_numbers(gain: float, half_gain_deg: float | None, albedo: float | None, open_area: float) -> None:
+    """Ranges of single numbers: gain [1], half-gain angle [deg], albedo [1], open area [1].
+
+    raises  FabricError at the first that is out of range; an albedo above 1 is left to `check_diffuse` and the albedo band
+    """
     if not (math.isfinite(gain) and gain > 0.0):
         raise FabricError("gain", gain, "above 0", "gain must be a number above 0")
     if half_gain_deg is not None and not NARROWEST_DEG <= half_gain_deg < 90.0:
@@ -79,7 +91,12 @@ def check_numbers(gain: float, half_gain_deg: float | None, albedo: float | None
 
 
 def entrance_fall(kind: str, half_gain_deg: float, entrance_half_deg: float | None) -> float:
-    """q [1] of the fall-off exp(-q sin^2) of both angles. Source: exp(-2 q sin^2 e) = 1/2, seen from the light."""
+    """q [1] of the fall-off exp(-q sin^2) of both angles; 0 where no `entrance_half_deg` [deg] is given.
+
+    raises  FabricError for a lobe that is not retro-reflective, and where the fall-off alone would all but halve the gain
+            at the half-gain angle [deg]
+    Source: exp(-2 q sin^2 e) = 1/2, seen from the light; that beads dim so is common practice, no source (lobes.py).
+    """
     if entrance_half_deg is None:
         return 0.0
     if kind != RETRO:
@@ -95,6 +112,10 @@ def entrance_fall(kind: str, half_gain_deg: float, entrance_half_deg: float | No
 
 
 def check_lobe(pair: Pair) -> None:
+    """What lobe, angles, base and entrance fall-off must agree on.
+
+    raises  FabricError at the first of them that does not fit the others, or an unknown lobe
+    """
     up = pair.half_gain_up_deg
     if up is not None and not 1.0 <= up < 90.0:
         raise FabricError("half_gain_up_deg", up, "1 to below 90", "the half-gain angle up and down is out of range")
@@ -119,6 +140,11 @@ def check_lobe(pair: Pair) -> None:
 
 
 def check_diffuse(gain: float, albedo: float | None, open_area: float) -> None:
+    """Energy of a diffuse sheet: gain [1], albedo [1] if stated, open area [1].
+
+    raises  FabricError for a gain above 1 or above what the holes leave, or an albedo other than the gain
+    Source: Lambert; gain and albedo of a diffuse surface are the same number.
+    """
     ceiling = 1.0 - open_area
     if gain > 1.0:
         raise FabricError(
@@ -136,7 +162,12 @@ def check_diffuse(gain: float, albedo: float | None, open_area: float) -> None:
 
 
 def checked_tint(tint: tuple[float, float, float], albedo: float, ceiling: float) -> tuple[float, float, float]:
-    """The tint scaled to luminance 1. raises FabricError where a channel would give back more than arrives"""
+    """The tint, linear red, green, blue in any scale, scaled to luminance 1.
+
+    albedo, ceiling  share given back at luminance 1, and what the sheet can give back [1]
+    raises           FabricError for no three numbers from 0 up, and where a channel would give back more than arrives
+    Source: tint.luminance (ITU-R BT.709-6); energy holds for each channel.
+    """
     if len(tint) != 3 or not all(math.isfinite(c) and c >= 0.0 for c in tint) or luminance(tint) <= 0.0:
         raise FabricError("tint", list(tint), "three numbers from 0 up, not all 0", "tint is linear red, green, blue")
     scaled = tuple(c / luminance(tint) for c in tint)

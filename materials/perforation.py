@@ -39,13 +39,13 @@ class Perforation:
 
     @property
     def kernel_numbers(self) -> tuple[float, float, float]:
-        """depth / diameter of round holes, thread / pitch right and up; see sheet.open_share."""
+        """depth / diameter of round holes, thread / pitch right and up [1], 0 where there is none; see sheet.open_share."""
         if self.lattice == WOVEN:
             return 0.0, self.size_mm / self.pitch_mm, self.size_mm / self.pitch_mm
         return self.depth_mm / self.size_mm, 0.0, 0.0
 
     def transmittance(self, incidence_deg: npt.ArrayLike, azimuth_deg: npt.ArrayLike = 0.0) -> Array:
-        """Share of light that goes straight through at an incidence [1]; azimuth from the right (weaves only).
+        """Share of light that goes straight through [1] at an incidence [deg]; azimuth from the right [deg] (weaves only).
 
         Source: `open_share`; what meets a hole's wall is counted lost.
         """
@@ -55,7 +55,12 @@ class Perforation:
 def open_share(
     view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike, depth: float, thread_right: float, thread_up: float
 ) -> Array:
-    """Straight-through share of the holes' light relative to the normal [1]. Source: sheet.open_share, the same formula."""
+    """Straight-through share of the holes' light relative to the normal [1], any shapes that broadcast.
+
+    view_rad, azimuth_rad            from the normal, and from the right [rad]
+    depth, thread_right, thread_up   as Perforation.kernel_numbers [1]
+    Source: sheet.open_share, the same formula.
+    """
     t, p = np.broadcast_arrays(np.asarray(view_rad, float), np.asarray(azimuth_rad, float))
     tangent = np.tan(np.minimum(t, 0.5 * math.pi - 1e-12))
     if thread_right > 0.0 or thread_up > 0.0:
@@ -113,7 +118,8 @@ FINE_RATIO = 0.5  # holes this far below the pixels are averaged within each (co
 def moire(*, pitch_mm: float, pixel_mm: float, distance_m: float, what: str = "holes") -> Moire:
     """Beat between holes and pixels, both along one axis, seen from `distance_m` away.
 
-    pitch_mm, pixel_mm  period of the holes and of the pixels on the screen [mm];  what  "holes" or "threads", for the words
+    pitch_mm, pixel_mm  period of the holes and of the pixels on the screen [mm];  distance_m  of the seat [m]
+    what                "holes" or "threads", for the words
     Source: two gratings of frequency m / p and k / q beat at |m / p - k / q|; of the orders up to 3 (of small holes, whose
     overtones are strong, up to the pitch in pixels) the one whose beat is slowest is told. That 1:1 beats are seen first, and
     that a weave turned by 10 to 15 degrees hides them: common practice, no source.

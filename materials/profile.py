@@ -42,7 +42,10 @@ class Lobe:
     fall: float = 0.0
 
     def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> npt.NDArray[np.float64]:
-        """Height relative to the axis [1], light along the normal, at a view angle [rad]; alike at all azimuths."""
+        """Height relative to the axis [1], light along the normal, at view angles [rad], any shape; alike at all azimuths.
+
+        Source: axis.axis_shape and the entrance fall-off of lobes.py, the same formulas with wi = n.
+        """
         if self.fall > 0.0:
             fall = np.exp(-self.fall * np.sin(np.asarray(view_rad, dtype=float)) ** 2)
             return np.asarray(fall * replace(self, fall=0.0).shape(view_rad))
@@ -76,7 +79,10 @@ class Lobe:
         return NO_TABLE
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of this lobe in FabricArrays.lobes; `start` is where its table begins, if it has one."""
+        """The eight numbers [1] of this lobe in FabricArrays.lobes; `start` is where its table begins, if it has one.
+
+        Source: head of axis.py.
+        """
         head = [float(self.axis), self.gain]
         if self.family == GAUSSIAN:
             (sigma,) = self.parameters
@@ -103,7 +109,7 @@ def _plateau_albedo(inner: float, outer: float) -> float:
 
 @dataclass(frozen=True)
 class Profile:
-    """G(t) = base + sum of lobes, at normal incidence, where t is the view angle [1]."""
+    """G(t) = base + sum of lobes [1], light along the normal, t the view angle; base = gain of the diffuse part [1]."""
 
     base: float
     lobes: tuple[AnyLobe, ...]
@@ -121,13 +127,17 @@ class Profile:
         return total
 
     def scaled(self, factor: float, axis: int = MIRROR) -> Profile:
-        """The same profile with all gains times `factor`, its lobes about `axis`."""
+        """The same profile with all gains times `factor` [1], its lobes about `axis`."""
         scaled = [replace(cast(Any, lobe), gain=lobe.gain * factor, axis=axis) for lobe in self.lobes]
         return Profile(self.base * factor, tuple(scaled))
 
 
 def mixed(first: Profile, second: Profile, share: float) -> Profile:
-    """(1 - share) first + share second; keeps reciprocity, the peak and the half-gain angle, and mixes the albedo."""
+    """(1 - share) first + share second, share [1] in 0 .. 1; outside it the nearer of the two.
+
+    Keeps reciprocity and what both have in common of peak and half-gain angle; the albedo is mixed in the same shares.
+    Source: derived; gain and albedo are linear in base and lobes.
+    """
     if share <= 0.0:
         return first
     if share >= 1.0:
@@ -137,7 +147,11 @@ def mixed(first: Profile, second: Profile, share: float) -> Profile:
 
 
 def fall_to_half(base_share: float) -> float:
-    """-ln of what a lobe on a base share f must fall to for half the peak: f + (1 - f) x = 1/2. Source: elementary."""
+    """-ln x [1] of what a lobe on a base share f [1] must fall to for half the peak: f + (1 - f) x = 1/2.
+
+    raises  ValueError at a base share from 1/2 to below 1: no x does
+    Source: elementary.
+    """
     return -math.log((0.5 - base_share) / (1.0 - base_share))
 
 
@@ -162,7 +176,7 @@ SHARPEST = 1e-8  # edge width over v_h: the step has slope 0 at h, so rounding i
 
 
 def ledge(half_gain_rad: float, sharpness: float) -> Profile:
-    """Spike on a plateau of 1/2 that ends beyond h; sharpness 0..1. At 1 it reaches the least albedo, sin^2 h / 2.
+    """Spike on a plateau of 1/2 that ends beyond h [rad]; sharpness 0..1 [1]. At 1 it reaches the least albedo, sin^2 h / 2.
 
     Source: the curve at the hard limit (judge.largest_gain); the family towards it is made here.
     """
@@ -173,7 +187,7 @@ def ledge(half_gain_rad: float, sharpness: float) -> Profile:
 
 
 def table_top(half_gain_rad: float, sharpness: float) -> Profile:
-    """1 near the axis, 1/2 from h on; sharpness 0..1. At 1 it reaches the largest albedo, (1 + sin^2 h) / 2.
+    """1 near the axis, 1/2 from h [rad] on; sharpness 0..1 [1]. At 1 it reaches the largest albedo, (1 + sin^2 h) / 2.
 
     Source: the curve at the upper end of judge.albedo_band; the family towards it is made here.
     """

@@ -32,19 +32,19 @@ class AnyLobe(Protocol):
 
     @property
     def axis(self) -> int:
-        """MIRROR or SOURCE."""
+        """MIRROR or SOURCE: the direction about which the lobe stands off normal."""
 
     def shape(self, view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike = 0.0) -> Array:
-        """Height relative to the axis, light along the normal [1]; azimuth from the right."""
+        """Height relative to the axis [1], light along the normal, any shapes; view angle [rad], azimuth from the right [rad]."""
 
     def unit_albedo(self) -> float:
         """Albedo at normal incidence for gain 1 [1]."""
 
     def table(self) -> Array:
-        """Numbers that do not fit into a row."""
+        """Numbers [1] that do not fit into a row, (m,); empty for most lobes."""
 
     def row(self, start: int = 0) -> list[float]:
-        """The eight numbers of FabricArrays.lobes; `start`: where the table begins."""
+        """The eight numbers [1] of FabricArrays.lobes; `start`: where the table begins."""
 
 
 class _WithoutTable:
@@ -131,7 +131,7 @@ class EllipticLobe(_WithoutTable):
 
 @dataclass(frozen=True)
 class RoughLobe(_WithoutTable):
-    """Rough diffuse cloth, see sheet.py: gain at normal incidence, b, and 0 or 1 for the variant."""
+    """Rough diffuse cloth, see sheet.py: gain at normal incidence [1], b [1], and 0 or 1 for the variant."""
 
     gain: float
     b: float
@@ -160,7 +160,7 @@ class RoughLobe(_WithoutTable):
 
 @dataclass(frozen=True)
 class HoleLobe(_WithoutTable):
-    """Light that comes back through the holes: gain at normal incidence, and depth or threads as in sheet.open_share."""
+    """Light that comes back through the holes: gain at normal incidence [1], and depth or threads [1] as in sheet.open_share."""
 
     gain: float
     depth: float = 0.0

@@ -35,7 +35,8 @@ def rough_fabric(
     """Rough diffuse cloth: gain at normal incidence [1], slope of its facets [deg].
 
     model   qualitative (Oren and Nayar's) or single-fraction (the improved variant)
-    raises  FabricError where it would give back more than arrives
+    tint    linear RGB, any scale; its luminance is set to 1
+    raises  FabricError where it would give back more than arrives, in luminance or in a channel of the tint
     Source: Oren and Nayar, SIGGRAPH 94; Fujii's variant; from memory. gain = rho A or rho pi A'; b = B / A or B' / A'.
     """
     sigma = math.radians(roughness_deg)
@@ -72,7 +73,10 @@ def measured_fabric(
     """Fabric from a gain curve measured at normal incidence.
 
     about   mirror or source: where the lobe goes at oblique incidence, which the curve does not say; None: mirror
-    raises  FabricError where the curve gives back more than arrives
+    fall    q of an entrance fall-off exp(-q sin^2) of both angles [1], see lobes.py; 0: none
+    tint    linear RGB, any scale; its luminance is set to 1
+    raises  FabricError where the curve gives back more than arrives, by its albedo at normal incidence [1] or, where it
+            rises off axis, by a scan of oblique ones; or where a channel of the tint would
     Source: measured.py.
     """
     notes = []
@@ -249,14 +253,17 @@ def _solved(
 
 
 def louvred_gain(fabric: Fabric, *, incidence_deg: float, light_from: str) -> float:
-    """Gain along the normal of a louvred fabric for light at an incidence [deg] from above, below, left or right [1]."""
+    """Gain along the normal of a louvred fabric for light at an incidence [deg] from above, below, left or right [1].
+
+    Source: `Groove.gain`, all bounces.
+    """
     assert fabric.groove is not None
     tangent = fabric.groove.tangent(incidence_deg, TOWARD_DEG[light_from])
     return float(fabric.groove.gain(tangent, 0.0)[0])
 
 
 def rejection(fabric: Fabric, *, ceiling_deg: float = CEILING_DEG) -> float:
-    """Gain for the projector's light over that for light from the other side at `ceiling_deg` [1].
+    """Gain of a louvred fabric for the projector's light over that for light from the other side at `ceiling_deg` [deg] [1].
 
     Source: definition made here: both at equal illuminance of the screen, seen along the normal.
     """
@@ -266,7 +273,7 @@ def rejection(fabric: Fabric, *, ceiling_deg: float = CEILING_DEG) -> float:
 
 
 def louvred_words(fabric: Fabric) -> str:
-    """One sentence: the gain, its incidence, light from the other side, rejection."""
+    """One sentence on a louvred fabric: the gain, its incidence, light from the other side, rejection."""
     other = OPPOSITE[str(fabric.gain_from)]
     against = louvred_gain(fabric, incidence_deg=CEILING_DEG, light_from=other)
     return (
