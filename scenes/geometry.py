@@ -84,8 +84,9 @@ def white_area(scene: HasScreen) -> Raster:
 def raster(scene: HasScreen) -> Raster:
     """The projector's whole light rectangle [m], centred on the screen.
 
-    It has the shape of `pixels` (square pixels), or the screen's where they are left out; `fit` makes it as wide as the
-    white area, as high, or the largest that stays inside.
+    It has the shape of `pixels`, or the screen's where they are left out; `fit` makes it as wide as the white area, as high,
+    or the largest that stays inside.
+    Source: pixels are taken as square, common practice, no source.
     """
     screen, projector = scene.screen, scene.projector
     if projector.pixels is None:

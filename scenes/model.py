@@ -43,7 +43,16 @@ class Room:
 
 @dataclass(frozen=True)
 class Projector:
-    """The projector: light output [lm] by ISO 21118, contrasts as ratios, lens place [m], shift as fractions."""
+    """The projector.
+
+    light_output_lm        by ISO 21118 [lm];  in_use  share of it that is left in use [1], None: not said
+    native_contrast        full on over full off [1];  checkerboard_contrast  its own, in a dark room [1], None: not said
+    lens_m                 [right, out, up] [m]
+    pixels                 across, down; None: the raster has the screen's shape;  fit  how it meets another shape
+    corner_to_centre       illuminance at the raster's corner over that at its centre [1]
+    throw_ratio            least, most distance over picture width [1]
+    lens_shift             how far it reaches each way, in picture widths and heights [1]
+    """
 
     light_output_lm: float
     native_contrast: float
@@ -61,7 +70,9 @@ class Projector:
 class Screen:
     """The white picture area [m], its place on the wall, its border, its fabric, and how its cloth hangs and lies.
 
-    aspect  width / height
+    aspect         width / height [1]
+    bottom_m       floor to the area's lower edge;  right_m  its middle right of the wall's middle [m]
+    gap_to_wall_m  wall to the front of the fabric;  border_m  width of the border all round [m]
     """
 
     width_m: float

@@ -35,7 +35,7 @@ def inside_box(place: Place, box: Box) -> bool:
 
 
 def boxes_overlap(a: Box, b: Box) -> bool:
-    """True where two boxes share volume; faces that touch do not count."""
+    """True where two boxes share more than TOUCH_M [m] of depth; faces that touch do not count."""
     return all(min(a.max_m[i], b.max_m[i]) - max(a.min_m[i], b.min_m[i]) > TOUCH_M for i in range(3))
 
 
@@ -70,7 +70,7 @@ def _pyramid_axes(pyramid: Pyramid) -> tuple[list[Place], list[Place]]:
 
 
 def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
-    """True where a pyramid and a box share more than TOUCH_M of depth.
+    """True where a pyramid and a box share more than TOUCH_M [m] of depth.
 
     Separating-axis theorem: two convex polyhedra are apart exactly if a face normal of one, or a product of two edges,
     one of each, separates their shadows.
@@ -93,7 +93,7 @@ def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
 
 
 def pyramid_meets_sphere(pyramid: Pyramid, centre: Place, radius_m: float) -> bool:
-    """True where a pyramid and a sphere share more than TOUCH_M of depth."""
+    """True where a pyramid and a sphere share more than TOUCH_M [m] of depth. Source: `distance_to_pyramid`."""
     low = (centre[0] - radius_m, centre[1] - radius_m, centre[2] - radius_m)
     high = (centre[0] + radius_m, centre[1] + radius_m, centre[2] + radius_m)
     return not _apart(pyramid, low, high) and distance_to_pyramid(pyramid, centre) < radius_m - TOUCH_M

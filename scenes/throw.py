@@ -22,7 +22,7 @@ class Throw:
     shift_right      raster's middle right of the lens, in raster widths [1]; + = the picture lies right of the lens
     shift_up         raster's middle above the lens, in raster heights [1]; + = the picture lies above the lens
     image_tilt_deg   angle between the way to the raster's middle and the nearest way that lens shift reaches while the
-                     projector stands square to the screen [degrees]; lens_shift left out: as without any shift
+                     projector stands square to the screen [deg]; lens_shift left out: as without any shift
     keystone_loss    estimated share of pixels, and so of lumens, that digital keystone correction would leave dark [1]
     feasible         True, False, or None where the scene does not say enough
     lines            the same in words
@@ -39,7 +39,7 @@ class Throw:
 
 
 def throw(scene: HasScreen) -> Throw:
-    """The throw of a scene (only its screen and projector are read).
+    """The throw of a scene (only its screen and projector are read); units at `Throw`: [m], [1], [deg].
 
     Source: throw ratio = distance / picture width and lens shift in picture widths and heights are common practice, no
     source; the tilt is plane geometry, derived here.

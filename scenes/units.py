@@ -34,7 +34,7 @@ def variants(field: str) -> tuple[str, ...]:
 
 
 def unit_of(key: str) -> Unit:
-    """The unit that a length key names.  raises KeyError where it names none."""
+    """The unit that a length key names, by its ending.  raises KeyError where it names none."""
     for unit in UNITS:
         if key.endswith(unit.suffix):
             return unit
@@ -45,6 +45,7 @@ def to_metres(value: Any, unit: Unit) -> Any:
     """Numbers, alone or in lists, from `unit` to [m]; anything else comes back as it is, for the table to refuse.
 
     Multiplies before it divides: both steps round correctly, so whole inches give the double nearest to their metres.
+    Source: the factors of UNITS.
     """
     if isinstance(value, list):
         return [to_metres(item, unit) for item in value]

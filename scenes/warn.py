@@ -14,7 +14,7 @@ _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
 
 
 def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat, ...]) -> tuple[str, ...]:
-    """All warnings of a scene that can be, in words."""
+    """All warnings of a scene that can be, in words; heads are spheres of HEAD_RADIUS_M [m] about the eyes."""
     optics = Optics(screen, projector)
     return (
         *_left_out(projector),

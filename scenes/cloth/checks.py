@@ -11,9 +11,11 @@ CLEAR_M = 0.0005
 
 
 def trouble(cloth: Cloth, *, gap_to_wall_m: float, lens_out_m: float) -> tuple[str, str] | None:
-    """What is wrong with a cloth and what would be right, or None.
+    """The first thing that is wrong with a cloth and what would be right, in words; None where nothing is.
 
     gap_to_wall_m  wall to nominal cloth;  lens_out_m  nominal cloth to lens [m]
+    Heights must be numbers, stay CLEAR_M off wall and lens, and be no steeper than STEEPEST [1].
+    Source: a height field cannot overhang; the limit of 45 degrees is our own choice.
     """
     if not math.isfinite(cloth.steepest + cloth.highest_m - cloth.lowest_m):
         return "has heights that are no numbers", ""

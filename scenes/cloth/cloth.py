@@ -53,7 +53,7 @@ class Cloth:
         return -0.5 * self.height_m + rise * (2.0 * np.asarray(right_m, float) / self.width_m) ** 2
 
     def covers(self, right_m: np.ndarray, up_m: np.ndarray) -> np.ndarray:
-        """True where the cloth is, seen along the normal; its edge belongs to it."""
+        """True at places [m], any one shape, where the cloth is, seen along the normal; its edge belongs to it."""
         hair = 1e-9 * self.width_m
         return (
             (np.abs(right_m) <= self.half_width_m(up_m) + hair)

@@ -13,6 +13,8 @@ from .shape import Across, Growth, Heights, grown
 def cusp(s: np.ndarray, width_m: float, rounding_m: float) -> tuple[np.ndarray, np.ndarray]:
     """A ridge of height 1 and its derivative: exp(-(sqrt(s^2 + r^2) - r) / b), b = width / 2.
 
+    s        distance across the line [m], any shape;  width_m, rounding_m  2 b and r [m], above 0
+    returns  height [1] and derivative [1/m], each of the shape of s
     Straight flanks of slope 1 / b beside the line, rounded over r, dying away over b.
     Source: piecewise-linear tilt with a crease, rounded over the draping length (physics of 6.1).
     """
@@ -40,11 +42,14 @@ class Crease:
 
     @property
     def finest_m(self) -> float:
-        """The rounding of the line counts as much as its flanks [m]."""
+        """Four times the rounding of the line, or the flanks if these are shorter [m]. Source: the four is our own choice."""
         return min(4.0 * self.rounding_m, self.width_m)
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places. In a train |s| is (spacing / pi) |sin(pi s / spacing)|, which is smooth between the lines."""
+        """Heights [m] at places [m], any one shape.
+
+        In a train |s| is (spacing / pi) |sin(pi s / spacing)|, which is smooth between the lines. Source: `cusp`, chain rule.
+        """
         s, to_right, to_up = self.across.at(right_m, up_m)
         stretch: np.ndarray | float = 1.0
         if self.spacing_m is not None:
@@ -60,7 +65,8 @@ class VGroove:
     """Two lines from a point of pull on the lower edge, leaning out to both sides: the V of a bar pulled at its middle.
 
     amplitude_m  depth of the lines at the lower edge [m], away from the seats
-    pull_right_m, pull_up_m   the point of pull [m];  half_angle_rad  each line's lean from the vertical
+    width_m, rounding_m       as of a crease [m]
+    pull_right_m, pull_up_m   the point of pull [m];  half_angle_rad  each line's lean from the vertical [rad]
     Source: shape by observation, common practice, no source; profile as a crease. The V is one smooth line, its tip rounded.
     """
 
@@ -74,11 +80,14 @@ class VGroove:
 
     @property
     def finest_m(self) -> float:
-        """As a crease [m]."""
+        """As a crease [m]. Source: `Crease.finest_m`."""
         return min(4.0 * self.rounding_m, self.width_m)
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places. s = (sqrt(x^2 + r^2) - r) cos(a) - y sin(a) is the distance across the V's arms."""
+        """Heights [m] at places [m], any one shape.
+
+        s = (sqrt(x^2 + r^2) - r) cos(a) - y sin(a) is the distance across the V's arms. Source: `cusp`, chain rule.
+        """
         x, y = right_m - self.pull_right_m, up_m - self.pull_up_m
         root = np.sqrt(x * x + self.rounding_m * self.rounding_m)
         cosine, sine = math.cos(self.half_angle_rad), math.sin(self.half_angle_rad)

@@ -16,8 +16,8 @@ class TensionLines:
 
     amplitude_m   greatest height [m], reached at `reach_m` from the corner on the fan's middle line
     wavelength_m  distance between crests there [m]
-    corner        (right, up) of the corner [m];  towards_rad  direction of the fan's middle line
-    spread_rad    half-width of the fan (at 1 / e)
+    corner        (right, up) of the corner [m];  towards_rad  direction of the fan's middle line, from right to up [rad]
+    reach_m       see amplitude_m [m];  spread_rad  half-width of the fan, at 1 / e [rad]
     Height = a q exp(1 - q) exp(-(t / spread)^2) cos(k t), q = r / reach, t the angle off the middle line.
     Source: shape by observation, common practice, no source; wrinkles of a pulled corner are radial as stress is.
     """
@@ -31,11 +31,14 @@ class TensionLines:
 
     @property
     def finest_m(self) -> float:
-        """Crests draw together towards the corner, where the height goes to nothing: half the wavelength stands for it [m]."""
+        """Crests draw together towards the corner, where the height goes to nothing: half the wavelength stands for it [m].
+
+        Source: the half is our own choice.
+        """
         return 0.5 * self.wavelength_m
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places; polar coordinates about the corner."""
+        """Heights [m] at places [m], any one shape. Source: the class's formula, in polar coordinates about the corner."""
         x, y = right_m - self.corner[0], up_m - self.corner[1]
         r = np.maximum(np.hypot(x, y), 1e-9)
         t = np.arctan2(y, x) - self.towards_rad
@@ -69,7 +72,7 @@ class EdgeCurl:
         return self.band_m
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places; beyond the edge the parabola goes on."""
+        """Heights [m] at places [m], any one shape; beyond the edge the parabola goes on. Source: the class's formula."""
         total = flat_heights(right_m)
         for side in self.sides:
             sign = 1.0 if side in ("right", "top") else -1.0
@@ -86,6 +89,7 @@ class EdgeCurl:
 class Swing:
     """A sheet that hangs straight but off the vertical: height grows linearly from its upper hold to `offset_m` at its bar.
 
+    offset_m   of the bar towards the seats [m];  hold_up_m  up-coordinate of the hold [m];  drop_m  from hold to bar [m]
     Source: a pendulum's small swing; the sheet stays straight while the bar is heavy against it.
     """
 
@@ -99,7 +103,7 @@ class Swing:
         return self.drop_m
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """Heights at places."""
+        """Heights [m] at places [m], any one shape. Source: the class's straight line."""
         slope = -self.offset_m / self.drop_m
         flat = np.zeros(np.shape(right_m))
         return Heights(slope * (up_m - self.hold_up_m) + flat, flat, flat + slope)
@@ -123,5 +127,5 @@ class Outline:
         return math.inf
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
-        """No height."""
+        """No height [m], whatever the places."""
         return flat_heights(right_m)

@@ -32,7 +32,10 @@ GROOVE_SET = (0.0, 0.05, 0.2)  # share of the pull's strain that stays as excess
 
 @dataclass(frozen=True)
 class Effect:
-    """One thing a hang does: a sentence for the user, figures by name (unit in the name), and folds by level."""
+    """One thing a hang does: a sentence for the user, figures by name, and folds by level.
+
+    figures  the unit stands in the name, none: [1];  folds  a level at which nothing happens has no entry
+    """
 
     name: str
     sentence: str
@@ -56,7 +59,7 @@ def effects_of(hanging: Hanging, *, width_m: float, height_m: float) -> tuple[Ef
 
 
 def folds_at(effects: tuple[Effect, ...], level: str) -> tuple[Fold, ...]:
-    """All folds of a level: "low", "typical" or "high"."""
+    """All folds of a level: "low", "typical" or "high"; none for any other word."""
     return tuple(fold for effect in effects for fold in effect.folds.get(level, ()))
 
 
@@ -203,5 +206,5 @@ def _pendulum(hanging: Hanging, height_m: float) -> Effect:
 
 
 def swung(hanging: Hanging, height_m: float) -> Swing:
-    """The sheet at the end of its swing towards the seats. Source: `Swing`."""
+    """The sheet at the end of its swing towards the seats; height_m of the white area [m]. Source: `Swing`."""
     return Swing(hanging.swing_m, 0.5 * height_m + hanging.lead_m, hanging.drop_m)

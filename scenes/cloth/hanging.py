@@ -26,11 +26,15 @@ _TUBE = {"pull-down": (0.038, 0.001), "motorised": (0.050, 0.0012), "tab-tension
 class Hanging:
     """A sheet and what holds it, SI units; `assumed` names the keys that were left out of the scene file.
 
+    flat             True where the cloth is taken as flat: declared so, or on a fixed frame
     width_m, drop_m  of the whole sheet, masking and lead included [m]
-    stiffness_nm     bending stiffness per width [N m];  modulus_pa, thickness_m of the cloth
+    lead_m           cloth between the hold and the white area, upper masking included [m];  border_m  masking [m]
+    stiffness_nm     bending stiffness per width [N m];  modulus_pa, thickness_m  of the cloth [Pa], [m]
+    areal_weight_kg_m2  of the cloth [kg/m2]
     tube_modulus_pa, tube_density_kg_m3, tube_diameter_m, tube_wall_m  of the roller tube, as long as the sheet is wide
-    bar_kg           bottom bar;  cord_tension_n, cord_depth_m  side cords;  curl_strain  see mechanics.curl_curvature
-    pull_n           pull at the middle of the bar;  swing_m  swing of the bar to each side [m]
+    bar_kg           bottom bar [kg];  cord_tension_n, cord_depth_m  side cords [N], [m];  curl_strain  see
+                     mechanics.curl_curvature [1]
+    pull_n           pull at the middle of the bar [N];  swing_m  swing of the bar to each side [m]
     """
 
     hang: str
@@ -64,7 +68,8 @@ class Hanging:
 def hanging_of(hang: str, given: dict[str, object], *, width_m: float, height_m: float, border_m: float) -> Hanging:
     """The hanging of a screen from the keys of [screen.hanging] that were given (by field name, in metres).
 
-    width_m, height_m  of the white area;  border_m  of the masking, which belongs to the sheet unless it is a fixed frame
+    width_m, height_m  of the white area [m];  border_m  width of the masking, which is taken as part of the sheet [m]
+    Source: defaults at this file's head, each with its origin; stiffness from `bending_stiffness` where it is not given.
     """
     assumed = []
 

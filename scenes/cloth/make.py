@@ -34,6 +34,7 @@ class Frame(NamedTuple):
 def make_folds(table: FoldTable, frame: Frame) -> tuple[Fold, ...]:
     """The folds of one [[screen.fold]] table whose keys fit its kind.
 
+    Lead and draping length that the table leaves out are the frame's; widths, angles and spreads are our own choice, no source.
     raises UnusableMap where its file cannot be used
     """
     return _MAKERS[table.kind](table, frame)

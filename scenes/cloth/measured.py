@@ -32,7 +32,7 @@ class HeightMap:
 
     @property
     def finest_m(self) -> float:
-        """Four samples make the shortest wave that a map can show well [m]."""
+        """Four samples make the shortest wave that a map can show well [m]. Source: our own choice; Nyquist asks for two."""
         return 4.0 * min(self.step_m)
 
     @cached_property

@@ -43,7 +43,10 @@ _TOLD = {
 
 
 def drape_warnings(screen: Screen) -> Iterator[str]:
-    """Folds that large pulled screens get, and estimates that would touch the wall."""
+    """Folds that large pulled screens get, and estimates that would touch the wall.
+
+    Source: V-grooves above 100 inches (GROOVE_DIAGONAL_M): common practice, no source.
+    """
     size = math.hypot(screen.width_m, screen.height_m)
     hanging = screen.drape.hanging
     declared = hanging is not None and hanging.flat

@@ -29,7 +29,7 @@ class RawMap(NamedTuple):
 
 
 def read_map(path: Path) -> RawMap:
-    """The numbers of a height map, (rows, columns) float64.
+    """The numbers of a height map, (rows, columns) float64, in the file's own unit: what they mean the scene says.
 
     raises UnusableMap for a file that is missing, of another kind, too small or large, or has holes
     """

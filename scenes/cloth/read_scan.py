@@ -48,9 +48,10 @@ def read_scan(path: Path, *, metres_per_unit: float) -> tuple[np.ndarray, np.nda
 
 
 def laid(corners: np.ndarray) -> np.ndarray:
-    """Corners moved and turned so that their mean plane is the screen's and their middle its middle.
+    """Corners (n, 3) [m] moved and turned so that their mean plane is the screen's and their middle its middle.
 
-    Least-squares plane through the corners, turned by the shortest way; the middle is that of the bounding box.
+    Least-squares plane through the corners, turned by the shortest way; the middle is that of the bounding box, the mean
+    height is 0.
     Source: principal axes; a scan's own frame is wherever the scanner stood.
     """
     middle = corners.mean(axis=0)
@@ -69,9 +70,11 @@ def laid(corners: np.ndarray) -> np.ndarray:
 
 @kernel
 def scan_heights(corners, triangles, left, top, step_x, step_y, out, folded):
-    """Writes the height of every sample that a triangle covers into out (rows, columns), NaN before; counts double cover.
+    """Writes the height of every sample that a triangle covers into out (rows, columns) [m], NaN before; counts double cover.
 
-    folded (1,) counts samples that two sheets cover more than 1 mm apart. Source: barycentric coordinates.
+    corners (n, 3) [m], triangles (m, 3) indices; left, top: place of the first sample; step_x, step_y: between samples [m]
+    folded (1,) counts samples that two sheets cover more than 1 mm apart; the height nearest to the seats stays.
+    Source: barycentric coordinates.
     """
     rows, columns = out.shape
     for t in range(triangles.shape[0]):
@@ -103,7 +106,9 @@ def map_of_scan(
 ) -> tuple[np.ndarray, float]:
     """Heights (rows, columns) [m] of a laid scan over a white area, top row first, and how far inside its edge they end [m].
 
+    corners (n, 3) [m], triangles (m, 3) indices into them
     The samples lie about as close as the scan's own corners. A scan may end 1 % of the width inside the white area.
+    Source: `scan_heights`; the 1 % is our own choice.
     raises UnusableMap where it misses part of the white area, has holes or lies over itself
     """
     covered = max(float(np.ptp(corners[:, 0])) * float(np.ptp(corners[:, 1])), 1e-12)

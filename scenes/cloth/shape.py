@@ -50,7 +50,7 @@ class Growth:
     lead_m: float = 0.1
 
     def at(self, up_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """The factor and its derivative upwards [1/m]."""
+        """The factor [1] and its derivative upwards [1/m], of the shape of up_m [m]. Source: the class's formula."""
         if self.power == 0.0:
             return np.ones_like(up_m), np.zeros_like(up_m)
         depth = np.maximum(self.top_m - up_m + self.lead_m, 1e-6)
@@ -62,20 +62,21 @@ class Growth:
 class Across:
     """The coordinate across straight crests: s = right cos(t) + up sin(t) - offset.
 
-    angle_rad  crests turned from the vertical, counter-clockwise as seen from the seats: 0 vertical, pi / 2 horizontal
+    angle_rad  crests turned from the vertical, counter-clockwise as seen from the seats [rad]: 0 vertical, pi / 2 horizontal
+    offset_m   distance of the line s = 0 from the middle of the white area [m]
     """
 
     angle_rad: float = 0.0
     offset_m: float = 0.0
 
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> tuple[np.ndarray, float, float]:
-        """s [m], and its constant derivatives to the right and up."""
+        """s [m] at places [m], any one shape, and its constant derivatives to the right and up [1]. Source: turned axes."""
         cosine, sine = float(np.cos(self.angle_rad)), float(np.sin(self.angle_rad))
         return right_m * cosine + up_m * sine - self.offset_m, cosine, sine
 
 
 def grown(profile: np.ndarray, d_right: np.ndarray, d_up: np.ndarray, growth: Growth, up_m: np.ndarray) -> Heights:
-    """A height [m] and its slopes [1] times a growth factor. Source: product rule."""
+    """A height [m] and its slopes [1] at up-coordinates [m], one shape, times a growth factor. Source: product rule."""
     factor, d_factor = growth.at(up_m)
     return Heights(profile * factor, d_right * factor, d_up * factor + profile * d_factor)
 

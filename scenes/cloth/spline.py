@@ -24,7 +24,7 @@ def _weights(t):
 
 @kernel
 def spline_at(coefficients, x, y):
-    """Height and its derivatives per sample step at one place. Source: see `spline_heights`."""
+    """Height [m] and its derivatives [m per sample] at one place x, y [samples]. Source: see `spline_heights`."""
     rows, columns = coefficients.shape[0] - 2, coefficients.shape[1] - 2
     a = min(max(x, 0.0), columns - 1.0)
     b = min(max(y, 0.0), rows - 1.0)
@@ -46,9 +46,10 @@ def spline_at(coefficients, x, y):
 
 @kernel
 def spline_heights(coefficients, x, y, out):
-    """Height and its derivatives per sample step of a padded coefficient map at places in samples, into out (n, 3).
+    """Height [m] and its derivatives by x and y [m per sample] of a padded coefficient map at places, into out (n, 3).
 
-    coefficients (rows + 2, columns + 2): one more all round; x in columns, y in rows, clipped to the map
+    coefficients (rows + 2, columns + 2) [m]: one more all round
+    x, y  (n,) each, in columns and in rows from the first [samples], clipped to the map
     Source: tensor product of cubic B-splines.
     """
     for i in range(x.shape[0]):
@@ -56,7 +57,7 @@ def spline_heights(coefficients, x, y, out):
 
 
 def spline_coefficients(samples: np.ndarray) -> np.ndarray:
-    """Padded coefficients (rows + 2, columns + 2) of the natural cubic spline through samples (rows, columns).
+    """Padded coefficients (rows + 2, columns + 2) [m] of the natural cubic spline through samples (rows, columns) [m].
 
     Source: interpolation c[i-1] + 4 c[i] + c[i+1] = 6 f[i] with f'' = 0 at both ends, row by row then column by column.
     """

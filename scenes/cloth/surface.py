@@ -33,7 +33,7 @@ class Drape:
 
 @dataclass(frozen=True)
 class Scaled:
-    """A fold with its heights times a factor."""
+    """A fold with its heights times a factor [1]."""
 
     fold: Fold
     factor: float
@@ -57,7 +57,7 @@ def hang_effects(screen: Screen) -> tuple[Effect, ...]:
 
 
 def cloth_of(screen: Screen, level: str = "typical") -> Cloth:
-    """The cloth at a level: "low", "typical" or "high"; the same at all levels where folds are stated.
+    """The cloth at a level: "low", "typical" or "high", another word makes it flat; the same at all where folds are stated.
 
     An estimate that would press the cloth into the wall is scaled down to stay off it.
     """

@@ -8,7 +8,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSche
 
 
 def parse_crests(value: Any) -> Any:
-    """Degrees from the vertical, from "vertical", "horizontal" or a number.  raises ValueError in the user's words."""
+    """Crests' turn from the vertical [deg], from "vertical", "horizontal" or a number.  raises ValueError in the user's words."""
     if isinstance(value, str) and value in ("vertical", "horizontal"):
         return 0.0 if value == "vertical" else 90.0
     if isinstance(value, bool) or not isinstance(value, int | float):

@@ -16,6 +16,7 @@ class Wave:
     """Height = amplitude cos(2 pi s / wavelength + phase), times a growth with depth.
 
     amplitude_m  half of crest to trough [m], at the lower edge of the white area where it grows
+    wavelength_m  crest to crest [m];  phase_rad  0: a crest at s = 0 [rad]
     Source: the project's contract; a thread of excess length buckles into a sine (elastica of small slope).
     """
 
@@ -72,8 +73,9 @@ def seeded_mix(
     growth: Growth,
     seed: int,
 ) -> Mix:
-    """A mix of MIX_WAVES waves: lengths even in their logarithm, directions even within +- spread of `angle_rad`.
+    """A mix of MIX_WAVES waves: lengths even in their logarithm, directions even within +- spread of `angle_rad` [rad].
 
+    shortest_m, longest_m  range of the wavelengths [m];  seed  any whole number: the same seed, the same mix
     Each has amplitude / sqrt(MIX_WAVES), so that the mix has the rms height of a single wave of `amplitude_m`.
     Source: sum of independent waves, variances add; the generator is Python's own, whose stream is fixed by its documentation.
     """
