@@ -32,7 +32,8 @@ class Fabric:
                       gain along the normal for light at `gain_incidence_deg` from `gain_from`
     half_gain_deg     half-gain angle [deg]; None for a diffuse, rough or louvred fabric, and for a curve that stays above half
     albedo            share of the light given back at normal incidence [1]
-    albedo_band       ends of the albedo that gain and half-gain angle leave open [1]
+    albedo_band       ends of the albedo that gain and half-gain angle leave open [1]; of the sheet alone, without
+                      what comes back through its holes
     albedo_given      True where the user stated it, or what was stated fixes it
     tint              linear RGB factor, luminance 1
     source            where the user's numbers come from
