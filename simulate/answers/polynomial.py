@@ -13,14 +13,14 @@ from ..solver import board_patches
 from .answers import Answers
 from .passes import hit_powers
 
-_RANDOM = np.random.default_rng(20240901)
+_SEED = 20240901  # of the keys that tell monomials apart; the same keys at every call, so the same bits
 
 
 class ContrastPolynomial(NamedTuple):
     """Returned light on white and on black patches, each a sum of monomials in the reflectances with coefficients >= 0.
 
     powers   (J, surfaces) how often each surface is hit;  terms (J, 2 T, 1 or C) coefficients [cd/m2], white then black patches
-    channel  (C,) luminance weight of each channel
+    channel  (C,) luminance weight of each channel times the cloth's tint [1]
     lit, dark  (T,) what the patches show without returned light, sums over 16 centres, ambient light included [cd/m2]
     """
 
@@ -31,7 +31,10 @@ class ContrastPolynomial(NamedTuple):
     dark: np.ndarray
 
     def returned(self, reflectance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Sums over the white and over the black patch centres, (n, T) each [cd/m2], for reflectances (n, surfaces, C)."""
+        """Sums over the white and over the black patch centres, (n, T) each [cd/m2], for reflectances (n, surfaces, C) [1].
+
+        Source: sum over j of terms_j x product over surfaces of reflectance^powers_j; see `contrast_polynomial`.
+        """
         count, channels = len(reflectance), reflectance.shape[2]
         total = np.zeros((count, self.terms.shape[1]))
         with np.errstate(divide="ignore"):
@@ -44,7 +47,7 @@ class ContrastPolynomial(NamedTuple):
         return total[:, :seats], total[:, seats:]
 
     def folded(self, reflectance: np.ndarray, free: list[int]) -> ContrastPolynomial:
-        """The same in the `free` surfaces alone, all others held at reflectance (surfaces, C): far fewer monomials.
+        """The same in the `free` surfaces alone, all others held at reflectance (surfaces, C) [1]: far fewer monomials.
 
         Source: the fixed factors go into the coefficients; monomials with the same free powers are one.
         """
@@ -62,7 +65,10 @@ class ContrastPolynomial(NamedTuple):
         return self._replace(powers=wide, terms=terms)
 
     def contrast(self, reflectance: np.ndarray) -> np.ndarray:
-        """Checkerboard contrast (n, T) for reflectances (n, surfaces, C)."""
+        """Checkerboard contrast (n, T) [1] for reflectances (n, surfaces, C) [1].
+
+        Source: ISO/IEC 21118: sum over white patch centres / sum over black ones.
+        """
         white, black = self.returned(reflectance)
         return (self.lit + white) / (self.dark + black)
 
@@ -76,7 +82,7 @@ def contrast_polynomial(answers: Answers, ambient_lx: float = 0.0) -> ContrastPo
     facts = answers.facts
     surfaces = len(answers.arrays.surfaces)
     powers, bounced = hit_powers(facts, surfaces)
-    keys = powers.astype(np.uint64) @ _RANDOM.integers(1, 2**63, surfaces, dtype=np.uint64)
+    keys = powers.astype(np.uint64) @ np.random.default_rng(_SEED).integers(1, 2**63, surfaces, dtype=np.uint64)
     _, which, term = np.unique(keys, return_index=True, return_inverse=True)
     path = np.repeat(np.arange(len(facts.hits)), facts.hits)
     start = path // int(facts.paths[0]) % len(answers.points.right)

@@ -70,6 +70,14 @@ def test_the_polynomial_is_the_walk() -> None:
     assert len(folded.powers) < len(polynomial.powers)
 
 
+def test_the_polynomial_has_the_same_bits_at_every_call() -> None:
+    """Source: the project's rule of same bits for the same scene and seed; the order of terms once followed a shared generator."""
+    answers = Answers.of(room(objects=box_object("box", [1, 2, 0], [1.5, 3, 1], 0.3)), paths=4)
+    first, second = contrast_polynomial(answers), contrast_polynomial(answers)
+    for one, other in zip(first, second, strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
 def test_the_cheapest_repaint_of_a_room_is_found_and_reached() -> None:
     answers = Answers.of(room(), paths=32)
     dark, mid = Finish("dark", (0.05,) * 3), Finish("mid", (0.2,) * 3)
