@@ -21,14 +21,14 @@ from .solver import MOST_PATHS, Points, map_cells, measuring_points, prepare, re
 
 @dataclass(frozen=True)
 class SeatGeometry:
-    """How a seat stands to the screen; angles in degrees.
+    """How a seat stands to the screen.
 
     distance_m       eye to the middle of the white area [m]
-    view_angle_deg   off the screen's normal at its middle
+    view_angle_deg   off the screen's normal at its middle [deg]
     gain             towards the seat from the picture's middle, for the projector's light [1]
-    lobe_angle_deg   off the lobe's axis there (mirror or source direction); None for a diffuse fabric
-    picture_width_deg, picture_top_deg   width of the picture seen from the seat; its top edge above the eye line
-    hidden_share     part of the white area that objects or heads hide
+    lobe_angle_deg   off the lobe's axis there (mirror or source direction) [deg]; None for a diffuse fabric
+    picture_width_deg, picture_top_deg   width of the picture seen from the seat; its top edge above the eye line [deg]
+    hidden_share     part of the white area that objects or heads hide [1]
     """
 
     distance_m: float
@@ -42,7 +42,10 @@ class SeatGeometry:
 
 @dataclass(frozen=True)
 class ScreenMap:
-    """Full-white luminance over the picture as a seat sees it: (ROWS, COLUMNS) [cd/m2], top row first."""
+    """Luminance of the white picture as a seat sees it: (ROWS, COLUMNS) [cd/m2], top row first.
+
+    white_cd_m2   with the room's returned light;  direct_cd_m2  the projector's own light alone
+    """
 
     white_cd_m2: np.ndarray
     direct_cd_m2: np.ndarray
@@ -52,8 +55,10 @@ class ScreenMap:
 class Measurement:
     """Everything `measure` found.
 
-    error_asked    target relative standard error;  error_reached the worst one, on the same scale;  met: reached <= asked
-    illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points
+    error_asked    target relative standard error [1];  error_reached the worst one, on the same scale;  met: reached <= asked
+    paths          traced, of all scrambles and starts together;  elapsed_s wall time [s]
+    illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points [lx]
+    seats, geometry, maps   one entry a seat, in the scene's order
     folds          how visible the cloth's folds are; the other figures are for their typical shape
     """
 
@@ -72,6 +77,27 @@ class Measurement:
     folds: Folds
 
 
+class _Judge:
+    """Reads every seat from the light returned so far; keeps the last readings and the worst error they reached [1]."""
+
+    def __init__(self, scene: Scene, arrays: SceneArrays, points: Points, field: Field, error: float) -> None:
+        self._of, self._error = (scene, arrays, points, field), error
+        self.readings: list[SeatReading] = []
+        self.reached = math.inf
+
+    def read(self, stack: np.ndarray) -> Seats:
+        """Readings from replicates [cd/m2] as `Seats` takes them, and what they were made with."""
+        seats = Seats(*self._of, stack)
+        self.readings = [seats.reading(i) for i in range(len(seats.scene.seats))]
+        self.reached = max(worst_error(reading, self._error) for reading in self.readings)
+        return seats
+
+    def enough(self, stack: np.ndarray) -> bool:
+        """True when all readings from these replicates [cd/m2] meet the asked error."""
+        self.read(stack)
+        return precise_enough(self.readings, self._error)
+
+
 def measure(
     scene: Scene,
     *,
@@ -82,48 +108,40 @@ def measure(
     progress: Callable[[int, float], None] | None = None,
     before_paths: Callable[[], None] | None = None,
 ) -> Measurement:
-    """Luminance, contrast and wash-out at every seat of a scene.
+    """Luminance [cd/m2], contrast [1] and wash-out [cd/m2] at every seat of a scene.
 
     seed      non-negative integer; the same seed and scene give the same bits at any number of threads
-    error     asked relative standard error, 0 < error < 1
-    progress  called after each round with the paths so far and the worst error reached
+    error     asked relative standard error [1], 0 < error < 1;  most_paths  cap, paths a scramble and start
+    progress  called after each round with the paths so far and the worst error reached [1]
     before_paths  called once, before the first path is traced; see first_run.py
+    returns   Measurement; `met` is False where the cap left it short of the error
     raises    FloatingPointError when a sum is not finite (a fault of ours)
-    Source: the project's contract for `measure`.
+    Source: `returned_light`, `Seats`.
     """
     began = time.perf_counter()
     arrays = flatten(scene)
     points = measuring_points(arrays)
     field = picture_field(arrays, points)
-    latest: list[SeatReading] = []
-    reached = math.inf
-
-    def enough(stack: np.ndarray) -> bool:
-        nonlocal latest, reached
-        seats = Seats(scene, arrays, points, field, stack)
-        latest = [seats.reading(i) for i in range(len(scene.seats))]
-        reached = max(worst_error(reading, error) for reading in latest)
-        return precise_enough(latest, error)
-
+    judge = _Judge(scene, arrays, points, field, error)
     prepared = prepare(arrays, points, threads=threads, cells=map_cells(error))
     if before_paths is not None:
         before_paths()
     returned = returned_light(
         prepared,
         seed=seed,
-        enough=enough,
+        enough=judge.enough,
         threads=threads,
         most_paths=most_paths,
-        progress=None if progress is None else lambda paths: progress(paths, reached),
+        progress=None if progress is None else lambda paths: progress(paths, judge.reached),
     )
-    enough(returned.replicates)
+    seats = judge.read(returned.replicates)
     return assembled(
-        Seats(scene, arrays, points, field, returned.replicates),
-        readings=latest,
+        seats,
+        readings=judge.readings,
         paths=returned.paths,
         seed=seed,
         error_asked=error,
-        error_reached=reached,
+        error_reached=judge.reached,
         elapsed_s=time.perf_counter() - began,
         threads=threads,
     )
@@ -140,7 +158,13 @@ def assembled(
     elapsed_s: float,
     threads: int = 1,
 ) -> Measurement:
-    """A Measurement from the replicates in `seats` and the readings made of them; nothing is traced here."""
+    """A Measurement from the replicates in `seats` and the readings made of them; nothing is traced here.
+
+    readings     one a seat, in the scene's order, made of the same replicates
+    error_asked, error_reached   relative standard errors [1];  paths  all that were traced;  elapsed_s  [s]
+    threads      for the readings of folds, which are made here
+    Source: `fold_readings`, plane trigonometry for the seats' geometry, `Seats.picture_luminance` for the maps.
+    """
     scene, points, field = seats.scene, seats.points, seats.field
     return Measurement(
         scene=scene,

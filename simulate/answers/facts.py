@@ -16,7 +16,7 @@ from ..light.ledger import CERTAIN_HITS, PLACES, Ledger, Starts, hit_place
 from ..light.mapgrid import MapGrid, look_up
 from ..light.selflit import own_light
 from ..light.vectors import row, sub, to_local, unit
-from ..light.walk import cloth_factor
+from ..light.walk import Lighting, cloth_factor
 
 
 class Facts(NamedTuple):
@@ -48,29 +48,47 @@ class Facts(NamedTuple):
 
 
 @kernel
-def fill_facts(
-    geometry,
-    starts,
-    seats,
-    grid,
-    node_lx,
-    zone,
-    tint,
-    fabric,
-    beam,
-    ledger,
-    spill_lux,
-    spill_zone,
-    facts,
-    fine,
-    spread,
-    low,
-    high,
-):
-    """Fill bounce, light and weight for the paths of cells low .. high - 1.
+def fill_hit(geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, start, path, m, facts, fine, spread):
+    """Fill light and stray of a path's m-th hit; returns pi f_r [1] of cloth there towards the next hit, 1 where none enters.
 
-    node_lx  (N, 2), zone (zones, 2) as in Lighting;  tint (1 or 3,) on the light that comes from the cloth
+    lighting  of the two traced pictures;  tint (1 or 3,) on the light that comes from the cloth [1];  start  place [m]
+    fine, spread  (2,) scratch [lx]
     Source: the same factors, in the same order, as light.walk.gather_path.
+    """
+    hits = np.int64(ledger.hits[path])
+    i = ledger.first[path] + m
+    patch = np.int64(ledger.patch[i])
+    onward = 1.0
+    fine[0], fine[1], spread[0], spread[1] = 0.0, 0.0, 0.0, 0.0
+    stray, z = 0.0, np.int64(0)
+    if geometry.role[patch] == SCREEN:
+        place = hit_place(geometry, ledger, i)
+        before = start if m == 0 else hit_place(geometry, ledger, i - 1)
+        stray, z = own_light(geometry, lighting.beam, fabric, ledger, m, i, before, place)
+        if m + 1 < hits:
+            onward = cloth_factor(geometry, ledger, fabric, i, before, place)
+    else:
+        look_up(grid, lighting.node_lx, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
+        if spill_lux.shape[0] > 0:
+            stray, z = spill_lux[i] / math.pi, np.int64(spill_zone[i])
+    if facts.stray.shape[0] > 0:
+        facts.stray[i] = stray
+        facts.stray_zone[i] = z
+    for c in range(tint.shape[0]):
+        for k in range(2):
+            facts.light[c, i, k] = fine[k] * tint[c] / math.pi + stray * lighting.zone[z, k]
+            facts.light[c, i, 2 + k] = spread[k] * tint[c] / math.pi
+    return onward
+
+
+@kernel
+def fill_facts(
+    geometry, starts, seats, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, facts, fine, spread, low, high
+):
+    """Fill surface, bounce, light, stray and weight for the paths of cells low .. high - 1; units as Facts has them.
+
+    seats  (S, T, 3) unit directions in the cloth's frame [1];  the rest as in `fill_hit`
+    Source: `fill_hit`; weight = pi f_r, since first directions follow cos / pi.
     """
     count = starts.place.shape[0]
     paths = ledger.paths[0]
@@ -84,33 +102,35 @@ def fill_facts(
             onward = 1.0
             for m in range(hits):
                 i = first + m
-                patch = np.int64(ledger.patch[i])
-                facts.surface[i] = geometry.surface[patch]
+                facts.surface[i] = geometry.surface[np.int64(ledger.patch[i])]
                 facts.bounce[i] = onward / ledger.survival[0] if m >= CERTAIN_HITS else onward
-                onward = 1.0
-                fine[0], fine[1], spread[0], spread[1] = 0.0, 0.0, 0.0, 0.0
-                stray, z = 0.0, np.int64(0)
-                if geometry.role[patch] == SCREEN:
-                    place = hit_place(geometry, ledger, i)
-                    before = start if m == 0 else hit_place(geometry, ledger, i - 1)
-                    stray, z = own_light(geometry, beam, fabric, ledger, m, i, before, place)
-                    if m + 1 < hits:
-                        onward = cloth_factor(geometry, ledger, fabric, i, before, place)
-                else:
-                    look_up(grid, node_lx, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
-                    if spill_lux.shape[0] > 0:
-                        stray, z = spill_lux[i] / math.pi, np.int64(spill_zone[i])
-                if facts.stray.shape[0] > 0:
-                    facts.stray[i] = stray
-                    facts.stray_zone[i] = z
-                for c in range(tint.shape[0]):
-                    for k in range(2):
-                        facts.light[c, i, k] = fine[k] * tint[c] / math.pi + stray * zone[z, k]
-                        facts.light[c, i, 2 + k] = spread[k] * tint[c] / math.pi
+                onward = fill_hit(
+                    geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, start, path, m, facts, fine, spread
+                )
             if hits > 0:
                 arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
                 for t in range(facts.weight.shape[1]):
                     facts.weight[path, t] = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
+
+
+def blank_facts(ledger: Ledger, *, channels: int, columns: int, stray: bool, places: dict[str, np.ndarray]) -> Facts:
+    """Facts of a ledger before a fabric is put in: all zero but what the ledger itself says.
+
+    channels, columns  of light and of weight;  stray  whether there is light outside the wall map;  places as `first_places`
+    """
+    total = len(ledger.patch)
+    return Facts(
+        paths=ledger.paths,
+        first=ledger.first,
+        hits=ledger.hits,
+        surface=np.zeros(total, np.uint8),
+        bounce=np.zeros(total, np.float32),
+        light=np.zeros((channels, total, 4), np.float32),
+        weight=np.zeros((len(ledger.hits), columns), np.float32),
+        stray=np.zeros(total if stray else 0, np.float32),
+        stray_zone=np.zeros(total if stray else 0, np.uint8),
+        **places,
+    )
 
 
 def make_facts(
@@ -118,11 +138,9 @@ def make_facts(
     starts: Starts,
     seats: np.ndarray,
     grid: MapGrid,
-    node_lx: np.ndarray,
-    zone: np.ndarray,
+    lighting: Lighting,
     fabric: FabricArrays,
     tint: np.ndarray,
-    beam: tuple,
     ledger: Ledger,
     spill: tuple[np.ndarray, np.ndarray],
     places: dict[str, np.ndarray],
@@ -131,53 +149,30 @@ def make_facts(
 ) -> Facts:
     """Facts of a ledger with a fabric.
 
-    seats    (starts, T, 3) directions in the cloth's frame;  node_lx (N, 2) map of the two traced pictures [lx]
-    tint     (1,) where the fabric is grey, else (3,)
-    beam     the Projector for folded cloth, else ();  spill as `spilt_light` gives it;  places as `first_places` does
+    seats     (starts, T, 3) unit directions in the cloth's frame [1]
+    lighting  map [lx] and zones of the two traced pictures, and the beam; what it says of the starts' own light is not used
+    tint      (1,) where the fabric is grey, else (3,) [1]
+    spill     as `spilt_light` gives it;  places  as `first_places` does
     Source: `fill_facts`.
     """
-    count, total = len(ledger.hits), len(ledger.patch)
-    columns = seats.shape[1] if len(fabric.lobes) else 1
-    facts = Facts(
-        paths=ledger.paths,
-        first=ledger.first,
-        hits=ledger.hits,
-        surface=np.zeros(total, np.uint8),
-        bounce=np.zeros(total, np.float32),
-        light=np.zeros((len(tint), total, 4), np.float32),
-        weight=np.zeros((count, columns), np.float32),
-        stray=np.zeros(total if len(spill[0]) or beam else 0, np.float32),
-        stray_zone=np.zeros(total if len(spill[0]) or beam else 0, np.uint8),
-        **places,
+    facts = blank_facts(
+        ledger,
+        channels=len(tint),
+        columns=seats.shape[1] if len(fabric.lobes) else 1,
+        stray=bool(len(spill[0]) or lighting.beam),
+        places=places,
     )
-    cells = count // int(ledger.paths[0])
-    workers.in_ranges(
-        lambda low, high: fill_facts(
-            geometry,
-            starts,
-            seats,
-            grid,
-            node_lx,
-            zone,
-            tint,
-            fabric,
-            beam,
-            ledger,
-            *spill,
-            facts,
-            np.empty(2),
-            np.empty(2),
-            low,
-            high,
-        ),
-        cells,
-        threads,
-    )
+
+    def fill(low: int, high: int) -> None:
+        scratch = np.empty(2), np.empty(2)
+        fill_facts(geometry, starts, seats, grid, lighting, tint, fabric, ledger, *spill, facts, *scratch, low, high)
+
+    workers.in_ranges(fill, len(ledger.hits) // int(ledger.paths[0]), threads)
     return facts
 
 
 def first_places(geometry: Geometry, ledger: Ledger) -> dict[str, np.ndarray]:
-    """`onto` and `at` of Facts, which no fabric changes. Source: definition."""
+    """`onto` and `at` of Facts, in steps of 1 / 65535 of a patch [1], which no fabric changes. Source: definition."""
     hit = ledger.hits > 0
     first = np.where(hit, np.minimum(ledger.first, len(ledger.patch) - 1), 0)
     patch = ledger.patch[first]

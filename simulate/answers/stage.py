@@ -17,6 +17,7 @@ from ..light.ledger import Ledger
 from ..light.litscreen import LitScreen, light_the_screen
 from ..light.mapgrid import make_grid
 from ..light.spill import spilt_light
+from ..light.walk import Lighting
 from ..light.wallmap import zone_map
 from ..solver import (
     MAP_CELLS,
@@ -43,7 +44,7 @@ _KEPT_ANSWERS = 6
 class Stage:
     """One geometry with its ledger; every method is a pure function of its arguments and the ledger.
 
-    survival  of a fresh ledger; None: what the scene's lightest finish asks for
+    survival  of a fresh ledger, probability to go on after a hit [1]; None: what the scene's lightest finish asks for
     cells     cells of the wall map along an edge;  threads used by the kernels
     raises    LedgerError when the ledger does not belong to the scene
     """
@@ -71,7 +72,7 @@ class Stage:
         return self.kept.ledger
 
     def retrace(self, *, paths: int, survival: float) -> None:
-        """Trace anew with more paths a scramble and start, or another survival; forgets what the old ledger gave."""
+        """Trace anew with more paths a scramble and start, or another survival [1]; forgets what the old ledger gave."""
         self.kept = traced(
             self._arrays, self._starts, self.named, title=self.kept.title, seed=self.kept.seed, paths=paths,
             survival=survival, threads=self.threads,
@@ -84,7 +85,7 @@ class Stage:
         return self._arrays
 
     def admit(self, scene: Scene, arrays: SceneArrays) -> None:
-        """Refuse another geometry; raises LedgerError."""
+        """Refuse another geometry; raises LedgerError naming what differs."""
         check(self.kept, arrays, self._starts, geometry_of(scene, arrays), self.where)
 
     def _once(self, store: OrderedDict[Hashable, Any], key: Hashable, make: Callable[[], Any]) -> Any:
@@ -97,27 +98,30 @@ class Stage:
 
     @property
     def grid(self) -> Any:
-        """Nodes of the wall map."""
+        """Nodes of the wall map, places [m]. Source: `make_grid`."""
         return self._once(
             self._shared, "grid", lambda: make_grid(self._geometry, self._arrays.projector, cells=self.cells, shell=True)
         )
 
     def reference(self, arrays: SceneArrays) -> SceneArrays:
-        """The arrays at the lumens of the first scene with this fall-off: all that is kept is made at those."""
+        """The arrays at the illuminance [lx] of the first scene with this fall-off: all that is kept is made at that.
+
+        Source: derived; luminance is in proportion to the lumens, `lux_scale` puts them right.
+        """
         key = ("light", arrays.projector.light[1])
         light = self._once(self._shared, key, lambda: arrays.projector.light)
         return arrays._replace(projector=arrays.projector._replace(light=light))
 
     def lux_scale(self, arrays: SceneArrays) -> float:
-        """Illuminance of this scene over that of the one whose light is kept."""
+        """Illuminance of this scene over that of the one whose light is kept [1]. Source: `reference`."""
         return float(arrays.projector.light[0]) / float(self.reference(arrays).projector.light[0])
 
     def points(self, arrays: SceneArrays, fabric: Hashable) -> Points:
-        """Measuring points of a scene; they follow fabric and lumens."""
+        """Measuring points of a scene, places [m]; they follow fabric and lumens. Source: `measuring_points`."""
         return self._once(self._shared, ("points", fabric, *arrays.projector.light), lambda: measuring_points(arrays))
 
     def field(self, arrays: SceneArrays, points: Points, fabric: Hashable) -> Field:
-        """The picture's fine grid, for whole readings."""
+        """The picture's fine grid, places [m], for whole readings. Source: `picture_field`."""
         return self._once(self._shared, ("field", fabric, *arrays.projector.light), lambda: picture_field(arrays, points))
 
     def pictures(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
@@ -133,7 +137,10 @@ class Stage:
         return self._once(self._shared, key, make)
 
     def links(self, at: SceneArrays, lit: LitScreen) -> Links:
-        """What joins the samples of the lit screen to the map's nodes, whatever the fabric."""
+        """What joins the samples of the lit screen to the map's nodes, whatever the fabric, strength [lx sr].
+
+        Source: `make_links`.
+        """
         make = partial(
             make_links, at.geometry, self.grid, lit, board_patches(), test_blocked=at.objects, threads=self.threads
         )
@@ -152,7 +159,7 @@ class Stage:
         return self._once(self._shared, ("zones", fabric, arrays.projector.light[1]), make)
 
     def facts(self, arrays: SceneArrays, points: Points, fabric: Hashable) -> Facts:
-        """The ledger with a fabric put in, at the reference lumens."""
+        """The ledger with a fabric put in, luminances [cd/m2] at the reference lumens. Source: `make_facts`."""
         at, tint = self.reference(arrays), np.asarray(arrays.fabric.tint)
         fall = arrays.projector.light[1]
 
@@ -162,9 +169,11 @@ class Stage:
                 ("spill", fall),
                 lambda: spilt_light(at.geometry, at.projector, self.ledger, threads=self.threads),
             )
+            beam = at.projector if at.geometry.relief else ()
             return make_facts(
-                at.geometry, self._starts, points.seats, self.grid, self.pictures(arrays, fabric), traced_pictures(), at.fabric,
-                tint if np.ptp(tint) else tint[:1], at.projector if at.geometry.relief else (), self.ledger, spill,
+                at.geometry, self._starts, points.seats, self.grid,
+                Lighting(node_lx=self.pictures(arrays, fabric), zone=traced_pictures(), beam=beam), at.fabric,
+                tint if np.ptp(tint) else tint[:1], self.ledger, spill,
                 self._once(self._of_ledger, "first places", partial(first_places, at.geometry, self.ledger)), threads=self.threads,
             )  # fmt: skip
 
@@ -173,14 +182,16 @@ class Stage:
     def sums(self, facts: Facts, reflectance: np.ndarray, *, pooling: bool = False) -> np.ndarray:
         """Means (scrambles, 25, 1 or T, surfaces, 4, C) over paths [cd/m2], at the stage's lumens, before the last tint.
 
+        reflectance  (surfaces, C) [1], the screen's row its tint
         pooling  paths share what they find beyond their first hits (walked.py); False: each path for itself
+        Source: `repaint`.
         """
         patches = len(self._geometry.corner) if pooling else 0
         found = repaint(facts, reflectance, scrambles=SCRAMBLES, patches=patches, threads=self.threads)
         return (found / facts.paths[0]).reshape(SCRAMBLES, -1, *found.shape[1:])
 
     def slope_sums(self, facts: Facts, reflectance: np.ndarray) -> np.ndarray:
-        """d means / d ln reflectance, (scrambles, 25, 1 or T, surfaces, 2, C). Source: passes.slopes."""
+        """d means / d ln reflectance, (scrambles, 25, 1 or T, surfaces, 2, C) [cd/m2]. Source: passes.slopes."""
         found = slopes(facts, reflectance, threads=self.threads) / facts.paths[0]
         return found.reshape(SCRAMBLES, -1, *found.shape[1:])
 
@@ -194,7 +205,10 @@ class Stage:
         return self._once(self._of_ledger, key, lambda: self._make_matrix(arrays, facts, fabric, reflectance))
 
     def weighed_matrix(self, matrix: np.ndarray, weights: np.ndarray) -> np.ndarray:
-        """A zone matrix's channels summed with weights (C,), (R + 2, 25, 1 or T, zones) [cd/m2]."""
+        """A zone matrix's channels summed with weights (C,), (R + 2, 25, 1 or T, zones) [cd/m2].
+
+        Source: luminance is linear in RGB.
+        """
         key = ("weighed", id(matrix), weights.tobytes())
         _, found = self._once(self._of_ledger, key, lambda: (matrix, np.tensordot(weights, matrix, axes=1)))
         return found  # the first holds the matrix, so that its id stays its own
