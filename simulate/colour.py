@@ -17,13 +17,20 @@ XYZ_FROM_RGB = np.array(
 
 
 def luminance(rgb: np.ndarray) -> np.ndarray:
-    """Luminance of linear RGB, or of one grey channel; last axis 1 or 3, any unit. Source: ITU-R BT.709-6, item 3.2."""
+    """Luminance of linear RGB, or of one grey channel.
+
+    rgb      (..., 3) or (..., 1) [any unit]
+    returns  (...) in the same unit
+    Source: ITU-R BT.709-6, item 3.2.
+    """
     return rgb[..., 0] if rgb.shape[-1] == 1 else rgb @ np.array(LUMINANCE_WEIGHTS)
 
 
 def chromaticity_uv(rgb: np.ndarray) -> np.ndarray:
-    """CIE 1976 (u', v') of linear RGB, last axis 3 (1 means grey); NaN where there is no light.
+    """CIE 1976 u', v' of linear RGB.
 
+    rgb      (..., 3), or (..., 1) for grey [any unit]
+    returns  (..., 2) u', v' [1]; NaN where there is no light
     Source: ISO/CIE 11664-5: u' = 4X / (X + 15Y + 3Z), v' = 9Y / (X + 15Y + 3Z).
     """
     if rgb.shape[-1] == 1:

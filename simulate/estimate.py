@@ -21,9 +21,9 @@ class Estimate(NamedTuple):
 def replicates(scrambles: np.ndarray, spread: np.ndarray) -> np.ndarray:
     """Stack of the mean, the means that leave one scramble out, and the mean without map extrapolation.
 
-    scrambles  (R, ...) one independent estimate each
-    spread     (...) what the extrapolation added to the mean, from the same paths
-    returns    (R + 2, ...); hand it to any smooth function that keeps the first axis, then to `estimate`
+    scrambles  (R, ...) one independent estimate each [any unit]
+    spread     (...) what the extrapolation added to the mean, from the same paths, same unit
+    returns    (R + 2, ...), same unit; hand it to any smooth function that keeps the first axis, then to `estimate`
     Source: delete-one jackknife (Quenouille 1956, Tukey 1958).
     """
     count = len(scrambles)
@@ -33,9 +33,11 @@ def replicates(scrambles: np.ndarray, spread: np.ndarray) -> np.ndarray:
 
 
 def jackknife_error(values: np.ndarray) -> np.ndarray:
-    """Standard error from stacked replicates (R + 2, ...), in the values' unit.
+    """Standard error from stacked replicates.
 
-    Source: sqrt((R - 1) / R * sum (left-out - their mean)^2); for a mean it is the usual standard error.
+    values   (R + 2, ...) as `replicates` stacks them, or a smooth function of that [any unit]
+    returns  (...) in the same unit
+    Source: sqrt((R - 1) / R * sum (left-out - their mean)^2) (Tukey 1958); for a mean it is the usual standard error.
     """
     left_out = values[1:-1]
     count = len(left_out)
@@ -43,10 +45,13 @@ def jackknife_error(values: np.ndarray) -> np.ndarray:
 
 
 def estimate(values: np.ndarray) -> Estimate:
-    """Estimate of a scalar from its replicates (R + 2,). Source: `jackknife_error`."""
+    """Estimate of a scalar from its replicates (R + 2,) [any unit]; the bias bound is what the map's extrapolation changed.
+
+    Source: `jackknife_error`.
+    """
     return Estimate(float(values[0]), float(jackknife_error(values)), float(abs(values[0] - values[-1])))
 
 
 def exact(value: float) -> Estimate:
-    """An exact number as an Estimate. Source: definition."""
+    """An exact number [any unit] as an Estimate: no error, no bias. Source: definition."""
     return Estimate(float(value))

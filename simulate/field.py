@@ -17,8 +17,8 @@ class Field(NamedTuple):
     """A fine grid on the picture plus, for each seat, the places of its least and greatest direct luminance.
 
     right, up  (n,) [m] from the screen's centre; the first COLUMNS x ROWS are the grid, row by row from the top
-    gain (n, T), direct_lx (n,)
-    surface    (n, 25) weights that take the returned light at the 25 points to each place
+    gain       (n, T) towards each seat for the projector's light [1];  direct_lx (n,) illuminance of the white picture [lx]
+    surface    (n, 25) weights that take the returned light at the 25 points to each place [1]
     """
 
     right: np.ndarray
@@ -28,7 +28,12 @@ class Field(NamedTuple):
     surface: np.ndarray
 
     def returned(self, at_points: np.ndarray) -> np.ndarray:
-        """Returned light at every place from that at the 25 points: (..., 25, T) to (..., n, T), same unit."""
+        """Returned light at every place from that at the 25 points.
+
+        at_points  (..., 25, T) [any unit]
+        returns    (..., n, T) in the same unit
+        Source: weights of `picture_field`.
+        """
         return np.einsum("np,...pt->...nt", self.surface, at_points)
 
 
@@ -40,7 +45,9 @@ def _terms(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 def picture_field(arrays: SceneArrays, points: Points) -> Field:
     """Field of a scene's picture.
 
-    returns  Field; its surface weights fit cubic polynomials (10 terms) to the 25 points by least squares
+    points   the 25 points of the same scene
+    returns  Field, places [m]; its surface weights fit cubic polynomials (10 terms) to the 25 points by least squares
+    raises   ValueError where no place of the picture lies on the cloth
     Source: returned light is a smooth irradiance far from its sources; the direct light, which is not, is exact.
     """
     left, right, bottom, top = arrays.projector.picture

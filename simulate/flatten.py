@@ -22,7 +22,7 @@ class SceneArrays(NamedTuple):
     """What the light code needs of a scene, in the inside frame, metres.
 
     surfaces     names of the surfaces, in the order of `reflectance`: six walls, objects, border, screen
-    reflectance  (surfaces, 3) linear RGB; the screen's row is not used
+    reflectance  (surfaces, 3) linear RGB [1]; the screen's row is not used
     eyes         (seats, 3) [m]
     objects      True when anything stands in the room
     half_gain_deg  half-gain angle of the fabric [deg], 90 for a diffuse one: how fine its light must be sampled
@@ -41,10 +41,10 @@ class SceneArrays(NamedTuple):
 def flatten(scene: Scene, cloth: Cloth | None = None) -> SceneArrays:
     """Arrays of a scene.
 
-    scene    as the loader made it; nothing is validated again
-    cloth    the cloth as it lies; None: as the scene states it, or the typical one of its hang
-    returns  SceneArrays
-    Source: the project's frame, see scenes/geometry.py.
+    scene    as the loader made it, in [m], [lm] and [deg]; nothing is validated again
+    cloth    the cloth as it lies [m]; None: as the scene states it, or the typical one of its hang
+    returns  SceneArrays, its arrays read-only
+    Source: the project's frame, see scenes/geometry.py; ISO/IEC 21118 for light output to illuminance.
     """
     room = scene.room
     names = (*SURFACES, *(box.name for box in room.objects), BORDER, SCREEN_NAME)

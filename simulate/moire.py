@@ -39,6 +39,7 @@ class ScreenMoire:
 def screen_moire(scene: Scene) -> ScreenMoire | None:
     """Holes of the scene's fabric against its pixels; None for a fabric without stated holes.
 
+    returns  pitches on the sheet and of the pixels [mm], the pitch seen from the nearest seat ['], that seat's distance [m]
     Source: `moire`; the nearest seat sees the holes and the beat largest.
     """
     holes = scene.screen.fabric.perforation

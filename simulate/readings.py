@@ -21,9 +21,10 @@ BOARD_POINTS = slice(0, 16)
 class Levels:
     """Zone levels of a picture's parts relative to white, and the lens's even veil.
 
-    black   level of a black zone, 1 / native contrast
-    veil    added to black zones of the checkerboard (average picture level one half)
-    Source: the project's contract: veil = 2 APL (1/Cc - 1/Cn); the white level of a patch already holds its own veil.
+    black   level of a black zone, 1 / native contrast [1]
+    veil    added to black zones of the checkerboard (average picture level one half) [1]
+    Source: derived: black is 1 / Cn at no picture level and 1 / Cc at one half, and a lens's stray light is linear in the
+    picture, so veil = 2 APL (1/Cc - 1/Cn); the white level of a patch already holds its own veil.
     """
 
     black: float
@@ -31,12 +32,12 @@ class Levels:
 
     @property
     def board_black(self) -> float:
-        """Level of a black patch of the checkerboard: 1 / checkerboard contrast where it is given."""
+        """Level of a black patch of the checkerboard [1]: 1 / checkerboard contrast where it is given."""
         return self.black + self.veil
 
 
 def levels_of(scene: Scene) -> Levels:
-    """Levels of a scene's projector. Source: ISO/IEC 21118 contrasts as the scene states them."""
+    """Levels of a scene's projector [1]. Source: ISO/IEC 21118 contrasts as the scene states them."""
     projector = scene.projector
     black = 1.0 / projector.native_contrast
     if projector.checkerboard_contrast is None:
@@ -46,7 +47,11 @@ def levels_of(scene: Scene) -> Levels:
 
 @dataclass(frozen=True)
 class StateReading:
-    """A seat in one light state; luminances at the picture's centre [cd/m2]."""
+    """A seat in one light state.
+
+    white, black   luminances at the picture's centre, ambient light included [cd/m2]
+    full_on_off    white over black there [1];  checkerboard  from pattern and complement, ambient light included [1]
+    """
 
     name: str
     white: Estimate
@@ -57,7 +62,18 @@ class StateReading:
 
 @dataclass(frozen=True)
 class SeatReading:
-    """All that is read at one seat; luminances [cd/m2]; fields as in the JSON contract."""
+    """All that is read at one seat, in the dark but for `states`.
+
+    white, direct   "centre", "mean", "min", "max" over the white picture; all light, and the projector's own alone [cd/m2]
+    black           at the centre of the black picture [cd/m2]
+    uniformity      least of the nine points over the centre [1]
+    side_to_centre, brighter_side_to_centre   dimmer and brighter of the left and right points over the centre [1]
+    full_on_off     the projector's native contrast [1]
+    checkerboard, checkerboard_one_pattern   from pattern and complement; from the pattern with white at top left alone [1]
+    washout         returned light on black patches, mean over the 16 centres [cd/m2];  share  of it by first surface [1]
+    shift_white, shift_washout   (du', dv') from the projector's white, at the centre and of the wash-out [1]
+    states          one a light state of the scene
+    """
 
     name: str
     white: dict[str, Estimate]
@@ -77,7 +93,12 @@ class SeatReading:
 
 
 class Seats:
-    """Readings of every seat from one set of replicates (R + 2, 25, T, surfaces, 2, C) of returned light [cd/m2]."""
+    """Readings of every seat from one set of replicates.
+
+    returned      (R + 2, 25, T, surfaces, 2, C) returned light [cd/m2], white and the checkerboard's white patches
+    by_surface    the same;  white, board  (R + 2, 25, T, C) sums over surfaces [cd/m2]
+    direct        (25, T, C) the projector's own light [cd/m2]
+    """
 
     def __init__(self, scene: Scene, arrays: SceneArrays, points: Points, field: Field, returned: np.ndarray) -> None:
         self.scene, self.arrays, self.points, self.field = scene, arrays, points, field
@@ -90,13 +111,17 @@ class Seats:
         self.tint_luminance = float(luminance(np.asarray(tint)))
 
     def board_returned(self, returned_white: np.ndarray, returned_board: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Returned light of the plain checkerboard and of its complement, by linearity in the picture."""
+        """Returned light of the plain checkerboard and of its complement [cd/m2].
+
+        returned_white, returned_board   of white and of the checkerboard's white patches alone [cd/m2], any one shape
+        Source: light is linear in the picture; black patches send `board_black` of white.
+        """
         b = self.levels.board_black
         rest = returned_white - returned_board
         return returned_board + b * rest, rest + b * returned_board
 
     def checkerboard(self, seat: int, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
-        """Contrast from pattern and complement, and from the plain pattern alone, as replicates.
+        """Contrast from pattern and complement, and from the plain pattern alone, as replicates (R + 2,) each [1].
 
         ambient  (16,) luminance added everywhere [cd/m2]
         Source: ISO/IEC 21118: sum over white patch centres / sum over black ones.
@@ -121,13 +146,16 @@ class Seats:
         return self.points.gain[BOARD_POINTS, seat] * lux / np.pi * self.tint_luminance
 
     def washout(self, seat: int) -> np.ndarray:
-        """Returned light on black patches by first surface, (R + 2, surfaces, C): mean over the 16 centres when black."""
+        """Returned light on black patches by first surface, (R + 2, surfaces, C) [cd/m2]: mean over the 16 centres when black.
+
+        Source: `board_returned`; each centre is black in either the pattern or its complement.
+        """
         plain, other = self.board_returned(self.by_surface[..., WHITE, :], self.by_surface[..., BOARD, :])
         is_white = board_patches()[:, None, None]
         return np.where(is_white, other[:, BOARD_POINTS, seat], plain[:, BOARD_POINTS, seat]).mean(axis=1)
 
     def reading(self, seat: int) -> SeatReading:
-        """The reading of one seat. Source: contract of measure --json."""
+        """The reading of one seat: luminances [cd/m2], contrasts and ratios [1], in all light states. Source: see SeatReading."""
         white = luminance(self.direct[None, :, seat] + self.white[:, :, seat])
         direct = luminance(self.direct[:, seat])
         both, one = self.checkerboard(seat)
@@ -216,14 +244,17 @@ def _shift(rgb: np.ndarray) -> tuple[Estimate, Estimate]:
 def precise_enough(readings: list[SeatReading], error: float) -> bool:
     """True when every reading meets the asked error.
 
-    error   relative standard error of luminances, contrasts and wash-out; shares absolute, u'v' to 0.0005
-    Source: the contract; wash-out below 1e-6 of white counts as met, least and greatest values are excepted.
+    error   relative standard error of luminances, contrasts and wash-out [1]; shares absolute, u'v' to 0.0005 [1]
+    Source: the project's own scale; wash-out below 1e-6 of white counts as met, least and greatest values are excepted.
     """
     return all(worst_error(reading, error) <= error for reading in readings)
 
 
 def worst_error(reading: SeatReading, error: float) -> float:
-    """The largest standard error of a reading, each relative to what is asked of it, times `error`. Source: contract."""
+    """The largest standard error of a reading [1], on the scale of the asked `error`: that of u'v' is weighed by error / 0.0005.
+
+    Source: see `precise_enough`.
+    """
 
     def relative(value: Estimate) -> float:
         return value.standard_error / abs(value.value) if value.value else 0.0

@@ -31,8 +31,9 @@ WHITE, BOARD = 0, 1  # pictures that are traced; all others in use are linear in
 class Points(NamedTuple):
     """The 25 points of the picture where light is gathered: 16 checkerboard patch centres, then the 9 ISO 21118 points.
 
-    right, up  (25,) from the screen's centre [m];  cloth: where they lie;  seats (25, T, 3) directions to the eyes
-    gain (25, T) towards each seat, direct_lx (25,), ambient (25, T) luminance factor for even light from the half-space
+    right, up  (25,) from the screen's centre [m];  cloth: where they lie;  seats (25, T, 3) unit directions to the eyes [1]
+    gain (25, T) towards each seat [1], direct_lx (25,) of the white picture [lx]
+    ambient (25, T) luminance factor for even light from the half-space [1]
     """
 
     right: np.ndarray
@@ -56,7 +57,7 @@ class Returned(NamedTuple):
 
 
 def patch_levels() -> np.ndarray:
-    """The plain 4 x 4 checkerboard on the picture zones (192,), 1 on white patches, top left white as the seats see it.
+    """The plain 4 x 4 checkerboard on the picture zones (192,), 1 on white patches [1], top left white as the seats see it.
 
     Source: ISO/IEC 21118 pattern of 16 equal rectangles.
     """
@@ -71,18 +72,18 @@ def board_patches() -> np.ndarray:
 
 
 def traced_pictures() -> np.ndarray:
-    """Zone levels (192, 2) of white and of the plain checkerboard. Source: WHITE, BOARD."""
+    """Zone levels (192, 2) of white and of the plain checkerboard [1]. Source: WHITE, BOARD."""
     return np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1)
 
 
 def starts_of(points: Points) -> Starts:
-    """The measuring points as starts of gather paths. Source: `Starts`."""
+    """The measuring points as starts of gather paths, places [m]. Source: `Starts`."""
     cloth = points.cloth
     return Starts(cloth.place, cloth.right, cloth.up, cloth.normal, cloth.patch)
 
 
 def measuring_points(arrays: SceneArrays) -> Points:
-    """The 25 points of a scene with what needs no tracing.
+    """The 25 points of a scene with what needs no tracing, places [m], illuminance [lx], gains [1].
 
     Source: ISO/IEC 21118 (nine points are the middles of a 3 x 3 grid; the checkerboard's are the patch middles).
     """
@@ -103,8 +104,9 @@ def measuring_points(arrays: SceneArrays) -> Points:
 
 
 def survival_for(reflectance: np.ndarray) -> float:
-    """Probability to go on after a hit: one of three, so that later repaints keep a finite variance.
+    """Probability to go on after a hit [1]: one of three, so that later repaints keep a finite variance.
 
+    reflectance  (surfaces, C) [1]; the lightest decides. Above 0.948 no finite variance is promised
     Source: a path's weight grows by rho / survival a hit, its square by rho^2 / survival: finite below 1 (derived).
     """
     lightest = reflectance.max()
@@ -114,7 +116,7 @@ def survival_for(reflectance: np.ndarray) -> float:
 class Prepared(NamedTuple):
     """What tracing needs and no random number enters: made once a scene.
 
-    survival  probability to go on after a hit
+    survival  probability to go on after a hit [1]
     """
 
     arrays: SceneArrays
@@ -127,17 +129,21 @@ class Prepared(NamedTuple):
 
 
 def map_cells(error: float) -> int:
-    """Cells of the map along a wall edge for an asked relative error: its bias falls as cells^-2 and must stay below it.
+    """Cells of the map along a wall edge for an asked relative error [1]: its bias falls as cells^-2 and must stay below it.
 
+    error    above 0
+    returns  an even number from 24 to 64
     Source: measured against 96 cells with the same paths: at most 0.2 % at 24 cells in three of the library's scenes.
     """
     return int(min(64, max(MAP_CELLS, 2 * math.ceil(0.5 * MAP_CELLS * math.sqrt(0.01 / error)))))
 
 
 def picture_samples(arrays: SceneArrays, levels: tuple[int, ...] = PATCH_LEVELS) -> LitScreen:
-    """The lit screen as `picture_map` wants it: samples of the checkerboard's 16 patches.
+    """The lit screen as `picture_map` wants it: samples of the checkerboard's 16 patches, places [m], flux [lm].
 
+    levels   Gauss points a side of a patch, rising
     Steep folds take all levels but the finest, from which light_the_screen keeps what resolves the folds.
+    Source: `light_the_screen`.
     """
     levels = PATCH_LEVELS[:-1] if is_steep(arrays.geometry) else levels
     return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=levels)
@@ -160,12 +166,15 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
 
 
 def sharpness(arrays: SceneArrays) -> float:
-    """How much finer than usual the lit screen must be sampled for the fabric's lobe; 1 from 30 degrees on. Source: rule of thumb."""
+    """How much finer than usual the lit screen must be sampled for the fabric's lobe [1]; 1 from 30 [deg] on.
+
+    Source: rule of thumb.
+    """
     return max(1.0, 30.0 / arrays.half_gain_deg)
 
 
 def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int = MAP_CELLS) -> Prepared:
-    """Map of the lit screen on the room's surfaces and the start points of a scene.
+    """Map of the lit screen on the room's surfaces [lx] and the start points of a scene.
 
     cells    cells of the map along a wall edge, even
     Source: see light/wallmap.py.
@@ -200,6 +209,7 @@ def traced_sums(
 
     pooling  False: each path for itself, light from cloth to cloth included
     returns  (scrambles, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread
+    raises   FloatingPointError when a sum is not finite
     Source: trace, then walk; see light/.
     """
     geometry, points = prepared.arrays.geometry, prepared.points
@@ -251,10 +261,11 @@ def returned_light(
 ) -> Returned:
     """Trace rounds of doubled paths until `enough(replicates)` holds, then one more round.
 
-    enough       asked after each round with the stacked replicates
-    most_paths   cap, paths a scramble and start
+    enough       asked after each round with the stacked replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2]
+    most_paths, first_paths   cap, and first round, in paths a scramble and start
     extra_round  one doubling after the first pass, since stopping at the first pass shortens the intervals
-    returns      Returned
+    progress     called after each round with the paths so far, all starts and scrambles together
+    raises       FloatingPointError when a sum is not finite
     Source: the stopping bias of sequential tests; see DEVELOPERS.md.
     """
     sums, done, passed = traced_sums(prepared, seed=seed, low_path=0, paths=first_paths, threads=threads), first_paths, False
@@ -271,7 +282,10 @@ def returned_light(
 
 
 def colour_channels(arrays: SceneArrays) -> Finishes:
-    """Reflectances and tint in one channel where all is grey, else in linear RGB. Source: a third of the work for grey rooms."""
+    """Reflectances and tint [1] in one channel where all is grey, else in linear RGB.
+
+    Source: a third of the work for grey rooms.
+    """
     reflectance, tint = arrays.reflectance, arrays.fabric.tint
     grey = np.ptp(reflectance, axis=1).max() == 0.0 and np.ptp(tint) == 0.0
     channels = 1 if grey else 3

@@ -47,7 +47,7 @@ class Verdict:
     """A target judged.
 
     state      light state, "dark", or "any" where light has no part in it
-    got        the figure, in the target's unit
+    got        the figure, in the target's unit: [cd/m2], [%], [:1] or [deg]
     missed_by  how far `got` lies outside the range, in the target's unit; 0 inside
     reason     why it is undecided, or what to know about the result; may be empty
     """
@@ -89,7 +89,7 @@ def target_named(name: str) -> Target:
 def judge(target: Target, state: str, got: Estimate, *, upper_bound: bool = False) -> Verdict:
     """One target against one figure.
 
-    got          the figure in the target's unit
+    got          the figure in the target's unit: [cd/m2], [%], [:1] or [deg]
     upper_bound  True where the figure is only the most that can be reached; then a lower limit is never called met
     returns      Verdict; undecided where a limit lies within Student's t x standard error + bias bound of the figure
     Source: decision with a guard band of the expanded uncertainty, the idea of JCGM 106:2012, section 8.3.
@@ -111,6 +111,7 @@ def judge(target: Target, state: str, got: Estimate, *, upper_bound: bool = Fals
 def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tuple[Verdict, ...]:
     """All verdicts of one seat: those of the dark, of each light state, and those that light has no part in.
 
+    reading, geometry   of the same seat; luminances [cd/m2], contrasts [1], angles [deg]
     The sequential contrast is not judged in the dark, where it merely echoes the stated native contrast. Side to centre
     is judged in the dark only: the standard speaks of the picture, and even light would flatter it.
     Source: TARGETS.
@@ -151,7 +152,7 @@ def _percent(value: Estimate) -> Estimate:
 def class_reached(found: Iterable[Verdict], state: str) -> Target | None:
     """The highest contrast class of ANSI/AVIXA V201.01 that a seat surely meets in a state; None below the lowest.
 
-    Source: the standard's four classes, 7, 15, 50 and 80 : 1, by the 16-zone pattern, ambient light included.
+    Source: the standard's four classes, 7, 15, 50 and 80 [:1], by the 16-zone pattern, ambient light included.
     """
     met = [v.target for v in found if v.state == state and v.target in CLASSES and v.result == "met"]
     return max(met, key=lambda target: target.low or 0.0, default=None)

@@ -27,7 +27,10 @@ class AllowedErrors(ValueError):
 
 
 def default_allowed(scene: Scene) -> list[Allowed]:
-    """Dark paints on walls and ceiling, carpets on the floor, none lighter than what is there; no prices, so area counts."""
+    """Dark paints on walls and ceiling, carpets on the floor, none lighter than what is there; no prices, so area [m2] counts.
+
+    Source: the project's own choice from its library of finishes; common practice for dark rooms, no source.
+    """
     library = load_library()
     pairs = [(wall, name) for wall in WALLS for name in _PAINTS] + [("floor", name) for name in _CARPETS]
     return [
@@ -41,7 +44,8 @@ def read_allowed(path: Path, scene: Scene) -> list[Allowed]:
     """The rows of a CSV file with the header `surface,finish` or `surface,finish,price_per_m2`.
 
     surface  a wall, an object, "border"; empty: all six walls, ceiling and floor included
-    finish   a name of the library or of the scene, or a reflectance 0 .. 1;  price_per_m2  0 or more; for all rows or for none
+    finish   a name of the library or of the scene, or a reflectance 0 .. 1 [1]
+    price_per_m2  0 or more [currency/m2]; for all rows or for none
     raises   AllowedErrors with everything that is wrong
     """
     try:

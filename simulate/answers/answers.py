@@ -43,7 +43,7 @@ class Quick(NamedTuple):
 
 
 def as_finish(paint: Paint) -> Finish:
-    """A finish from a Finish, a grey reflectance or linear RGB; raises ValueError outside 0 .. 1."""
+    """A finish from a Finish, a grey reflectance or linear RGB [1]; raises ValueError outside 0 .. 1."""
     if isinstance(paint, Finish):
         return paint
     values = tuple(float(x) for x in (paint if isinstance(paint, tuple | list) else (paint,) * 3))
@@ -56,6 +56,7 @@ def as_finish(paint: Paint) -> Finish:
 def painted(scene: Scene, paints: Mapping[str, Paint]) -> Scene:
     """A scene with other finishes on named surfaces: walls, objects, "border".
 
+    paints  by name; Finish, grey reflectance or linear RGB [1]
     raises  ValueError for a surface the scene does not have, or a reflectance outside 0 .. 1
     """
     known = [*SURFACES, *(box.name for box in scene.room.objects), BORDER]
@@ -90,7 +91,8 @@ class Answers:
            survival: float | None = None, cells: int = MAP_CELLS, threads: int = 1) -> Answers:  # fmt: skip
         """Answers for a scene from a kept ledger, or from one traced here with `paths` paths a scramble and start.
 
-        survival  left out: what the scene's lightest finish asks for;  cells of the wall map along an edge
+        survival  probability to go on after a hit [1]; left out: what the scene's lightest finish asks for
+        cells     of the wall map along an edge;  where  the ledger's name in messages
         raises    LedgerError when the ledger belongs to another geometry
         """
         stage = Stage(scene, kept, where=where, seed=seed, paths=paths, survival=survival, cells=cells, threads=threads)
@@ -103,11 +105,11 @@ class Answers:
         return replace(self, scene=scene, arrays=arrays)
 
     def with_finish(self, surface: str, paint: Paint) -> Answers:
-        """One surface repainted; raises ValueError for an unknown surface."""
+        """One surface repainted; raises ValueError as `painted` does."""
         return self.with_finishes({surface: paint})
 
     def with_finishes(self, paints: Mapping[str, Paint]) -> Answers:
-        """Several surfaces repainted; raises ValueError for an unknown surface."""
+        """Several surfaces repainted; raises ValueError as `painted` does."""
         scene = painted(self.scene, paints)
         reflectance = self.arrays.reflectance.copy()
         for name, paint in paints.items():
@@ -121,11 +123,14 @@ class Answers:
         return replace(self, scene=scene, arrays=arrays)
 
     def with_picture(self, picture: Picture) -> Answers:
-        """Another picture."""
+        """Another picture for `picture_readings`; the measure readings do not change."""
         return replace(self, picture=picture)
 
     def with_light_output(self, light_output_lm: float) -> Answers:
-        """Another light output [lm]; raises ValueError unless it is above 0."""
+        """Another light output [lm]; raises ValueError unless it is above 0.
+
+        Source: illuminance is in proportion to light output (ISO/IEC 21118).
+        """
         if not light_output_lm > 0.0:
             raise ValueError(f"light_output_lm is {light_output_lm}; allowed above 0")
         light = self.arrays.projector.light * [light_output_lm / self.scene.projector.light_output_lm, 1.0, 1.0]
@@ -133,7 +138,10 @@ class Answers:
         return replace(self._with_projector(light_output_lm=light_output_lm), arrays=arrays)
 
     def with_contrast(self, *, native: float | None = None, checkerboard: float | None = None) -> Answers:
-        """Another native contrast, or checkerboard contrast of the lens; raises ValueError unless both exceed 1."""
+        """Another native contrast, or checkerboard contrast of the lens [1]; None: as it is.
+
+        raises  ValueError unless both exceed 1
+        """
         changes = {"native_contrast": native, "checkerboard_contrast": checkerboard}
         given = {key: value for key, value in changes.items() if value is not None}
         if any(not value > 1.0 for value in given.values()):
@@ -141,7 +149,7 @@ class Answers:
         return self._with_projector(**given)
 
     def with_lights(self, lights: tuple[Light, ...]) -> Answers:
-        """Other ambient light states."""
+        """Other ambient light states, illuminance at the screen [lx]."""
         return replace(self, scene=replace(self.scene, lights=lights))
 
     def _with_projector(self, **changes: float) -> Answers:
@@ -154,17 +162,17 @@ class Answers:
 
     @property
     def points(self) -> Points:
-        """The 25 measuring points."""
+        """The 25 measuring points, places [m], with the gains and illuminance of this fabric and light output."""
         return self.stage.points(self.arrays, self.fabric_key)
 
     @property
     def field(self) -> Field:
-        """The picture's fine grid."""
+        """The picture's fine grid, places [m], with the gains and illuminance of this fabric and light output."""
         return self.stage.field(self.arrays, self.points, self.fabric_key)
 
     @cached_property
     def reflectance(self) -> np.ndarray:
-        """Reflectances (surfaces, C) with the screen's tint in its own row; one channel where all is grey."""
+        """Reflectances (surfaces, C) [1] with the screen's tint in its own row; one channel where all is grey."""
         table = self.arrays.reflectance.copy()
         table[-1] = self.arrays.fabric.tint
         grey = np.ptp(table[:-1], axis=1).max() == 0.0 and np.ptp(table[-1]) == 0.0
@@ -190,12 +198,18 @@ class Answers:
         return np.broadcast_to(stack, (*stack.shape[:2], seats, *stack.shape[3:]))
 
     def seats(self, stack: np.ndarray | None = None, *, whole: bool = True) -> Seats:
-        """What makes the readings; without `whole` the parts that need the fine grid must not be asked."""
+        """What makes the readings.
+
+        stack  as `stack` gives it [cd/m2], or None: that;  whole  False: what needs the fine grid must not be asked
+        """
         field = self.field if whole else None
         return Seats(self.scene, self.arrays, self.points, field, self.stack() if stack is None else stack)  # type: ignore[arg-type]
 
     def quick(self) -> Quick:
-        """White, wash-out and checkerboard contrast of all seats: what a repaint is judged by. Source: `Seats`."""
+        """White, wash-out, black [cd/m2] and checkerboard contrast [1] of all seats: what a repaint is judged by.
+
+        Source: `Seats`.
+        """
         sums = self.stage.sums(self.facts, self.reflectance).sum(axis=3, keepdims=True)  # shares by surface are not asked
         stack = self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
         return quick_figures(self.seats(stack, whole=False))
@@ -209,15 +223,16 @@ class Answers:
         return [seats.reading(i) for i in range(len(self.scene.seats))]
 
     def fitting_survival(self) -> float:
-        """Survival that this scene's lightest finish asks for; never below the ledger's."""
+        """Survival [1] that this scene's lightest finish asks for; never below the ledger's. Source: `survival_for`."""
         return max(self.stage.kept.survival, survival_for(self.arrays.reflectance))
 
     def precise(self, error: float, *, most_paths: int = MOST_PATHS) -> tuple[list[SeatReading], list[str]]:
         """Readings whose standard error meets `error`; the ledger is traced anew where it must be, and the reasons are told.
 
-        error    asked relative standard error, as for `measure`
+        error    asked relative standard error [1], as for `measure`;  most_paths  cap, paths a scramble and start
         returns  readings and sentences; the cap on paths may still leave them short of the error
-        Source: fixed survival (physics of the squared weight, rho^2 / survival < 1), doubling.
+        raises   FloatingPointError when a sum is not finite
+        Source: fixed survival (derived: the squared weight shrinks while rho^2 / survival < 1), doubling.
         """
         said = []
         if self.fitting_survival() > self.stage.kept.survival:
@@ -244,7 +259,10 @@ class Answers:
         return readings, said
 
     def measurement(self, error: float) -> tuple[Measurement, list[str]]:
-        """What `measure` gives, from the ledger, and sentences on what had to be traced anew."""
+        """What `measure` gives, from the ledger, and sentences on what had to be traced anew.
+
+        error  asked relative standard error [1].  raises  FloatingPointError as `precise` does
+        """
         began = time.perf_counter()
         readings, said = self.precise(error)
         return self.measured(self.seats(), readings, error, began), said
@@ -252,7 +270,7 @@ class Answers:
     def measured(self, seats: Seats, readings: list[SeatReading], error: float, began_s: float) -> Measurement:
         """A measurement of readings that are there already.
 
-        error    as it was asked;  began_s  time.perf_counter() [s] when the work on them began
+        error    relative, as it was asked [1];  began_s  time.perf_counter() [s] when the work on them began
         """
         return assembled(
             seats, readings=readings, paths=self.stage.kept.paths, seed=self.stage.kept.seed, error_asked=error,
@@ -262,7 +280,7 @@ class Answers:
 
 
 def quick_figures(seats: Seats) -> Quick:
-    """White, wash-out, black and checkerboard contrast of all seats in one go. Source: as `Seats`, seat by seat."""
+    """White, wash-out, black [cd/m2] and checkerboard contrast [1] of all seats in one go. Source: as `Seats`, seat by seat."""
     levels, is_white = seats.levels, board_patches()[:, None]
     white, board = luminance(seats.white[:, : CENTRE + 1]), luminance(seats.board[:, BOARD_POINTS])  # (R + 2, points, T)
     plain, other = seats.board_returned(white[:, BOARD_POINTS], board)

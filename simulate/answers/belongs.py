@@ -18,7 +18,8 @@ def geometry_of(scene: Scene, arrays: SceneArrays) -> dict[str, Any]:
     """All that moves light paths, by name: numbers [m] and lists of them, and a digest of every patch.
 
     Reflectances, fabric, lumens, contrasts and light states are not in it.
-    Source: the contract of `trace`: what moves geometry, seats or lens is refused by name.
+    Source: derived; paths start at the screen's points and follow the cosine law, so geometry alone decides them, seats, lens and
+    raster what is read from them.
     """
     room, screen, area = scene.room, scene.screen, raster(scene)
     named: dict[str, Any] = {f"room.{key}": getattr(room, key) for key in ("width_m", "depth_m", "height_m")}

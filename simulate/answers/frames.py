@@ -18,7 +18,7 @@ class ImageError(ValueError):
 
 
 def read_image(path: Path) -> np.ndarray:
-    """Linear levels (rows, columns, 3) of an image file, 0 .. 1, averaged in linear light to at most 192 x 256.
+    """Linear levels (rows, columns, 3) [1] of an image file, 0 .. 1, averaged in linear light to at most 192 x 256.
 
     raises  ImageError naming the file
     Source: ITU-R BT.1886 with black at 0, level = code^2.4; the projector's own black is added later.

@@ -45,7 +45,7 @@ class Kept:
 
     @property
     def survival(self) -> float:
-        """Probability to go on after a hit, fixed when the ledger was traced."""
+        """Probability to go on after a hit [1], fixed when the ledger was traced."""
         return float(self.ledger.survival[0])
 
     @property
@@ -65,8 +65,9 @@ def traced(
     survival: float,
     threads: int = 1,
 ) -> Kept:
-    """A fresh ledger of `paths` paths a scramble and start, with survival one of SURVIVALS.
+    """A fresh ledger of `paths` paths a scramble and start.
 
+    geometry  as `geometry_of` names it;  survival  probability to go on after a hit [1], one of SURVIVALS
     Source: light.ledger.trace; the same seed gives the same first paths whatever their number.
     """
     ledger = trace(

@@ -17,8 +17,8 @@ LOWEST, HIGHEST, STEPS = 0.005, 1.0, 41
 class LevelCurve(NamedTuple):
     """Contrast of a small white against a small black detail.
 
-    seats     names;  level (n,) average picture level 0 .. 1;  contrast, error (n, T)
-    checkerboard  (T,) for comparison;  frames   readings of the frames by name, or None
+    seats     names;  level (n,) average picture level 0 .. 1 [1];  contrast, error (n, T) [1]
+    checkerboard  (T,) for comparison [1];  names, frames   the frames' names and readings, or none
     """
 
     seats: tuple[str, ...]
@@ -31,7 +31,11 @@ class LevelCurve(NamedTuple):
 
 
 def level_curve(answers: Answers, pictures: Sequence[Picture] = ()) -> LevelCurve:
-    """The curve from 0.5 to 100 %, and the readings of frames. Source: seen.contrast_by_level, seen.frame_readings."""
+    """The curve from 0.5 to 100 % average picture level, and the readings of frames.
+
+    returns  contrasts [1]
+    Source: seen.contrast_by_level, seen.frame_readings.
+    """
     level = np.geomspace(LOWEST, HIGHEST, STEPS)
     contrast, error = contrast_by_level(answers, level)
     return LevelCurve(

@@ -41,14 +41,17 @@ class Links(NamedTuple):
 
 
 def fits_links(geometry: Geometry, fabric: FabricArrays) -> bool:
-    """True where `linked_map` is right: flat cloth, and lobes that are functions of one angle without entrance fall-off."""
+    """True where `linked_map` is right: flat cloth, and lobes that are functions of one angle without entrance fall-off.
+
+    Source: derived; a link keeps one angle from the mirror and one from the source direction, and the flat cloth's samples.
+    """
     lobes = fabric.lobes
     return not geometry.relief and bool((lobes[:, 0] <= COSINE_POWER).all() and (lobes[:, 6] == 0.0).all())
 
 
 @kernel
 def link_nodes(geometry, grid, lit, occluders, rim, order, whites, found, links, write, low, high):
-    """Count the links of nodes low .. high - 1 into first[node + 1], or where `write` is true fill them in.
+    """Count the links of nodes low .. high - 1 into first[node + 1], or where `write` is true fill them in, strength [lx sr].
 
     order  zones, the first `whites` of them white on the checkerboard;  found (occluders,) int64 scratch
     Source: light.wallmap.node_irradiance without the fabric, for sharpness 1.
@@ -111,7 +114,7 @@ def add_lobes(fabric, links, out, low, high):
 def make_links(
     geometry: Geometry, grid: MapGrid, lit: LitScreen, on_white: np.ndarray, *, test_blocked: bool, threads: int = 1
 ) -> Links:
-    """Links of all nodes to samples of the lit screen.
+    """Links of all nodes to samples of the lit screen, strength [lx sr].
 
     on_white      (zones,) bool, zones of `lit` that the checkerboard shows white
     test_blocked  as in light.wallmap.zone_map

@@ -18,9 +18,9 @@ LONGEST = 256  # hits of a path, more than a ledger can hold
 
 @kernel
 def slope_cells(facts, reflectance, slopes, through, low, high):
-    """Add d sum / d ln reflectance into slopes (cells, T, surfaces, 2, C): one backward pass along each path.
+    """Add d sum / d ln reflectance into slopes (cells, T, surfaces, 2, C) [cd/m2] times paths: one backward pass a path.
 
-    through  (LONGEST,) scratch
+    reflectance  (surfaces, C) [1], the screen's row its tint;  through  (LONGEST,) scratch
 
     A term that leaves at hit m holds one factor for each hit up to m, so hit i's surface gains all terms from i on.
     Source: derivative of a product of powers; Rief (1984).
@@ -51,11 +51,11 @@ def slope_cells(facts, reflectance, slopes, through, low, high):
 def picture_cells(
     geometry, grid, zones, ledger, facts, reflectance, tint, matrix, change, fine, spread, room, through, low, high
 ):
-    """Add what each zone of the white picture sends to each seat into matrix and change (cells, T, zones, C) [cd/m2 times paths].
+    """Add what each zone of the white picture sends to each seat to matrix, change (cells, T, zones, C) [cd/m2] times paths.
 
     zones    (N, zones) map [lx];  change   what extrapolating the map added
-    fine, spread (zones,), room (2, zones, C), through (C,)   scratch
-    Source: light.walk.walk_cells with one picture a zone; linear in the picture.
+    reflectance (surfaces, C), tint (C,)  [1];  fine, spread (zones,), room (2, zones, C), through (C,)   scratch
+    Source: light.walk.gather_path with one picture a zone; linear in the picture.
     """
     paths = facts.paths[0]
     count, channels = zones.shape[1], reflectance.shape[1]
@@ -95,7 +95,10 @@ def picture_cells(
 
 @kernel
 def count_hits(facts, powers, through, low, high):
-    """Write hits on each surface up to each hit into powers (H, surfaces), and the product of bounces into through (H,)."""
+    """Write hits on each surface up to each hit into powers (H, surfaces), and the product of bounces [1] into through (H,).
+
+    Source: a path's weight is the product of its reflectances; Subramaniam and Menguc (1991).
+    """
     for path in range(low, high):
         first = facts.first[path]
         passed = 1.0
@@ -108,8 +111,9 @@ def count_hits(facts, powers, through, low, high):
 
 
 def slopes(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
-    """d sums / d ln reflectance, (cells, 1 or T, surfaces, 2, C) [cd/m2 times paths]; all first surfaces together.
+    """d sums / d ln reflectance, (cells, 1 or T, surfaces, 2, C), luminance [cd/m2] times paths; all first surfaces together.
 
+    reflectance  (surfaces, C) [1], the screen's row its tint
     Source: `slope_cells`.
     """
     cells = len(facts.hits) // int(facts.paths[0])
@@ -129,9 +133,9 @@ def picture_matrix(
     *,
     threads: int = 1,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Sums (cells, 1 or T, zones, C) [cd/m2 times paths] by picture zone, and what extrapolating the map added to them.
+    """Sums (cells, 1 or T, zones, C), [cd/m2] times paths, by picture zone, and what extrapolating the map added to them.
 
-    zones  (N, zones) map [lx];  tint (C,)
+    zones  (N, zones) map [lx];  reflectance (surfaces, C), tint (C,)  [1]
     Source: `picture_cells`.
     """
     cells, count, channels = len(facts.hits) // int(facts.paths[0]), zones.shape[1], reflectance.shape[1]
@@ -147,7 +151,7 @@ def picture_matrix(
 
 
 def hit_powers(facts: Facts, surfaces: int) -> tuple[np.ndarray, np.ndarray]:
-    """For every hit: how often each surface was hit up to it (H, surfaces) uint8, and the product of bounces (H,).
+    """For every hit: how often each surface was hit up to it (H, surfaces) uint8, and the product of bounces (H,) [1].
 
     Source: `count_hits`.
     """

@@ -21,7 +21,7 @@ Moments = dict[tuple[int, int], np.ndarray]
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture in linear levels, 0 black, 1 the projector's white.
+    """A picture in linear levels [1], 0 black, 1 the projector's white.
 
     zones    (192, C) level of each zone, sub-zone shapes put right to first order;  bound (192, C) the second-order term
     average  (C,) mean level over the picture;  points (25, C) level at the measuring points
@@ -37,7 +37,10 @@ class Picture:
 
 @cache
 def measuring_places() -> tuple[np.ndarray, np.ndarray]:
-    """Shares of picture width from the left and of height from the top, (25,) each: 16 patch centres, 9 ISO 21118 points."""
+    """Shares [1] of picture width from the left and of height from the top, (25,) each: 16 patch centres, 9 ISO 21118 points.
+
+    Source: as solver.measuring_points.
+    """
     across, down = [], []
     for side in (4, 3):
         row, column = np.divmod(np.arange(side * side), side)
@@ -79,7 +82,7 @@ def _weighed(m: Moments) -> tuple[np.ndarray, np.ndarray]:
 
 
 def even(level: float, name: str | None = None) -> Picture:
-    """The same level everywhere, 0 .. 1; raises ValueError outside."""
+    """The same level [1] everywhere, 0 .. 1; raises ValueError outside."""
     if not 0.0 <= level <= 1.0:
         raise ValueError(f"level is {level:g}; allowed 0 to 1")
     return Picture(
@@ -96,7 +99,10 @@ BLACK_PICTURE = even(0.0, "full black")
 
 
 def checkerboard(*, complement: bool = False) -> Picture:
-    """The 4 x 4 checkerboard, top left white, or its complement. Source: ISO/IEC 21118 pattern of 16 equal rectangles."""
+    """The 4 x 4 checkerboard in levels 0 and 1 [1], top left white, or its complement.
+
+    Source: ISO/IEC 21118 pattern of 16 equal rectangles.
+    """
     levels = patch_levels() if not complement else 1.0 - patch_levels()
     across, down = measuring_places()
     white = (np.floor(4 * across) + np.floor(4 * down)) % 2 == (1 if complement else 0)
@@ -115,9 +121,10 @@ def _covered(low: float, high: float, count: int) -> tuple[np.ndarray, np.ndarra
 def window(share: float, *, right: float = 0.5, down: float = 0.5, level: float = 1.0) -> Picture:
     """A window of the picture's shape on black.
 
-    share        part of the picture's area, 0 < share <= 1;  right, down   its middle, shares of width and height
-    level        of the window, 0 .. 1
+    share        part of the picture's area [1], 0 < share <= 1;  right, down   its middle, shares of width and height [1]
+    level        of the window, 0 .. 1 [1]
     raises       ValueError outside those, or where the window would leave the picture
+    Source: moments of a rectangle in each zone, second moment of a uniform length 1 / 12; derived.
     """
     if not 0.0 < share <= 1.0 or not 0.0 <= level <= 1.0:
         raise ValueError(f"window of share {share:g}, level {level:g}; allowed above 0 to 1, and 0 to 1")
@@ -136,7 +143,7 @@ def window(share: float, *, right: float = 0.5, down: float = 0.5, level: float 
 def from_levels(levels: np.ndarray, name: str = "image") -> Picture:
     """A picture from linear levels of its pixels.
 
-    levels  (rows, columns) grey or (rows, columns, 3) linear RGB, 0 .. 1, top row first; stretched over the whole picture
+    levels  (rows, columns) grey or (rows, columns, 3) linear RGB [1], 0 .. 1, top row first; stretched over the whole picture
     raises  ValueError for another shape, or levels outside 0 .. 1
     Source: moments of the pixels in each zone; a pixel that zone edges cut counts in each zone with the part that lies there.
     """

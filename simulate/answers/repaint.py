@@ -23,9 +23,9 @@ class SurfaceCost:
     """One surface, what it costs now; lists hold one entry a seat.
 
     area_m2         gross area, all faces of an object [m2]
-    contrast_black, black_cd_m2   checkerboard contrast, and black patches' luminance, with this surface black, all else as it is
-    contrast_alone  contrast with this surface as it is and all the others black
-    slope           d ln contrast / d ln reflectance
+    contrast_black, black_cd_m2   checkerboard contrast [1], black patches' luminance [cd/m2], with this surface black, no other
+    contrast_alone  contrast with this surface as it is and all the others black [1]
+    slope           d ln contrast / d ln reflectance [1]
     """
 
     name: str
@@ -41,8 +41,8 @@ class SurfaceCost:
 class RoomCosts:
     """A room's surfaces, dearest first, and what they do together; lists hold one entry a seat.
 
-    contrast_now, black_now, contrast_all_black   checkerboard contrast and black patches' luminance
-    together  (n, n) ln of the contrast factor both surfaces black give beyond the product of their own, seat `worst`
+    contrast_now, contrast_all_black   checkerboard contrast [1];  black_now  black patches' luminance [cd/m2]
+    together  (n, n) ln of the contrast factor [1] both surfaces black give beyond the product of their own, seat `worst`
     worst     seat of the least contrast now
     """
 
@@ -66,7 +66,10 @@ class Allowed:
 
 @dataclass(frozen=True)
 class Plan:
-    """The cheapest set: finish by surface, the search's proof, contrast re-measured with standard errors at each seat."""
+    """The cheapest set: finish by surface, the search's proof, contrast re-measured with standard errors at each seat [1].
+
+    priced  True: costs in the list's currency, False: in repainted area [m2];  target  checkerboard contrast asked [1]
+    """
 
     found: Found
     changes: dict[str, Finish]
@@ -91,7 +94,7 @@ def _blacks(quick: Quick) -> list[Estimate]:
 
 
 def room_costs(answers: Answers) -> RoomCosts:
-    """What every surface of a room costs, most costly first.
+    """What every surface of a room costs in contrast [1] and in black luminance [cd/m2], most costly first.
 
     Source: repaints of one ledger, so that differences between surfaces carry the same noise; slopes by one backward pass.
     """
@@ -151,7 +154,7 @@ def finishes_of(answers: Answers) -> dict[str, Finish]:
 
 
 def cheapest_repaint(answers: Answers, allowed: Sequence[Allowed], target: float, *, most_nodes: int = MOST_NODES) -> Plan:
-    """Cheapest allowed set that reaches a checkerboard contrast at every seat; leaving a surface as it is costs nothing.
+    """Cheapest allowed set that reaches a checkerboard contrast [1] at every seat; leaving a surface as it is costs nothing.
 
     allowed   with all prices, or with none: then the repainted area [m2] is the cost
     raises    ValueError for a mixture of both

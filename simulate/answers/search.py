@@ -22,7 +22,7 @@ MOST_NODES = 20_000
 
 
 class Option(NamedTuple):
-    """A finish a surface may get: name, reflectance (C,), cost in the list's unit; 0 for what is there."""
+    """A finish a surface may get: name, reflectance (C,) [1], cost in the list's currency or [m2]; 0 for what is there."""
 
     name: str
     reflectance: np.ndarray
@@ -34,7 +34,7 @@ class Found(NamedTuple):
 
     choice    option number of each surface; None when nothing reaches the target
     cost      of the choice;  bound  no choice that reaches the target costs less;  exact  cost == bound is proved
-    contrast  (T,) of the choice, or of the best there is
+    contrast  (T,) of the choice, or of the best there is [1]
     nodes     partial choices looked at
     """
 
@@ -55,9 +55,9 @@ def cheapest(
     *,
     most_nodes: int = MOST_NODES,
 ) -> Found:
-    """Cheapest choice whose checkerboard contrast is at least `target` at every seat.
+    """Cheapest choice whose checkerboard contrast is at least `target` [1] at every seat.
 
-    fixed     (surfaces, C) reflectances of what stays as it is;  surfaces, options   what may change, and into what
+    fixed     (surfaces, C) reflectances [1] of what stays as it is;  surfaces, options   what may change, and into what
     returns   Found; when `most_nodes` is reached first, the best choice found with the bound proved so far, exact False
     Source: branch and bound (Land and Doig 1960); bounds as in the head of this file.
     """
@@ -109,7 +109,7 @@ class _Problem:
         self.cheapest = [min(o.cost for o in opts) for opts in options]
 
     def filled(self, choice: Sequence[int]) -> np.ndarray:
-        """Reflectances with a whole choice put in."""
+        """Reflectances (surfaces, C) [1] with a whole choice put in."""
         table = self.fixed.copy()
         for surface, opts, i in zip(self.surfaces, self.options, choice, strict=False):
             table[surface] = opts[i].reflectance
@@ -122,7 +122,7 @@ class _Problem:
         return table
 
     def contrast(self, choice: Sequence[int]) -> np.ndarray:
-        """Contrast (T,) of a whole choice."""
+        """Contrast (T,) [1] of a whole choice. Source: `ContrastPolynomial`."""
         return self.polynomial.contrast(self.filled(choice)[None])[0]
 
     def cost(self, choice: Sequence[int]) -> float:
@@ -130,13 +130,19 @@ class _Problem:
         return float(sum(opts[i].cost for opts, i in zip(self.options, choice, strict=False)))
 
     def may_reach(self, choice: Sequence[int]) -> bool:
-        """False only when no completion reaches the target at every seat: white patches lightest over black ones darkest."""
+        """False only when no completion reaches the target at every seat: white patches lightest over black ones darkest.
+
+        Source: returned light grows with each reflectance; head of this file.
+        """
         tables = np.stack([self._rest(choice, self.lightest), self._rest(choice, self.darkest)])
         white, black = self.polynomial.returned(tables)
         return bool(((self.polynomial.lit + white[0]) / (self.polynomial.dark + black[1]) >= self.target).all())
 
     def least_cost(self, choice: Sequence[int]) -> float:
-        """A cost that no completion undercuts: decided surfaces, and the knapsack of one-at-a-time savings, seat by seat."""
+        """A cost that no completion undercuts: decided surfaces, and the knapsack of one-at-a-time savings, seat by seat.
+
+        Source: head of this file; `_hull`, `_knapsack`.
+        """
         base = self._rest(choice, self.lightest)
         free = range(len(choice), len(self.surfaces))
         tables = [base]

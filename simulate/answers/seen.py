@@ -36,7 +36,10 @@ class PictureReading(NamedTuple):
 
 
 class FrameReadings(NamedTuple):
-    """Frames at every seat, (F, T): black at the centre [cd/m2], contrast of details [1], standard errors; average (F,)."""
+    """Frames at every seat, (F, T): black at the centre [cd/m2], contrast of details [1], standard errors.
+
+    average  (F,) mean level [1]
+    """
 
     average: np.ndarray
     black: np.ndarray
@@ -46,9 +49,10 @@ class FrameReadings(NamedTuple):
 
 
 def floor_level(average: np.ndarray | float, black: float, veil: float) -> np.ndarray:
-    """Level of black, white = 1: the projector's own black and the lens's even veil, which follows the average level.
+    """Level of black [1], white = 1: the projector's own black and the lens's even veil, which follows the average level.
 
-    Source: veil = 2 APL (1 / checkerboard contrast - 1 / native contrast), the contract; `veil` is its value at one half.
+    average  mean level of the picture [1];  black, veil  as in Levels [1], `veil` its value at an average of one half
+    Source: veil = 2 APL (1 / checkerboard contrast - 1 / native contrast), see readings.Levels.
     """
     return black + 2.0 * np.asarray(average) * veil
 
@@ -63,7 +67,7 @@ def zone_matrix(answers: Answers) -> tuple[np.ndarray, np.ndarray]:
 
 
 def mean_level(average: np.ndarray) -> float:
-    """Mean level for luminance from (1,) or (3,). Source: ITU-R BT.709 weights."""
+    """Mean level for luminance [1] from (1,) or (3,). Source: ITU-R BT.709 weights."""
     return float(luminance(np.asarray(average)))
 
 
@@ -73,10 +77,10 @@ def _in_colour(table: np.ndarray, channels: int) -> np.ndarray:
 
 
 def picture_readings(answers: Answers) -> list[PictureReading]:
-    """Readings of the picture in `answers` at every seat; no tracing.
+    """Readings of the picture in `answers` at every seat, luminances [cd/m2], contrasts [1]; no tracing.
 
     Colours need a matrix in colour: in a grey room a coloured picture returns its luminance's light, and so does this.
-    Source: linearity in the picture; the contract's levels.
+    Source: linearity in the picture; `floor_level`.
     """
     picture, levels = answers.picture, levels_of(answers.scene)
     channels = answers.reflectance.shape[1]
@@ -149,7 +153,7 @@ def _shown_contrast(shown: np.ndarray, level: np.ndarray) -> np.ndarray | None:
 
 
 def frame_readings(answers: Answers, frames: Sequence[Picture]) -> FrameReadings:
-    """Black level and contrast of details in every frame at every seat, in one product.
+    """Black level [cd/m2] and contrast of details [1] in every frame at every seat, in one product.
 
     Source: as `picture_readings`; luminance is linear, so the matrix is weighed to luminance and summed over points first.
     """
@@ -179,9 +183,9 @@ def frame_readings(answers: Answers, frames: Sequence[Picture]) -> FrameReadings
 
 
 def contrast_by_level(answers: Answers, averages: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Contrast of details against the average level of the picture, (n, T) values and standard errors.
+    """Contrast of details [1] against the average level of the picture, (n, T) values and standard errors.
 
-    averages  (n,) mean level, 0 .. 1, spread evenly over the picture as a film's frames are on average
+    averages  (n,) mean level [1], 0 .. 1, spread evenly over the picture as a film's frames are on average
     Source: returned light = (level + what is black) times that of full white; exact in the picture's level.
     """
     seats = answers.seats(whole=False)

@@ -19,8 +19,9 @@ KINDS = 4  # white and checkerboard, then what extrapolating the map changed of 
 
 @kernel
 def light_from(facts, path, after, reflectance, found):
-    """What a path's hits from number `after` on send back along it into found (4, C); after as in light.walk.gather_path.
+    """What a path's hits from number `after` on send back along it [cd/m2] into found (4, C); after as in light.walk.gather_path.
 
+    reflectance  (surfaces, C) [1], the screen's row its tint
     Source: light.walk.gather_path with all that no repaint changes taken out.
     """
     last = facts.light.shape[0] - 1
@@ -40,9 +41,9 @@ def light_from(facts, path, after, reflectance, found):
 
 @kernel
 def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
-    """Add the paths of scrambles low .. high - 1 into sums (cells, T, surfaces, 4, C) [cd/m2 times paths].
+    """Add the paths of scrambles low .. high - 1 into sums (cells, T, surfaces, 4, C), luminance [cd/m2] times paths.
 
-    reflectance (surfaces, C), the screen's row its tint;  found (4, C) and pool   scratch
+    starts  their number;  reflectance (surfaces, C) [1], the screen's row its tint;  found (4, C) and pool   scratch
     Source: light.walk.walk_scrambles.
     """
     square, side, lower, simpler, terms = pool
@@ -83,8 +84,9 @@ def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
 
 
 def repaint(facts: Facts, reflectance: np.ndarray, *, scrambles: int, patches: int = 0, threads: int = 1) -> np.ndarray:
-    """Sums (cells, 1 or T, surfaces, 4, C) [cd/m2 times paths] for reflectances (surfaces, C), the screen's row its tint.
+    """Sums (cells, 1 or T, surfaces, 4, C), luminance [cd/m2] times paths, for given reflectances.
 
+    reflectance  (surfaces, C) [1], the screen's row its tint
     patches  of the geometry, to pool paths over each; 0: each path for itself
     returns  pictures white and checkerboard, then the map's spread, with the fits' bound where paths are pooled
     Source: `repaint_scrambles`.

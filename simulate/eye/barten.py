@@ -25,13 +25,13 @@ def contrast_sensitivity(
     height_deg: np.ndarray | float,
     pupil: np.ndarray | float | None = None,
 ) -> np.ndarray:
-    """Sensitivity 1 / (threshold modulation) of both eyes to a sine grating; 0 at no frequency at all.
+    """Sensitivity 1 / (threshold modulation) [1] of both eyes to a sine grating; 0 at no frequency at all.
 
-    cycles_per_deg  spatial frequency;  luminance_cd_m2 mean luminance;  width_deg, height_deg  extent of the grating
-    pupil           diameter [mm]; None: `pupil_mm`
+    cycles_per_deg  spatial frequency [1/deg];  luminance_cd_m2  mean luminance [cd/m2]
+    width_deg, height_deg  extent of the grating [deg];  pupil  diameter [mm], None: `pupil_mm`
     returns         modulation is (max - min) / (max + min); shapes broadcast
     raises          ValueError for a field or luminance that is not positive
-    Source: Barten (1999), formula for the (2 / T) form; constants as in physics of 7.1.
+    Source: Barten (1999), in the (2 / T) form that an open colour-science library codes for two eyes, with its constants.
     """
     u = np.abs(np.asarray(cycles_per_deg, float))
     light, x0, y0 = (np.asarray(a, float) for a in (luminance_cd_m2, width_deg, height_deg))

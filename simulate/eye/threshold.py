@@ -14,7 +14,7 @@ import numpy as np
 
 from .barten import contrast_sensitivity
 
-BETA = 3.5  # probability summation over channels. Source: Quick (1974), 3 to 4; physics of 7.3
+BETA = 3.5  # probability summation over channels. Source: Quick (1974), 3 to 4 (from memory)
 PERIODS = 3.0
 _SIDES = tuple(2.0 ** (-0.5 * i) for i in range(9))  # window sides as shares of the picture's
 _SAMPLES = 48  # samples along a window's longer side
@@ -26,8 +26,8 @@ _CREST = 2.1  # peak over sqrt(2) rms of many waves of random phase, about 3 sig
 class Sight(NamedTuple):
     """How a seat sees the picture.
 
-    luminance_cd_m2     mean of the picture
-    deg_right, deg_up   (rows, columns) degrees of visual angle a metre of the screen takes up, to the right and up
+    luminance_cd_m2     mean of the picture [cd/m2]
+    deg_right, deg_up   (rows, columns) visual angle that a metre of the screen takes up, to the right and up [deg/m]
     """
 
     luminance_cd_m2: float
@@ -41,9 +41,9 @@ class Visible:
 
     ratio                 modulation over threshold, summed over components [1]; below 1 it is not seen
     modulation            of its strongest component, half peak-to-peak over mean [1]
-    cycles_per_deg        of that component, 0 where there is none
-    place_m               (right, up) of the window's middle from the screen's [m];  side_m (width, height) of the window
-    field_deg             (width, height) of the part of the picture where the wave exceeds half its peak
+    cycles_per_deg        of that component [1/deg], 0 where there is none
+    place_m               (right, up) of the window's middle from the screen's [m];  side_m (width, height) of the window [m]
+    field_deg             (width, height) of the part of the picture where the wave exceeds half its peak [deg]
     peak_to_peak, rms     of the whole pattern after taking out its smooth part [1]
     """
 
@@ -60,8 +60,9 @@ class Visible:
 def without_smooth(pattern: np.ndarray) -> np.ndarray:
     """A map over its best quadratic, less 1 [1]; places that are no numbers become 0.
 
-    pattern  (rows, columns), positive
-    Source: a smooth fall over the whole picture is not seen as a fold (physics of 7.3); least squares on the finite places.
+    pattern  (rows, columns), positive [any unit]
+    Source: a smooth fall over the whole picture is not seen as a fold (SMPTE ST 431-1 accepts edges at 75 to 90 % of the centre);
+    least squares on the finite places.
     """
     rows, columns = pattern.shape
     x, y = np.linspace(-1.0, 1.0, columns), np.linspace(-1.0, 1.0, rows)
@@ -180,10 +181,10 @@ def _level(pattern: np.ndarray, side: float, sight: Sight, pitch_m: tuple[float,
 def worst_window(pattern: np.ndarray, sight: Sight, right_m: np.ndarray, up_m: np.ndarray) -> Visible:
     """The window where a pattern is furthest over threshold.
 
-    pattern  (rows, columns) luminance relative to the even picture, top row first; NaN where there is none
-    right_m, up_m  (columns,) rising and (rows,) falling places [m]
+    pattern  (rows, columns) luminance relative to the even picture [1], top row first; NaN where there is none
+    right_m, up_m  (columns,) rising and (rows,) falling places [m], evenly spaced, two or more
     returns  Visible; a ratio of 0 where nothing with three periods is there
-    Source: head of this file; field of the formula: where the wave exceeds half its peak (physics of 7.3).
+    Source: head of this file; field of Barten's formula: where the wave exceeds half its peak (the project's own choice).
     """
     rest = without_smooth(pattern).astype(np.float32)
     pitch = (float(right_m[1] - right_m[0]), float(up_m[0] - up_m[1]))

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-ACUITY_ARCMIN = 1.0  # common practice: one arc minute; physics of 7.2
-STRAIGHT_LINE_ARCMIN = 10.0 / 60.0  # vernier acuity, 5 to 10 arc seconds [from memory]
+ACUITY_ARCMIN = 1.0  # one arc minute; common practice, no source
+STRAIGHT_LINE_ARCMIN = 10.0 / 60.0  # vernier acuity, 5 to 10 arc seconds (from memory)
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Warp:
 def without_keystone_and_bow(shift: np.ndarray, right_m: np.ndarray, up_m: np.ndarray) -> np.ndarray:
     """A displacement map less its best quadratic in both components; NaN stays.
 
-    shift  (rows, columns, 2) any unit;  right_m (columns,), up_m (rows,) places [m]
+    shift  (rows, columns, 2) [any unit];  right_m (columns,), up_m (rows,) places [m]
     Source: a small homography is affine plus x (g x + h y), y (g x + h y), so quadratics hold every keystone (to second
     order in the shift over the picture's size, some 1e-6) and every smooth bow.
     """
@@ -56,9 +56,11 @@ def warp_of(
 ) -> Warp:
     """Warp [arcmin] of a map of displacements as a seat sees them.
 
-    shift_arcmin  (rows, columns, 2) to the right and up, top row first; NaN where nothing is seen
-    arcmin_per_px  (right, up) of a projector pixel at this seat, or None
-    Source: physics of 7.2.
+    shift_arcmin   (rows, columns, 2) to the right and up [arcmin], top row first; NaN where nothing is seen
+    right_m, up_m  (columns,), (rows,) places [m]
+    arcmin_per_px  (right, up) of a projector pixel at this seat [arcmin], or None
+    raises         ValueError where nothing is seen anywhere
+    Source: ACUITY_ARCMIN, STRAIGHT_LINE_ARCMIN; `without_keystone_and_bow`.
     """
     rest = without_keystone_and_bow(shift_arcmin, right_m, up_m)
     spread = np.nanmax(rest, axis=(0, 1)) - np.nanmin(rest, axis=(0, 1))

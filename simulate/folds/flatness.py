@@ -83,7 +83,12 @@ def _periods(scene: Scene, angle_deg: float, wave_m: float) -> float:
 def wave_readings(
     scene: Scene, white_cd_m2: list[float], *, angle_deg: float, wave_m: float, amplitude_m: float, threads: int = 1
 ) -> list[FoldReading]:
-    """Readings of every seat for one even wave. Source: see `flatness`."""
+    """Readings of every seat for one even wave over the whole cloth.
+
+    white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
+    angle_deg    of the crests from the vertical [deg];  wave_m, amplitude_m  wavelength and amplitude [m]
+    Source: see `flatness`.
+    """
     width, height = scene.screen.width_m, scene.screen.height_m
     cloth = Cloth(width, height, (Wave(amplitude_m, wave_m, Across(math.radians(angle_deg)), Growth(0.5 * height, height)),))
     columns = int(np.clip(8.0 * width / wave_m, 160, 640))

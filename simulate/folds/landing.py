@@ -47,10 +47,11 @@ def land_on(cloth: Cloth, lens: tuple[float, float, float], right: np.ndarray, u
 
 
 def first_meeting(cloth, start, end, high: float, low: float):
-    """Parameter s (n,) of the first meeting with the cloth coming from `end` towards `start` [m], and the heights there.
+    """Parameter s (n,) [1] of the first meeting with the cloth coming from `end` towards `start` [m], and the heights there.
 
-    start  (right, up, out) arrays on the nominal plane;  end  (right, up, out) numbers, out > 0
+    start  (right, up, out) arrays on the nominal plane [m];  end  (right, up, out) numbers [m], out > 0
     high, low  s between which the meeting must be (from the cloth's highest and lowest heights)
+    Source: see `land_on`.
     """
     dx, dy, rise = end[0] - start[0], end[1] - start[1], end[2]
     steep = cloth.steepest * float(np.hypot(dx, dy).max()) / rise

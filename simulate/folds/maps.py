@@ -30,9 +30,11 @@ class FoldGrid:
 
 @dataclass(frozen=True)
 class SeatMap:
-    """What one seat sees: luminance_ratio (rows, columns), shift_arcmin (rows, columns, 2: right, up), top row first.
+    """What one seat sees, top row first.
 
-    deg_per_m (rows, columns, 2) visual angle of the screen's metre
+    luminance_ratio  (rows, columns) luminance over that of the flat screen [1]
+    shift_arcmin     (rows, columns, 2) how far a place seems to move, right and up [arcmin]
+    deg_per_m        (rows, columns, 2) visual angle of the screen's metre, right and up [deg/m]
     """
 
     luminance_ratio: np.ndarray
@@ -60,10 +62,10 @@ def on_screen(scene: Scene, place: Place) -> tuple[float, float, float]:
 
 
 def seat_maps(scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1) -> list[SeatMap]:
-    """Maps of every seat.
+    """Maps of every seat: luminance ratios [1], displacements [arcmin], scale [deg/m].
 
     cloth    e.g. `cloth_of(scene.screen, level)`
-    returns  one SeatMap a seat
+    returns  one SeatMap a seat; NaN where the ray misses the cloth or the seat does not see the place
     Source: `land_on`, `seen_by`.
     """
     lens = on_screen(scene, scene.projector.lens_m)
@@ -86,6 +88,7 @@ def seat_maps(scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1) -
 def hidden_from(cloth: Cloth, landing: Landing, eye: tuple[float, float, float]) -> np.ndarray:
     """True where a landed place faces away from an eye or a nearer fold hides it; only cloth steeper than the sight line does so.
 
+    landing  (n,) places;  eye  (right, up, out) in screen coordinates [m], out > 0
     Source: the line from the eye through the place meets the cloth there first, or it does not.
     """
     w = (eye[0] - landing.right, eye[1] - landing.up, eye[2] - landing.out)

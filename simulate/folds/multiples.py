@@ -20,7 +20,7 @@ DIRECTIONS = {"vertical folds": 0.0, "horizontal folds": 90.0}
 
 @dataclass(frozen=True)
 class Multiple:
-    """One set-up: ratio to the threshold (amplitudes, seats) for waves of WAVE_M and AMPLITUDES_M."""
+    """One set-up: ratio to the threshold (amplitudes, seats) [1] for waves of WAVE_M and AMPLITUDES_M [m]."""
 
     throw: str
     fabric: str
@@ -29,7 +29,7 @@ class Multiple:
 
 
 def kinds() -> dict[str, Fabric]:
-    """One fabric of each kind. Gains and half-gain angles: common practice, no source."""
+    """One fabric of each kind. Gains [1] and half-gain angles [deg]: common practice, no source."""
     return {
         "diffuse": fabric_from_pair(name="diffuse", gain=1.0, kind=DIFFUSE),
         "angular-reflective": fabric_from_pair(name="angular-reflective", gain=1.4, half_gain_deg=35.0, kind=ANGULAR),
@@ -38,8 +38,10 @@ def kinds() -> dict[str, Fabric]:
 
 
 def lens_for(scene: Scene, ratio: float) -> Place:
-    """A lens square to the picture's middle, at its upper edge, or for ultra-short throws under it, at a throw ratio.
+    """A lens [m] square to the picture's middle, at its upper edge, or for ultra-short throws under it, at a throw ratio [1].
 
+    ratio    distance over the picture's width; to 0.3 ultra-short. The lens stays 0.05 m or more before the screen
+    returns  [right, out, up] as in a scene file [m]
     Source: plane geometry; where such projectors stand is common practice, no source.
     """
     area, screen = picture(scene), scene.screen

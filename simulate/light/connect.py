@@ -59,13 +59,13 @@ def lit_patches(geometry: Geometry, *, kinds: int, lux: np.ndarray | None = None
 
 @kernel
 def fraction(bits):
-    """64 random bits to a number in (0, 1)."""
+    """64 random bits to a number in (0, 1) [1]. Source: middles of 2^52 equal steps."""
     return (np.float64(bits >> np.uint64(12)) + 0.5) * (1.0 / 4503599627370496.0)
 
 
 @kernel
 def draw_point(geometry, lit, a, b, c):
-    """Index into lit.patch, a point drawn evenly on the cloth from three numbers in (0, 1), and the normal there.
+    """Index into lit.patch, a point [m] drawn evenly on the cloth from three numbers in (0, 1) [1], and the unit normal there.
 
     On folded cloth the points are even on the nominal plane. Source: even points of a triangle by folding the square.
     """
@@ -85,9 +85,10 @@ def draw_point(geometry, lit, a, b, c):
 
 @kernel
 def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, out, stack):
-    """Radiance that a lit point p of the cloth, normal n, sends along the unit direction `towards`, per picture, into out (K,).
+    """Luminance [cd/m2] that a lit point p [m] of the cloth, normal n, sends along the unit direction `towards`, into out (K,).
 
-    Source: L = f_r E.
+    zone  (zones, K) level of each picture zone [1];  index  of the patch in `lit`
+    Source: L = f_r E, before the tint.
     """
     kinds = zone.shape[1]
     patch = np.int64(lit.patch[index])
@@ -112,8 +113,9 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, o
 def connect_start(
     geometry, starts, s, seats, projector, lit, zone, finishes, fabric, bits, sums, cell, stack, radiance
 ):
-    """Add what start s of a folded or curved screen sees of the lit cloth itself by one connection.
+    """Add the luminance [cd/m2] that start s of a folded or curved screen has from the lit cloth itself, by one connection.
 
+    seats  (S, T, 3) unit directions [1];  bits  of the connection's address;  cell  row of `sums` (cells, seats, surfaces, K, C)
     Source: next-event estimation, one point with density 1 / area.
     """
     normal = row(starts.normal, s)
@@ -135,9 +137,9 @@ def connect_start(
 def connect_path(
     geometry, start, projector, lit, zone, finishes, fabric, ledger, path, key, index, self_lit, stack, radiance, room, through
 ):
-    """Radiance that a path's first hit sends back along it into room (K, C), each hit asking one point of the lit cloth.
+    """Luminance [cd/m2] that a path's first hit sends back along it into room (K, C), each hit asking one point of the lit cloth.
 
-    key, index  of the path's random numbers.  Source: as `connect_cells`.
+    start  place [m] where the path begins;  key, index  of the path's random numbers.  Source: as `connect_cells`.
     """
     kinds, channels = room.shape
     first, hits = ledger.first[path], ledger.hits[path]
@@ -182,7 +184,7 @@ def connect_cells(
     geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, seed, low_path, self_lit, sums,
     stack, radiance, room, through, low, high,
 ):
-    """Add paths of the cells low .. high - 1 into sums (cells, seats, surfaces, K, C) [cd/m2 times paths].
+    """Add paths of the cells low .. high - 1 into sums (cells, seats, surfaces, K, C), luminance [cd/m2] times paths.
 
     stack, radiance, room, through   scratch: int32 (STACK,), (K,), (K, C), (C,)
     self_lit  True when the cloth can see itself (folds, curved screens): its own points ask too
@@ -261,10 +263,11 @@ def connect(
     self_lit: bool,
     threads: int = 1,
 ) -> np.ndarray:
-    """Sums over a ledger's paths without a map, (cells, seats, surfaces, K, C) [cd/m2 times paths].
+    """Sums over a ledger's paths without a map, (cells, seats, surfaces, K, C), luminance [cd/m2] times paths.
 
     seed, low_path  as the ledger was traced with
-    zone            (zones, K) level of each picture zone
+    seats           (starts, seats, 3) unit directions in the cloth's frame [1]
+    zone            (zones, K) level of each picture zone [1]
     Light that misses the cloth is not counted here. Source: `connect_cells`.
     """
     cells = len(ledger.hits) // int(ledger.paths[0])

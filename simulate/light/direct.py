@@ -31,7 +31,7 @@ def cloth_points(geometry: Geometry, projector: Projector, right: np.ndarray, up
 
 @kernel
 def seat_directions(points, eyes, out):
-    """Unit directions from points to eyes in the cloth's frame, out (n, seats, 3). Source: definition."""
+    """Unit directions [1] from points to eyes (seats, 3) [m] in the cloth's frame, out (n, seats, 3). Source: definition."""
     for i in range(points.place.shape[0]):
         p = row(points.place, i)
         right, up, normal = row(points.right, i), row(points.up, i), row(points.normal, i)
@@ -44,7 +44,7 @@ def seat_directions(points, eyes, out):
 
 @kernel
 def direct_gains(projector, points, seats, fabric, gain, lux):
-    """Gain of each point towards each seat for the projector's light, (n, seats), and its illuminance (n,) [lx].
+    """Gain [1] of each point towards each seat for the projector's light, (n, seats), and its illuminance (n,) [lx].
 
     The illuminance is that of the true cloth, tilt and distance included; 0 in a shadow. Source: L = f_r E, gain = pi f_r.
     """
@@ -58,7 +58,11 @@ def direct_gains(projector, points, seats, fabric, gain, lux):
 
 @kernel
 def count_hidden(geometry, eyes, heads, place, patch, stack, out):
-    """Share of places that patches or other heads hide from each eye, out (eyes,). Source: segments against tree and spheres."""
+    """Share [1] of places (n, 3) [m] that patches or other heads hide from each eye (eyes, 3) [m], out (eyes,).
+
+    patch  (n,) that each place lies on;  heads  (n, 3) [m], the eyes' own in the same order
+    Source: segments against tree and spheres of HEAD_RADIUS_M.
+    """
     for s in range(eyes.shape[0]):
         eye = row(eyes, s)
         hidden = 0
@@ -78,7 +82,10 @@ def count_hidden(geometry, eyes, heads, place, patch, stack, out):
 
 
 def directions_to(points: LitScreen, eyes: np.ndarray) -> np.ndarray:
-    """Unit directions (n, seats, 3) from points of the cloth to eyes (seats, 3) [m], in the cloth's frame."""
+    """Unit directions (n, seats, 3) [1] from points of the cloth to eyes (seats, 3) [m], in the cloth's frame.
+
+    Source: `seat_directions`.
+    """
     out = np.zeros((len(points.place), len(eyes), 3))
     seat_directions(points, eyes, out)
     return out
@@ -87,7 +94,7 @@ def directions_to(points: LitScreen, eyes: np.ndarray) -> np.ndarray:
 def direct_light(
     projector: Projector, points: LitScreen, seats: np.ndarray, fabric: FabricArrays
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Gain (n, seats) towards seats and illuminance (n,) [lx] of points of the cloth under a white picture.
+    """Gain (n, seats) [1] towards seats and illuminance (n,) [lx] of points of the cloth under a white picture.
 
     seats   (n, seats, 3) directions as `directions_to` gives them
     Source: `direct_gains`.
@@ -98,7 +105,10 @@ def direct_light(
 
 
 def hidden_shares(geometry: Geometry, points: LitScreen, eyes: np.ndarray, heads: np.ndarray) -> np.ndarray:
-    """Share (seats,) of the given cloth points that objects or other seats' heads hide from each eye. Source: `count_hidden`."""
+    """Share (seats,) [1] of the given cloth points that objects or other seats' heads hide from each eye.
+
+    eyes, heads  (seats, 3) [m] in the same order.  Source: `count_hidden`.
+    """
     out = np.zeros(len(eyes))
     count_hidden(geometry, eyes, heads, points.place, points.patch, np.empty(STACK, np.int32), out)
     return out

@@ -51,6 +51,7 @@ class Geometry(NamedTuple):
 def patch_hit(plane, i, ox, oy, oz, dx, dy, dz, nearest):
     """Distance, u, v at which a ray meets patch i; distance < 0 when it misses or lies beyond `nearest`.
 
+    ox, oy, oz  origin [m];  dx, dy, dz  direction of any length: distances are in that length, [m] for a unit one;  u, v  [1]
     Source: plane equation with the dual basis of the two edges; derived. A NaN or infinite distance fails the first test.
     """
     i = np.uint32(i)  # an unsigned index spares the test for a negative one
@@ -70,9 +71,10 @@ def patch_hit(plane, i, ox, oy, oz, dx, dy, dz, nearest):
 
 @kernel
 def shell_hit(box, origin, direction):
-    """Distance and patch (0 .. 5) at which a ray from inside leaves the rectangular room.
+    """Distance [m] and patch (0 .. 5) at which a ray from inside leaves the rectangular room.
 
-    Patch order front (y = 0), back, left (x low), right, ceiling, floor. Source: slab method, one exit per axis.
+    origin [m], direction unit [1];  patch order front (y = 0), back, left (x low), right, ceiling, floor
+    Source: slab method (Kay and Kajiya 1986), one exit per axis.
     """
     t = math.inf
     patch = NO_HIT
@@ -94,8 +96,9 @@ def shell_hit(box, origin, direction):
 
 @kernel
 def box_entry(bounds, node, ox, oy, oz, ix, iy, iz, nearest):
-    """Distance at which a ray enters a node's box, or infinity when it misses.
+    """Distance [m] at which a ray enters a node's box, 0 from inside, or infinity when it misses or enters beyond `nearest` [m].
 
+    ox, oy, oz  origin [m];  ix, iy, iz  as `inverse_direction` of a unit direction gives them [1]
     Source: slab method (Kay and Kajiya 1986); written with plain comparisons, which compile to single instructions.
     """
     n = np.uint32(node)
@@ -116,7 +119,7 @@ def box_entry(bounds, node, ox, oy, oz, ix, iy, iz, nearest):
 
 @kernel
 def inverse_direction(direction):
-    """1 / d per axis, huge instead of infinite so that 0 * inf never makes a NaN. Source: derived."""
+    """1 / d per axis of a unit direction [1], huge instead of infinite so that 0 * inf never makes a NaN. Source: derived."""
     x = 1.0 / direction[0] if abs(direction[0]) > 1e-300 else 1e300
     y = 1.0 / direction[1] if abs(direction[1]) > 1e-300 else 1e300
     z = 1.0 / direction[2] if abs(direction[2]) > 1e-300 else 1e300
@@ -125,7 +128,7 @@ def inverse_direction(direction):
 
 @kernel
 def place_on(plane, i, p):
-    """u, v of the point p [m] on the plane of patch i. Source: dual basis."""
+    """u, v [1] of the point p [m] on the plane of patch i. Source: dual basis."""
     q = (p[0] - plane[i, 0], p[1] - plane[i, 1], p[2] - plane[i, 2])
     return (
         q[0] * plane[i, 6] + q[1] * plane[i, 7] + q[2] * plane[i, 8],
@@ -135,10 +138,9 @@ def place_on(plane, i, p):
 
 @kernel
 def nearest_hit(geometry, origin, direction, skip, stack):
-    """Nearest patch along a ray: (distance [m], patch or NO_HIT, u, v).
+    """Nearest patch along a ray of unit direction [1] from an origin [m]: (distance [m], patch or NO_HIT, u, v [1]).
 
-    skip   patch the ray starts on (a flat patch cannot see itself), or -1
-    stack  int32 (STACK,), scratch
+    skip   patch the ray starts on (a flat patch cannot see itself), or -1;  stack  int32 (STACK,), scratch
     Source: bounding-volume tree, nearer child first.
     """
     plane, bounds, child, counts = geometry.plane, geometry.tree_bounds, geometry.tree_child, geometry.tree_count
@@ -189,9 +191,9 @@ def nearest_hit(geometry, origin, direction, skip, stack):
 
 @kernel
 def blocked(geometry, origin, direction, distance, skip, skip_end, stack):
-    """True when any patch (shell apart) lies between origin and origin + distance * direction.
+    """True when any patch (shell apart) lies between origin [m] and origin + distance [m] * direction (unit [1]).
 
-    skip, skip_end   patches at the two ends, not tested; -1 for none
+    skip, skip_end   patches at the two ends, not tested; -1 for none;  stack  int32 (STACK,), scratch
     Source: any-hit walk of the same tree; the room's shell is convex and blocks nothing inside it.
     """
     plane, bounds, child, counts = geometry.plane, geometry.tree_bounds, geometry.tree_child, geometry.tree_count

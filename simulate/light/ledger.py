@@ -20,7 +20,10 @@ STEP = 1.0 / PLACES
 
 
 class Starts(NamedTuple):
-    """Points of the screen where paths begin: place (S, 3) [m], right, up, normal (S, 3) of the cloth, patch (S,) int32."""
+    """Points of the screen where paths begin.
+
+    place (S, 3) [m];  right, up, normal (S, 3) unit vectors of the cloth [1];  patch (S,) int32
+    """
 
     place: np.ndarray
     right: np.ndarray
@@ -57,18 +60,20 @@ def cell_key(seed, scramble, start):
 
 @kernel
 def drawn_hits(u, survival):
-    """Hits of a path from one number in (0, 1): CERTAIN_HITS, and each further one with probability `survival`.
+    """Hits of a path from one number in (0, 1) [1]: CERTAIN_HITS, and each further one with probability `survival` [1].
 
-    One number for the whole length, so that it can be stratified. Source: inverse of the geometric distribution.
+    At most MOST_HITS. One number for the whole length, so that it can be stratified.
+    Source: inverse of the geometric distribution.
     """
     return min(MOST_HITS, CERTAIN_HITS + int(math.floor(math.log(u) / math.log(survival))))
 
 
 @kernel
 def draw_lengths(seed, starts, low_path, paths, survival, hits, directions, state, seeds, low, high):
-    """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,). Source: `drawn_hits`.
+    """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,), uint8.
 
-    state, seeds  (DIMENSIONS,) uint32, scratch
+    starts   their number;  survival  probability to go on [1];  state, seeds  (DIMENSIONS,) uint32, scratch
+    Source: `drawn_hits`.
     """
     for cell in range(low, high):
         key = cell_key(seed, cell // starts, cell % starts)
@@ -82,8 +87,9 @@ def draw_lengths(seed, starts, low_path, paths, survival, hits, directions, stat
 def trace_cells(geometry, starts, seed, low_path, ledger, directions, state, seeds, stack, low, high):
     """Trace the paths of the cells low .. high - 1, filling patch, u, v and cutting `hits` where a path ends early.
 
-    The first direction and every later one follow the cosine law, whatever the fabric: later repaints and refabrics stay
-    unbiased. Numbers: dimensions 0, 1 first direction, 2 length, 3 + 2k and 4 + 2k the direction after hit k.
+    u, v are kept in steps of 1 / 65535 of a patch [1]. The first direction and every later one follow the cosine law, whatever
+    the fabric: later repaints and refabrics stay unbiased. Numbers: dimensions 0, 1 first direction, 2 length, 3 + 2k and 4 + 2k
+    the direction after hit k.
     state, seeds, stack   scratch: uint32 (DIMENSIONS,) twice, int32 (STACK,)
     Source: derived; path tracing with implicit capture.
     """
@@ -147,7 +153,7 @@ def trace(
     """Trace paths low_path .. low_path + paths - 1 of every (scramble, start).
 
     seed       any non-negative integer
-    survival   0 < survival < 1, the same whatever the reflectances
+    survival   probability to go on [1], 0 < survival < 1, the same whatever the reflectances
     returns    Ledger, the same bits at any number of threads
     Source: the ledger stores geometry only; weights are products of reflectances (Rief 1984; Hayakawa et al. 2001).
     """

@@ -27,9 +27,9 @@ class LitScreen(NamedTuple):
     """Flux samples of the white picture; those of a zone at one level are neighbours.
 
     place              (n, 3) on the cloth [m]
-    right, up, normal  (n, 3) frame of the cloth there
-    source             (n, 3) unit direction to the lens in that frame
-    flux               (n,) lumens that land there for a white picture; 0 in a shadow or where the cloth is missed
+    right, up, normal  (n, 3) frame of the cloth there [1]
+    source             (n, 3) unit direction to the lens in that frame [1]
+    flux               (n,) lands there for a white picture [lm]; 0 in a shadow or where the cloth is missed
     patch              (n,) int32
     first              (levels,) int64, start of each level
     side               (levels,) int64, samples a side of a zone
@@ -117,7 +117,11 @@ def cloth_hit(geometry, lens, direction, only, stack):
 
 @cache
 def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Places across and down in units of a zone, share of a zone, and first sample of each level. Source: `light_the_screen`."""
+    """Places across and down in units of a zone [1], share of a zone [1], and first sample of each level.
+
+    zones  across and down;  levels  Gauss points a side of a zone
+    Source: `light_the_screen`.
+    """
     across, down, shares, first, done = [], [], [], [], 0
     for side in levels:
         node, gauss = np.polynomial.legendre.leggauss(side)
@@ -134,7 +138,7 @@ def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.nd
 
 
 def only_cloth(geometry: Geometry) -> np.int64:
-    """The cloth's patch where it is flat and a single one, else -1. Source: `cloth_hit`."""
+    """The cloth's patch where it is flat and a single one, else -1."""
     cloth = np.flatnonzero(geometry.role == SCREEN)
     return np.int64(cloth[0] if len(cloth) == 1 and not geometry.relief else -1)
 
@@ -142,7 +146,7 @@ def only_cloth(geometry: Geometry) -> np.int64:
 def blank_samples(
     count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray
 ) -> LitScreen:
-    """Samples that nothing has landed on yet; the rest as LitScreen has it. Source: definition."""
+    """Samples that nothing has landed on yet: `count` of them, all zero, patch -1; the rest as LitScreen has it."""
     return LitScreen(
         place=np.zeros((count, 3)),
         right=np.zeros((count, 3)),
@@ -166,7 +170,10 @@ def land_all(
 
 
 def is_steep(geometry: Geometry) -> bool:
-    """True for cloth with folds steeper than GENTLE, which must be sampled finely wherever it is seen from. Source: `GENTLE`."""
+    """True for cloth with folds steeper than GENTLE [1], which must be sampled finely wherever it is seen from.
+
+    Source: `GENTLE`.
+    """
     return bool(geometry.relief) and float(geometry.relief.reach[2]) > GENTLE
 
 
@@ -177,7 +184,7 @@ def light_the_screen(
     zones: tuple[int, int] = (ZONES_RIGHT, ZONES_UP),
     levels: tuple[int, ...] = LEVELS,
 ) -> LitScreen:
-    """Flux samples of the white picture at all levels.
+    """Flux samples of the white picture at all levels, places [m], flux [lm].
 
     zones    zones across and down
     levels   Gauss points a side of a zone, rising
@@ -217,7 +224,7 @@ def _levels_for_steep_folds(geometry: Geometry, levels: tuple[int, ...], zone_m:
 
 
 def average_over_folds(geometry: Geometry, projector: Projector, lit: LitScreen, zones: tuple[int, int]) -> None:
-    """Give each sample of a folded cloth the flux and mean normal of the part of the picture it stands for.
+    """Give each sample of a folded cloth the flux [lm] and mean normal of the part of the picture it stands for.
 
     What a sample sends is linear in flux x normal for a diffuse cloth, so folds finer than the samples are kept; for a lobe the
     mean of the slopes is taken, right to second order in slope / half-gain angle.
@@ -253,7 +260,7 @@ def average_over_folds(geometry: Geometry, projector: Projector, lit: LitScreen,
 
 @kernel
 def turn_frames(projector, lit, some):
-    """Turn the frame and the lens's direction of samples `some` to their (mean) normals. Source: `screen_tangents`."""
+    """Turn the frame and the lens's direction [1] of samples `some` to their (mean) normals. Source: `screen_tangents`."""
     for k in range(some.shape[0]):
         i = some[k]
         n = unit(row(lit.normal, i))

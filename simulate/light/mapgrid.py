@@ -23,10 +23,10 @@ class MapGrid(NamedTuple):
     first          (P,) int32, first node of a patch, -1 where it has no grid (it sees no lit cloth)
     count_u/count_v (P,) int32, nodes along u and v, odd
     axis_u/axis_v  (P,) int32, start of the patch's node places in `axis`
-    axis           (A,) node places along u or v, rising, last one 1
+    axis           (A,) node places along u or v [1], rising, last one 1
     place          (N, 3) [m];  patch (N,) int32
     bins_u/bins_v  (P,) int32, start of the patch's tables in `bins`
-    per_cell       (2, A) one over the cell that begins at each place, and over two of them
+    per_cell       (2, A) one over the cell that begins at each place, and over two of them [1]
     bins           (B,) int16, first cell that reaches into each of BINS even steps of an axis
     """
 
@@ -57,7 +57,7 @@ class Line(NamedTuple):
 
 @lru_cache(maxsize=256)
 def graded(low: float, cells: int, strength: float) -> Line:
-    """cells + 1 places from low to 1, denser near low for a strength above 0.
+    """cells + 1 places [1] from low to 1, denser near low for a strength above 0.
 
     Source: exponential stretching; smooth, so that the error still falls as the square of the step.
     """
@@ -72,7 +72,11 @@ def graded(low: float, cells: int, strength: float) -> Line:
 
 
 def even_cells(length_m: float, distance_m: float, cells: int) -> int:
-    """Even number of cells for an edge of a surface seen from the screen: fine when near and long. Source: rule of thumb."""
+    """Even number of cells for an edge [m] of a surface at a distance [m] from the screen: fine when near and long.
+
+    returns  about cells x length / (distance + length / 4), from 4 to 2 x cells
+    Source: rule of thumb.
+    """
     wanted = cells * length_m / max(distance_m + 0.25 * length_m, 0.3)
     return int(min(max(2 * math.ceil(0.5 * wanted), 4), 2 * cells))
 
@@ -108,7 +112,7 @@ def _shone_on(geometry: Geometry, projector: Projector, walls: int) -> np.ndarra
 
 
 def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bool) -> MapGrid:
-    """Grid over the room's walls and the faces of its objects.
+    """Grid over the room's walls and the faces of its objects, places [m].
 
     cells   cells along a wall edge, even
     shell   True when patches 0 .. 5 are the room's walls
@@ -143,7 +147,7 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
 
 @kernel
 def cell_of(axis, start, count, bins, bin_start, t):
-    """Cell of the rising places axis[start .. start + count - 1] that holds t in 0 .. 1; -1 below the first.
+    """Cell of the rising places axis[start .. start + count - 1] that holds t in 0 .. 1 [1]; -1 below the first.
 
     Source: a table of the first cell of each of BINS even steps, then a short search upward.
     """
@@ -157,8 +161,9 @@ def cell_of(axis, start, count, bins, bin_start, t):
 
 @kernel
 def look_up(grid, values, patch, u, v, fine, spread):
-    """Map values at (u, v) of a patch: `fine` gets the extrapolated ones, `spread` what extrapolation changed; both (K,).
+    """Map values at (u, v) [1] of a patch: `fine` gets the extrapolated ones, `spread` what extrapolation changed; both (K,).
 
+    values   (N, K) of the nodes [any unit];  fine, spread  come in the same unit
     Zero where the patch has no grid or (u, v) lies behind the screen plane.
     Source: Richardson extrapolation of two bilinear interpolants, (4 fine - coarse) / 3, error term h^2.
     """

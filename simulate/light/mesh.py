@@ -19,8 +19,9 @@ LEAST_ACROSS, MOST_CELLS = 256, 1_000_000
 def cells_of(cloth: Cloth, *, finer: float = 1.0) -> tuple[int, int]:
     """Columns and rows of cells for a cloth; each cell is two triangles.
 
-    finer    factor on both, for tests of convergence
-    returns  at least LEAST_ACROSS columns, at most MOST_CELLS cells
+    cloth    its size and finest fold [m] decide
+    finer    factor on both [1], for tests of convergence
+    returns  what the finest fold asks, at least LEAST_ACROSS columns, but at most about MOST_CELLS cells; times `finer` each way
     Source: chord of a sine; the cell of CELLS_A_WAVE a wave leaves 0.1 % of its height.
     """
     step = min(cloth.finest_m / CELLS_A_WAVE, cloth.width_m / LEAST_ACROSS)
@@ -29,10 +30,11 @@ def cells_of(cloth: Cloth, *, finer: float = 1.0) -> tuple[int, int]:
 
 
 def make_relief(cloth: Cloth, frame: ScreenFrame, patch: int, *, finer: float = 1.0) -> Relief:
-    """Mesh of a folded cloth over the white area.
+    """Mesh of a folded cloth over the white area, all lengths [m].
 
     frame    of the nominal screen, see scenes.geometry.screen_frame
     patch    index of the patch it stands for
+    finer    as in `cells_of`
     Source: corners at the cloth's own heights.
     """
     columns, rows = cells_of(cloth, finer=finer)

@@ -58,13 +58,16 @@ def splitmix64(x):
 
 @kernel
 def address(seed, a, b):
-    """64 random bits of the address (seed, a, b): three chained steps. Source: derived from SplitMix64."""
+    """64 random bits of the address (seed, a, b): three chained steps.
+
+    Source: derived from SplitMix64; a step is a bijection, so two addresses that differ in one part alone never share their bits.
+    """
     return splitmix64(splitmix64(splitmix64(np.uint64(seed)) ^ np.uint64(a)) ^ np.uint64(b))
 
 
 @kernel
 def reversed_bits(x):
-    """The 32 bits of x in reverse order. Source: the usual five swaps."""
+    """The 32 bits of x in reverse order. Source: five swaps, from single bits to halves (common practice, no source)."""
     x = ((x >> np.uint32(1)) & np.uint32(0x55555555)) | np.uint32((x & np.uint32(0x55555555)) << np.uint32(1))
     x = ((x >> np.uint32(2)) & np.uint32(0x33333333)) | np.uint32((x & np.uint32(0x33333333)) << np.uint32(2))
     x = ((x >> np.uint32(4)) & np.uint32(0x0F0F0F0F)) | np.uint32((x & np.uint32(0x0F0F0F0F)) << np.uint32(4))
@@ -92,6 +95,7 @@ def begin(state, seeds, key, index, directions):
 
     state, seeds   uint32 (DIMENSIONS,), written
     key            uint64, one per (seed, scramble, start)
+    directions     (DIMENSIONS, 32) as `direction_numbers` gives them
     Source: Gray-code order (Antonov and Saleev 1979): the same points of every power of two, one XOR from path to path.
     """
     gray = index ^ (index >> 1)
@@ -122,7 +126,7 @@ def advance(state, index, directions):
 
 @kernel
 def number(state, seeds, key, index, dimension):
-    """Number in (0, 1) of path `index`: scrambled Sobol for the first dimensions, hashed by address beyond.
+    """Number in (0, 1) [1] of path `index`: scrambled Sobol for the first dimensions, hashed by address beyond.
 
     state, seeds   as `begin` and `advance` leave them
     Source: Owen (1995) for the scrambling; the half-step keeps 0 and 1 out.

@@ -8,7 +8,7 @@ from .tree import build_tree
 
 
 def frozen(array: np.ndarray) -> np.ndarray:
-    """A contiguous copy that nobody can write to, kernels included. Source: derived."""
+    """A contiguous copy that nobody can write to: numba refuses to compile a kernel that would."""
     array = np.array(array, order="C")
     array.flags.writeable = False
     return array

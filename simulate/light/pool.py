@@ -21,7 +21,10 @@ A_TERM = 3  # least paths for each term of a fit
 
 @kernel
 def terms_at(u, v, terms):
-    """Write the terms of the fit at the place u, v in 0 .. 1 of a patch into terms (TERMS,). Source: quadratic in both."""
+    """Write the terms of the fit [1] at the place u, v in 0 .. 1 [1] of a patch into terms (TERMS,).
+
+    Source: quadratic in both.
+    """
     a, b = 2.0 * u - 1.0, 2.0 * v - 1.0
     terms[0], terms[1], terms[2] = 1.0, a, b
     terms[3], terms[4], terms[5] = a * a, b * b, a * b
@@ -29,9 +32,10 @@ def terms_at(u, v, terms):
 
 @kernel
 def remember(square, side, patch, terms, found):
-    """Add one path's values found (2K, C) at a place of a patch to the sums of the fit.
+    """Add one path's values found (2K, C) [any unit] at a place of a patch to the sums of the fit.
 
-    square (P, TERMS, TERMS), side (P, 2K, C, TERMS). Source: normal equations of least squares.
+    square (P, TERMS, TERMS) [1], side (P, 2K, C, TERMS) in the values' unit
+    Source: normal equations of least squares.
     """
     for i in range(TERMS):
         for j in range(i + 1):
@@ -44,7 +48,7 @@ def remember(square, side, patch, terms, found):
 
 @kernel
 def factor(square, patch, count, lower):
-    """Cholesky factor (count, count) of the sums of a patch into `lower`; False where its hits do not tell the terms apart.
+    """Cholesky factor (count, count) [1] of the sums of a patch into `lower`; False where its hits do not tell the terms apart.
 
     Source: Golub and Van Loan, Matrix Computations, section 4.2 (from memory).
     """
@@ -66,6 +70,7 @@ def factor(square, patch, count, lower):
 def fit(square, side, patch, count, lower, out):
     """Coefficients of `count` terms into out (2K, C, TERMS), 0 for the others; False where there are too few hits for them.
 
+    side  (P, 2K, C, TERMS) sums of `remember` [any unit]; the coefficients have the same
     Source: least squares by `factor`, forward and back substitution.
     """
     if square[patch, 0, 0] < A_TERM * count and count > 1:
@@ -91,10 +96,11 @@ def fit(square, side, patch, count, lower, out):
 
 @kernel
 def fit_all(square, side, lower, simpler):
-    """Replace side (P, 2K, C, TERMS) by the coefficients of each patch's fit, of the highest degree that its hits bear.
+    """Replace side (P, 2K, C, TERMS) [any unit] by the coefficients of each patch's fit, of the highest degree its hits bear.
 
     Rows K .. 2K - 1 gain what the next lower degree would have said less: with them the bound of the map holds that of the fit.
     lower (TERMS, TERMS), simpler (2, 2K, C, TERMS)   scratch
+    Source: derived; what a fit leaves out is judged by what one degree more put in.
     """
     kinds = side.shape[1] // 2
     for patch in range(square.shape[0]):
@@ -116,7 +122,7 @@ def fit_all(square, side, lower, simpler):
 
 @kernel
 def pooled(side, patch, terms, k, c):
-    """Value of a patch's fit for picture k and channel c. Source: `fit_all`."""
+    """Value of a patch's fit for picture k and channel c, in the unit of `side` [any unit]. Source: `fit_all`."""
     value = 0.0
     for i in range(TERMS):
         value += terms[i] * side[patch, k, c, i]

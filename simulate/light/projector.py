@@ -54,9 +54,9 @@ def raster_place(projector, p):
 
 @kernel
 def nominal_illuminance_lx(projector, right, up):
-    """Illuminance [lx] that the raster has at a place of the flat nominal screen; 0 outside.
+    """Illuminance [lx] that the raster has at a place (right, up) [m] of the flat nominal screen; 0 outside.
 
-    Source: E = Ec (1 - (1 - c) r^2), r = 1 at the far corner; the project's contract.
+    Source: E = Ec (1 - (1 - c) r^2), r = 1 at the far corner: the project's own model of the fall-off, c as the scene states it.
     """
     raster = projector.raster
     if right < raster[0] or right > raster[1] or up < raster[2] or up > raster[3]:
@@ -68,7 +68,7 @@ def nominal_illuminance_lx(projector, right, up):
 
 @kernel
 def zone_of(projector, right, up):
-    """Zone (0 at top left as the seats see it, row by row) whose picture content a raster place shows.
+    """Zone (0 at top left as the seats see it, row by row) whose picture content a raster place (right, up) [m] shows.
 
     Outside the white area the nearest zone counts: a pattern goes on into the light that misses the screen.
     Source: the project's decision; it keeps a checkerboard and its complement mirror images.
@@ -83,7 +83,7 @@ def zone_of(projector, right, up):
 
 @kernel
 def in_shadow(geometry, projector, p, patch, stack):
-    """True when a patch or a head stands between the lens and p on `patch`. Source: segment against sphere and tree."""
+    """True when a patch or a head stands between the lens and p [m] on `patch`. Source: segment against sphere and tree."""
     lens = triple(projector.lens)
     d = (p[0] - lens[0], p[1] - lens[1], p[2] - lens[2])
     distance = math.sqrt(dot(d, d))

@@ -16,9 +16,10 @@ from .vectors import row
 
 
 def hit_relief(relief, origin, direction, skip, nearest):
-    """Distance, patch, u, v at which a ray meets the folded cloth before `nearest`; distance MISS where it does not.
+    """Distance [m], patch, u, v [1] at which a ray meets the folded cloth before `nearest` [m]; distance MISS where it does not.
 
-    skip  the patch the ray starts on
+    origin [m], direction unit [1];  skip  the patch the ray starts on
+    Source: `meets_sheet`.
     """
     return _hit(relief, origin, direction, skip, nearest) if len(relief) else (MISS, -1, 0.0, 0.0)
 
@@ -37,7 +38,10 @@ def _hit_relief(relief, origin, direction, skip, nearest):
 
 
 def relief_blocks(relief, origin, direction, limit, skip, skip_end):
-    """True where the folded cloth lies between origin and origin + limit x direction; the ends may lie on it."""
+    """True where the folded cloth lies between origin [m] and origin + limit [m] x direction (unit); the ends may lie on it.
+
+    skip, skip_end  patches at the two ends.  Source: `meets_sheet`.
+    """
     return _blocks(relief, origin, direction, limit, skip, skip_end) if len(relief) else False
 
 
@@ -60,7 +64,10 @@ def _relief_blocks(relief, origin, direction, limit, skip, skip_end):
 
 
 def fold_hides(relief, place, i, dx, dy, dz, square):
-    """True where the cloth hides the end of (dx, dy, dz) from its own place i (n, 3) [m]; square = dx^2 + dy^2 + dz^2."""
+    """True where the cloth hides the end of (dx, dy, dz) [m] from its own place i (n, 3) [m]; square = dx^2 + dy^2 + dz^2 [m2].
+
+    Source: `meets_sheet`.
+    """
     return _hides(relief, place, i, dx, dy, dz, square) if len(relief) else False
 
 
@@ -79,7 +86,10 @@ def _fold_hides(relief, place, i, dx, dy, dz, square):
 
 
 def steepness(relief):
-    """Steepest slope of the mesh [1] and the nominal normal; slope -1 for a flat screen, known when a kernel is compiled."""
+    """Steepest slope of the mesh [1] and the nominal normal; slope -1 for a flat screen, known when a kernel is compiled.
+
+    Source: `Relief.reach`.
+    """
     return _steepness(relief) if len(relief) else (-1.0, (0.0, 0.0, 0.0))
 
 
@@ -96,7 +106,7 @@ def _steepness_of(relief):
 
 
 def normal_on(geometry, patch, u, v):
-    """Unit normal at u, v of a patch: of the smooth cloth where it is folded."""
+    """Unit normal [1] at u, v [1] of a patch: of the smooth cloth where it is folded. Source: `sheet_normal`."""
     return _bent_normal(geometry, patch, u, v) if len(geometry.relief) else row(geometry.normal, patch)
 
 
@@ -131,7 +141,7 @@ def patch_place(geometry, patch, u, v):
 
 
 def place_at(geometry, patch, u, v):
-    """Place [m] at u, v of a patch: on the mesh where the cloth is folded."""
+    """Place [m] at u, v [1] of a patch: on the mesh where the cloth is folded. Source: `sheet_place`."""
     return _bent_place(geometry, patch, u, v) if len(geometry.relief) else patch_place(geometry, patch, u, v)
 
 

@@ -75,7 +75,10 @@ def on_sheet(relief, x, y):
 
 @kernel
 def clip(place, way, low, high, first, last):
-    """The part of first .. last for which place + t way lies in low .. high. Source: slab method."""
+    """The part of first .. last [m] for which place [m] + t way [1] lies in low .. high [m]; empty: first above last.
+
+    Source: slab method (Kay and Kajiya 1986).
+    """
     if way > 0.0:
         a, b = (low - place) / way, (high - place) / way
     elif way < 0.0:
@@ -89,9 +92,9 @@ def clip(place, way, low, high, first, last):
 
 @kernel
 def walk_cells_of(relief, ox, oy, oz, dx, dy, dz, first, last):
-    """Distance, u, v at which a ray in the sheet's own frame meets it between first and last; MISS where it does not.
+    """Distance [m], u, v [1] at which a ray (origin [m], unit direction) in the sheet's frame meets it between first and last.
 
-    Source: grid traversal (Amanatides and Woo 1987); between two cell borders or diagonals the height over the sheet is linear.
+    MISS where it does not. Source: grid traversal (Amanatides and Woo 1987); the height over the sheet is linear in each triangle.
     """
     low, high = relief.reach[0] - 1e-9, relief.reach[1] + 1e-9
     first, last = clip(oz, dz, low, high, first, last)
@@ -173,7 +176,7 @@ def sheet_place(relief, u, v):
 
 @kernel
 def sheet_normal(relief, u, v):
-    """Unit normal of the smooth cloth at u, v of the white area. Source: slopes of the cubic spline."""
+    """Unit normal [1] of the smooth cloth at u, v [1] of the white area. Source: slopes of the cubic spline."""
     rows, columns = relief.height.shape[0] - 1, relief.height.shape[1] - 1
     _, right, up = spline_at(relief.spline, u * columns, v * rows)
     right /= relief.step[0]

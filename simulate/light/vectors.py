@@ -8,44 +8,44 @@ from ...materials.jit import kernel
 
 @kernel
 def dot(a, b):
-    """Scalar product of two 3-tuples. Source: definition."""
+    """Scalar product of two 3-tuples [any unit]. Source: definition."""
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 @kernel
 def sub(a, b):
-    """a - b of two 3-tuples. Source: definition."""
+    """a - b of two 3-tuples [any unit]. Source: definition."""
     return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
 
 
 @kernel
 def along(a, d, t):
-    """a + t d of 3-tuples. Source: definition."""
+    """a + t d of 3-tuples, a place a [m], a distance t [m], a unit direction d [1]. Source: definition."""
     return (a[0] + t * d[0], a[1] + t * d[1], a[2] + t * d[2])
 
 
 @kernel
 def unit(a):
-    """a / |a|; the zero vector is the caller's fault. Source: definition."""
+    """a / |a| of a 3-tuple [any unit], without a unit; the zero vector is the caller's fault. Source: definition."""
     s = 1.0 / math.sqrt(dot(a, a))
     return (a[0] * s, a[1] * s, a[2] * s)
 
 
 @kernel
 def row(array, i):
-    """Row i of an (n, 3) array as a tuple."""
+    """Row i of an (n, 3) array as a tuple, in the array's unit."""
     return (array[i, 0], array[i, 1], array[i, 2])
 
 
 @kernel
 def triple(array):
-    """A (3,) array as a tuple."""
+    """A (3,) array as a tuple, in the array's unit."""
     return (array[0], array[1], array[2])
 
 
 @kernel
 def tangents(n):
-    """Two unit vectors that make a right-handed frame with the unit normal n, without a singular direction.
+    """Two unit vectors [1] that make a right-handed frame with the unit normal n, without a singular direction.
 
     Source: Duff et al., "Building an orthonormal basis, revisited", JCGT 6(1), 2017 (formula from memory, tested).
     """
@@ -57,10 +57,10 @@ def tangents(n):
 
 @kernel
 def screen_tangents(n):
-    """Right and up on the cloth with unit normal n: up is the vertical's part in the cloth, right completes the frame.
+    """Right and up [1] on the cloth with unit normal n: up is the vertical's part in the cloth, right completes the frame.
 
     The same frame as `tangents` cannot serve: grooves and anisotropic lobes have a direction on the cloth.
-    Source: derived; a horizontal cloth has no up, then y serves.
+    Source: derived; a horizontal cloth has no up, then `tangents` serves.
     """
     up = (-n[0] * n[2], -n[1] * n[2], 1.0 - n[2] * n[2])
     size = math.sqrt(dot(up, up))
@@ -73,13 +73,13 @@ def screen_tangents(n):
 
 @kernel
 def to_local(d, right, up, n):
-    """World direction to the frame (right, up, n). Source: definition."""
+    """World direction [1] to the frame (right, up, n). Source: definition."""
     return (dot(d, right), dot(d, up), dot(d, n))
 
 
 @kernel
 def to_world(d, right, up, n):
-    """Direction in the frame (right, up, n) to the world. Source: definition."""
+    """Direction [1] in the frame (right, up, n) to the world. Source: definition."""
     return (
         d[0] * right[0] + d[1] * up[0] + d[2] * n[0],
         d[0] * right[1] + d[1] * up[1] + d[2] * n[1],
@@ -89,7 +89,10 @@ def to_world(d, right, up, n):
 
 @kernel
 def small_sine_cosine(x):
-    """sin x and cos x for |x| <= pi / 4, each to 2e-11. Source: Taylor series to x^11 and x^12; several times faster than libm."""
+    """sin x and cos x [1] for |x| <= pi / 4 [rad], each to 2e-11.
+
+    Source: Taylor series to x^11 and x^12; several times faster than libm.
+    """
     y = x * x
     sine = x * (1.0 + y * (-1 / 6 + y * (1 / 120 + y * (-1 / 5040 + y * (1 / 362880 - y / 39916800)))))
     cosine = 1.0 + y * (-0.5 + y * (1 / 24 + y * (-1 / 720 + y * (1 / 40320 + y * (-1 / 3628800 + y / 479001600)))))

@@ -24,7 +24,7 @@ NO_OWN = frozen(np.zeros((0, 0, 0)))
 
 
 class Finishes(NamedTuple):
-    """What a repaint changes: reflectance (surfaces, C), C = 3 for linear RGB, 1 when all is grey; tint (C,) of the fabric."""
+    """What a repaint changes: reflectance (surfaces, C) [1] and tint (C,) of the fabric [1]; C = 3 in linear RGB, 1 in grey."""
 
     reflectance: np.ndarray
     tint: np.ndarray
@@ -34,7 +34,7 @@ class Lighting(NamedTuple):
     """What a change of picture or fabric changes.
 
     node_lx   (N, K) irradiance of the grid's nodes for each of K pictures, before the tint [lx]
-    zone      (zones, K) level of each zone in each picture, for light that misses the screen
+    zone      (zones, K) level of each zone in each picture [1], for light that misses the screen
     beam      the Projector where folded cloth can light itself, else an empty tuple
     own       (S, T, 2K) what selflit.light_of_starts gives [cd/m2]; empty: paths find that light themselves
     """
@@ -47,7 +47,10 @@ class Lighting(NamedTuple):
 
 @kernel
 def cloth_factor(geometry, ledger, fabric, i, before, place):
-    """pi f_r at hit i, at `place` on the cloth, from the next hit to `before`. Source: the ledger keeps both directions."""
+    """pi f_r [1] at hit i, at `place` [m] on the cloth, from the next hit to `before` [m].
+
+    Source: the ledger keeps both directions.
+    """
     n = normal_on(geometry, np.int64(ledger.patch[i]), ledger.u[i] / PLACES, ledger.v[i] / PLACES)
     right, up = screen_tangents(n)
     seen = to_local(unit(sub(before, place)), right, up, n)
@@ -59,7 +62,7 @@ def cloth_factor(geometry, ledger, fabric, i, before, place):
 def gather_path(
     geometry, ledger, spill_lux, spill_zone, path, after, survival, start, grid, lighting, finishes, fabric, room, scratch
 ):
-    """Radiance that a path's hits from number `after` on send back along it, for each picture and channel, into room (2K, C).
+    """Luminance [cd/m2] that a path's hits from number `after` on send back along it, by picture and channel, into room (2K, C).
 
     after   0: what the first hit sends; 1: what arrives on the first hit from the room, per its reflectance
     Rows K .. 2K - 1 hold what extrapolating the map changed. Throughput at hit m is the product of reflectances from `after` on
@@ -104,9 +107,9 @@ def gather_path(
 
 @kernel
 def add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch):
-    """Add to room (2K, C) what a surface sends on of the screen's and the projector's own light at hit i.
+    """Add to room (2K, C) what a surface sends on of the screen's and the projector's own light at hit i [cd/m2].
 
-    scratch  rows fine, spread, and the throughput (C,) with the surface's reflectance in it
+    scratch  rows fine, spread [lx], and the throughput (C,) [1] with the surface's reflectance in it
     Source: radiance = reflectance x irradiance / pi.
     """
     fine, spread, through = scratch[0], scratch[1], scratch[2]
@@ -125,7 +128,7 @@ def add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, sc
 
 @kernel
 def learn(geometry, ledger, spill_lux, spill_zone, cell, start, grid, lighting, finishes, fabric, room, scratch, pool):
-    """Add a cell's paths to the sums of the fits of what arrives on their first hits. Source: pool.py."""
+    """Add a cell's paths to the sums of the fits of what arrives on their first hits [cd/m2] per reflectance. Source: pool.py."""
     square, side, _, _, terms = pool
     survival = ledger.survival[0]
     for path in range(cell * ledger.paths[0], (cell + 1) * ledger.paths[0]):
@@ -143,7 +146,7 @@ def learn(geometry, ledger, spill_lux, spill_zone, cell, start, grid, lighting, 
 
 @kernel
 def first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch, pool):
-    """Radiance that a path's first hit i sends back, by the fit of what arrives there from the room, into room (2K, C).
+    """Luminance [cd/m2] that a path's first hit i sends back, by the fit of what arrives there from the room, into room (2K, C).
 
     Source: rendering equation; pool.py.
     """
@@ -162,7 +165,7 @@ def first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finish
 def walk_scrambles(
     geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, room, scratch, pool, low, high
 ):
-    """Add the paths of scrambles low .. high - 1 into sums (cells, seats, surfaces, 2K, C) [cd/m2 times paths].
+    """Add the paths of scrambles low .. high - 1 into sums (cells, seats, surfaces, 2K, C), luminance [cd/m2] times paths.
 
     seats   (S, T, 3) unit direction from each start to each seat in the cloth's frame
     room, scratch  (2K, C) and (3, max(K, C)), scratch;  pool  as pool.scratch gives it; without patches, each path for itself

@@ -19,7 +19,7 @@ from .vectors import dot, row, screen_tangents, to_local
 
 @kernel
 def level_for(ratio, sides):
-    """Sampling level of a zone whose size over its distance is `ratio`; sides (levels,) Gauss points a side of each level.
+    """Sampling level of a zone whose size over its distance is `ratio` [1]; sides (levels,) Gauss points a side of each level.
 
     Source: the Gauss-Legendre rule of n points errs as ratio^(2n); limits chosen for 1e-3 at worst (tested).
     """
@@ -37,7 +37,8 @@ def levels_needed(
 ) -> tuple[int, ...]:
     """The first of `levels` (Gauss points a side, rising) that a grid's nodes ask of the zones of a picture.
 
-    Distances are taken to the nominal screen, less 5 % for cloth that stands out. Source: `level_for`.
+    zones  across and down;  sharpness  1, or more for narrow lobes [1]
+    Distances [m] are taken to the nominal screen, less 5 % for cloth that stands out. Source: `level_for`.
     """
     left, right, bottom, top = projector.picture
     size = np.array([(right - left) / zones[0], (top - bottom) / zones[1]])
@@ -54,7 +55,10 @@ def levels_needed(
 
 @kernel
 def on_one_side(geometry, patch, x, y, z, nx, ny, nz):
-    """True when no corner of a patch lies on the positive side of the plane through (x, y, z) with normal n."""
+    """True when no corner of a patch lies on the positive side of the plane through (x, y, z) [m] with normal n, of any length.
+
+    Source: definition; a patch is convex, so its corners speak for it.
+    """
     corner, edge_u, edge_v = geometry.corner, geometry.edge_u, geometry.edge_v
     base = nx * (corner[patch, 0] - x) + ny * (corner[patch, 1] - y) + nz * (corner[patch, 2] - z)
     u = nx * edge_u[patch, 0] + ny * edge_u[patch, 1] + nz * edge_u[patch, 2]
@@ -100,7 +104,10 @@ def possible_blockers(geometry, occluders, y, n, rim, found):
 
 @kernel
 def cut_off(plane, found, blockers, place, i, dx, dy, dz):
-    """True when one of the first `blockers` patches of `found` cuts the segment (dx, dy, dz) from place i (n, 3) [m]."""
+    """True when one of the first `blockers` patches of `found` cuts the segment (dx, dy, dz) [m] from place i (n, 3) [m].
+
+    plane  as Geometry has it.  Source: `patch_hit`.
+    """
     for k in range(blockers):
         s, _, _ = patch_hit(plane, found[k], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
         if s > 0.0:
@@ -110,9 +117,9 @@ def cut_off(plane, found, blockers, place, i, dx, dy, dz):
 
 @kernel
 def from_all_samples(samples, y, n, count, sent):
-    """What each of the first `count` samples sends to a place y with normal n, of a diffuse cloth and nothing between, into sent.
+    """What each of the first `count` samples sends to a place y [m], normal n, for f_r = 1, nothing between, into sent [lx sr].
 
-    samples  (7, n) place, normal, flux of the lit cloth, as rows: the loop has no branch, so the compiler takes several at once
+    samples  (7, n) place [m], normal [1], flux [lm], as rows: the loop has no branch, so the compiler takes several at once
     Source: flux x cos x cos / r^2, 0 behind either; derived.
     """
     for i in range(count):
@@ -192,7 +199,7 @@ def zone_map(
     """Irradiance at every node from every zone of the white picture, (N, zones) [lx], before the fabric's tint.
 
     test_blocked  False when nothing can stand between the screen and the walls (empty room)
-    sharpness     1, or more for lobes narrower than about 30 degrees: how much finer to sample
+    sharpness     1, or more for lobes narrower than about 30 [deg]: how much finer to sample [1]
     Source: `node_irradiance`.
     """
     out = np.zeros((len(grid.place), len(lit.zone_place)))
@@ -211,7 +218,7 @@ def zone_map(
 def occluders_of(geometry: Geometry, rim: np.ndarray) -> np.ndarray:
     """Patches (n,) int64 that may stand before the screen: neither cloth nor shell nor in the screen's plane.
 
-    rim  (4, 3) as `rim_of` gives it.  Source: definition.
+    rim  (4, 3) as `rim_of` gives it [m].  Source: definition.
     """
     first = 0 if np.isnan(geometry.box[0, 0]) else 6
     some = np.flatnonzero(geometry.role == DIFFUSE)
@@ -223,7 +230,10 @@ def occluders_of(geometry: Geometry, rim: np.ndarray) -> np.ndarray:
 
 
 def rim_of(lit: LitScreen) -> np.ndarray:
-    """Corners (4, 3) of a rectangle, farthest back, that holds all samples in its outline; right x up points into the room."""
+    """Corners (4, 3) [m] of a rectangle, farthest back, that holds all samples in its outline; right x up points into the room.
+
+    Source: bounds of the samples in the frame of their mean normal, 2 % wider on each side.
+    """
     used = lit.patch >= 0
     place = lit.place[used]
     normal = lit.normal[used].mean(axis=0)

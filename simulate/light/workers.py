@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 
 def default_threads() -> int:
-    """Threads that this process may use. Source: the operating system's affinity mask where there is one."""
+    """Threads that this process may use: those of the affinity mask where the operating system has one, else all processors."""
     try:
         return len(os.sched_getaffinity(0))
     except AttributeError:
