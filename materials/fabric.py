@@ -20,6 +20,7 @@ MEASURED = "measured"
 LOUVRED = "louvred"
 KINDS = (DIFFUSE, ANGULAR, RETRO, ROUGH, MEASURED, LOUVRED)
 PAIR_KINDS = (ANGULAR, RETRO)
+DOUBT = "implausible: "  # how a note begins that doubts what was stated
 
 __all__ = ["ANGULAR", "DIFFUSE", "KINDS", "LOUVRED", "MEASURED", "RETRO", "ROUGH", "Fabric", "FabricArrays"]
 
@@ -80,6 +81,16 @@ class Fabric:
         if self.kind in (DIFFUSE, ROUGH, LOUVRED) or not self.lobes:
             return None
         return self.lobes[0].axis
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Those of the notes that call what was stated implausible; for warnings."""
+        return tuple(note for note in self.notes if note.startswith(DOUBT))
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        """The other notes."""
+        return tuple(note for note in self.notes if not note.startswith(DOUBT))
 
     @property
     def from_two_numbers(self) -> bool:

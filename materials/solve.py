@@ -1,7 +1,7 @@
 """From the two or three numbers of a specification sheet to a fabric."""
 from __future__ import annotations
 
-from .fabric import DIFFUSE, RETRO, Fabric
+from .fabric import DIFFUSE, DOUBT, RETRO, Fabric
 from .fabric_error import FabricError
 from .holes import Holes, with_holes
 from .judge import NO_FALL_OFF_DEG, judge_pair
@@ -117,7 +117,7 @@ def _judged(pair: Pair, notes: list[str]) -> tuple[tuple[float, float], str]:
             f"impossible: it would give back more light than arrives; {judgement.reason}",
         )  # fmt: skip
     if judgement.verdict == "implausible":
-        notes.append(f"implausible: {judgement.reason}")
+        notes.append(f"{DOUBT}{judgement.reason}")
     if pair.half_gain_deg >= NO_FALL_OFF_DEG:
         notes.append(f"no measurable fall-off: half-gain angle {pair.half_gain_deg:g} degrees")
     return (judgement.albedo_low, judgement.albedo_high), judgement.verdict

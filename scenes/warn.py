@@ -23,6 +23,7 @@ def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat
         *_sight(optics, room, seats),
         *_overlaps(room.objects),
         *drape_warnings(screen),
+        *(f'fabric "{screen.fabric.name}": {doubt}' for doubt in screen.fabric.doubts),
     )
 
 

@@ -154,6 +154,7 @@ class Seats:
         is_white = board_patches()[:, None, None]
         return np.where(is_white, other[:, BOARD_POINTS, seat], plain[:, BOARD_POINTS, seat]).mean(axis=1)
 
+    @np.errstate(divide="ignore", invalid="ignore")  # where no light falls a ratio is not a number, and is told as such
     def reading(self, seat: int) -> SeatReading:
         """The reading of one seat: luminances [cd/m2], contrasts and ratios [1], in all light states. Source: see SeatReading."""
         white = luminance(self.direct[None, :, seat] + self.white[:, :, seat])

@@ -1,6 +1,7 @@
 """Verdicts: what a seat reads in a light state against published targets; an aid to judgement, never a certificate."""
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
@@ -17,6 +18,10 @@ Seen = Literal["second-hand", "from memory"]
 DARK, ANY_STATE = "dark", "any"
 ECHO = "the projector's own; finishes cannot change it"
 UPPER_BOUND = "the room's limit, an upper bound"
+EVEN_LIGHT = "an upper bound, as the light is taken as even over the raster (corner_to_centre = 1)"
+NO_FIGURE = "there is no such figure: no light reaches a place that it compares"
+SHADED = "the middle of the picture lies in shadow"
+SHADED_ABOVE = 1.5  # a side this many times brighter than the middle tells of a shadow on the middle, not of evenness
 
 _ST_431_1 = "SMPTE ST 431-1:2006, section 5"
 _RP_431_2 = "SMPTE RP 431-2:2011"
@@ -86,25 +91,30 @@ def target_named(name: str) -> Target:
     return next(target for target in TARGETS if target.name == name)
 
 
-def judge(target: Target, state: str, got: Estimate, *, upper_bound: bool = False) -> Verdict:
+def judge(target: Target, state: str, got: Estimate, *, bound: str = "") -> Verdict:
     """One target against one figure.
 
-    got          the figure in the target's unit: [cd/m2], [%], [:1] or [deg]
-    upper_bound  True where the figure is only the most that can be reached; then a lower limit is never called met
-    returns      Verdict; undecided where a limit lies within Student's t x standard error + bias bound of the figure
+    got      the figure in the target's unit
+    bound    why the figure is only the most that can be reached, in words; then only what lies below the range is sure
+    returns  Verdict; undecided where a limit lies within Student's t x standard error + bias bound of the figure, and where
+             the figure is not a number
     Source: decision with a guard band of the expanded uncertainty, the idea of JCGM 106:2012, section 8.3.
     """
+    if not math.isfinite(got.value):
+        return Verdict(target, state, got, "undecided", 0.0, NO_FIGURE)
     margin = T_95 * got.standard_error + got.bias_bound
     ends = [end for end in (target.low, target.high) if end is not None]
     below = target.low - got.value if target.low is not None else 0.0
     above = got.value - target.high if target.high is not None else 0.0
     missed_by = max(0.0, below, above)
-    near = min(abs(got.value - end) for end in ends) < margin
-    if upper_bound and not (missed_by > 0.0 and not near):
-        return Verdict(target, state, got, "undecided", missed_by, f"the figure is {UPPER_BOUND}")
+    near = not min(abs(got.value - end) for end in ends) >= margin  # an error that is not a number decides nothing
+    if bound and (near or below <= 0.0):
+        return Verdict(target, state, got, "undecided", missed_by, f"the figure is {bound}")
     if near:
         return Verdict(target, state, got, "undecided", missed_by, "the limit lies within the error of the figure")
     reason = "brighter or more even than the range asks for" if above > 0.0 and target.low is not None else ""
+    if target.reading == "side" and got.value > 100.0 * SHADED_ABOVE:
+        reason = SHADED
     return Verdict(target, state, got, "missed" if missed_by > 0.0 else "met", missed_by, reason)
 
 
@@ -112,36 +122,47 @@ def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tupl
     """All verdicts of one seat: those of the dark, of each light state, and those that light has no part in.
 
     reading, geometry   of the same seat; luminances [cd/m2], contrasts [1], angles [deg]
-    The sequential contrast is not judged in the dark, where it merely echoes the stated native contrast. Side to centre
+    The sequential contrast is not judged in the dark, where it merely echoes the stated native contrast; nor is the checkerboard
+    there where nothing comes back from the room, see `echoes_the_lens`. Side to centre
     is judged in the dark only: the standard speaks of the picture, and even light would flatter it.
     Source: TARGETS.
     """
-    bounded = scene.projector.checkerboard_contrast is None
+    bounds = {
+        "checkerboard": UPPER_BOUND if scene.projector.checkerboard_contrast is None else "",
+        "side": EVEN_LIGHT if scene.projector.corner_to_centre == 1.0 else "",
+    }
     sides = (_percent(reading.side_to_centre), _percent(reading.brighter_side_to_centre))
-    dark: Figures = {"white": (reading.white["centre"],), "side": sides, "checkerboard": (reading.checkerboard,)}
-    found = list(_judged(DARK, dark, bounded))
+    dark: Figures = {"white": (reading.white["centre"],), "side": sides}
+    if not echoes_the_lens(reading):
+        dark["checkerboard"] = (reading.checkerboard,)
+    found = list(_judged(DARK, dark, bounds))
     for state in reading.states:
         lit: Figures = {
             "white": (state.white,),
             "sequential": (state.full_on_off,),
             "checkerboard": (state.checkerboard,),
         }
-        found += _judged(state.name, lit, bounded)
+        found += _judged(state.name, lit, bounds)
     width, top = Estimate(geometry.picture_width_deg), Estimate(geometry.picture_top_deg)
-    found += _judged(ANY_STATE, {"picture_width": (width,), "picture_top": (top,)}, False)
+    found += _judged(ANY_STATE, {"picture_width": (width,), "picture_top": (top,)}, {})
     return tuple(found)
+
+
+def echoes_the_lens(reading: SeatReading) -> bool:
+    """True where nothing comes back from the room: the checkerboard in the dark is then the projector's own contrast, as stated."""
+    return reading.washout.value == 0.0 and math.isfinite(reading.checkerboard.value)
 
 
 Figures = dict[str, tuple[Estimate, ...]]
 _WORSE: tuple[Result, ...] = ("met", "undecided", "missed")
 
 
-def _judged(state: str, figures: Figures, bounded: bool) -> Iterable[Verdict]:
+def _judged(state: str, figures: Figures, bounds: dict[str, str]) -> Iterable[Verdict]:
     """Verdicts of one state; where several figures stand for one reading, the worst of them."""
     for target in TARGETS:
         if target.reading in figures:
-            upper_bound = bounded and target.reading == "checkerboard"
-            each = [judge(target, state, got, upper_bound=upper_bound) for got in figures[target.reading]]
+            bound = bounds.get(target.reading, "")
+            each = [judge(target, state, got, bound=bound) for got in figures[target.reading]]
             yield max(each, key=lambda verdict: (_WORSE.index(verdict.result), verdict.missed_by))
 
 

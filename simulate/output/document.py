@@ -34,7 +34,7 @@ def document(measurement: Measurement) -> dict[str, Any]:
         "screen": _screen(measurement),
         "throw": _throw(measurement),
         "warnings": list(scene.warnings),
-        "notes": [*scene.notes, *scene.screen.fabric.notes],
+        "notes": [*scene.notes, *scene.screen.fabric.assumed],
         "cloth": cloth_document(scene, measurement.folds),
         "seats": [
             {**_seat(measurement, reading, geometry), "folds": folds_entry(folds), "swing": swing_entry(folds)}

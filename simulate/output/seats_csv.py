@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 
 from ..estimate import Estimate
 from ..measure import Measurement, SeatGeometry
@@ -50,8 +51,13 @@ def _place(name: str, state: str, geometry: SeatGeometry, screen_lx: float) -> R
 
 
 def _put(row: Row, name: str, unit: str, value: Estimate) -> None:
-    row[f"{name}_{unit}"] = float(value.value)
-    row[f"{name}_standard_error_{unit}"] = float(value.standard_error)
+    row[f"{name}_{unit}"] = _cell(value.value)
+    row[f"{name}_standard_error_{unit}"] = _cell(value.standard_error)
+
+
+def _cell(value: float) -> str | float:
+    """Empty for what is not a number or has no end, as null is in measure.json."""
+    return float(value) if math.isfinite(value) else ""
 
 
 def _luminance(row: Row, name: str, value: Estimate) -> None:

@@ -1,6 +1,7 @@
 """The terminal report of `measure`: what a client can read in one go, in 80 columns or more."""
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from ..estimate import Estimate
@@ -84,7 +85,7 @@ def _head(measurement: Measurement) -> list[RenderableType]:
         Text(f"{scene.path}, sha256 {scene.sha256[:12]}", style="dim"),
         table,
         *_section("Warnings", scene.warnings),
-        *_section("Taken for granted", (*scene.notes, *fabric.notes)),
+        *_section("Taken for granted", (*scene.notes, *fabric.assumed)),
     ]
 
 
@@ -209,11 +210,12 @@ def _sureness(measurement: Measurement) -> list[RenderableType]:
             f"NOT AS PRECISE AS ASKED: the cap on paths was met first; largest standard error {reached:.2g} % "
             f"(asked {asked:.2g} %)."
         )
-    bias = max(
+    shares = [
         v.bias_bound / abs(v.value)
         for reading in measurement.seats
         for v in (reading.white["centre"], reading.checkerboard, reading.washout)
-        if v.value
-    )
+        if v.value and math.isfinite(v.value)
+    ]
+    bias = max(shares, default=0.0)
     lines.append(f"The map of lit surfaces may add a bias of at most {100.0 * bias:.2g} %; ± is one standard error.")
     return [heading("How sure"), *(Text(line) for line in lines)]

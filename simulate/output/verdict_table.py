@@ -5,7 +5,20 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..measure import Measurement
-from ..targets import ANY_STATE, CLASSES, DARK, ECHO, Target, Verdict, class_reached, verdicts
+from ..targets import (
+    ANY_STATE,
+    CLASSES,
+    DARK,
+    ECHO,
+    NO_FIGURE,
+    SHADED,
+    TARGETS,
+    Target,
+    Verdict,
+    class_reached,
+    echoes_the_lens,
+    verdicts,
+)
 from .layout import grid, heading
 
 if TYPE_CHECKING:
@@ -13,13 +26,27 @@ if TYPE_CHECKING:
 
 Seats = dict[str, tuple[Verdict, ...]]
 _MARKS = {"second-hand": "*", "from memory": "**"}
-NOTES = (
+_NOTES = (
     "* the document itself was not read, only texts that quote it; ** figure from memory. Cinema and meeting-room "
     "targets, as a yardstick; no certificate.",
     f"Not judged: full on : full off with no other light on, {ECHO}.",
     "Side to centre: left and right middle of the nine ISO 21118 points; the worse of the two is judged.",
     "Undecided: the limit lies within the error of the figure, or the figure is only an upper bound.",
 )
+RATED = "White luminance is judged for the rated light output, as in_use is left out: in use it may be well below."
+BLACK_ROOM = "Not judged: the checkerboard with no other light on, as nothing comes back from this room: it is the projector's own."
+UNLIT = "Undecided also: a figure that does not exist, as no light reaches a place that it compares."
+
+
+def verdict_notes(measurement: Measurement) -> list[str]:
+    """What to know of the verdicts, one sentence or two each."""
+    seats = verdicts_by_seat(measurement).values()
+    notes = list(_NOTES)
+    if measurement.scene.projector.in_use is None:
+        notes.append(RATED)
+    if any(echoes_the_lens(reading) for reading in measurement.seats):
+        notes.append(BLACK_ROOM)
+    return notes + [UNLIT] * any(verdict.reason == NO_FIGURE for found in seats for verdict in found)
 
 
 def verdict_parts(measurement: Measurement) -> list[RenderableType]:
@@ -37,7 +64,7 @@ def verdict_parts(measurement: Measurement) -> list[RenderableType]:
         table.add_row(Text(title, style="bold"), "", "")
         for target, asked, result in lines:
             table.add_row(Text(target), asked, Text(result))
-    return [heading("Against published targets"), table, *(Text(note, style="dim") for note in NOTES)]
+    return [heading("Against published targets"), table, *(Text(note, style="dim") for note in verdict_notes(measurement))]
 
 
 def verdict_lines(measurement: Measurement) -> list[tuple[str, list[tuple[str, str, str]]]]:
@@ -45,25 +72,29 @@ def verdict_lines(measurement: Measurement) -> list[tuple[str, list[tuple[str, s
 
     Source: `targets.TARGETS`; each line names its own document.
     """
-    seats: Seats = {
-        reading.name: verdicts(measurement.scene, reading, place)
-        for reading, place in zip(measurement.seats, measurement.geometry, strict=True)
-    }
+    seats = verdicts_by_seat(measurement)
     titles = {DARK: "no other light on", ANY_STATE: "sight, in any light"}
     states = (DARK, *(light.name for light in measurement.scene.lights), ANY_STATE)
     return [(titles.get(state, f"with {state}"), list(_lines(seats, state))) for state in states]
 
 
+def verdicts_by_seat(measurement: Measurement) -> Seats:
+    """All verdicts of each seat, by its name. Source: `targets.verdicts`."""
+    return {
+        reading.name: verdicts(measurement.scene, reading, place)
+        for reading, place in zip(measurement.seats, measurement.geometry, strict=True)
+    }
+
+
 def _lines(seats: Seats, state: str) -> Iterator[tuple[str, str, str]]:
     """(target, asked, result) of one state; the four contrast classes share a line."""
-    some = next(iter(seats.values()))
-    for i, verdict in enumerate(some):
-        target = verdict.target
-        if verdict.state == state and target not in CLASSES:
-            yield _named(target), _asked(target), _result({name: found[i] for name, found in seats.items()})
-    if any(v.state == state and v.target in CLASSES for v in some):
-        asked = " / ".join(f"{target.low:g}" for target in CLASSES) + " :1"
-        yield f"{CLASSES[0].source}*: class reached", asked, _classes(seats, state)
+    for target in TARGETS:
+        found = {name: v for name, judged in seats.items() for v in judged if v.state == state and v.target is target}
+        if found and target not in CLASSES:
+            yield _named(target), _asked(target), _result(found)
+        elif found and target is CLASSES[-1]:
+            asked = " / ".join(f"{target.low:g}" for target in CLASSES) + " :1"
+            yield f"{CLASSES[0].source}*: class reached", asked, _classes(seats, state)
 
 
 def _named(target: Target) -> str:
@@ -88,10 +119,16 @@ def _result(found: dict[str, Verdict]) -> str:
 def _said(verdict: Verdict) -> str:
     if verdict.result != "missed":
         return verdict.result
-    unit = verdict.target.unit if verdict.target.unit.startswith(":") else f" {verdict.target.unit}"
-    low, by = verdict.target.low, verdict.missed_by
+    low, by = verdict.target.low, _rounded(verdict.missed_by)
     side = "below" if low is not None and verdict.got.value < low else "above"
-    return f"missed, {by:.0f}{unit} {side}" if by >= 99.5 else f"missed, {by:.2g}{unit} {side}"
+    if verdict.target.unit.startswith(":"):  # a difference of contrasts is no contrast: the one that is reached stands beside it
+        return f"missed by {by} ({_rounded(verdict.got.value)}{verdict.target.unit})"
+    shaded = f", {verdict.reason}" if verdict.reason == SHADED else ""
+    return f"missed, {by} {verdict.target.unit} {side}{shaded}"
+
+
+def _rounded(value: float) -> str:
+    return f"{value:.0f}" if value >= 99.5 else f"{value:.2g}"
 
 
 def _seats(names: list[str], count: int) -> str:

@@ -9,7 +9,7 @@ from ..choices.fold_sight import times
 from ..output.cautions import CAUTIONS
 from ..output.plan import object_letters, plan_figure
 from ..output.units import figure
-from ..output.verdict_table import NOTES as TARGET_NOTES
+from ..output.verdict_table import verdict_notes
 from ..targets import UPPER_BOUND
 from . import sections, tables
 from .elevation import elevation
@@ -61,7 +61,7 @@ def _context(evidence: Evidence) -> dict[str, Any]:
         "expert_table": tables.expert_table(found),
         "state_table": tables.state_table(found) if found.scene.lights else None,
         "targets": tables.target_tables(found),
-        "target_notes": TARGET_NOTES,
+        "target_notes": verdict_notes(found),
         "upper_bound": UPPER_BOUND if found.scene.projector.checkerboard_contrast is None else "",
         "shown": [(i, evidence.seats[i]) for i in evidence.pictures[0].seats],
         "pairs": [_pair(evidence, k) for k in range(len(evidence.pairs))],

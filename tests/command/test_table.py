@@ -7,11 +7,13 @@ import io
 import re
 
 import pytest
-from halfgain.simulate.measure import Measurement
+from halfgain.simulate.measure import Measurement, measure
 from halfgain.simulate.output.seats_csv import seats_csv
 from halfgain.simulate.output.table import report
 from halfgain.simulate.output.units import CD_M2_PER_FOOT_LAMBERT, figure, foot_lamberts, spread
 from rich.console import Console
+
+from tests.rooms import box_object, room
 
 
 def _report(measurement: Measurement, width: int = 80) -> str:
@@ -101,3 +103,23 @@ def test_figures_are_short(value: float, text: str) -> None:
 @pytest.mark.parametrize(("error", "text"), [(0.0, ""), (0.0961, "0.096"), (1.26, "1.3"), (12.4, "12")])
 def test_standard_errors_have_two_digits(error: float, text: str) -> None:
     assert spread(error) == text
+
+
+def test_a_blocked_beam_gives_blanks_and_no_verdict_but_no_noise(recwarn: pytest.WarningsRecorder) -> None:
+    # A box right before the lens: 0 cd/m2 everywhere, so no ratio exists. Blank in the file, null in JSON, "-" in the table
+    blocked = measure(room(objects=box_object("post", [-0.4, 3.6, 1.6], [0.4, 4.2, 2.6], 0.3)), threads=2)
+    text = _report(blocked, 200)
+    assert not re.search(r"\b(nan|inf)\b", text)
+    assert "no light reaches a place that it compares" in text
+    rows = list(csv.DictReader(io.StringIO(seats_csv(blocked))))
+    assert {row["uniformity_ratio"] for row in rows if row["state"] == "dark"} == {""}
+    assert all(cell not in ("nan", "inf") for row in rows for cell in row.values())
+    assert [str(warning.message) for warning in recwarn] == []
+
+
+def test_an_implausible_fabric_is_warned_of_and_not_taken_for_granted() -> None:
+    fabric = '[screen.fabric]\nkind = "angular-reflective"\ngain = 4.0\nhalf_gain_deg = 35'
+    scene = room(fabric=fabric)
+    (doubt,) = [warning for warning in scene.warnings if "implausible" in warning]
+    assert "2.737" in doubt  # largest gain of a smooth lobe there; tests/materials holds the number against quadrature
+    assert not any("implausible" in note for note in scene.screen.fabric.assumed)

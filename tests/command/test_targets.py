@@ -1,6 +1,7 @@
 """Verdicts on readings made by hand; limits from the published targets named in each test."""
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -78,8 +79,8 @@ def test_a_limit_within_the_error_is_left_undecided() -> None:
 
 
 def test_an_upper_bound_can_miss_but_never_meet() -> None:
-    assert judge(_contrast(), "dark", exact(150.0), upper_bound=True).result == "undecided"
-    assert judge(_contrast(), "dark", exact(99.0), upper_bound=True).result == "missed"
+    assert judge(_contrast(), "dark", exact(150.0), bound="a bound").result == "undecided"
+    assert judge(_contrast(), "dark", exact(99.0), bound="a bound").result == "missed"
     unknown = replace(scene().projector, checkerboard_contrast=None)
     found = verdicts(replace(scene(), projector=unknown), reading(checkerboard=exact(150.0)), GEOMETRY)
     board = verdict_on(found, "intra-frame contrast", "dark")
@@ -96,6 +97,45 @@ def test_contrast_class(contrast: float, least: float | None) -> None:
     found = verdicts(scene(), reading(checkerboard=exact(contrast)), GEOMETRY)
     reached = class_reached(found, "dark")
     assert (reached.low if reached else None) == least
+
+
+def test_a_figure_that_is_no_number_is_never_met() -> None:
+    # A lens whose beam is blocked gives 0 / 0; a middle in shadow gives infinity
+    nothing = {"centre": exact(0.0)}
+    dark = reading(white=nothing, side_to_centre=exact(math.nan), brighter_side_to_centre=exact(math.inf), checkerboard=exact(math.nan))
+    found = verdicts(scene(), dark, GEOMETRY)
+    for name in ("side to centre, theatre", "intra-frame contrast", "full-motion video"):
+        verdict = verdict_on(found, name, "dark")
+        assert (verdict.result, verdict.missed_by) == ("undecided", 0.0)
+        assert "no light" in verdict.reason
+    assert class_reached(found, "dark") is None
+    assert judge(_contrast(), "dark", Estimate(150.0, math.nan)).result == "undecided"
+    white = verdict_on(found, "white luminance, theatre", "dark")
+    assert (white.result, white.missed_by) == ("missed", pytest.approx(37.8))
+
+
+def test_even_light_that_was_only_assumed_meets_no_range() -> None:
+    # corner_to_centre left out is 1: the projector's own fall-off comes on top, so the sides are an upper bound
+    even = replace(scene(), projector=replace(scene().projector, corner_to_centre=1.0))
+    for share, result in ((1.0, "undecided"), (0.85, "undecided"), (0.6, "missed")):
+        seat = reading(side_to_centre=exact(share), brighter_side_to_centre=exact(share))
+        verdict = verdict_on(verdicts(even, seat, GEOMETRY), "side to centre, theatre", "dark")
+        assert verdict.result == result
+        assert ("corner_to_centre" in verdict.reason) == (result == "undecided")
+
+
+def test_a_side_far_brighter_than_the_middle_is_told_as_a_shadow() -> None:
+    seat = reading(side_to_centre=exact(140.0), brighter_side_to_centre=exact(140.0))
+    side = verdict_on(verdicts(scene(), seat, GEOMETRY), "side to centre, theatre", "dark")
+    assert side.result == "missed"
+    assert "shadow" in side.reason
+
+
+def test_in_a_room_that_sends_nothing_back_the_lens_is_not_judged_by_its_own_contrast() -> None:
+    # The checkerboard in the dark is then the stated checkerboard_contrast; with lamps on it is the room's again
+    found = verdicts(scene(), reading(washout=exact(0.0), checkerboard=exact(1000.0)), GEOMETRY)
+    assert {v.state for v in found if v.target.reading == "checkerboard"} == {"lamps on"}
+    assert class_reached(found, "dark") is None
 
 
 def test_sight_is_judged_once_and_not_by_light() -> None:
