@@ -81,9 +81,8 @@ def compare(
     if out is not None:
         check_folder(out)
     chosen = seat_to_draw(found, seat, show, out)
-    kept = None if ledger is None else _kept(ledger, found)
-    drawn = out is not None
-    comparison = _measured(axes, found, name=scene, seed=seed, error=error, threads=threads, kept=kept, pictures=drawn)
+    kept = _kept(ledger, found)
+    comparison = _measured(axes, found, name=scene, seed=seed, error=error, threads=threads, kept=kept, pictures=out is not None)
     seen = None if chosen is None else seen_from(found, chosen, show, seed=seed, threads=threads)
     _tell(comparison, _spreads(comparison, fabric_models), seen, as_json=as_json, out=out, verbose=verbose)
 
@@ -111,8 +110,10 @@ def _variants(name: str, axes: list[Axis], listed: Path | None, models: bool) ->
     return axes, variants_of(document, axes)
 
 
-def _kept(file: Path, found: list[Variant]) -> tuple[Kept, str]:
-    """The ledger for these variants, and its name. raises BadInput where it cannot answer for one of them"""
+def _kept(file: Path | None, found: list[Variant]) -> tuple[Kept, str] | None:
+    """The ledger for these variants, and its name; None where none is given. raises BadInput where it cannot answer for one"""
+    if file is None:
+        return None
     from ..answers.kept import LedgerError
     from ..choices.from_ledger import load_for
     from .errors import BadInput

@@ -18,35 +18,44 @@ LEAST_SIZE, LARGEST_SIZE = 16, 8192
 LEAST_FIELD, LARGEST_FIELD = 10.0, 130.0
 
 
+Seats = Annotated[
+    list[str] | None,
+    typer.Option("--seat", metavar="NAME", help="A seat, by name or number; may be repeated; left out: all."),
+]
+Show = Annotated[
+    str,
+    typer.Option(
+        "--show",
+        metavar="PICTURE",
+        help="white, black, checkerboard, grid, steps, letters, gradient, a level such as 30%, or an image file.",
+    ),
+]
+LightState = Annotated[
+    str | None, typer.Option("--light", metavar="NAME", help="A light state of the scene; left out: dark.")
+]
+Size = Annotated[str, typer.Option("--size", metavar="WxH", help="Pixels, such as 960x540.")]
+FieldDeg = Annotated[
+    float | None,
+    typer.Option("--field-deg", metavar="DEG", help="Horizontal field of view; left out: the screen with room around it."),
+]
+Adaptation = Annotated[
+    float | None,
+    typer.Option(
+        "--adaptation", metavar="CD_M2", help="Adaptation level of the PNG's tone curve [cd/m2]; left out: a tenth of white."
+    ),
+]
+Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")]
+
+
 def picture(
     scene: SceneName,
-    seat: Annotated[
-        list[str] | None,
-        typer.Option("--seat", metavar="NAME", help="A seat, by name or number; may be repeated; left out: all."),
-    ] = None,
-    show: Annotated[
-        str,
-        typer.Option(
-            "--show",
-            metavar="PICTURE",
-            help="white, black, checkerboard, grid, steps, letters, gradient, a level such as 30%, or an image file.",
-        ),
-    ] = "white",
-    light: Annotated[
-        str | None, typer.Option("--light", metavar="NAME", help="A light state of the scene; left out: dark.")
-    ] = None,
-    size: Annotated[str, typer.Option("--size", metavar="WxH", help="Pixels, such as 960x540.")] = "960x540",
-    field: Annotated[
-        float | None,
-        typer.Option("--field-deg", metavar="DEG", help="Horizontal field of view; left out: the screen with room around it."),
-    ] = None,
-    adaptation: Annotated[
-        float | None,
-        typer.Option(
-            "--adaptation", metavar="CD_M2", help="Adaptation level of the PNG's tone curve [cd/m2]; left out: a tenth of white."
-        ),
-    ] = None,
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")] = Path(),
+    seat: Seats = None,
+    show: Show = "white",
+    light: LightState = None,
+    size: Size = "960x540",
+    field: FieldDeg = None,
+    adaptation: Adaptation = None,
+    out: Out = Path(),
     seed: Seed = 1,
     threads: Threads = None,
 ) -> None:

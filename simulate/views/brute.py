@@ -22,22 +22,79 @@ _SURVIVAL = 0.85
 
 
 @kernel
-def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, seed, paths, out, low, high):
-    """Mean and variance of paths from the points low .. high - 1 into out (n, 2, C): light / pi [cd/m2].
+def own_light(geometry, projector, fabric, p, n, patch, a, b, seen, stack):
+    """The projector's own light at a hit: illuminance by full white [lx], zone of the picture, f_r / rho towards `seen` [1/sr].
 
+    p, n     place [m] and unit normal, on `patch`;  a, b  unit tangents there;  seen  unit direction in that frame
+    returns  (0, 0, 0) off the beam and in a shadow
+    Source: L = f_r E; inverse-square and cosine laws in `illuminance_lx`; 1 / pi for a matt surface.
+    """
+    lux = illuminance_lx(projector, p, n)
+    if not lux > 0.0 or in_shadow(geometry, projector, p, patch, stack):
+        return 0.0, np.int64(0), 0.0
+    across, upward, _ = raster_place(projector, p)
+    value = 1.0 / math.pi
+    if geometry.role[patch] == SCREEN:
+        value = fabric_value(fabric, to_local(unit(sub(triple(projector.lens), p)), a, b, n), seen)
+    return lux, np.int64(zone_of(projector, across, upward)), value
+
+
+@kernel
+def follow_path(geometry, projector, fabric, reflectance, tint, zone, bits, start, origin, direction, through, found, stack):
+    """Add to found (C,) the radiance [cd/m2] that one path brings to its start; it ends in the open, on a black back or by lot.
+
+    bits     of the path's random numbers;  start  patch that it leaves
+    origin   [m];  direction  unit
+    through  (C,) the path's weight [1]: read at the start, written at each hit
     At each hit the projector's own light is added; the cloth reflects by its BRDF, the rest by their reflectance.
     Source: rendering equation, cosine sampling, roulette with one fixed survival from the third hit.
+    """
+    skip = start
+    for m in range(1, 200):
+        t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
+        if patch < 0:
+            return
+        n = normal_on(geometry, patch, u, v)
+        if dot(n, direction) >= 0.0:
+            return
+        p = along(origin, direction, t)
+        cloth = geometry.role[patch] == SCREEN
+        a, b = screen_tangents(n) if cloth else tangents(n)
+        seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
+        surface = geometry.surface[patch]
+        lux, z, value = own_light(geometry, projector, fabric, p, n, patch, a, b, seen, stack)
+        if lux > 0.0:
+            for c in range(found.shape[0]):
+                rho = tint[c] if cloth else reflectance[surface, c]
+                found[c] += through[c] * value * rho * lux * zone[z, c]
+        local = cosine_direction(fraction(address(bits, m, 0)), fraction(address(bits, m, 1)))
+        value = math.pi * fabric_value(fabric, local, seen) if cloth else 1.0
+        if m >= 3:
+            if fraction(address(bits, m, 2)) > _SURVIVAL:
+                return
+            value /= _SURVIVAL
+        for c in range(found.shape[0]):
+            through[c] *= value * (tint[c] if cloth else reflectance[surface, c])
+        direction = to_world(local, a, b, n)
+        origin = p
+        skip = patch
+
+
+@kernel
+def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, seed, paths, out, low, high):
+    """Mean and variance of the mean over paths, from points low .. high - 1, into out (n, 2, C): light / pi [cd/m2], its square.
+
+    On the cloth light is weighed towards the point's eye. Source: mean of pi f_r L under cosine sampling; `follow_path`.
     """
     stack = np.empty(STACK, np.int32)
     channels = reflectance.shape[1]
     through, found = np.empty(channels), np.empty(channels)
-    lens = triple(projector.lens)
     for i in range(low, high):
         start = np.int64(points.patch[i])
-        n0 = row(points.normal, i)
+        n = row(points.normal, i)
         on_cloth = start >= 0 and geometry.role[start] == SCREEN
-        a0, b0 = screen_tangents(n0) if on_cloth else tangents(n0)
-        to_eye = to_local(row(points.to_eye, i), a0, b0, n0)
+        a, b = screen_tangents(n) if on_cloth else tangents(n)
+        to_eye = to_local(row(points.to_eye, i), a, b, n)
         for c in range(channels):
             out[i, 0, c] = 0.0
             out[i, 1, c] = 0.0
@@ -48,40 +105,10 @@ def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, s
             for c in range(channels):
                 found[c] = 0.0
                 through[c] = weight * tint[c] if on_cloth else 1.0
-            direction = to_world(local, a0, b0, n0)
-            origin = row(points.place, i)
-            skip = start
-            for m in range(1, 200):
-                t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
-                if patch < 0:
-                    break
-                n = normal_on(geometry, patch, u, v)
-                if dot(n, direction) >= 0.0:
-                    break
-                p = along(origin, direction, t)
-                cloth = geometry.role[patch] == SCREEN
-                a, b = screen_tangents(n) if cloth else tangents(n)
-                seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
-                surface = geometry.surface[patch]
-                lux = illuminance_lx(projector, p, n)
-                if lux > 0.0 and not in_shadow(geometry, projector, p, patch, stack):
-                    across, upward, _ = raster_place(projector, p)
-                    z = zone_of(projector, across, upward)
-                    value = fabric_value(fabric, to_local(unit(sub(lens, p)), a, b, n), seen) if cloth else 1.0 / math.pi
-                    for c in range(channels):
-                        rho = tint[c] if cloth else reflectance[surface, c]
-                        found[c] += through[c] * value * rho * lux * zone[z, c]
-                local = cosine_direction(fraction(address(bits, m, 0)), fraction(address(bits, m, 1)))
-                value = math.pi * fabric_value(fabric, local, seen) if cloth else 1.0
-                if m >= 3:
-                    if fraction(address(bits, m, 2)) > _SURVIVAL:
-                        break
-                    value /= _SURVIVAL
-                for c in range(channels):
-                    through[c] *= value * (tint[c] if cloth else reflectance[surface, c])
-                direction = to_world(local, a, b, n)
-                origin = p
-                skip = patch
+            origin, direction = row(points.place, i), to_world(local, a, b, n)
+            follow_path(
+                geometry, projector, fabric, reflectance, tint, zone, bits, start, origin, direction, through, found, stack
+            )
             for c in range(channels):
                 out[i, 0, c] += found[c]
                 out[i, 1, c] += found[c] * found[c]
@@ -96,7 +123,8 @@ def brute_force(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Light / pi at points by path tracing, (n, 3) [cd/m2], and its standard error; the projector's own light left out.
 
-    levels  (zones, 1 or 3) of the picture. Source: `trace_points`.
+    levels  (zones, 1 or 3) of the picture's zones [1];  paths  from each point;  seed  any non-negative integer
+    Source: `trace_points`; standard error of a mean of independent paths.
     """
     out = np.zeros((len(points.place), 2, 3))
     zone = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), 3)))

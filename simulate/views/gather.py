@@ -24,10 +24,10 @@ CLOTH_HITS = 3  # a path goes on from the cloth, whose light has lobes, at most 
 class RoomValues(NamedTuple):
     """The light on the room's surfaces, for C channels.
 
-    radiance            what each place off the cloth sends back, all light but the eye's own included [cd/m2]
-    zone                (zones, C) level of the picture's zones, for folded cloth that lights itself
-    tint                (C,) of the fabric
-    solid               (S,) uint8, 1 for what covers the wall or floor behind it: bodies, screen, border
+    radiance  what each place off the cloth sends back, however the light came there [cd/m2]
+    zone      (zones, C) level of the picture's zones [1], for folded cloth that lights itself
+    tint      (C,) of the fabric [1]
+    solid     (S,) uint8 by surface, 1 for what covers the wall or floor behind it: bodies, screen, border
     """
 
     radiance: Texture
@@ -49,7 +49,7 @@ class Points(NamedTuple):
 
 
 def ray_table(count: int, seed: int) -> np.ndarray:
-    """Directions about z with density cos / pi, CLOTH_HITS of them a path, (count, 3 CLOTH_HITS).
+    """Unit directions about z with density cos / pi [1/sr], CLOTH_HITS of them a path, (count, 3 CLOTH_HITS).
 
     count   a power of two;  seed  any non-negative integer
     returns the same directions for all points: neighbouring points then err alike and no grain is seen
@@ -74,17 +74,61 @@ def ray_table(count: int, seed: int) -> np.ndarray:
 
 
 @kernel
+def follow_ray(geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, sent, stack):
+    """Add to total (C,) what one ray brings to the point it leaves [cd/m2]; 1 where it meets the inside of a solid body, else 0.
+
+    table    of `ray_table`, r the ray's row: how it goes on after its hits on the cloth
+    start    patch that it leaves;  origin  [m];  direction  unit
+    lit      True where the projector's light on the cloth counts at the first hit too
+    through  (C,) the ray's weight [1], written at each hit on the cloth;  sent  (C,) room to work in
+    Source: rendering equation; off the cloth the ray ends in the radiance of the maps, on the cloth it goes on.
+    """
+    skip = start
+    for m in range(CLOTH_HITS):
+        t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
+        if patch < 0:
+            break
+        n = normal_on(geometry, patch, u, v)
+        if dot(n, direction) >= 0.0:
+            return np.int64(values.solid[geometry.surface[patch]])
+        if geometry.role[patch] != SCREEN:
+            read_texture(values.radiance, patch, u, v, sent)
+            for c in range(total.shape[0]):
+                total[c] += through[c] * sent[c]
+            break
+        p = along(origin, direction, t)
+        a, b = screen_tangents(n)
+        seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
+        lux = illuminance_lx(projector, p, n) if lit or m > 0 else 0.0
+        if lux > 0.0 and not (projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)):
+            across, upward, _ = raster_place(projector, p)
+            zone = zone_of(projector, across, upward)
+            value = fabric_value(fabric, to_local(unit(sub(triple(projector.lens), p)), a, b, n), seen)
+            for c in range(total.shape[0]):
+                total[c] += through[c] * value * lux * values.zone[zone, c] * values.tint[c]
+        if m + 1 == CLOTH_HITS:
+            break
+        local = (table[r, 3 * m + 3], table[r, 3 * m + 4], table[r, 3 * m + 5])
+        weight = math.pi * fabric_value(fabric, local, seen)
+        for c in range(total.shape[0]):
+            through[c] *= weight * values.tint[c]
+        direction = to_world(local, a, b, n)
+        origin = p
+        skip = patch
+    return np.int64(0)
+
+
+@kernel
 def gather_points(geometry, projector, fabric, values, points, table, out, covered, low, high):
     """Fill out (n, C) for the points low .. high - 1: light / pi that arrives, weighed towards the eye on the cloth [cd/m2].
 
-    covered  (n,) share of the rays that meet the inside of a solid body: 1 where something stands on the point
+    covered  (n,) share of the rays that meet the inside of a solid body [1]: 1 where something stands on the point
     Left out is what comes straight from the lit screen to a patch off the cloth, and the projector's own light.
     Source: rendering equation, cosine sampling: the mean of pi f_r L.
     """
     stack = np.empty(STACK, np.int32)
     channels = values.tint.shape[0]
     sent, through, total = np.empty(channels), np.empty(channels), np.empty(channels)
-    lens = triple(projector.lens)
     for i in range(low, high):
         start = np.int64(points.patch[i])
         n = row(points.normal, i)
@@ -99,43 +143,11 @@ def gather_points(geometry, projector, fabric, values, points, table, out, cover
             weight = math.pi * fabric_value(fabric, local, to_eye) if on_cloth else 1.0
             for c in range(channels):
                 through[c] = weight * values.tint[c] if on_cloth else 1.0
-            direction = to_world(local, right, up, n)
-            origin = row(points.place, i)
-            skip = start
-            for m in range(CLOTH_HITS):
-                t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
-                if patch < 0:
-                    break
-                n2 = normal_on(geometry, patch, u, v)
-                if dot(n2, direction) >= 0.0:
-                    inside += values.solid[geometry.surface[patch]]
-                    break
-                if geometry.role[patch] != SCREEN:
-                    read_texture(values.radiance, patch, u, v, sent)
-                    for c in range(channels):
-                        total[c] += through[c] * sent[c]
-                    break
-                p = along(origin, direction, t)
-                a, b = screen_tangents(n2)
-                seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n2)
-                lux = 0.0
-                if on_cloth or m > 0 or start < 0:
-                    lux = illuminance_lx(projector, p, n2)
-                if lux > 0.0 and not (projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)):
-                    across, upward, _ = raster_place(projector, p)
-                    zone = zone_of(projector, across, upward)
-                    value = fabric_value(fabric, to_local(unit(sub(lens, p)), a, b, n2), seen)
-                    for c in range(channels):
-                        total[c] += through[c] * value * lux * values.zone[zone, c] * values.tint[c]
-                if m + 1 == CLOTH_HITS:
-                    break
-                local = (table[r, 3 * m + 3], table[r, 3 * m + 4], table[r, 3 * m + 5])
-                weight = math.pi * fabric_value(fabric, local, seen)
-                for c in range(channels):
-                    through[c] *= weight * values.tint[c]
-                direction = to_world(local, a, b, n2)
-                origin = p
-                skip = patch
+            origin, direction = row(points.place, i), to_world(local, right, up, n)
+            lit = on_cloth or start < 0
+            inside += follow_ray(
+                geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, sent, stack
+            )
         for c in range(channels):
             out[i, c] = total[c] / table.shape[0]
         covered[i] = inside / table.shape[0]
@@ -151,7 +163,11 @@ def gather(
     *,
     threads: int = 1,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Light / pi at points, (n, C) [cd/m2], and the covered share (n,). Source: `gather_points`."""
+    """Light / pi at points, (n, C) [cd/m2], and the covered share (n,) [1].
+
+    values, table  as `RoomValues` and `ray_table` give them; C is that of `values.tint`
+    Source: `gather_points`.
+    """
     out, covered = np.zeros((len(points.place), len(values.tint))), np.zeros(len(points.place))
     workers.in_ranges(
         lambda low, high: gather_points(geometry, projector, fabric, values, points, table, out, covered, low, high),
