@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..estimate import Estimate, estimate
-from ..readings import levels_of
 from .aims import FabricEvidence
 from .figures import contrast_in
 
@@ -17,7 +16,7 @@ _MOST_LX = 2000.0
 
 @dataclass(frozen=True)
 class AmbientFlip:
-    """Below `screen_lx` the first fabric has more contrast at its worst seat, above it the second."""
+    """Below `screen_lx` [lx at the screen] the first fabric has more contrast at its worst seat, above it the second."""
 
     first: str
     second: str
@@ -25,14 +24,14 @@ class AmbientFlip:
 
 
 def worst_contrast(evidence: FabricEvidence, screen_lx: float) -> np.ndarray:
-    """Checkerboard contrast (R + 2,) at the worst seat in even light [lx at the screen]."""
+    """Checkerboard contrast (R + 2,) [1] in even light of `screen_lx` [lx], at the seat that is worst in it. Source: `contrast_in`."""
     seats = evidence.paired.seats
     every = [contrast_in(seats, i, screen_lx) for i in range(len(seats.scene.seats))]
     return min(every, key=lambda stack: float(stack[0]))
 
 
 def ambient_flip(one: FabricEvidence, other: FabricEvidence) -> AmbientFlip | None:
-    """The ambient light at which two fabrics change places in contrast; None where one leads from 0 to 2000 lx.
+    """The ambient light at the screen [lx] at which two fabrics change places in contrast; None where one leads from 0 to 2000 lx.
 
     Source: bisection on a 40-step scan; its error by the derivative at the crossing (delta method) on paired replicates.
     """
@@ -71,8 +70,9 @@ def _bisect(one: FabricEvidence, other: FabricEvidence, low: float, high: float)
 
 
 def class_limits(evidence: FabricEvidence) -> dict[float, float]:
-    """Most ambient light [lx at the screen] that leaves 80, 50 and 15 : 1 at the worst seat; missing where darkness fails it.
+    """Most ambient light [lx at the screen], 2000 lx at most, that leaves 80, 50 and 15 : 1 at the worst seat, by that contrast.
 
+    A contrast that the dark fails is missing.
     Source: bisection; contrast falls with ambient light.
     """
     found = {}
@@ -88,12 +88,10 @@ def class_limits(evidence: FabricEvidence) -> dict[float, float]:
 
 
 def lumens_for(evidence: FabricEvidence, white: Estimate, target_cd_m2: float = CINEMA_CD_M2) -> float:
-    """In-use lumens that give the dimmest seat the target luminance. Source: luminance is linear in lumens."""
+    """Light output [lm] that gives a seat the target luminance [cd/m2]; in use, or rated where the scene states no in-use share.
+
+    white  luminance at that seat now [cd/m2], the dimmest in advice
+    Source: luminance is linear in lumens.
+    """
     projector = evidence.paired.seats.scene.projector
     return projector.light_output_lm * (projector.in_use or 1.0) * target_cd_m2 / white.value
-
-
-def lens_limit(evidence: FabricEvidence) -> float:
-    """Checkerboard contrast that the lens alone would leave, as the scene states it; infinite without black light."""
-    level = levels_of(evidence.paired.seats.scene).board_black
-    return 1.0 / level if level > 0.0 else float("inf")

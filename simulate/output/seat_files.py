@@ -12,7 +12,12 @@ from .units import figure as digits
 
 
 def levels(stage: Stage, picture: SeatPicture, adaptation: float | None) -> tuple[float, float]:
-    """Adaptation level and white of the tone curve [cd/m2]; left out, a tenth of full white at the picture's middle."""
+    """Adaptation level and white of the tone curve [cd/m2].
+
+    adaptation  [cd/m2]; None: a tenth of the white
+    The white is full white at the picture's middle; the brightest pixel where that is hidden.
+    Source: `white_reference`; the tenth is our own choice, see tone.py.
+    """
     white = white_reference(stage, picture.camera) or float(picture.luminance.max()) or 1.0
     return (ADAPTED_SHARE * white if adaptation is None else adaptation), white
 
@@ -38,12 +43,12 @@ def notes(stage: Stage, seat: int, picture: SeatPicture) -> dict[str, str]:
         "shown": stage.content.name,
         "lightState": state_words(stage),
         "horizontalFieldDeg": f"{picture.camera.field_deg:.4f}",
-        "method": "direct light exact; bounced light by final gather on the solved room; other people are not drawn",
+        "method": "direct light exact; bounced light by final gather on the solved room; other people are drawn as heads alone",
     }
 
 
 def seat_files(stage: Stage, seat: int, picture: SeatPicture, stem: str, *, adaptation: float | None) -> dict[str, bytes]:
-    """NAME.exr, NAME.png and NAME-luminance.png by file name."""
+    """Bytes of NAME.exr, NAME.png and NAME-luminance.png by file name; adaptation [cd/m2] as `levels` takes it."""
     adapted, white = levels(stage, picture, adaptation)
     said = notes(stage, seat, picture)
     curve = words(adapted, white)

@@ -104,9 +104,10 @@ def fabric(evidence: Evidence, k: int) -> dict[str, Any]:
     low, high = fabric.albedo_band
     chart = ""
     if band.open:
+        half = "" if fabric.half_gain_deg is None else f", half of it at {fabric.half_gain_deg:g} degrees"
         said = (
-            f"Gain of {fabric.name} against the angle: {fabric.gain:g} at the middle, half of it at {fabric.half_gain_deg:g} degrees; "
-            "a band of curves that share these two numbers, and where the seats lie."
+            f"Gain of {fabric.name} against the angle: {fabric.gain:g} at the middle{half}; a band of all curves that share what is "
+            "stated of it, and where the seats lie."
         )
         degrees = lobe_angles_deg([place.lobe_angle_deg for place in places]) if k == 0 else []
         chart = inline_svg(band_figure(band, degrees), f"band-{k + 1}", said)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -16,9 +16,6 @@ from .content import Content, to_srgb
 from .render import zone_levels
 from .roomlight import RoomLight, light_the_room
 from .texture import cell_places
-
-if TYPE_CHECKING:
-    pass
 
 COLOURS = "cividis"
 INK, PAPER, BEAM, SEAT = "#222222", "#f4f4f2", "#f2b134", "#3a6ea5"
@@ -35,10 +32,11 @@ class Shown:
 
 
 def show_room(scene: Scene, content: Content, *, seed: int, threads: int, off_screen: bool, level: str = "typical") -> Shown:
-    """A plotter with the whole room; nothing is drawn yet.
+    """A plotter with the whole room, coloured by illuminance [lx]; nothing is drawn yet.
 
     content  what the screen shows, which also lights the walls
     level    of folds estimated from the hang: low, typical or high
+    raises   FloatingPointError as `light_the_room`
     The frame is the inner one, right-handed, so nothing is mirrored.
     """
     import pyvista

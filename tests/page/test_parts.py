@@ -2,19 +2,23 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
+from halfgain.materials.fabric_table import FabricTable
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.answers.allowed import default_allowed
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.measure import measure
 from halfgain.simulate.output.drawing import figure_of
 from halfgain.simulate.page.elevation import numbers
-from halfgain.simulate.page.fabric_band import fabric_band
+from halfgain.simulate.page.fabric_band import FabricBand, Spread, fabric_band
 from halfgain.simulate.page.pairs import at_level, flat
 from halfgain.simulate.page.repaint_order import repaint_order, worst_contrast
 from halfgain.simulate.page.seat_pictures import _fold_ratios, folded, seats_to_show
+from halfgain.simulate.page.sections import fabric as fabric_section
 from halfgain.simulate.page.sightlines import sight_lines
 from halfgain.simulate.page.svg import inline_svg
 from halfgain.simulate.views.content import load_content
@@ -80,6 +84,21 @@ def test_every_curve_of_a_fabric_has_its_gain_and_half_gain_angle() -> None:
     assert ((band.least <= band.own) & (band.own <= band.greatest)).all()
     for spread in (*band.white_cd_m2, *band.contrast):
         assert spread.least <= spread.own <= spread.greatest
+
+
+def test_a_measured_fabric_that_never_falls_to_half_its_gain_has_its_section() -> None:
+    """The page once broke off here: such a curve has no half-gain angle, yet its lobe may follow mirror or light."""
+    fabric = FabricTable.model_validate({"kind": "measured", "curve": [[0, 0.8], [15, 0.9], [30, 0.7], [60, 0.5]]}).to_fabric()
+    assert fabric.half_gain_deg is None
+    angle, own = np.linspace(0.0, 80.0, 9), np.full(9, 0.8)
+    seats = (Spread(30.0, 28.0, 31.0),)
+    band = FabricBand(fabric, ("as the scene has it", "other"), angle, own, own, own, seats, seats)
+    evidence: Any = SimpleNamespace(
+        bands=(band,), measurement=SimpleNamespace(geometry=[SimpleNamespace(lobe_angle_deg=None)]), seats=("middle",)
+    )
+    found = fabric_section(evidence, 0)
+    assert found["half"] == ""
+    assert "0.8 at the middle; a band" in found["chart"]
 
 
 def test_seats_with_pictures_hold_the_worst_and_the_brightest() -> None:
