@@ -36,7 +36,10 @@ class HangAdvice:
 
 @dataclass(frozen=True)
 class Repaint:
-    """One surface painted dark: contrast in the dark of the shortlisted fabrics before and after, and whether the lead turns."""
+    """One surface painted dark, and whether the lead turns.
+
+    before, after  checkerboard contrast in the dark at the worst seat [1], by name of each shortlisted fabric
+    """
 
     surface: str
     finish: str
@@ -61,6 +64,8 @@ class Advice:
     beaten   by name of a fabric left out: the fabric that beats it;  refused  by name: why it cannot be here
     roles    what each shortlisted fabric is best at
     rules, silent_rules  the trade's rules that apply here, and those that do not
+    limits   by fabric and contrast of a class [1]: most ambient light at the screen [lx] that leaves it, see `class_limits`
+    lumens   by fabric: light output [lm] at which the dimmest seat has CINEMA_CD_M2, see `lumens_for`
     """
 
     scene: Scene
@@ -82,12 +87,12 @@ class Advice:
     facts: Facts
 
     def of(self, name: str) -> FabricEvidence:
-        """The evidence of a fabric by name."""
+        """The evidence of a fabric by name. raises StopIteration for a fabric that was not looked at"""
         return next(each for each in self.evidence if each.name == name)
 
 
 def known_fabrics(document: Document) -> Mapping[str, Fabric]:
-    """The built-in fabrics with those of the scene's own library files."""
+    """The built-in fabrics with those of the scene's own library files. raises LibraryErrors where such a file is wrong"""
     return load_library([document.folder / name for name in document.table.get("libraries", [])]).fabrics
 
 
@@ -126,8 +131,10 @@ def advise(
 ) -> Advice:
     """Advice for a scene: every fabric measured flat in this room on the same light paths, every hang's folds judged.
 
-    fabrics  names to choose among; none: the library
-    raises   SceneErrors for unknown fabrics, or where none is left
+    fabrics   names to choose among; none: the library
+    error     asked relative standard error of each fabric's figures [1], 0 < error < 1
+    progress  called after each round of the main measurement with the paths so far and the worst error reached [1]
+    raises    SceneErrors for unknown fabrics, or where none is left
     Source: evidence from together.py, aims.py and fold_sight.py; rules from rules.py.
     """
     chosen, refused = candidates(document, fabrics, wishes)
@@ -281,5 +288,5 @@ def _repaint(
 
 
 def surely_best(advice: Advice, name: str, aim: Aim) -> bool:
-    """True where a fabric is surely ahead of every other in an aim. Source: `better`."""
+    """True where a fabric is surely ahead of every other in an aim. raises StopIteration as `Advice.of`. Source: `better`."""
     return all(better(advice.of(name), other, aim) for other in advice.evidence if other.name != name)

@@ -29,7 +29,8 @@ class Aim:
 class FabricEvidence:
     """A fabric measured flat in the user's room.
 
-    worst  replicates (R + 2,) at the worst seat by aim;  seat  name of that seat by aim
+    worst  replicates (R + 2,) at the worst seat by aim: luminances [cd/m2], ratios as plain numbers [1]
+    seat   name of that seat by aim
     """
 
     name: str
@@ -39,12 +40,16 @@ class FabricEvidence:
     seat: dict[Aim, str]
 
     def value(self, aim: Aim) -> Estimate:
-        """The figure at the worst seat with its error."""
+        """The figure at the worst seat with its error, in the unit of `worst`. raises KeyError for an aim that was not gathered"""
         return estimate(self.worst[aim])
 
 
 def aims_of(states: Sequence[str]) -> list[Aim]:
-    """Luminance, evenness, and contrast in the dark and in each light state. Source: the project's list for advice."""
+    """Luminance, evenness, contrast in the dark, then contrast in each light state; callers count on this order.
+
+    states  names of the light states, the brightest last
+    Source: the project's list for advice.
+    """
     found = [
         Aim(figure_of("white_cd_m2"), "luminance at the dimmest seat"),
         Aim(figure_of("uniformity_ratio"), "evenness at the worst seat"),
@@ -65,7 +70,7 @@ def gather(name: str, paired: Paired, aims: Sequence[Aim]) -> FabricEvidence:
 
 
 def better(one: FabricEvidence, other: FabricEvidence, aim: Aim) -> bool:
-    """True where `one` is surely ahead by more than TOLERANCE. Source: paired difference, its error and bias bound."""
+    """True where `one` is surely ahead by more than TOLERANCE [1]. Source: paired difference, its error and bias bound."""
     a, b = one.worst[aim], other.worst[aim]
     gap = estimate(a - (1.0 + TOLERANCE) * b)
     return gap.value > 0.0 and is_found(gap, float(max(abs(a[0]), abs(b[0]))))
@@ -81,12 +86,12 @@ def pareto(evidence: Sequence[FabricEvidence], aims: Sequence[Aim]) -> list[Fabr
 
 
 def beats(one: FabricEvidence, other: FabricEvidence, aims: Sequence[Aim]) -> bool:
-    """True where `one` is surely ahead in some aim and surely behind in none."""
+    """True where `one` is surely ahead in some aim and surely behind in none. Source: Pareto dominance, with the margin of `better`."""
     return any(better(one, other, aim) for aim in aims) and not any(better(other, one, aim) for aim in aims)
 
 
 def shares_of_best(evidence: Sequence[FabricEvidence], aims: Sequence[Aim]) -> dict[str, dict[Aim, float]]:
-    """Each fabric's figure over the best fabric's, by name and aim [1]."""
+    """Each fabric's figure over the best fabric's, by name and aim [1]; 1 where the best is 0. Source: definition."""
     best = {aim: max(float(each.worst[aim][0]) for each in evidence) for aim in aims}
     return {each.name: {aim: float(each.worst[aim][0]) / best[aim] if best[aim] else 1.0 for aim in aims} for each in evidence}
 
@@ -98,7 +103,10 @@ def balanced(evidence: Sequence[FabricEvidence], aims: Sequence[Aim]) -> FabricE
 
 
 def roles_of(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Sequence[Aim]) -> dict[str, tuple[str, ...]]:
-    """What the shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already."""
+    """What at most six shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already.
+
+    Source: our own rule; a tie is what `better` calls none ahead.
+    """
     found: dict[str, list[str]] = {middle.name: ["gives up least in its weakest aim"]}
     for aim in aims:
         best = max(good, key=lambda each: float(each.worst[aim][0]))

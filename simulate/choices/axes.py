@@ -67,7 +67,8 @@ def axes_of(
 ) -> list[Axis]:
     """Axes from the options of `compare`; the same key given again adds a choice to its axis.
 
-    vary_option  how the command calls `vary`, for messages
+    light_output  [lm]; all other options are texts as the user typed them
+    vary_option   how the command calls `vary`, for messages
     raises SceneErrors, one error for each option that cannot be read. Values are judged by the scene's loader later.
     """
     found: dict[Path, Axis] = {}

@@ -29,7 +29,7 @@ class Change:
 
 
 def refuse(option: str, message: str, value: Any = NOTHING, allowed: str = "") -> SceneErrors:
-    """An error about something the user typed, to raise."""
+    """An error about something the user typed: made here, raised by the caller."""
     return SceneErrors([SceneError(option, 0, "", value, message, allowed)])
 
 
@@ -81,7 +81,7 @@ def changed(document: dict[str, Any], changes: Iterable[Change]) -> dict[str, An
 
 
 def written_path(document: dict[str, Any], path: Path) -> tuple[str | int, ...]:
-    """A path with the places in lists in place of names, as the loader's errors have it."""
+    """A path with places in lists, from 0, in place of names, as the loader's errors have it; -1 where no entry has that name."""
     found: list[str | int] = []
     table: Any = document
     for part in path:

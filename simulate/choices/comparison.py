@@ -21,6 +21,7 @@ class Comparison:
     """Variants in the order of the grid; differences[i] are those of variant i from variant 0, empty for the first.
 
     folds   how visible each variant's folds are; empty where every cloth is flat
+    error_asked  relative standard error [1];  elapsed_s  time of the measurement [s]
     ledger  the kept ledger that answered; None where the paths were traced for this comparison
     multiples  the same waves in many set-ups at the reference's seats and size; empty where no hang or fold is varied
     """
@@ -44,7 +45,7 @@ class Comparison:
 
     @property
     def error_reached(self) -> float:
-        """The worst error of all variants."""
+        """The worst relative standard error of all variants [1]."""
         return max(each.measurement.error_reached for each in self.paired)
 
 
@@ -63,8 +64,11 @@ def compare(
     """Measure variants on the same light paths and compare each with the first.
 
     variants  at least one; of a full grid of the axes' choices, the last axis fastest
-    ledger    a kept ledger and the name of its file, to answer from it with its own seed; raises LedgerError
+    error     asked relative standard error of each variant [1], 0 < error < 1
+    progress  called after each round with the paths so far and the worst error reached [1]; not from a ledger
+    ledger    a kept ledger and the name of its file, to answer from it with its own seed
     with_multiples  also see the same waves in many set-ups where variants differ in hang or folds
+    raises    LedgerError where the ledger has another geometry, FloatingPointError when a sum is not finite
     Source: see together.py, from_ledger.py and differences.py.
     """
     used: LedgerUsed | None = None

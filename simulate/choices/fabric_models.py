@@ -28,7 +28,11 @@ _STEPS = 24  # halvings of the albedo band
 
 @dataclass(frozen=True)
 class ModelSpread:
-    """A figure of one seat over all models: of the scene's own model, least, greatest, (greatest - least) / own [1]."""
+    """A figure of one seat over all models.
+
+    reference, least, greatest  of the scene's own model, and the ends, in the figure's unit
+    relative                    (greatest - least) / reference [1]; 0 where the reference is 0
+    """
 
     seat: str
     figure: Figure
@@ -97,12 +101,12 @@ def _open_kind(fabric: Fabric) -> bool:
 
 
 def sheet_albedo(fabric: Fabric) -> float:
-    """Albedo of the sheet itself, without what comes back through its holes from behind [1]."""
+    """Albedo of the sheet itself, without what comes back through its holes from behind [1]. Source: albedos of lobes add (linearity)."""
     return fabric.albedo - sum(lobe.gain * lobe.unit_albedo() for lobe in fabric.lobes if isinstance(lobe, HoleLobe))
 
 
 def same_values(one: Fabric, other: Fabric, tolerance: float = 1e-3) -> bool:
-    """True where two fabrics reflect alike in all directions, relative to the larger gain of each pair of directions.
+    """True where two fabrics reflect alike in all directions, to `tolerance` [1] of the larger gain of each pair of directions.
 
     Source: kernel values for 5 incidences by 4 azimuths, seen from 9 angles by 8 azimuths.
     """
@@ -152,7 +156,7 @@ def _shape(fabric: Fabric, lobe: str) -> PairShape:
 def with_lobe(fabric: Fabric, lobe: str, albedo: float) -> Fabric | None:
     """The fabric with another lobe and albedo of the sheet, all else that is stated of it kept; None where there is none.
 
-    lobe    one of materials.pair.LOBES
+    lobe    one of materials.pair.LOBES;  albedo  [1]
     Source: `fabric_from_pair`, which judges energy and what goes together; holes are put back as they were.
     """
     fall, holes = _shape(fabric, lobe).fall, [each for each in fabric.lobes if isinstance(each, HoleLobe)]

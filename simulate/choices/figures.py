@@ -35,13 +35,15 @@ _QUANTITIES = {
 
 
 def figure_of(key: str, state: str = DARK) -> Figure:
-    """The figure of a key in a light state."""
+    """The figure of a key in a light state. raises KeyError for a key that is none"""
     title, unit, better = _QUANTITIES[key]
     return Figure(key, state, title, unit, better)
 
 
 def seat_figures(seats: Seats, seat: int) -> dict[Figure, np.ndarray]:
-    """Every figure of one seat as replicates (R + 2,), in the units of their keys (ratios as plain numbers).
+    """Every figure of one seat as replicates (R + 2,): luminances [cd/m2], ratios as plain numbers [1].
+
+    seat  its place in the scene, from 0
 
     The dark has no full on : full off, which is the projector's own there. Source: the same functions that `measure` reads.
     """
@@ -79,5 +81,5 @@ def ambient(seats: Seats, seat: int, screen_lx: float) -> np.ndarray:
 
 
 def contrast_in(seats: Seats, seat: int, screen_lx: float) -> np.ndarray:
-    """Checkerboard contrast (R + 2,) under even ambient light [lx at the screen]. Source: ISO/IEC 21118 pattern."""
+    """Checkerboard contrast (R + 2,) [1] under even ambient light of `screen_lx` [lx] at the screen. Source: ISO/IEC 21118 pattern."""
     return seats.checkerboard(seat, ambient(seats, seat, screen_lx)[:16])[0]

@@ -13,7 +13,7 @@ from ..folds.readings import FoldReading, Folds, SeatFolds, fold_readings
 
 @dataclass(frozen=True)
 class Worst:
-    """The seat that is worst in one respect: its name and its figure; no name and 0 for a flat cloth."""
+    """The seat that is worst in one respect: its name, and its figure in that respect's unit; no name and 0 for a flat cloth."""
 
     seat: str
     value: float
@@ -21,7 +21,11 @@ class Worst:
 
 @dataclass(frozen=True)
 class FoldSight:
-    """Fold readings of every seat with a hang and a fabric; none where the cloth is flat at all levels."""
+    """Fold readings of every seat with a hang and a fabric; none where the cloth is flat at all levels.
+
+    Levels are those of the cloth's estimate: low, typical, high.
+    Source: `fold_readings` for every figure, `verdict` for every word.
+    """
 
     hang: str
     fabric: str
@@ -53,7 +57,7 @@ class FoldSight:
         return {level: self.at_seats(level, _warp) for level in LEVELS}
 
     def at_seats(self, level: str, of: Callable[[FoldReading], float]) -> dict[str, float]:
-        """A figure of the readings at every seat; 0 where the cloth is flat."""
+        """A figure of the readings at every seat, in the unit that `of` gives; 0 where the cloth is flat."""
         return {seat.name: of(seat.levels[level]) if level in seat.levels else 0.0 for seat in self.seats}
 
     def brightness(self, level: str) -> Worst:
@@ -74,11 +78,11 @@ class FoldSight:
         return verdict(self.ratio[level]).word
 
     def geometry_word(self, level: str) -> str:
-        """The verdict on geometry in words: warp over one arc minute."""
+        """The verdict on geometry at the worst seat in words: warp over one arc minute."""
         return verdict(_worst(self.at_seats(level, lambda each: each.geometry.ratio)).value).word
 
     def whole_word(self, level: str) -> str:
-        """The worse of the two verdicts: a fold seen either way is seen."""
+        """The worse of the two verdicts. Source: our own rule, a fold seen either way is seen."""
         return verdict(max(self.ratio[level], *self.at_seats(level, lambda each: each.geometry.ratio).values())).word
 
     @property
@@ -109,7 +113,7 @@ def _worst(at_seats: dict[str, float]) -> Worst:
 
 
 def times(ratio: float) -> str:
-    """A ratio to the threshold as people read it."""
+    """A ratio to the threshold, or a warp, with two digits, or three from 100 on."""
     return f"{ratio:.0f}" if ratio >= 9.5 else f"{ratio:.2g}"
 
 

@@ -57,7 +57,7 @@ def answer_together(
 ) -> tuple[list[Paired], LedgerUsed]:
     """Measurements of variants of one geometry, all from the same kept paths, so that differences are paired.
 
-    error    asked relative standard error of each variant; where the ledger falls short of it the paths are traced anew,
+    error    asked relative standard error of each variant [1]; where the ledger falls short of it the paths are traced anew,
              for all variants together, with the ledger's own seed
     raises   LedgerError where a variant has another geometry
     Source: answers/answers.py; common random numbers as in together.py.

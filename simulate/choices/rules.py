@@ -26,7 +26,7 @@ WHITE_LIKE = 0.95  # diffuse gain from which a fabric counts as white
 
 @dataclass(frozen=True)
 class Facts:
-    """What rules look at. Angles [deg], diagonal [in], light [lx]; `folds` by hang, of the balanced fabric.
+    """What rules look at: throw ratio [1], diagonal [in], farthest view angle [deg]; `folds` by hang, of the balanced fabric.
 
     bright  the brightest light state's illuminance over the picture's [1], 0 without light states
     """
@@ -56,12 +56,12 @@ Judged = tuple[Agreement, str]
 
 
 def every_rule(facts: Facts) -> list[RuleFound]:
-    """All rules, those that do not apply here too. Source: SOURCE."""
+    """All rules, those that do not apply here too. Source: common practice, no source."""
     return [rule(facts) for rule in _RULES]
 
 
 def rules_for(facts: Facts) -> list[RuleFound]:
-    """Every rule that applies, with the evidence's word on it. Source: SOURCE."""
+    """Every rule that applies, with the evidence's word on it. Source: common practice, no source."""
     return [found for found in every_rule(facts) if found.applies]
 
 

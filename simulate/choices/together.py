@@ -33,7 +33,7 @@ from ..solver import (
 
 @dataclass(frozen=True)
 class Paired:
-    """A measurement with the replicates it was read from: `seats` holds (R + 2, 25, T, surfaces, 2, C) of returned light."""
+    """A measurement with the replicates it was read from: `seats` holds (R + 2, 25, T, surfaces, 2, C) of returned light [cd/m2]."""
 
     measurement: Measurement
     seats: Seats
@@ -72,7 +72,9 @@ def measure_together(
 
     Paths are doubled until every scene meets the error asked, then once more. A difference of two scenes is a function of
     both replicate stacks, scramble by scramble; what the paths have in common then cancels.
-    error    asked relative standard error of each scene, 0 < error < 1
+    error    asked relative standard error of each scene [1], 0 < error < 1
+    most_paths  cap on the paths a scramble and start
+    progress  called after each round with all paths so far and the worst error reached [1]
     raises   FloatingPointError when a sum is not finite (a fault of ours)
     Source: common random numbers (Glasserman and Yao 1992, Management Science 38(6)); stopping as in solver.py.
     """
@@ -127,7 +129,7 @@ def _prepared(scenes: Sequence[Scene], error: float, threads: int) -> Iterator[_
 
 
 def fingerprint(*parts: Any) -> str:
-    """A hash of nested tuples of arrays, numbers and texts: equal where all their bits are. Source: SHA-256."""
+    """A hash [hex digits] of nested tuples of arrays, numbers and texts: equal where all their bits are. Source: SHA-256."""
     digest = hashlib.sha256()
 
     def take(part: Any) -> None:

@@ -22,7 +22,7 @@ class Turn:
     """On `axis`, `first` beats `second` in one context and loses in another, both beyond doubt and by LEAST at least.
 
     ahead, behind  labels of the contexts where `first` has more, and less, of the figure
-    by_ahead, by_behind  second - first there, relative to first [1]
+    by_ahead, by_behind  second / first - 1 there [1]
     """
 
     axis: str

@@ -67,7 +67,7 @@ def read_document(name: str) -> Document:
 def variants_of(document: Document, axes: Sequence[Axis]) -> list[Variant]:
     """Every combination of the axes' choices, the last axis running fastest; the first one is the reference.
 
-    raises SceneErrors with all that the loader refuses in any of them, each once
+    raises SceneErrors with all that the loader refuses in any of them, each once, or for more than MOST_VARIANTS
     """
     count = 1
     for axis in axes:

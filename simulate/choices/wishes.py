@@ -36,14 +36,14 @@ class Wishes:
     prices: Mapping[str, float] = field(default_factory=dict)
 
     def price(self, hang: str, fabric: str) -> float | None:
-        """Price of a hang with a fabric; None where the list lacks either."""
+        """Price of a hang with a fabric, in the list's currency; None where the list lacks either."""
         if hang not in self.prices or fabric not in self.prices:
             return None
         return self.prices[hang] + self.prices[fabric]
 
 
 def read_prices(file: FilePath, fabrics: Mapping[str, object]) -> dict[str, float]:
-    """Prices from a CSV file with the header name,price: names of hangs and of fabrics.
+    """Prices by name from a CSV file with the header name,price: names of hangs and of fabrics, in the list's own currency.
 
     raises SceneErrors with file and line of everything that is wrong. Source: RFC 4180.
     """

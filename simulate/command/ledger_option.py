@@ -24,6 +24,7 @@ LedgerFile = Annotated[
 def open_answers(scene: Scene, ledger: Path | None, *, error: float, seed: int, threads: int) -> Answers:
     """Answers for a scene from a ledger file, or from a ledger traced now; precise enough for the scene as it is.
 
+    error   asked relative standard error [1];  seed  of a ledger traced now, a file has its own
     raises  BadInput when the file is no ledger or belongs to another geometry
     Prints on stderr what had to be traced anew.
     """
@@ -75,11 +76,11 @@ def with_answers(
 
 
 def from_ledger(scene: Scene, ledger: Path, *, error: float, threads: int) -> Measurement:
-    """What `measure` gives, from a ledger file. Raises as `open_answers`."""
+    """What `measure` gives, from a ledger file; error asked relative standard error [1]. Raises as `open_answers`."""
     return open_answers(scene, ledger, error=error, seed=0, threads=threads).measurement(error)[0]
 
 
 def tell(said: Iterable[str], ledger: Path) -> None:
-    """Sentences on stderr, one a line."""
+    """What had to be traced anew, a line on stderr for each sentence."""
     for sentence in said:
         print(f"halfgain: {ledger}: {sentence}; the file is as it was", file=sys.stderr)

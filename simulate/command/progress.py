@@ -14,7 +14,7 @@ Told = Callable[[str], None]
 def progress(what: str, error_asked: float) -> Iterator[Report | None]:
     """A function of (paths so far, error reached) while the work runs; None where nobody watches.
 
-    error_asked  relative standard error that the work aims at
+    error_asked  relative standard error that the work aims at [1]
     """
     if not sys.stderr.isatty():
         yield None

@@ -147,7 +147,7 @@ def _hangs(advice: Advice) -> list[RenderableType]:
 
 
 def changes(advice: Advice) -> list[str]:
-    """What would change the advice, each with the figure at which it turns."""
+    """What would change the advice, a sentence each with the figure at which it turns [lx at the screen, lm or contrast]."""
     found = []
     for flip in advice.flips:
         lx = flip.screen_lx

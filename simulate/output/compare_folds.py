@@ -19,7 +19,7 @@ _ROWS = (("brightness", "times the eye's threshold"), ("geometry", "warp [arc mi
 
 
 def folds_chart(comparison: Comparison) -> bytes:
-    """Threshold ratios and warp on logarithmic scales, the band between "not visible" and "visible" shaded; PNG bytes.
+    """Threshold ratios [1] and warp [arcmin] on logarithmic scales, the band between "not visible" and "visible" shaded; PNG bytes.
 
     Source: verdict limits of eye/verdict.py, the same for both: warp is judged against one arc minute.
     """

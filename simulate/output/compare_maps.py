@@ -24,7 +24,8 @@ _LETTERS = 32  # of a variant's name in a line above its map
 def compare_maps(comparison: Comparison, seat: str) -> bytes:
     """Maps of the first 16 variants that have this seat, one scale for all; below each after the first its ratio to it.
 
-    seat  a seat of the reference
+    seat  name of a seat of the reference
+    Luminance [cd/m2] at full white, the room dark but for the picture; ratios [1] at the same share of the picture.
     Source: `ScreenMap`; places are shares of each variant's own picture, so that sizes can differ.
     """
     members = [

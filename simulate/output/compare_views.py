@@ -46,7 +46,8 @@ def see_variants(
 ) -> SeenVariants:
     """The first MOST_VIEWS variants from a seat that all of them have, room dark but for the picture.
 
-    content  what a variant's screen shows
+    seat     its name;  content  what a variant's screen shows
+    raises   ValueError where one of those variants has no such seat
     Source: views/render.py; one field of view and one tone curve, those of the first variant, so that pictures compare.
     """
     found: list[SeenVariant] = []

@@ -47,13 +47,13 @@ def label(name: str) -> str:
 
 
 def luminance_range(low: float, high: float) -> tuple[float, float]:
-    """Ends of a colour scale [cd/m2]: at least a tenth of the brightest, lest noise be painted as contrast."""
+    """Ends of a colour scale [cd/m2]: it spans at least a tenth of the brightest, lest noise be painted as contrast."""
     high = high if high > 0.0 else 1.0
     return min(low, 0.9 * high), high
 
 
 def luminance_bar(figure: Figure, mappable: Any, place: tuple[float, float, float, float], title: str) -> None:
-    """An upright colour bar with cd/m2 on its left and foot-lamberts on its right; `place` in figure fractions."""
+    """An upright colour bar, [cd/m2] on its left and [fL] on its right; `place` left, low, width, height in figure fractions."""
     axes = figure.add_axes(place)
     figure.colorbar(mappable, cax=axes)
     axes.yaxis.set_ticks_position("left")
@@ -68,7 +68,7 @@ def luminance_bar(figure: Figure, mappable: Any, place: tuple[float, float, floa
 
 
 def ink_on(colour: Any) -> str:
-    """Black or white, whichever reads better on a colour (r, g, b, a) of 0 .. 1. Source: weights of ITU-R BT.709."""
+    """Black or white, whichever reads better on a colour (3 or 4,) of 0 .. 1 [1]. Source: weights of ITU-R BT.709 on display values."""
     return "black" if float(np.dot(colour[:3], (0.2126, 0.7152, 0.0722))) > 0.45 else "white"
 
 

@@ -19,7 +19,7 @@ PIXELS_MM = (0.625, 1.25)  # 2.4 m of screen by 3840 and by 1920 pixels
 
 
 def fabric_document(fabric: Fabric) -> dict[str, Any]:
-    """Numbers of a fabric; angles in degrees; None where there is no number."""
+    """Numbers of a fabric: gains and reflectances as plain numbers, angles [deg], holes [mm]; None where there is no number."""
     holes = fabric.perforation
     return {
         "name": fabric.name,
@@ -52,14 +52,14 @@ def fabric_document(fabric: Fabric) -> dict[str, Any]:
 
 
 def reflectances(fabric: Fabric, side: str = "right") -> list[float]:
-    """Directional albedo at ANGLES_DEG for light from one side of the normal [1]."""
+    """Directional albedo [1] at ANGLES_DEG for light from one side of the normal, a key of TOWARD_DEG. Source: `directional_albedos`."""
     t, p = np.radians(ANGLES_DEG), np.radians(TOWARD_DEG[side] + 90.0)
     directions = np.stack([np.sin(t) * np.cos(p), np.sin(t) * np.sin(p), np.cos(t)], axis=1)
     return [float(value) for value in directional_albedos(fabric.arrays(), directions)]
 
 
 def light_from(fabric: Fabric) -> dict[str, Any] | None:
-    """A louvred fabric's gain along the normal for the projector's light and for light from the other side."""
+    """A louvred fabric's gain [1] along the normal for the projector's light and for light from the other side; None for others."""
     if fabric.groove is None or fabric.gain_from is None:
         return None
     other = OPPOSITE[fabric.gain_from]

@@ -13,7 +13,7 @@ _DECADES = 4.0
 
 
 def scale_ends(luminance: np.ndarray) -> tuple[float, float]:
-    """Ends of the scale [cd/m2]: up to the brightest 0.1 %, down to the darkest 1 %, but at most four decades."""
+    """Ends of the scale [cd/m2]: up to the brightest 0.1 %, down to the darkest 1 %, a factor 3 to four decades; 0.1 to 1 if all is dark."""
     y = luminance[luminance > 0.0]
     if not y.size:
         return 0.1, 1.0

@@ -23,7 +23,7 @@ QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
 
 
 def levels_document(scene: Scene, curve: LevelCurve) -> dict[str, Any]:
-    """Everything `levels` found; rows of contrast are levels or frames, columns seats."""
+    """Everything `levels` found; rows of contrast [1] are levels or frames, columns seats; average levels 0 .. 1."""
     frames = curve.frames
     return {
         "format": FORMAT,

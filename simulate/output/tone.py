@@ -30,7 +30,7 @@ def tone_mapped(cd_m2: np.ndarray, *, adaptation_cd_m2: float, white_cd_m2: floa
 
 
 def words(adaptation_cd_m2: float, white_cd_m2: float) -> str:
-    """The curve and its levels in one line."""
+    """The curve and its levels [cd/m2] in one line."""
     return (
         f"photographic curve of Reinhard et al. 2002 on luminance, 18 % grey at the adaptation level {adaptation_cd_m2:.4g}"
         f" cd/m2, burn-out at {_HEADROOM * white_cd_m2:.4g} cd/m2; sRGB"
@@ -38,7 +38,7 @@ def words(adaptation_cd_m2: float, white_cd_m2: float) -> str:
 
 
 def png_bytes(rgb: np.ndarray, notes: dict[str, str]) -> bytes:
-    """PNG with its notes as text. Source: ISO/IEC 15948."""
+    """PNG of sRGB bytes (H, W, 3), uint8, with its notes as text. Source: ISO/IEC 15948."""
     from PIL import Image
     from PIL.PngImagePlugin import PngInfo
 

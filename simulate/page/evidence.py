@@ -77,7 +77,9 @@ def collect(
     """All evidence for a page.
 
     asked  the pairs that the user wants to see; none: the usual ones;  room  made apart, as drawing wants the main thread
+    error  asked relative standard error [1] of the measurement; the advice is content with ADVICE_ERROR
     told   called with what is being done, in words
+    raises FloatingPointError when a sum of light is not finite
     Figures of the measurement are those of `measure` at the same seed and error.
     """
     scene = document.scene

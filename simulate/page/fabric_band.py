@@ -22,7 +22,7 @@ _LARGEST_DEG = 80.0
 
 @dataclass(frozen=True)
 class Spread:
-    """A figure at a seat: of the fabric as it is taken, and the least and greatest over all models with its two numbers."""
+    """A figure at a seat, in its own unit: of the fabric as it is taken, and the least and greatest over all its models."""
 
     own: float
     least: float
@@ -34,8 +34,10 @@ class FabricBand:
     """A fabric and the models that share its numbers.
 
     models          names, the fabric's own first; one name: nothing is left open
-    angle_deg, own, least, greatest   gain curves (n,) against the view angle [1], light at normal incidence
-    white_cd_m2, contrast             by seat, full white at the picture's centre and checkerboard
+    angle_deg       (n,) view angles, 0 to 80 [deg]
+    own, least, greatest   (n,) gain there for light at normal incidence [1]: the fabric's own curve, ends over all models
+    white_cd_m2     full white at the picture's centre, by seat [cd/m2]
+    contrast        checkerboard in the dark, by seat [1]
     """
 
     fabric: Fabric
@@ -49,12 +51,12 @@ class FabricBand:
 
     @property
     def open(self) -> bool:
-        """True where more than one model has these numbers."""
+        """True where more than one model meets what is stated of the fabric."""
         return len(self.models) > 1
 
 
 def fabric_band(answers: Answers, fabric: Fabric) -> FabricBand:
-    """The band of a fabric in a room. Source: `fabric_models`; figures from one ledger, its own mean."""
+    """The band of a fabric in a room: gain curves [1], and figures at the seats. Source: `fabric_models`; one ledger for all models."""
     models = fabric_models(fabric)
     angle = np.linspace(0.0, _LARGEST_DEG, 161)
     curves = np.stack([model.profile.gain(np.radians(angle)) for _, model in models])
@@ -73,7 +75,7 @@ def _spreads(values: Sequence[np.ndarray]) -> tuple[Spread, ...]:
 def band_figure(band: FabricBand, seats_deg: Sequence[float]) -> Figure:
     """Gain against view angle: the curve that was taken, the band of all models, and where the seats lie.
 
-    seats_deg  angle of each seat off the lobe's axis at the picture's middle [degrees]
+    seats_deg  angle of each seat off the lobe's axis at the picture's middle [degrees]; those beyond 80 are left out
     """
     figure = figure_of(5.4, 3.6)
     axes = figure.add_axes((0.12, 0.15, 0.85, 0.82))
@@ -101,5 +103,5 @@ def band_figure(band: FabricBand, seats_deg: Sequence[float]) -> Figure:
 
 
 def lobe_angles_deg(found: Sequence[float | None]) -> list[float]:
-    """The angles that there are. None stands for a fabric without a lobe."""
+    """Sizes of those angles [deg] that are numbers; None stands for a fabric without a lobe."""
     return [abs(angle) for angle in found if angle is not None and math.isfinite(angle)]

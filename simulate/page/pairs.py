@@ -135,7 +135,7 @@ def at_level(scene: Scene, level: str) -> Scene:
 
 
 def flat(scene: Scene) -> Scene:
-    """The scene with a flat cloth."""
+    """The scene with a flat cloth, on a fixed frame."""
     return replace(scene, screen=replace(scene.screen, hang="fixed frame", drape=Drape()))
 
 

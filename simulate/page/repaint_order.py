@@ -17,7 +17,7 @@ MOST_STEPS = 4
 
 @dataclass(frozen=True)
 class Step:
-    """One surface repainted on top of the steps before; contrast: checkerboard at the worst seat afterwards."""
+    """One surface repainted on top of the steps before; contrast: checkerboard at the worst seat afterwards, in the dark [1]."""
 
     surface: str
     before: Finish
@@ -49,6 +49,6 @@ def repaint_order(answers: Answers, allowed: Sequence[Allowed]) -> list[Step]:
 
 
 def worst_contrast(answers: Answers) -> Estimate:
-    """Checkerboard contrast at the seat that has least, with its error."""
+    """Checkerboard contrast [1] in the dark at the seat that has least, with its error. Source: `Answers.quick`."""
     contrast = answers.quick().checkerboard
     return estimate(contrast[:, int(np.argmin(contrast[0]))])

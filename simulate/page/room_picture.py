@@ -44,7 +44,7 @@ def room_picture(scene: Scene, *, seed: int, threads: int) -> RoomPicture:
 
 
 def without_margins(rgb: np.ndarray) -> np.ndarray:
-    """The picture (H, W, 3) without its words at the top, which the page has itself, and without empty margins."""
+    """The picture (H, W, 3), uint8, without its words at the top, which the page has itself, and without empty margins."""
     below = rgb[_WORDS_PX:]
     drawn = np.abs(below.astype(int) - below[-1, 0].astype(int)).max(axis=2) > 8
     rows, columns = np.flatnonzero(drawn.any(axis=1)), np.flatnonzero(drawn.any(axis=0))

@@ -177,7 +177,7 @@ def _between(values: np.ndarray, x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 
 def jpeg(rgb: np.ndarray) -> bytes:
-    """JPEG bytes of sRGB bytes (H, W, 3), full colour resolution. Source: ISO/IEC 10918-1."""
+    """JPEG bytes of sRGB bytes (H, W, 3), uint8, full colour resolution. Source: ISO/IEC 10918-1."""
     from PIL import Image
 
     data = io.BytesIO()

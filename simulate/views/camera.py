@@ -18,9 +18,10 @@ _USUAL_MOST_DEG = 100.0  # a flat picture of a wider field looks stretched at it
 class Camera(NamedTuple):
     """A central projection; unit vectors in the inside frame.
 
-    eye, forward, right, up  (3,) [m] and [1]
-    half_width               tangent of half the horizontal field [1]
-    width, height            pixels
+    eye                 (3,) place [m]
+    forward, right, up  (3,) [1]
+    half_width          tangent of half the horizontal field [1]
+    width, height       [pixels]
     """
 
     eye: np.ndarray

@@ -12,10 +12,10 @@ _ALIKE = {8: 0.15, 4: 0.20, 2: 0.30}  # largest relative difference of a cell's 
 
 
 def spread_over(key: np.ndarray, ask: Callable[[np.ndarray], np.ndarray], channels: int) -> tuple[np.ndarray, int]:
-    """Values (H, W, channels) at all pixels whose key is not negative.
+    """Values (H, W, channels) at all pixels whose key is not negative, in the unit of `ask`; 0 at the others.
 
     key  (H, W) int, H and W one more than a multiple of FIRST_STEP; pixels of one key lie on one smooth surface
-    ask  values (n, channels) at flat pixel numbers (n,)
+    ask  values (n, channels), not negative, at flat pixel numbers (n,)
     returns  the values, and how many pixels were asked
     A cell of one key is interpolated bilinearly where its corners are alike, else cut in four; the error of a bilinear
     cell whose corners differ by d is about d^2 / 5 for light that falls as 1 / r^2 (derived), 0.5 % for d = 0.15.

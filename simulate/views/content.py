@@ -42,18 +42,18 @@ class Content:
         return _box_mean(sums, edges_x[column], edges_x[column + 1], edges_y[row], edges_y[row + 1])
 
     def sampler(self) -> Sampler:
-        """A function of picture places and their footprints."""
+        """The picture as a function of places and their footprints, see `Sampler`."""
         return Sampler(_running(self.linear))
 
 
 @dataclass(frozen=True)
 class Sampler:
-    """Means of a picture over rectangles, from its running sums (rows + 1, columns + 1, C)."""
+    """Means of a picture over rectangles, from its running sums (rows + 1, columns + 1, C) of shares of white [1]."""
 
     sums: np.ndarray
 
     def __call__(self, x: np.ndarray, y: np.ndarray, wide: np.ndarray, high: np.ndarray) -> np.ndarray:
-        """Mean (n, C) over rectangles about (x, y), both 0 .. 1 from top left, of size (wide, high) in the same measure.
+        """Mean (n, C) [1] over rectangles about (x, y), both (n,) 0 .. 1 from top left, of size (wide, high) (n,) in the same measure.
 
         Outside the picture its edge goes on. Source: summed-area table (Crow, SIGGRAPH 1984).
         """
@@ -102,7 +102,7 @@ def to_srgb(value: np.ndarray) -> np.ndarray:
 def load_content(name: str, aspect: float) -> Content:
     """A picture by name: a chart, a level in percent ("30%"), or an image file (sRGB).
 
-    aspect  width / height of the picture on the screen; an image of another shape is fitted inside, black beside it
+    aspect  width / height of the picture on the screen [1]; an image of another shape is fitted inside, black beside it
     raises  PictureError in the user's words
     """
     if name in CHARTS:
@@ -122,7 +122,7 @@ def load_content(name: str, aspect: float) -> Content:
 
 
 def from_srgb_grey(chart: np.ndarray) -> np.ndarray:
-    """A chart of sRGB greys (rows, columns) as linear light (rows, columns, 1)."""
+    """A chart of sRGB greys 0 .. 1 (rows, columns) as linear light (rows, columns, 1) [1]. Source: `from_srgb`."""
     return from_srgb(chart)[..., None]
 
 

@@ -16,7 +16,7 @@ class NoGraphics(Exception):
 
 
 def check_graphics() -> None:
-    """Draw a cube in another process; raises NoGraphics where that fails or hangs."""
+    """Draw a cube in another process. raises NoGraphics where that fails or takes longer than LIMIT_S [s]"""
     try:
         done = subprocess.run([sys.executable, "-c", _PROBE], capture_output=True, timeout=LIMIT_S)
         failed = done.returncode != 0

@@ -28,7 +28,7 @@ class SeatPicture:
     screen       (height, width) True where the pixel's middle lies on the cloth
     surround     mean luminance [cd/m2] half a picture height wide to the left and to the right of screen and border; NaN unseen
     picture_mean mean luminance of the picture [cd/m2]
-    asked        pixels for which light was gathered
+    asked        number of pixels for which light was gathered
     """
 
     camera: Camera

@@ -33,7 +33,7 @@ class RoomLight:
 
     levels       (zones, C) level of the picture's zones
     reflectance  (S, C), as many channels as finishes or picture need
-    node_lx      (N, C) room light on the nodes [lx];  nodes their grid
+    node_lx      (N, C) light on the nodes [lx], less what comes straight from screen and projector;  nodes their grid
     map_grid     grid of the wall map, whose kernel sums the screen's light at any place
     change       mean change by the last bounce, which has more rays than those before, as a share of the light [1]
     """

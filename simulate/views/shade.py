@@ -54,7 +54,9 @@ def shown(scene: Scene, content: Content, share: np.ndarray) -> np.ndarray:
 def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> Stage:
     """Solve the room's light for a picture, once for all seats.
 
-    light  a light state of the scene; None: the room is dark but for the picture
+    light   a light state of the scene, taken as even illuminance on every surface [lx]; None: dark but for the picture
+    raises  FloatingPointError as `light_the_room`
+    Source: `light_the_room` at the levels of `zone_levels`.
     """
     arrays = flatten(scene)
     room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)

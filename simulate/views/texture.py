@@ -21,10 +21,10 @@ class Texture(NamedTuple):
     """Values at the middles of even cells on the patches.
 
     first            (P,) int32, first cell of a patch, -1 for one that has none (the cloth)
-    count_u/count_v  (P,) int32
+    count_u/count_v  (P,) int32, cells along u and along v
     split_u/split_v  (P,) place 0 .. 1 of the screen's plane on the patch, 0 where it does not cross: light jumps there
     before_u/before_v (P,) int32, cells before the split; reading never mixes the two sides
-    value            (T, C)
+    value            (T, C) of all cells, v running fastest [cd/m2]
     """
 
     first: np.ndarray
@@ -83,7 +83,10 @@ def cell_places(geometry: Geometry, texture: Texture) -> tuple[np.ndarray, np.nd
 
 
 def hat_weights(nodes: np.ndarray, at: np.ndarray) -> np.ndarray:
-    """Weights (len(at), len(nodes)) of linear interpolation between rising nodes [1]; none below the first node. Source: linear interpolation."""
+    """Weights (len(at), len(nodes)) of linear interpolation between rising nodes [1]; none below the first node.
+
+    Source: linear interpolation; beyond the last node its value stays.
+    """
     weights = np.zeros((len(at), len(nodes)))
     i = np.clip(np.searchsorted(nodes, at, side="right") - 1, 0, len(nodes) - 2)
     s = np.clip((at - nodes[i]) / (nodes[i + 1] - nodes[i]), 0.0, 1.0)
@@ -94,7 +97,7 @@ def hat_weights(nodes: np.ndarray, at: np.ndarray) -> np.ndarray:
 
 
 def resampled(grid: MapGrid | NodeGrid, values: np.ndarray, texture: Texture, *, extrapolate: bool) -> np.ndarray:
-    """Values (N, C) of a map's nodes at the cells of a texture, (T, C).
+    """Values (N, C) of a map's nodes at the cells of a texture, (T, C), in the nodes' unit; 0 where the map has no nodes.
 
     extrapolate  as `look_up` does it: (4 fine - coarse) / 3, the coarse map being every second node
     Source: bilinear interpolation as products of two matrices a patch.
