@@ -131,8 +131,7 @@ def advise(
 ) -> Advice:
     """Advice for a scene: every fabric measured flat in this room on the same light paths, every hang's folds judged.
 
-    fabrics   names to choose among; none: the library
-    error     asked relative standard error of each fabric's figures [1], 0 < error < 1
+    fabrics   names to choose among; none: the library;  error  asked relative standard error of each fabric's figures [1]
     progress  called after each round of the main measurement with the paths so far and the worst error reached [1]
     raises    SceneErrors for unknown fabrics, or where none is left
     Source: evidence from together.py, aims.py and fold_sight.py; rules from rules.py.
