@@ -106,8 +106,8 @@ def test_standard_errors_have_two_digits(error: float, text: str) -> None:
 
 
 def test_a_blocked_beam_gives_blanks_and_no_verdict_but_no_noise(recwarn: pytest.WarningsRecorder) -> None:
-    # A box right before the lens: 0 cd/m2 everywhere, so no ratio exists. Blank in the file, null in JSON, "-" in the table
-    blocked = measure(room(objects=box_object("post", [-0.4, 3.6, 1.6], [0.4, 4.2, 2.6], 0.3)), threads=2)
+    # A black box right before the lens: 0 cd/m2 everywhere, so no ratio exists. Blank in the file, null in JSON, "-" in the table
+    blocked = measure(room(objects=box_object("post", [-0.4, 3.6, 1.6], [0.4, 4.2, 2.6], 0.0)), threads=2)
     text = _report(blocked, 200)
     assert not re.search(r"\b(nan|inf)\b", text)
     assert "no light reaches a place that it compares" in text
