@@ -9,11 +9,14 @@ from halfgain.simulate.solver import stacked, traced_sums
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.rooms import ANGULAR, RETRO, lowered, room
+from tests.rooms import ANGULAR, RETRO, box_object, lowered, room
 
 FEW = settings(deadline=None, max_examples=12, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 REFLECTANCE = st.floats(0.02, 0.7)
 FABRIC = st.sampled_from([ANGULAR, RETRO, '[screen.fabric]\nkind = "diffuse"\ngain = 0.8'])
+# A box on the floor, below every eye and the lens, before the screen; and the room's own size
+BOX = st.tuples(st.floats(-1.2, 1.2), st.floats(1.0, 4.5), st.floats(0.2, 0.9), REFLECTANCE)
+SIZE = st.tuples(st.floats(3.2, 5.5), st.floats(5.2, 8.0), st.floats(2.5, 3.2))
 SURFACES = ("front", "back", "left", "right", "ceiling", "floor")
 
 
@@ -25,28 +28,40 @@ def read(scene: object, *, paths: int = 32, seed: int = 11) -> list[SeatReading]
     return [seats.reading(i) for i in range(len(arrays.eyes))]
 
 
+Box = tuple[float, float, float, float]
+
+
+def box(of: Box, side: float = 1.0) -> str:
+    """The box as the scene has it; side -1 mirrors it."""
+    x, y, height, reflectance = of
+    return box_object("box", [side * x - 0.3, y, 0.0], [side * x + 0.3, y + 0.4, height], reflectance)
+
+
 @FEW
-@given(rho=st.lists(REFLECTANCE, min_size=6, max_size=6), surface=st.integers(0, 5), fabric=FABRIC)
-def test_more_reflectance_never_lowers_wash_out(rho: list[float], surface: int, fabric: str) -> None:
+@given(rho=st.lists(REFLECTANCE, min_size=6, max_size=6), surface=st.integers(0, 5), fabric=FABRIC, of=BOX, size=SIZE)
+def test_more_reflectance_never_lowers_wash_out(
+    rho: list[float], surface: int, fabric: str, of: Box, size: tuple[float, float, float]
+) -> None:
     # Every path's weight is a product of reflectances: with the same paths the sum cannot fall
     lighter = list(rho)
     lighter[surface] = min(0.75, rho[surface] + 0.05)
-    before = read(room(fabric=fabric, **dict(zip(SURFACES, rho, strict=True))))
-    after = read(room(fabric=fabric, **dict(zip(SURFACES, lighter, strict=True))))
+    same = {"fabric": fabric, "objects": box(of), **dict(zip(("width", "depth", "height"), size, strict=True))}
+    before = read(room(**same, **dict(zip(SURFACES, rho, strict=True))))
+    after = read(room(**same, **dict(zip(SURFACES, lighter, strict=True))))
     for a, b in zip(before, after, strict=True):
         assert b.washout.value >= a.washout.value * (1 - 1e-12)
         assert b.checkerboard.value <= a.checkerboard.value * (1 + 1e-12)
 
 
 @FEW
-@given(rho=st.lists(REFLECTANCE, min_size=6, max_size=6), fabric=FABRIC, x=st.floats(-1.0, 1.0), lens=st.floats(-0.8, 0.8))
-def test_a_mirrored_room_gives_mirrored_numbers(rho: list[float], fabric: str, x: float, lens: float) -> None:
+@given(rho=st.lists(REFLECTANCE, min_size=6, max_size=6), fabric=FABRIC, x=st.floats(-1.0, 1.0), lens=st.floats(-0.8, 0.8), of=BOX)
+def test_a_mirrored_room_gives_mirrored_numbers(rho: list[float], fabric: str, x: float, lens: float, of: Box) -> None:
     # `checkerboard` only: it is made of a pattern and its complement, which is also its mirror image
     names = dict(zip(SURFACES, rho, strict=True))
     mirrored = names | {"left": names["right"], "right": names["left"]}
     here, there = (
-        read(room(fabric=fabric, **finish, lens=f"[{sign * lens}, 4.5, 2.2]", seats=f'[[seat]]\nname = "a"\neye_m = [{sign * x}, 3.5, 1.2]'),
-             paths=64)[0]
+        read(room(fabric=fabric, objects=box(of, sign), **finish, lens=f"[{sign * lens}, 4.5, 2.2]",
+                  seats=f'[[seat]]\nname = "a"\neye_m = [{sign * x}, 3.5, 1.2]'), paths=64)[0]
         for sign, finish in ((1.0, names), (-1.0, mirrored))
     )  # fmt: skip
     for a, b in (
@@ -76,9 +91,12 @@ def test_scaling_all_lengths_scales_luminance_by_the_inverse_square(k: float, fa
 
 
 @FEW
-@given(factor=st.floats(0.3, 3.0), fabric=FABRIC)
-def test_more_lumens_scale_luminance_and_leave_contrast_alone(factor: float, fabric: str) -> None:
-    one, other = (read(room(lumens=1000.0 * f, fabric=fabric))[0] for f in (1.0, factor))
+@given(factor=st.floats(0.3, 3.0), fabric=FABRIC, of=BOX, size=SIZE)
+def test_more_lumens_scale_luminance_and_leave_contrast_alone(
+    factor: float, fabric: str, of: Box, size: tuple[float, float, float]
+) -> None:
+    same = {"fabric": fabric, "objects": box(of), **dict(zip(("width", "depth", "height"), size, strict=True))}
+    one, other = (read(room(lumens=1000.0 * f, **same))[0] for f in (1.0, factor))
     assert abs(other.white["centre"].value / one.white["centre"].value / factor - 1) < 1e-9
     assert abs(other.washout.value / one.washout.value / factor - 1) < 1e-9
     assert abs(other.checkerboard.value / one.checkerboard.value - 1) < 1e-9
