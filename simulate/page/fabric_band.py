@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...materials.fabric import Fabric
+from ...materials.fabric import MEASURED, Fabric
 from ..answers.answers import Answers
 from ..choices.fabric_models import fabric_models
 from ..output.drawing import FAINT, INK, figure_of
@@ -54,6 +54,11 @@ class FabricBand:
         """True where more than one model meets what is stated of the fabric."""
         return len(self.models) > 1
 
+    @property
+    def stated(self) -> str:
+        """What all the models share, in words."""
+        return "measured curve" if self.fabric.kind == MEASURED else "gain and half-gain angle"
+
 
 def fabric_band(answers: Answers, fabric: Fabric) -> FabricBand:
     """The band of a fabric in a room: gain curves [1], and figures at the seats. Source: `fabric_models`; one ledger for all models."""
@@ -79,7 +84,7 @@ def band_figure(band: FabricBand, seats_deg: Sequence[float]) -> Figure:
     """
     figure = figure_of(5.4, 3.6)
     axes = figure.add_axes((0.12, 0.15, 0.85, 0.82))
-    axes.fill_between(band.angle_deg, band.least, band.greatest, color=_BAND, lw=0, label="all curves with these two numbers")
+    axes.fill_between(band.angle_deg, band.least, band.greatest, color=_BAND, lw=0, label=f"all models with this {band.stated}")
     axes.plot(band.angle_deg, band.own, color=_OWN, lw=2.2, label="the curve taken here")
     half = band.fabric.half_gain_deg
     if half is not None:

@@ -120,6 +120,7 @@ def fabric(evidence: Evidence, k: int) -> dict[str, Any]:
         "half": "" if fabric.half_gain_deg is None else f"{fabric.half_gain_deg:g}",
         "albedo": f"{fabric.albedo:.2f}" + ("" if fabric.albedo_given else f" ({low:.2f} to {high:.2f} is open)"),
         "open": band.open,
+        "stated": band.stated,
         "models": band.models[1:],
         "chart": chart,
         "contrast": (figure(contrast.own), figure(contrast.least), figure(contrast.greatest)),

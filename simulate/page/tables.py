@@ -211,4 +211,4 @@ def band_table(evidence: Evidence, which: int) -> Table:
         for name, white, contrast in zip(evidence.seats, band.white_cd_m2, band.contrast, strict=True)
     )  # fmt: skip
     heads = ("seat", "white, as taken cd/m²", "white, all models", "contrast, as taken : 1", "contrast, all models")
-    return Table(f"{band.fabric.name}: what two numbers leave open", heads, rows)
+    return Table(f"{band.fabric.name}: what is left open by its {band.stated}", heads, rows)
