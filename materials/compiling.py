@@ -56,7 +56,11 @@ class _WholeLibrary(JITCodeLibrary):
     """Code of a whole: numba optimises twice, to prune reference counts between; once is enough."""
 
     def _optimize_final_module(self) -> None:
-        passes, builder = self._codegen._module_pass_manager()
+        made = self._codegen._module_pass_manager()
+        if not isinstance(made, tuple):  # older releases of numba
+            super()._optimize_final_module()
+            return
+        passes, builder = made
         passes.run(self._final_module, builder)
 
 
