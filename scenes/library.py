@@ -56,16 +56,21 @@ def copy_scene(name: str, target: str | Path) -> Path:
         raise _refused(path, "cannot be written: its folder does not exist")
     if path.exists() or path.is_symlink():
         raise _refused(path, "exists already: nothing is overwritten")
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".halfgain-")
+    temporary = None
     try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".halfgain-")
         with os.fdopen(handle, "wb") as file:
             file.write(source.read_bytes())
         os.chmod(temporary, 0o666 & ~_umask())
         _place(temporary, path)
     except FileExistsError:  # came to be since we looked
         raise _refused(path, "exists already: nothing is overwritten") from None
+    except OSError as fault:
+        fault.filename = str(path)  # not the temporary name, which the user never gave
+        raise
     finally:
-        Path(temporary).unlink(missing_ok=True)
+        if temporary is not None:
+            Path(temporary).unlink(missing_ok=True)
     return path
 
 

@@ -9,11 +9,13 @@ import typer
 
 from .errors import BadInput
 from .files import write_told
-from .options import AsJson
+from .options import AsJson, place_to_write
 
 _NAME = typer.Argument(metavar="[NAME]", help="A fabric of the library; left out: all names.")
 _LIBRARY = typer.Option("--library", metavar="FILE", help="A library file of your own, beside the built-in one.")
-_PICTURES = typer.Option("--pictures", metavar="DIR", help="Folder for pictures: gain, reflectance, lobe, light from above.")
+_PICTURES = typer.Option(
+    "--pictures", metavar="DIR", help="Folder for pictures: gain, reflectance, lobe, light from above.", parser=place_to_write
+)
 
 
 def fabric(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from .errors import BAD_INPUT, BadInput
-from .options import AsJson
+from .options import AsJson, place_to_write
 
 if TYPE_CHECKING:
     from ...materials.fit_report import FitReport
@@ -32,8 +32,8 @@ _CURVE = typer.Option(
 _ANGLES = typer.Option("--angles-are", metavar="UNIT", help="degrees | radians, where the curve leaves a doubt.")
 _FAMILY = typer.Option("--family", metavar="NAME", help="Family that the file gets; left out: the best; measured: the points.")
 _NAME = typer.Option("--name", metavar="NAME", help="Name of the fabric in the file.")
-_OUT = typer.Option("--out", metavar="FILE", help="Library file to write, or to add the fabric to.")
-_PICTURES = typer.Option("--pictures", metavar="DIR", help="Folder for pictures.")
+_OUT = typer.Option("--out", metavar="FILE", help="Library file to write, or to add the fabric to.", parser=place_to_write)
+_PICTURES = typer.Option("--pictures", metavar="DIR", help="Folder for pictures.", parser=place_to_write)
 
 
 def fit(

@@ -29,9 +29,19 @@ def _error_in_range(value: float) -> float:
     return value
 
 
+def place_to_write(given: str | Path) -> Path:
+    """A folder or file to write; without this an empty name, as of a shell variable not set, is the current folder.
+
+    raises  typer.BadParameter: the name is empty or blank
+    """
+    if not str(given).strip():
+        raise typer.BadParameter("the name is empty; allowed a folder or file, . for the current folder")
+    return Path(given)
+
+
 def out_to(files: str) -> OptionInfo:
     """The option --out DIR of a command that writes these files there."""
-    return typer.Option("--out", metavar="DIR", help=f"Also write {files} there.")
+    return typer.Option("--out", metavar="DIR", help=f"Also write {files} there.", parser=place_to_write)
 
 
 def repeated(flag: str, metavar: str, text: str) -> OptionInfo:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import SceneName, Seed, Threads
+from .options import SceneName, Seed, Threads, place_to_write
 
 if TYPE_CHECKING:
     from ...scenes.model import Light, Scene
@@ -44,7 +44,7 @@ Adaptation = Annotated[
         "--adaptation", metavar="CD_M2", help="Adaptation level of the PNG's tone curve [cd/m2]; left out: a tenth of white."
     ),
 ]
-Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")]
+Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.", parser=place_to_write)]
 
 
 def picture(

@@ -9,7 +9,7 @@ import typer
 from .advise import Children, ClearWall, Dust, Free, Prices, Speakers, Use, wishes_of
 from .compare import Fabrics, FinishOption, Hangs
 from .files import write_told
-from .options import ErrorAsked, Names, SceneName, Seed, Threads, repeated
+from .options import ErrorAsked, Names, SceneName, Seed, Threads, place_to_write, repeated
 
 if TYPE_CHECKING:
     from ..choices.variants import Document
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 Compared = Annotated[
     Names, repeated("--compare", "KEY=VALUE[,VALUE...]", "Any other key of the scene file, by its dotted path.")
 ]
-Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for report.html.")]
+Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for report.html.", parser=place_to_write)]
 
 
 def report(

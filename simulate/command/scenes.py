@@ -7,11 +7,14 @@ from typing import Annotated
 
 import typer
 
+from .options import place_to_write
+
 
 def scenes(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Show this scene's file.")] = None,
     copy: Annotated[
-        Path | None, typer.Option("--copy", metavar="FILE", help="Copy the scene to a new file, to edit.")
+        Path | None,
+        typer.Option("--copy", metavar="FILE", help="Copy the scene to a new file, to edit.", parser=place_to_write),
     ] = None,
 ) -> None:
     """The library of scenes; with a name its file, with --copy a copy to edit."""

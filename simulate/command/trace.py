@@ -8,9 +8,11 @@ from typing import Annotated
 
 import typer
 
-from .options import ErrorAsked, SceneName, Seed, Threads
+from .options import ErrorAsked, SceneName, Seed, Threads, place_to_write
 
-LedgerOut = Annotated[Path, typer.Option("--ledger", metavar="FILE", help="Where to keep the light paths (.npz).")]
+LedgerOut = Annotated[
+    Path, typer.Option("--ledger", metavar="FILE", help="Where to keep the light paths (.npz).", parser=place_to_write)
+]
 
 
 def _reflectance(value: float) -> float:

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from .errors import FAULT
-from .options import SceneName, Seed, Threads
+from .options import SceneName, Seed, Threads, place_to_write
 
 LEVELS = ("low", "typical", "high")
 
@@ -19,7 +19,9 @@ def view(
     scene: SceneName,
     screenshot: Annotated[
         Path | None,
-        typer.Option("--screenshot", metavar="FILE", help="Write a PNG instead of opening a window; needs no display."),
+        typer.Option(
+            "--screenshot", metavar="FILE", help="Write a PNG instead of opening a window; needs no display.", parser=place_to_write
+        ),
     ] = None,
     show: Annotated[str, typer.Option("--show", metavar="PICTURE", help="What the screen shows, as for picture.")] = "gradient",
     folds: Annotated[

@@ -28,7 +28,7 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
     """Write all files into a folder, made if need be; of a folder that exists only these files are replaced.
 
     files   contents by plain file name
-    raises  OSError when the disk or the rights fail, after which the folder is as it was before
+    raises  OSError, naming the folder, when the disk or the rights fail, after which the folder is as it was before
     """
     parents = [folder for folder in (target, *target.parents) if not folder.exists()]
     try:
@@ -48,7 +48,7 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
             _flush_folder(target.parent)
         finally:
             shutil.rmtree(work, ignore_errors=True)
-    except BaseException:
+    except BaseException as fault:
         for folder in parents:  # innermost first; a folder that holds something stays
             try:
                 folder.rmdir()
@@ -56,7 +56,16 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
                 continue
             except OSError:
                 break
+        if isinstance(fault, OSError):
+            _name_place(fault, target)
         raise
+
+
+def _name_place(fault: OSError, target: Path) -> None:
+    """Put into a fault the folder that was asked for, where it names no place or one that only this module knows."""
+    named = str(fault.filename or "")
+    if not named or _PREFIX in named:
+        fault.filename = str(target if target.name else target.absolute())
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -106,8 +106,43 @@ def test_out_in_a_place_that_nobody_can_write_has_status_1(capsys: pytest.Captur
     assert app.run(["measure", "black-box", "--json", "--out", "/proc/halfgain-out", *FAST]) == 1
     captured = capsys.readouterr()
     assert captured.out == ""
-    assert captured.err.startswith("halfgain: /proc")
+    assert captured.err.startswith("halfgain: /proc/halfgain-out: ")
     assert len(captured.err.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "option"),
+    [
+        (["measure", "black-box", "--out"], "--out"),
+        (["compare", "black-box", "--out"], "--out"),
+        (["advise", "black-box", "--out"], "--out"),
+        (["finishes", "black-box", "--out"], "--out"),
+        (["flatness", "black-box", "--out"], "--out"),
+        (["levels", "black-box", "--out"], "--out"),
+        (["picture", "black-box", "--out"], "--out"),
+        (["report", "black-box", "--out"], "--out"),
+        (["fit", "--gain", "0.9", "--name", "x", "--out"], "--out"),
+        (["fit", "--gain", "0.9", "--pictures"], "--pictures"),
+        (["fabric", "matt white", "--pictures"], "--pictures"),
+        (["trace", "black-box", "--ledger"], "--ledger"),
+        (["view", "black-box", "--screenshot"], "--screenshot"),
+        (["scenes", "black-box", "--copy"], "--copy"),
+    ],
+    ids=lambda value: "-".join(value[:1]) if isinstance(value, list) else value,
+)
+@pytest.mark.parametrize("empty", ["", " "], ids=["empty", "blank"])
+def test_an_empty_place_to_write_has_status_2_and_writes_nothing(
+    arguments: list[str], option: str, empty: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert app.run([*arguments, empty]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.startswith("halfgain: ")
+    assert option in captured.err
+    assert "the name is empty; allowed a folder or file" in captured.err
+    assert len(captured.err.splitlines()) == 1
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_full_disk_has_status_1_and_leaves_nothing(
@@ -119,7 +154,7 @@ def test_full_disk_has_status_1_and_leaves_nothing(
     monkeypatch.setattr(writing.os, "fsync", full)
     assert app.run(["measure", "black-box", "--json", "--out", str(tmp_path / "out"), *FAST]) == 1
     captured = capsys.readouterr()
-    assert (captured.out, captured.err) == ("", "halfgain: No space left on device\n")
+    assert (captured.out, captured.err) == ("", f"halfgain: {tmp_path / 'out'}: No space left on device\n")
     assert list(tmp_path.iterdir()) == []
 
 

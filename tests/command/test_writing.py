@@ -69,6 +69,18 @@ def test_a_failure_leaves_no_new_folder_behind(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("given", ["a/b", ""], ids=["new", "current"])
+@pytest.mark.parametrize("named", [None, ".halfgain-x1y2/new/plan.png"], ids=["nameless", "temporary"])
+def test_a_fault_names_the_folder_that_was_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, given: str, named: str | None
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    _fail_at(monkeypatch, "fsync", 2, OSError(errno.ENOSPC, "No space left on device", named))
+    with pytest.raises(OSError, match="No space left") as caught:
+        write_folder(Path(given), FILES)
+    assert caught.value.filename == (given or str(tmp_path))
+
+
 def test_a_folder_that_has_the_name_of_a_file_is_not_replaced(tmp_path: Path) -> None:
     (tmp_path / "plan.png").mkdir()
     (tmp_path / "plan.png" / "mine").write_bytes(b"mine")
