@@ -18,7 +18,9 @@ LARGEST_ABSORPTION = 1.3
 
 def _checked_reflectance(value: Any) -> tuple[float, float, float]:
     parts = list(value) if isinstance(value, list | tuple) else [value] * 3
-    if len(parts) != 3 or not all(_is_number(part) and 0.0 <= part <= 1.0 for part in parts):
+    if len(parts) != 3:
+        raise ValueError(f"reflectance should be one number (grey) or three (red, green, blue), not {len(parts)}")
+    if not all(_is_number(part) and 0.0 <= part <= 1.0 for part in parts):
         raise ValueError("reflectance must lie between 0 and 1")
     return float(parts[0]), float(parts[1]), float(parts[2])
 

@@ -48,6 +48,13 @@ def test_a_head_in_the_beam():
     )
 
 
+def test_a_lens_at_a_heads_surface_is_no_lens_inside_it():
+    """0.12 m behind the eye: outside the sphere of 0.11 m, so the head is in the beam, which is a warning."""
+    assert 'the head of "front" stands in the projector\'s beam and throws a shadow' in warnings(
+        ("3.9, 2.2]", "3.42, 1.1]")
+    )
+
+
 def test_an_object_between_an_eye_and_the_picture():
     """0.85 m high, 0.5 m out: either eye sees the lower edge past there below 0.80 m, the beam is at 0.903 m."""
     assert with_object("cabinet", [-0.3, 0.5, 0.0], [0.3, 0.9, 0.85]) == (
