@@ -7,6 +7,7 @@ import io
 import re
 
 import pytest
+from halfgain.simulate.estimate import Estimate
 from halfgain.simulate.measure import Measurement, measure
 from halfgain.simulate.output.seats_csv import seats_csv
 from halfgain.simulate.output.table import report
@@ -42,6 +43,27 @@ def test_every_seat_name_survives_a_narrow_terminal(lounge: Measurement) -> None
     long = dataclasses.replace(lounge.seats[0], name="the very long name of a seat [bold]at the window[/bold]")
     text = _report(dataclasses.replace(lounge, seats=(long, *lounge.seats[1:])), 80)
     assert "[bold]" in re.sub(r"\s", "", text)
+
+
+def test_seat_names_break_at_blanks_beside_wide_figures(lounge: Measurement) -> None:
+    """A bright picture known to a tenth of a per cent: figures as wide as they come, and each word of a name still whole."""
+    names = ("front middle left", "front middle right", "back row middle")
+    seats = tuple(
+        dataclasses.replace(
+            seat, name=name, white={**seat.white, "centre": Estimate(138.9, 0.0045)}, uniformity=Estimate(0.929, 3.4e-5),
+            black=Estimate(0.463, 0.0012), checkerboard=Estimate(25.4, 0.0061), washout=Estimate(4.7, 0.0012),
+        )
+        for name, seat in zip(names, lounge.seats, strict=False)
+    )  # fmt: skip
+    text = _report(dataclasses.replace(lounge, seats=seats, geometry=lounge.geometry[: len(names)]), 80)
+    table = text[text.index("At the seats") : text.index("full on : full off")]
+    rows = table[table.rindex("─") + 2 :].splitlines()
+    first = [found.group() for row in rows if (found := re.match(r"[a-z ]*", row))]
+    assert " ".join(" ".join(first).split()) == " ".join(names)
+    assert len(rows) <= 3 * len(names)
+    assert max(len(row) for row in rows) <= 80
+    for said in ("±0.0045", "±0.0013", "±0.0034", "±0.0012", "±0.0061"):
+        assert said in table
 
 
 def test_report_says_upper_bound_where_the_lens_is_not_known(lounge: Measurement) -> None:
