@@ -33,17 +33,24 @@ def figure_of(width_in: float, height_in: float) -> Figure:
 
 def png(figure: Figure) -> bytes:
     """A figure as PNG bytes, without dates, so that the same numbers give the same file. Source: PNG, ISO/IEC 15948."""
+    from .lettering import give_fallbacks
+
+    give_fallbacks(figure)
     data = io.BytesIO()
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # letters that the font lacks are drawn as boxes; nothing the user can mend
+        warnings.simplefilter("ignore")  # letters that no installed font has are drawn as boxes
         figure.savefig(data, format="png", metadata={"Software": "halfgain"})
     return data.getvalue()
 
 
 def label(name: str) -> str:
     """A user's name as text to draw: dollar signs do not start a formula, long names are cut."""
-    short = name if len(name) <= _MOST_LETTERS else name[: _MOST_LETTERS - 1] + "…"
-    return short.replace("$", r"\$")
+    return plain(name if len(name) <= _MOST_LETTERS else name[: _MOST_LETTERS - 1] + "…")
+
+
+def plain(text: str) -> str:
+    """Text to draw as it is: dollar signs do not start a formula."""
+    return text.replace("$", r"\$")
 
 
 def luminance_range(low: float, high: float) -> tuple[float, float]:

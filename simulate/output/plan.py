@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from ...scenes.geometry import raster
 from ..measure import Measurement
-from .drawing import COLOURS, FAINT, GREY, INK, figure_of, ink_on, label, luminance_bar, luminance_range, png
+from .drawing import COLOURS, FAINT, GREY, INK, figure_of, ink_on, label, luminance_bar, luminance_range, plain, png
+from .lettering import width_in, wrapped
 from .units import figure as digits
 from .units import foot_lamberts
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
 _WIDTH_IN, _TALLEST_IN, _SHORTEST_IN = 11.0, 12.0, 6.0
 _ROOM_IN, _LINE_IN = 5.6, 0.235
+_LEGEND_IN, _LEGEND_PT = 6.71, 11  # from the left edge; font size
+_HOLD = "\u00a0"  # a blank that no line breaks at
 
 
 def plan(measurement: Measurement) -> bytes:
@@ -26,14 +29,14 @@ def plan(measurement: Measurement) -> bytes:
     scene = measurement.scene
     room = scene.room
     scale = min(_ROOM_IN / room.width_m, (_TALLEST_IN - 2.2) / room.depth_m)
-    entries = _legend_entries(measurement)
-    height = max(_SHORTEST_IN, room.depth_m * scale + 2.2, min(_TALLEST_IN, _LINE_IN * len(entries) + 4.1))
+    lines = _legend_lines(measurement)
+    height = max(_SHORTEST_IN, room.depth_m * scale + 2.2, min(_TALLEST_IN, _LINE_IN * len(lines) + 4.1))
     figure = figure_of(_WIDTH_IN, height)
     width, depth = room.width_m * scale / _WIDTH_IN, room.depth_m * scale / height
     axes = figure.add_axes((0.03 + (_ROOM_IN / _WIDTH_IN - width) / 2, (1 - depth) / 2 - 0.15 / height, width, depth))
     mappable = _room(axes, measurement)
     figure.text(0.03, 1 - 0.3 / height, label(scene.title), fontsize=15, color=INK, va="center", weight="bold")
-    _legend(figure, entries, height)
+    _legend(figure, lines, height)
     luminance_bar(figure, mappable, (0.665, 0.6 / height, 0.025, 2.0 / height), "full white")
     return png(figure)
 
@@ -148,27 +151,36 @@ def _scale_bar(axes: Axes, width: float, depth: float) -> None:
     )  # fmt: skip
 
 
-def _legend_entries(measurement: Measurement) -> list[tuple[str, bool]]:
-    """Lines that name seats and objects, and whether each is a heading."""
-    lines = [("Full white at the picture's centre", True)]
+def _legend_lines(measurement: Measurement) -> list[tuple[float, str, bool]]:
+    """Lines that name seats and objects: how far from the left edge [in], the text, whether it is a heading."""
+    lines = [(_LEGEND_IN, "Full white at the picture's centre", True)]
     for number, reading in enumerate(measurement.seats, start=1):
         value = reading.white["centre"].value
-        both = f"{digits(value)} cd/m², {digits(foot_lamberts(value))} fL"
-        lines.append((f"{number}:  {label(reading.name)}, {both}", False))
+        both = f"{digits(value)} cd/m², {digits(foot_lamberts(value))} fL".replace(" ", _HOLD)
+        lines += _entry(f"{number}:", f"{reading.name}, {both}")
     boxes = object_letters(measurement)
     if boxes:
-        lines += [("", False), ("Objects", True), *((f"{letter}:  {label(name)}", False) for letter, name in boxes)]
+        lines += [(_LEGEND_IN, "", False), (_LEGEND_IN, "Objects", True)]
+        lines += [line for letter, name in boxes for line in _entry(f"{letter}:", name)]
     return lines
 
 
-def _legend(figure: Figure, lines: list[tuple[str, bool]], height: float) -> None:
+def _entry(mark: str, text: str) -> list[tuple[float, str, bool]]:
+    """A marked entry; its further lines hang under its first letter."""
+    mark += 2 * _HOLD
+    hang = _LEGEND_IN + width_in(mark, _LEGEND_PT)
+    first, *more = wrapped(text, _LEGEND_PT, _WIDTH_IN - 0.15 - hang)
+    return [(_LEGEND_IN, mark + first, False), *((hang, line, False) for line in more)]
+
+
+def _legend(figure: Figure, lines: list[tuple[float, str, bool]], height: float) -> None:
     """The legend at the right, as many lines as fit above the colour bar."""
     room = int((height - 4.0) / _LINE_IN)
     if len(lines) > room:
-        lines = [*lines[: room - 1], (f"… and {len(lines) - room + 1} more lines", False)]
-    for i, (text, heading) in enumerate(lines):
+        lines = [*lines[: room - 1], (_LEGEND_IN, f"… and {len(lines) - room + 1} more lines", False)]
+    for i, (left, text, heading) in enumerate(lines):
         figure.text(
-            0.61, 1 - (0.8 + _LINE_IN * i) / height, text, fontsize=11, va="top",
+            left / _WIDTH_IN, 1 - (0.8 + _LINE_IN * i) / height, plain(text), fontsize=_LEGEND_PT, va="top",
             color=INK, weight="bold" if heading else "normal",
         )  # fmt: skip
     figure.add_artist(_rule(0.595, 0.5 / height, 1 - 0.7 / height))

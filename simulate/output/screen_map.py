@@ -8,6 +8,7 @@ import numpy as np
 from ...scenes.geometry import picture
 from ..measure import Measurement
 from .drawing import COLOURS, GREY, INK, figure_of, label, luminance_bar, luminance_range, png
+from .lettering import width_in
 from .units import figure as digits
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 _LEVELS = (0.5, 0.75, 0.9)
 _WIDTH_IN, _MAP_IN = 10.0, 7.2
+_LABEL_PT, _MARGIN_IN = 12, 0.06  # of a contour's label; the margin holds its stroke
 
 
 def screen_map(measurement: Measurement, seat: int) -> bytes:
@@ -63,20 +65,27 @@ def _contours(axes: Axes, measurement: Measurement, seat: int) -> None:
     lines = axes.contour(across, upward, white, levels=levels, colors="white", linewidths=1.6)
     lines.set_path_effects([withStroke(linewidth=3, foreground="black")])
     points = np.stack(_nine_places(measurement), axis=1)
+    frame = axes.get_window_extent()
+    m_per_in = axes.figure.dpi * np.array([area.width_m / frame.width, area.height_m / frame.height])
     for level, path in zip(levels, lines.get_paths(), strict=True):
-        x, y = _free_place(np.asarray(path.vertices), points, (area.left_m, area.right_m, area.bottom_m, area.top_m))
+        text = f"{100 * level / centre:.0f} %"
+        half = m_per_in * (width_in(text, _LABEL_PT, "bold") / 2 + _MARGIN_IN, _LABEL_PT / 72 / 2 + _MARGIN_IN)
+        low, high = np.array([area.left_m, area.bottom_m]) + half, np.array([area.right_m, area.top_m]) - half
+        x, y = _free_place(np.asarray(path.vertices), points, low, high)
         axes.text(
-            x, y, f"{100 * level / centre:.0f} %", fontsize=12, color="white", ha="center", va="center", weight="bold",
+            x, y, text, fontsize=_LABEL_PT, color="white", ha="center", va="center", weight="bold",
             path_effects=[withStroke(linewidth=3, foreground="black")],
         )  # fmt: skip
 
 
-def _free_place(line: np.ndarray, points: np.ndarray, edges: tuple[float, float, float, float]) -> np.ndarray:
-    """The vertex (2,) of a line (n, 2) that lies farthest from all points (m, 2) and from the picture's edges [m]."""
+def _free_place(line: np.ndarray, points: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """Where a line (n, 2) is farthest from all points (m, 2) and from the ends low, high (2,) of a label's middle [m].
+
+    returns  (2,) a vertex of the line, or, where the line keeps outside those ends, the place between them next to one
+    """
     away = np.linalg.norm(line[:, None] - points, axis=2).min(axis=1)
-    left, right, bottom, top = edges
-    inside = np.minimum(np.minimum(line[:, 0] - left, right - line[:, 0]), np.minimum(line[:, 1] - bottom, top - line[:, 1]))
-    return line[int(np.argmax(np.minimum(away, 2.0 * inside)))]
+    inside = np.minimum(line - low, high - line).min(axis=1)
+    return np.clip(line[int(np.argmax(np.minimum(away, 2.0 * inside)))], low, high)
 
 
 def _nine_places(measurement: Measurement) -> tuple[np.ndarray, np.ndarray]:
