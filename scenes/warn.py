@@ -78,7 +78,12 @@ def _sight(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[str]
         others = [other for other in seats if other is not seat]
         names = _in_the_way((seat.eye_m, *base), room.objects, others)
         if names:
-            yield f'{_listed(names)} may hide part of the picture from "{seat.name}"'
+            yield f"{_listed(names)}{may_hide_from(seat.name)}"
+
+
+def may_hide_from(seat: str) -> str:
+    """How the warning about a seat's sight lines ends; who has measured the hidden share can then say it instead."""
+    return f' may hide part of the picture from "{seat}"'
 
 
 def _listed(names: list[str]) -> str:

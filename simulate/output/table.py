@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from ...scenes.warn import may_hide_from
 from ..estimate import Estimate
 from ..measure import Measurement
 from ..moire import screen_moire
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 _WIDE = 104
 _BAR = 24
+_LEAST_HIDDEN = 0.001  # finer than the grid of sight lines tells
 
 
 def report(measurement: Measurement, console: Console) -> str:
@@ -84,9 +86,19 @@ def _head(measurement: Measurement) -> list[RenderableType]:
         Text(scene.title, style="bold"),
         Text(f"{scene.path}, sha256 {scene.sha256[:12]}", style="dim"),
         table,
-        *_section("Warnings", scene.warnings),
+        *_section("Warnings", tuple(_with_share(warning, measurement) for warning in scene.warnings)),
         *_section("Taken for granted", (*scene.notes, *fabric.assumed)),
     ]
+
+
+def _with_share(warning: str, measurement: Measurement) -> str:
+    """A scene's warning; one that something may hide the picture from a seat says how much of the screen it hides."""
+    for seat, place in zip(measurement.scene.seats, measurement.geometry, strict=True):
+        what = warning.removesuffix(may_hide_from(seat.name))
+        if what != warning:
+            share = f"{100.0 * place.hidden_share:.1f} %" if place.hidden_share >= _LEAST_HIDDEN else "less than 0.1 %"
+            return f'from "{seat.name}", {share} of the screen is hidden by {what}'
+    return warning
 
 
 def _cell(value: Estimate, scale: float = 1.0, unit: str = "") -> str:

@@ -39,6 +39,21 @@ def test_report_says_all_that_a_client_needs(any_measurement: Measurement) -> No
         assert said in flat
 
 
+@pytest.mark.parametrize(("share", "said"), [(0.1234, "12.3 %"), (0.0, "less than 0.1 %")])
+def test_a_warning_of_something_in_sight_says_the_share_it_hides(lounge: Measurement, share: float, said: str) -> None:
+    first, *others = lounge.geometry
+    name = lounge.scene.seats[0].name
+    warnings = (f'"lamp" and the head of "x" may hide part of the picture from "{name}"', "another warning")
+    measurement = dataclasses.replace(
+        lounge, scene=dataclasses.replace(lounge.scene, warnings=warnings),
+        geometry=(dataclasses.replace(first, hidden_share=share), *others),
+    )  # fmt: skip
+    lines = _report(measurement, 200).splitlines()
+    assert f'- from "{name}", {said} of the screen is hidden by "lamp" and the head of "x"' in lines
+    assert "- another warning" in lines
+    assert not any("may hide" in line for line in lines)
+
+
 def test_every_seat_name_survives_a_narrow_terminal(lounge: Measurement) -> None:
     long = dataclasses.replace(lounge.seats[0], name="the very long name of a seat [bold]at the window[/bold]")
     text = _report(dataclasses.replace(lounge, seats=(long, *lounge.seats[1:])), 80)
