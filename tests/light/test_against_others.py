@@ -53,6 +53,14 @@ def test_empty_room_agrees_with_refined_radiosity(walls: dict[str, float]) -> No
         assert abs(mean.mean() - 1) <= 3 * mean.std(ddof=1) / 4 + 0.0025
 
 
+def object_tables(boxes: tuple[Solid, ...]) -> str:
+    """The boxes as a scene file's tables; their y runs into the wall, a scene's into the room."""
+    return "".join(
+        box_object(f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance)
+        for i, b in enumerate(boxes)
+    )
+
+
 CRATE = Solid((-1.0, -4.1, 0.0), (1.0, -3.2, 0.85), 0.3)
 PILLAR = Solid((1.2, -1.6, 0.0), (1.5, -1.2, 2.2), 0.6)
 
@@ -62,11 +70,7 @@ PILLAR = Solid((1.2, -1.6, 0.0), (1.5, -1.2, 2.2), 0.6)
 @pytest.mark.parametrize("boxes", [(), (CRATE, PILLAR)], ids=["empty", "furnished"])
 def test_room_agrees_with_the_reference_renderer(boxes: tuple[Solid, ...]) -> None:
     # Expected: mitsuba, scalar_rgb, path integrator, independent sampler, 16 independent seeds
-    objects = "".join(
-        box_object(f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance)
-        for i, b in enumerate(boxes)
-    )
-    found, error = returned_irradiance(paths=1024, objects=objects)
+    found, error = returned_irradiance(paths=1024, objects=object_tables(boxes))
     place = measuring_points()
     renderer = Room(4.0, 6.0, 2.7, WALLS, boxes)
     batches = np.stack([

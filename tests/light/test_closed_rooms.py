@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from halfgain.simulate.flatten import SceneArrays, flatten
 from halfgain.simulate.light.ledger import Ledger, Starts, trace
 from halfgain.simulate.light.litscreen import light_the_screen
 from halfgain.simulate.light.mapgrid import MapGrid, make_grid
@@ -11,17 +12,15 @@ from halfgain.simulate.light.vectors import tangents
 from halfgain.simulate.light.walk import Lighting, walk
 from halfgain.simulate.light.wallmap import zone_map
 
-from tests.outside.view_factors import parallel_rectangles, perpendicular_rectangles, point_facing
+from tests.outside.view_factors import parallel_rectangles, perpendicular_rectangles, point_facing, point_perpendicular
 from tests.rooms import box_object, lowered, room
 from tests.statistics import mean_and_error, within_standard_errors
 
 NO_SPILL = (np.zeros(0, np.float32), np.zeros(0, np.uint8))
 
 
-def starts_on(geometry: object, patch: int, side: int) -> Starts:
-    """side x side starts at the middles of a patch's cells."""
-    s = (np.arange(side) + 0.5) / side
-    u, v = (a.ravel() for a in np.meshgrid(s, s))
+def starts_at(geometry: object, patch: int, u: np.ndarray, v: np.ndarray) -> Starts:
+    """Starts on a patch at shares u, v (n,) of its edges."""
     place = geometry.corner[patch] + u[:, None] * geometry.edge_u[patch] + v[:, None] * geometry.edge_v[patch]
     right, up = tangents(tuple(geometry.normal[patch]))
     n = len(u)
@@ -30,11 +29,33 @@ def starts_on(geometry: object, patch: int, side: int) -> Starts:
     )
 
 
+def starts_on(geometry: object, patch: int, side: int) -> Starts:
+    """side x side starts at the middles of a patch's cells."""
+    s = (np.arange(side) + 0.5) / side
+    u, v = (a.ravel() for a in np.meshgrid(s, s))
+    return starts_at(geometry, patch, u, v)
+
+
 def first_surface_shares(geometry: object, ledger: Ledger, surfaces: int) -> np.ndarray:
     """(scrambles, surfaces) share of the paths whose first hit lies on each surface; the small screen counts as front wall."""
     first = geometry.surface[ledger.patch[ledger.first]].reshape(16, -1)
     first = np.where(first == surfaces - 1, 0, first)
     return np.stack([(first == s).mean(axis=1) for s in range(surfaces)], axis=1)
+
+
+def bare_box() -> SceneArrays:
+    """A room 5 wide, 4 deep, 2.5 high [m]; surfaces front, back, left, right, ceiling, floor; a small screen far in the corner."""
+    seat = '[[seat]]\nname = "a"\neye_m = [0.0, 2.0, 1.0]'
+    scene = room(
+        width=5.0, depth=4.0, height=2.5, screen_width=0.2, bottom=0.01, screen_right=-2.39, lens="[0.0, 2.0, 1.0]", seats=seat
+    )
+    return flatten(scene)
+
+
+def traced_shares(arrays: SceneArrays, starts: Starts, paths: int) -> tuple[np.ndarray, np.ndarray]:
+    """Share of the first hits on each surface (surfaces,), and its standard error."""
+    ledger = trace(arrays.geometry, starts, seed=1, scrambles=16, low_path=0, paths=paths, survival=0.5)
+    return mean_and_error(first_surface_shares(arrays.geometry, ledger, len(arrays.surfaces)))
 
 
 @pytest.mark.parametrize(
@@ -49,23 +70,41 @@ def first_surface_shares(geometry: object, ledger: Ledger, surfaces: int) -> np.
     ],
 )
 def test_first_hits_share_out_as_configuration_factors(start: int, end: int, factor: float) -> None:
-    # 5 wide, 4 deep, 2.5 high; surfaces front, back, left, right, ceiling, floor; the screen is small and far in the corner
-    seat = '[[seat]]\nname = "a"\neye_m = [0.0, 2.0, 1.0]'
-    scene = room(
-        width=5.0, depth=4.0, height=2.5, screen_width=0.2, bottom=0.01, screen_right=-2.39, lens="[0.0, 2.0, 1.0]", seats=seat
-    )
-    arrays, _, _ = lowered(scene)
-    ledger = trace(
-        arrays.geometry, starts_on(arrays.geometry, start, 12), seed=1, scrambles=16, low_path=0, paths=64, survival=0.5
-    )
-    shares = first_surface_shares(arrays.geometry, ledger, len(arrays.surfaces))
-    mean, error = mean_and_error(shares)
+    arrays = bare_box()
+    mean, error = traced_shares(arrays, starts_on(arrays.geometry, start, 12), 64)
     within_standard_errors(mean[end], error[end], factor, bias=5e-4)  # starts at cell middles, 12 x 12
     assert error[end] < 2e-3
 
 
-def test_wall_map_of_a_diffuse_screen_equals_the_point_to_rectangle_factor() -> None:
-    # Expected: E = L pi F, point under a corner of a facing rectangle, four corners (Lambert's contour integral)
+# a point on the floor of `bare_box`, 1.2 m from the left wall and 1.5 m from the front wall [m]
+FROM_LEFT_M, FROM_FRONT_M = 1.2, 1.5
+# Lambert's contour integral (textbook, from memory): the sum over the corners seen from the foot of the perpendicular
+POINT_FACTORS = {
+    4: sum(float(point_facing(a_m=a, b_m=b, c_m=2.5)) for a in (1.2, 3.8) for b in (1.5, 2.5)),  # ceiling
+    0: sum(float(point_perpendicular(a_m=2.5, b_m=b, c_m=1.5)) for b in (1.2, 3.8)),  # front
+    3: sum(float(point_perpendicular(a_m=2.5, b_m=b, c_m=3.8)) for b in (1.5, 2.5)),  # right
+}
+
+
+def traced_from_the_point(paths: int) -> tuple[np.ndarray, np.ndarray]:
+    """Share of the first hits from that point on each surface (surfaces,), and its standard error."""
+    arrays = bare_box()
+    geometry = arrays.geometry
+    away = np.array([FROM_LEFT_M - 2.5, FROM_FRONT_M, 0.0]) - geometry.corner[5]
+    edges = (geometry.edge_u[5], geometry.edge_v[5])
+    starts = starts_at(geometry, 5, *(np.array([abs(away @ e) / (e @ e)]) for e in edges))
+    return traced_shares(arrays, starts, paths)
+
+
+@pytest.mark.parametrize("end", POINT_FACTORS)
+def test_first_hits_from_a_point_share_out_as_point_to_rectangle_factors(end: int) -> None:
+    mean, error = traced_from_the_point(4096)
+    within_standard_errors(mean[end], error[end], POINT_FACTORS[end])
+    assert error[end] < 2e-3
+
+
+def wall_map_over_the_point_factor() -> np.ndarray:
+    """Illuminance from a diffuse white screen over E = L pi F, at every node of the map on the back wall."""
     arrays, _, _ = lowered(room())
     lit = light_the_screen(arrays.geometry, arrays.projector)
     grid = make_grid(arrays.geometry, arrays.projector, cells=24, shell=True)
@@ -73,13 +112,20 @@ def test_wall_map_of_a_diffuse_screen_equals_the_point_to_rectangle_factor() -> 
     width, height, bottom = 2.4, 1.35, 0.7
     exitance = 0.9 * 1000.0 / (width * height)
     back = grid.patch == 1
+    ratios = []
     for place, lux in zip(grid.place[back], total[back], strict=True):
         depth = 6.0 - 0.001
         x, z = np.array([-width / 2, width / 2]) - place[0], np.array([bottom, bottom + height]) - place[2]
         factor = sum(
             sx * sz * point_facing(a_m=x[i], b_m=z[j], c_m=depth) for i, sx in ((0, -1), (1, 1)) for j, sz in ((0, -1), (1, 1))
         )
-        assert lux == pytest.approx(exitance * factor, rel=2e-4)
+        ratios.append(lux / (exitance * factor))
+    return np.array(ratios)
+
+
+def test_wall_map_of_a_diffuse_screen_equals_the_point_to_rectangle_factor() -> None:
+    # Expected: E = L pi F, point under a corner of a facing rectangle, four corners (Lambert's contour integral)
+    assert wall_map_over_the_point_factor() == pytest.approx(1.0, rel=2e-4)
 
 
 @pytest.mark.parametrize("wall", [2, 3, 4, 5])
@@ -110,27 +156,35 @@ def surface_starts(geometry: object, patches: list[int], count: int) -> tuple[St
     return Starts(*(np.concatenate(a) for a in zip(*parts, strict=True))), np.repeat(area, count**2)
 
 
-def test_energy_of_a_closed_room_balances() -> None:
-    # Expected: first law. What the screen sends out is absorbed by walls, boxes and the screen.
-    scene = room(objects=box_object("crate", [0.4, 2.0, 0.0], [1.4, 2.8, 0.9], 0.35), gap=0.001, border=0.0)
+def absorbed_light(cells: int = 12, paths: int = 64, *, crate: bool = True) -> np.ndarray:
+    """Light (scrambles,) [lm] that walls, a crate and the screen absorb of the 900 lm that a diffuse screen sends out.
+
+    cells   each patch's indirect light is a sum over cells x cells middles;  paths   from each of them and scramble
+    """
+    box = box_object("crate", [0.4, 2.0, 0.0], [1.4, 2.8, 0.9], 0.35) if crate else ""
+    scene = room(objects=box, gap=0.001, border=0.0)
     arrays, _, prepared = lowered(scene)
     geometry, rho = arrays.geometry, prepared.finishes.reflectance[:, 0]
     screen = int(np.flatnonzero(geometry.role)[0])
-    starts, area = surface_starts(geometry, [*range(12), screen], 12)
+    starts, area = surface_starts(geometry, [*range(screen), screen], cells)
     front = (starts.patch == 0) & (np.abs(starts.place[:, 0]) < 1.2) & (starts.place[:, 2] > 0.7) & (starts.place[:, 2] < 2.05)
     area[front] = 0.0  # behind the screen; the sliver that cell middles misjudge is dark, too
     area[starts.patch == 0] *= (4.0 * 2.7 - 2.4 * 1.35) / area[starts.patch == 0].sum()
-    ledger = trace(geometry, starts, seed=3, scrambles=16, low_path=0, paths=64, survival=0.6, threads=2)
+    ledger = trace(geometry, starts, seed=3, scrambles=16, low_path=0, paths=paths, survival=0.6, threads=2)
     seats = np.tile([0.0, 0.0, 1.0], (len(area), 1, 1))
     fabric = arrays.fabric
     sums = walk(geometry, starts, seats, prepared.grid, prepared.lighting, prepared.finishes, fabric, ledger, NO_SPILL, threads=2)
     # a diffuse "fabric" of gain g turns arriving light into L = g E / pi
-    indirect = sums.reshape(16, len(area), len(rho), 4)[..., 0].sum(axis=2) / 64 * np.pi / 0.9
+    indirect = sums.reshape(16, len(area), len(rho), 4)[..., 0].sum(axis=2) / paths * np.pi / 0.9
     absorbs = 1.0 - np.where(starts.patch == screen, 0.9, rho[geometry.surface[starts.patch]])
-    fine, fine_area = surface_starts(geometry, [*range(1, 12)], 64)  # direct light varies faster and costs less
+    fine, fine_area = surface_starts(geometry, [*range(1, screen)], 64)  # direct light varies faster and costs less
     direct = (starts_direct(arrays, fine) * fine_area * (1.0 - rho[geometry.surface[fine.patch]])).sum()
-    absorbed = (indirect * area * absorbs).sum(axis=1) + direct
-    mean, error = mean_and_error(absorbed)
+    return (indirect * area * absorbs).sum(axis=1) + direct
+
+
+def test_energy_of_a_closed_room_balances() -> None:
+    # Expected: first law. What the screen sends out is absorbed by walls, boxes and the screen.
+    mean, error = mean_and_error(absorbed_light())
     within_standard_errors(
         mean, error, 900.0, bias=900.0 * 1e-3
     )  # midpoints: 12 x 12 a wall for indirect, 64 x 64 for direct light
@@ -147,15 +201,18 @@ def starts_direct(arrays: object, starts: Starts) -> np.ndarray:
     return zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=True, threads=2).sum(axis=1)
 
 
-def test_returned_light_is_reciprocal_between_two_patches_of_the_screen() -> None:
-    # Expected: Helmholtz reciprocity: lumens that b gets back for one lumen from a equal those that a gets from b
+def exchange_of_two_patches(side: int = 6, paths: int = 1024) -> np.ndarray:
+    """Light (scrambles, at, from) that two patches of a diffuse screen, top left and low right, get back from each other.
+
+    side   starts on side x side cell middles of each patch;  paths   from each of them and scramble
+    """
     arrays, points, prepared = lowered(room(right=0.1, left=0.7, ceiling=0.8, floor=0.1))
     geometry, frame = arrays.geometry, arrays.projector.frame
     width, height = 2.4 / 4, 1.35 / 4
     patches = {"top left": (0, 0), "low right": (3, 2)}
     zone_row, zone_column = np.divmod(np.arange(192), 16)
     zone = np.stack([((zone_row // 3 == r) & (zone_column // 4 == c)) for c, r in patches.values()], axis=1).astype(float)
-    s = (np.arange(6) + 0.5) / 6
+    s = (np.arange(side) + 0.5) / side
     a, b = (x.ravel() for x in np.meshgrid(s, s))
     place = np.concatenate([
         frame[0] + ((c + a) * width - 1.2)[:, None] * frame[1] + (0.675 - (r + b) * height)[:, None] * frame[2] for c, r in patches.values()
@@ -164,11 +221,15 @@ def test_returned_light_is_reciprocal_between_two_patches_of_the_screen() -> Non
     starts = Starts(place, *(np.tile(frame[i], (n, 1)) for i in (1, 2, 3)), np.full(n, points.cloth.patch[0], np.int32))
     zones = zone_map(geometry, prepared.grid, light_the_screen(geometry, arrays.projector), arrays.fabric, test_blocked=False)
     lighting = Lighting(zones @ zone, zone)
-    paths = 1024
     ledger = trace(geometry, starts, seed=4, scrambles=16, low_path=0, paths=paths, survival=0.6, threads=2)
     seats = np.tile([0.0, 0.0, 1.0], (n, 1, 1))
     sums = walk(geometry, starts, seats, prepared.grid, lighting, prepared.finishes, arrays.fabric, ledger, NO_SPILL, threads=2)
-    back = sums.reshape(16, 2, 36, len(prepared.finishes.reflectance), 4)[..., :2].sum(axis=3).mean(axis=2) / paths
+    return sums.reshape(16, 2, side**2, len(prepared.finishes.reflectance), 4)[..., :2].sum(axis=3).mean(axis=2) / paths
+
+
+def test_returned_light_is_reciprocal_between_two_patches_of_the_screen() -> None:
+    # Expected: Helmholtz reciprocity: lumens that b gets back for one lumen from a equal those that a gets from b
+    back = exchange_of_two_patches()
     ratio = back[:, 0, 1] / back[:, 1, 0]  # at "top left" from "low right" over the reverse
     mean, error = mean_and_error(ratio)
     within_standard_errors(mean, error, 1.0, bias=1e-3)  # 6 x 6 starts a patch

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numba
 import numpy as np
@@ -12,6 +13,7 @@ from halfgain.materials.measured import MeasuredCurve, MeasuredLobe
 from halfgain.materials.profile import MIRROR, SOURCE, Lobe, Profile, cosine_power, ledge, standard, table_top
 from halfgain.materials.shapes import EllipticLobe, GrooveLobe, HalfVectorLobe, HoleLobe, RoughLobe
 from halfgain.materials.solve import fabric_from_pair
+from scipy.stats import chi2
 
 DEGREE = math.pi / 180.0
 
@@ -101,3 +103,44 @@ def brute_albedo(fabric, wi, count):
             turn = 2.0 * math.pi * (j + 0.5) / count
             total += 2.0 * side * fabric_value(fabric, wi, (side * math.cos(turn), side * math.sin(turn), z))
     return math.pi * total / (count * count)
+
+
+LEAST_P, DRAWN = 1e-4, 100_000
+
+
+class ChiSquare(NamedTuple):
+    """p   odds of a worse fit [1];  rare   seen and expected number in the pooled rare bins, where too few for the law"""
+
+    p: float
+    rare: tuple[float, float] | None
+    lengths_are_one: bool
+    weightless_below: bool
+
+
+def chi_square(name: str, axis: int, angle_deg: int) -> ChiSquare:
+    """Pearson's chi-square of DRAWN draws of a case's sampler against its density; light from LIGHTS[angle_deg]."""
+    arrays, wi = case(name, axis).arrays(), LIGHTS[angle_deg]
+    drawn = draw(arrays, wi, np.random.default_rng(7).random((DRAWN, 3)))
+    below = drawn[:, 2] <= 0.0
+    z_bin = np.minimum((drawn[~below, 2] * 10).astype(int), 9)
+    turn = np.arctan2(drawn[~below, 1], drawn[~below, 0]) % (2.0 * math.pi)
+    turn_bin = np.minimum((turn / (2.0 * math.pi) * 16).astype(int), 15)
+    observed = np.zeros((10, 16))
+    np.add.at(observed, (z_bin, turn_bin), 1.0)
+    fine_z, fine = (400, 60) if "ggx" in name and angle_deg == 85 else (120, 8)
+    expected = density_in_bins(arrays, wi, 10, 16, fine_z, fine, 0.0) * DRAWN
+    seen = np.append(observed.ravel(), below.sum())
+    hoped = np.append(expected.ravel(), max(0.0, DRAWN - expected.sum()))
+    few = hoped < 20.0  # Cochran's rule: pool what is too rare for the chi-square law
+    seen = np.append(seen[~few], seen[few].sum())
+    hoped = np.append(hoped[~few], hoped[few].sum())
+    rare = None
+    if hoped[-1] < 20.0:
+        rare = (float(seen[-1]), float(hoped[-1]))
+        seen, hoped = seen[:-1], hoped[:-1]
+    return ChiSquare(
+        float(chi2.sf(np.sum((seen - hoped) ** 2 / hoped), len(seen) - 1)),
+        rare,
+        bool(np.allclose(np.linalg.norm(drawn[:, :3], axis=1), 1.0, atol=1e-12)),
+        bool(np.all(drawn[below, 3] == 0.0)),
+    )

@@ -31,9 +31,14 @@ def random_directions(count, seed):
     return list(zip(side * np.cos(turn), side * np.sin(turn), z, strict=True))
 
 
-def check_energy(fabric):
+def albedos_by_incidence(fabric):
+    """Directional albedos at INCIDENCES_DEG and TURNS_DEG, the normal first [1]."""
     arrays = fabric.arrays()
-    albedos = [directional_albedo(arrays, towards(angle, turn)) for angle in INCIDENCES_DEG for turn in TURNS_DEG]
+    return [directional_albedo(arrays, towards(angle, turn)) for angle in INCIDENCES_DEG for turn in TURNS_DEG]
+
+
+def check_energy(fabric):
+    albedos = albedos_by_incidence(fabric)
     tabled = fabric.kind in ("louvred", "measured")  # read between nodes of a table
     assert albedos[0] == pytest.approx(fabric.albedo, abs=5e-5 if tabled else 2e-6)
     # a white groove gives back all: within 2e-4, the bound of its table
@@ -50,10 +55,18 @@ def falls_about_an_axis(fabric):
     return families <= {1, 2, 3, 4, 7} and (fabric.curve is None or fabric.curve.falls)
 
 
-def check_reciprocity(fabric):
+PAIRS = 50
+
+
+def both_ways(fabric):
+    """BRDF of PAIRS random pairs of directions, there and back (PAIRS, 2) [1/sr]."""
     arrays = fabric.arrays()
-    for wi, wo in zip(random_directions(50, 1), random_directions(50, 2), strict=True):
-        one, other = fabric_value(arrays, wi, wo), fabric_value(arrays, wo, wi)
+    pairs = zip(random_directions(PAIRS, 1), random_directions(PAIRS, 2), strict=True)
+    return np.array([(fabric_value(arrays, wi, wo), fabric_value(arrays, wo, wi)) for wi, wo in pairs])
+
+
+def check_reciprocity(fabric):
+    for one, other in both_ways(fabric):
         assert one > 0.0 or fabric.base_gain == 0.0
         assert abs(one - other) <= 1e-12 * max(one, other)
 
@@ -107,13 +120,17 @@ def test_every_pair_below_the_hard_limit_is_accepted_with_every_albedo_of_its_ba
     check_half_gain(fabric)
 
 
+def albedo_ends(gain, half_gain_deg):
+    """Source: energy; sin^2 h = sine squared of the half-gain angle bounds the albedo from both sides."""
+    square = math.sin(math.radians(half_gain_deg)) ** 2
+    return 0.5 * gain * square, min(1.0, 0.5 * gain * (1.0 + square))
+
+
 @pytest.mark.parametrize("half_gain_deg", [1, 5, 10, 30, 60, 80, 85, 89])
 @pytest.mark.parametrize("end", [0, 1])
 def test_both_ends_of_the_albedo_band_are_reached(half_gain_deg, end):
     gain = 0.7 * largest_gain(half_gain_deg=half_gain_deg)
-    # Source: energy; sin^2 h = sine squared of the half-gain angle bounds the albedo from both sides.
-    square = math.sin(math.radians(half_gain_deg)) ** 2
-    albedo = (0.5 * gain * square, min(1.0, 0.5 * gain * (1.0 + square)))[end]
+    albedo = albedo_ends(gain, half_gain_deg)[end]
     fabric = fabric_from_pair(name="end", gain=gain, half_gain_deg=half_gain_deg, albedo=albedo)
     assert fabric.albedo == pytest.approx(albedo, abs=2e-8)
     check_half_gain(fabric)

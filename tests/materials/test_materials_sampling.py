@@ -10,8 +10,19 @@ import numpy as np
 import pytest
 from halfgain.materials.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
 from halfgain.materials.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
-from lobe_cases import CASES, DEGREE, LIGHTS, PROFILES, as_fabric, brute_albedo, case, density_in_bins, draw
-from scipy.stats import chi2
+from lobe_cases import (
+    CASES,
+    DEGREE,
+    LEAST_P,
+    LIGHTS,
+    PROFILES,
+    as_fabric,
+    brute_albedo,
+    case,
+    chi_square,
+    density_in_bins,
+    draw,
+)
 
 OLD = ("diffuse", "gaussian", "wide gaussian", "base and gaussian", "cosine-power", "flat cosine-power", "ledge",
        "wide ledge", "table top")  # fmt: skip
@@ -20,30 +31,14 @@ OLD = ("diffuse", "gaussian", "wide gaussian", "base and gaussian", "cosine-powe
 @pytest.mark.parametrize(("name", "axis"), CASES)
 @pytest.mark.parametrize("angle_deg", LIGHTS)
 def test_sampler_follows_its_density(name, axis, angle_deg):
-    """Source: Pearson's chi-square; fixed seed; one bin for what falls below the horizon; odds of failing 1e-4 each."""
-    arrays, wi = case(name, axis).arrays(), LIGHTS[angle_deg]
-    count = 100_000
-    drawn = draw(arrays, wi, np.random.default_rng(7).random((count, 3)))
-    assert np.allclose(np.linalg.norm(drawn[:, :3], axis=1), 1.0, atol=1e-12)
-    below = drawn[:, 2] <= 0.0
-    assert np.all(drawn[below, 3] == 0.0)
-    z_bin = np.minimum((drawn[~below, 2] * 10).astype(int), 9)
-    turn = np.arctan2(drawn[~below, 1], drawn[~below, 0]) % (2.0 * math.pi)
-    turn_bin = np.minimum((turn / (2.0 * math.pi) * 16).astype(int), 15)
-    observed = np.zeros((10, 16))
-    np.add.at(observed, (z_bin, turn_bin), 1.0)
-    fine_z, fine = (400, 60) if "ggx" in name and angle_deg == 85 else (120, 8)
-    expected = density_in_bins(arrays, wi, 10, 16, fine_z, fine, 0.0) * count
-    seen = np.append(observed.ravel(), below.sum())
-    hoped = np.append(expected.ravel(), max(0.0, count - expected.sum()))
-    rare = hoped < 20.0  # Cochran's rule: pool what is too rare for the chi-square law
-    seen = np.append(seen[~rare], seen[rare].sum())
-    hoped = np.append(hoped[~rare], hoped[rare].sum())
-    if hoped[-1] < 20.0:
-        assert seen[-1] <= hoped[-1] + 5.0 * math.sqrt(hoped[-1]) + 8.0
-        seen, hoped = seen[:-1], hoped[:-1]
-    statistic = float(np.sum((seen - hoped) ** 2 / hoped))
-    assert chi2.sf(statistic, len(seen) - 1) > 1e-4
+    """Source: Pearson's chi-square; fixed seed; one bin for what falls below the horizon; odds of failing LEAST_P each."""
+    found = chi_square(name, axis, angle_deg)
+    assert found.lengths_are_one
+    assert found.weightless_below
+    if found.rare is not None:
+        seen, hoped = found.rare
+        assert seen <= hoped + 5.0 * math.sqrt(hoped) + 8.0
+    assert found.p > LEAST_P
 
 
 @pytest.mark.parametrize(("name", "axis"), CASES)

@@ -1,0 +1,43 @@
+"""Checks of chance: samplers against their densities, and how often an interval holds the truth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from halfgain.materials.profile import MIRROR
+
+from benchmarks.check import Check
+from tests.light import test_coverage as intervals
+from tests.materials.lobe_cases import CASES, LEAST_P, LIGHTS, chi_square
+
+
+def samplers() -> Iterator[Check]:
+    """Smallest p of Pearson's chi-square over all lobe families and angles of incidence."""
+    found = {(name, axis, angle): chi_square(name, axis, angle).p for name, axis in CASES for angle in LIGHTS}
+    name, axis, angle = worst = min(found, key=lambda c: found[c])
+    yield Check(
+        f"samplers against their densities, smallest p of {len(found)} chi-square tests: {name}, "
+        f"{'mirror' if axis == MIRROR else 'source'} axis, light at {angle} degrees",
+        f"above {LEAST_P:g}",
+        found[worst],
+        0.0,
+        "Pearson's chi-square, rare bins pooled by Cochran's rule",
+    )
+
+
+def coverage() -> Iterator[Check]:
+    """Share of 95 % intervals that hold the truth: paths fixed, and stopped by the rule."""
+    for title, runs, compute in (
+        ("runs of fixed length", intervals.RUNS, intervals.coverage),
+        ("runs stopped at the asked error", intervals.STOPPED_RUNS, intervals.coverage_of_stopped_runs),
+    ):
+        shares = compute()
+        name = max(shares, key=lambda n: abs(shares[n] - 0.95))
+        yield Check(
+            f"95 % intervals that hold the truth in {runs:,} {title}; worst of {', '.join(shares)}: {name}",
+            0.95,
+            shares[name],
+            float(np.sqrt(0.95 * 0.05 / runs)),
+            "definition of the interval; Student's t",
+        )
