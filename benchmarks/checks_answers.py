@@ -15,7 +15,7 @@ from scipy.integrate import quad
 
 from benchmarks.check import Check
 from tests.light import test_closed_rooms as closed
-from tests.light.test_sphere import GAIN, LUMENS, NATIVE, RADIUS, SCREEN_AREA, integrating_sphere, sphere
+from tests.light.test_sphere import GAIN, LUMENS, NATIVE, RADIUS, SCREEN_AREA, integrating_sphere, sphere, without_own_light
 from tests.materials.test_materials_energy import albedo_ends
 from tests.outside.spherical_room import spherical_room
 from tests.outside.view_factors import parallel_rectangles, perpendicular_rectangles
@@ -149,4 +149,12 @@ def spheres() -> Iterator[Check]:
             (4 * fine - coarse) / 3,
             np.hypot(4 * fine_error, coarse_error) / 3,
             "integrating-sphere theory, closed form (derived)",
+        )
+        value, error, exact = without_own_light(wall, 256)
+        yield Check(
+            "the same by map and walk: returned illuminance without the hollow cap's own light, half lit, lx",
+            0.5 * exact,
+            value[1],
+            error[1],
+            "the same theory (derived)",
         )

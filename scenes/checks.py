@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator
 
-from .model import HEAD_RADIUS_M, SURFACES, Box, Place, Room, Screen
+from .model import SURFACES, Box, Place, Room, Screen
 from .normalise import Path, Problem
 from .parts import Parts
 from .solids import inside_box
@@ -120,12 +119,7 @@ def _projector(parts: Parts) -> Iterator[Problem]:
         )
     if projector.throw_ratio and projector.throw_ratio[0] > projector.throw_ratio[1]:
         yield Problem(("projector", "throw_ratio"), "should be [least, most]")
-    path: Path = ("projector", "lens_m")
-    yield from _place(parts, "the lens", projector.lens_m, path)
-    for seat in parts.seats.values():
-        if math.dist(projector.lens_m, seat.eye_m) < HEAD_RADIUS_M:
-            radius = parts.length(path, HEAD_RADIUS_M)
-            yield Problem(path, f'the lens is inside the head of "{seat.name}"', f"at least {radius} from the seat's eye")
+    yield from _place(parts, "the lens", projector.lens_m, ("projector", "lens_m"))
 
 
 def _screen(parts: Parts) -> Iterator[Problem]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 
 from .cloth.notes import drape_warnings
@@ -70,6 +71,9 @@ def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[str]:
     beam: Pyramid = (optics.projector.lens_m, *corners(optics, raster(optics)))
     for name in _in_the_way(beam, room.objects, seats):
         yield f"{name} stands in the projector's beam and throws a shadow"
+    for seat in seats:
+        if math.dist(optics.projector.lens_m, seat.eye_m) < HEAD_RADIUS_M:
+            yield f'the lens is inside the head of "{seat.name}": a limiting case for study, no room has it'
 
 
 def _sight(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[str]:

@@ -46,7 +46,7 @@ def first_surface_shares(geometry: object, ledger: Ledger, surfaces: int) -> np.
 
 def bare_box() -> SceneArrays:
     """A room 5 wide, 4 deep, 2.5 high [m]; surfaces front, back, left, right, ceiling, floor; a small screen far in the corner."""
-    seat = '[[seat]]\nname = "a"\neye_m = [0.0, 2.0, 1.0]'
+    seat = '[[seat]]\nname = "a"\neye_m = [1.0, 3.0, 1.0]'
     scene = room(
         width=5.0, depth=4.0, height=2.5, screen_width=0.2, bottom=0.01, screen_right=-2.39, lens="[0.0, 2.0, 1.0]", seats=seat
     )

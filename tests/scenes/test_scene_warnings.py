@@ -48,11 +48,11 @@ def test_a_head_in_the_beam():
     )
 
 
-def test_a_lens_at_a_heads_surface_is_no_lens_inside_it():
-    """0.12 m behind the eye: outside the sphere of 0.11 m, so the head is in the beam, which is a warning."""
-    assert 'the head of "front" stands in the projector\'s beam and throws a shadow' in warnings(
-        ("3.9, 2.2]", "3.42, 1.1]")
-    )
+def test_a_lens_inside_a_head():
+    """Heads are spheres of 0.11 m about the eye: 0.12 m behind it is outside, 0.04 m above it inside."""
+    said = 'the lens is inside the head of "front": a limiting case for study, no room has it'
+    assert said not in warnings(("3.9, 2.2]", "3.42, 1.1]"))
+    assert said in warnings(("3.9, 2.2]", "3.4, 1.14]"))
 
 
 def test_an_object_between_an_eye_and_the_picture():
