@@ -68,7 +68,7 @@ _MAKERS = {
 }  # fmt: skip
 
 
-def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
+def kernel(function: Callable[..., Any], *, within: bool = False) -> Callable[..., Any]:
     """Compile `function` without Python objects, releasing the interpreter lock, cached on disk.
 
     Kernels are written for one thread; `simulate.light.workers` runs disjoint index ranges of them in several threads,
@@ -77,11 +77,18 @@ def kernel(function: Callable[..., Any]) -> Callable[..., Any]:
     A kernel that makes no array is compiled without reference counting: counting the arrays of a NamedTuple at every call
     of a helper took more time than the tracing itself (measured, factor 2 to 3). So hot kernels get their scratch arrays
     as arguments.
+
+    within  put the kernel's code into its callers whatever its length: handing on a hundred arrays costs more than a short loop
     """
     counts = bool(_MAKERS & set(function.__code__.co_names))
     before = config.CACHE_DIR
     config.CACHE_DIR = cache_folder()
     try:
-        return compiled(function, {"nogil": True, "error_model": "numpy", "_nrt": counts})
+        return compiled(function, {"nogil": True, "error_model": "numpy", "_nrt": counts, "forceinline": within})
     finally:
         config.CACHE_DIR = before
+
+
+def within_callers(function: Callable[..., Any]) -> Callable[..., Any]:
+    """A kernel whose code is put into its callers; see `kernel`."""
+    return kernel(function, within=True)

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.jit import kernel, within_callers
 from ..light import workers
 from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import CERTAIN_HITS, PLACES, Ledger, Starts, hit_place
@@ -47,7 +47,7 @@ class Facts(NamedTuple):
     at: np.ndarray
 
 
-@kernel
+@within_callers
 def fill_hit(geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, start, path, m, facts, fine, spread):
     """Fill light and stray of a path's m-th hit; returns pi f_r [1] of cloth there towards the next hit, 1 where none enters.
 
