@@ -18,6 +18,7 @@ Seen = Literal["second-hand", "from memory"]
 DARK, ANY_STATE = "dark", "any"
 ECHO = "the projector's own; finishes cannot change it"
 UPPER_BOUND = "the room's limit, an upper bound"
+RATED = "rated light output, as in_use is left out: in use it may be well below"
 EVEN_LIGHT = "an upper bound, as the light is taken as even over the raster (corner_to_centre = 1)"
 NO_FIGURE = "there is no such figure: no light reaches a place that it compares"
 SHADED = "the middle of the picture lies in shadow"

@@ -7,7 +7,7 @@ from ..choices.advice import Advice
 from ..choices.aims import Aim, shares_of_best
 from ..choices.flips import CINEMA_CD_M2
 from ..choices.rules import SOURCE
-from ..targets import DARK, UPPER_BOUND
+from ..targets import DARK, RATED, UPPER_BOUND
 from .cautions import CAUTIONS
 from .layout import bullet, grid, heading, line, rendered
 from .units import figure as digits
@@ -15,7 +15,6 @@ from .units import figure as digits
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
-RATED = "rated light output, as in_use is left out: in use it may be well below"
 IN_USE = "in-use light output"
 
 

@@ -11,6 +11,7 @@ from ..targets import (
     DARK,
     ECHO,
     NO_FIGURE,
+    RATED,
     SHADED,
     TARGETS,
     Target,
@@ -33,7 +34,6 @@ _NOTES = (
     "Side to centre: left and right middle of the nine ISO 21118 points; the worse of the two is judged.",
     "Undecided: the limit lies within the error of the figure, or the figure is only an upper bound.",
 )
-RATED = "White luminance is judged for the rated light output, as in_use is left out: in use it may be well below."
 BLACK_ROOM = "Not judged: the checkerboard with no other light on, as nothing comes back from this room: it is the projector's own."
 UNLIT = "Undecided also: a figure that does not exist, as no light reaches a place that it compares."
 
@@ -43,7 +43,7 @@ def verdict_notes(measurement: Measurement) -> list[str]:
     seats = verdicts_by_seat(measurement).values()
     notes = list(_NOTES)
     if measurement.scene.projector.in_use is None:
-        notes.append(RATED)
+        notes.append(f"White luminance is judged for the {RATED}.")
     if any(echoes_the_lens(reading) for reading in measurement.seats):
         notes.append(BLACK_ROOM)
     return notes + [UNLIT] * any(verdict.reason == NO_FIGURE for found in seats for verdict in found)
