@@ -18,10 +18,10 @@ from .hanging import hanging_of
 from .kinds import KINDS
 from .make import Frame, make_folds
 from .mechanics import draping_length_m
-from .read_map import UnusableMap
 from .shape import Fold
 from .surface import Drape
 from .table import FoldTable, HangingTable
+from .unusable import UnusableMap
 
 FOLD: Path = ("screen", "fold")
 

@@ -14,10 +14,11 @@ from .creases import Crease, VGroove
 from .edges import EdgeCurl, Outline, Swing, TensionLines
 from .kinds import CORNERS, SIDES
 from .measured import HeightMap
-from .read_map import MAPS, UnusableMap, read_map
+from .read_map import MAPS, read_map
 from .read_scan import SCANS, laid, map_of_scan, read_scan
 from .shape import Across, Fold, Growth
 from .table import FoldTable
+from .unusable import UnusableMap
 from .waves import Wave, seeded_mix
 
 

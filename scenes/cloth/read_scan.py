@@ -6,45 +6,73 @@ the white area. Both frames are right-handed, so left stays left.
 
 from __future__ import annotations
 
+import io
 import math
 from pathlib import Path
 
 import numpy as np
 
 from ...materials.jit import kernel
-from .read_map import UnusableMap
+from ...materials.reading import Unreadable, read_bytes
+from ..quiet import quiet
+from .scan_claims import MOST_CORNERS, check_claims
+from .unusable import UnusableMap
 
 SCANS = (".ply", ".obj", ".glb")
 _LARGEST_BYTES = 500_000_000
 _EDGE = 0.01  # share of the width by which a scan may fall short at the edges
 _MOST_SIDE = 1500  # samples a side of the map read from a scan
+_MOST_LOOKS = 2_000_000_000  # at samples from triangles: a sheet needs a few a sample, heaps of overlapping triangles never end
+_FARTHEST_M = 1e7  # scanners that know the globe give northings; doubles still hold a hundredth of a micrometre there
+_KINDS = "a PLY, OBJ or GLB file"
 
 
 def read_scan(path: Path, *, metres_per_unit: float) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) [m] and triangles (m, 3) of all meshes of a scan. Source: the file, by trimesh.
 
-    raises UnusableMap for a file that is missing or holds no triangles
+    raises UnusableMap for a file that is missing, damaged, holds no triangles or names corners it lacks
     """
     import trimesh
 
+    ending = path.suffix.lower()
     try:
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise UnusableMap("is too large for a scan", f"at most {_LARGEST_BYTES // 1_000_000} MB")
-        scan = trimesh.load_mesh(path, process=False)
-    except FileNotFoundError:
-        raise UnusableMap("no such file") from None
-    except UnusableMap:
-        raise
-    except Exception as fault:  # the readers of many formats raise whatever they like
-        raise UnusableMap(f"cannot be read as a mesh: {type(fault).__name__}", "a PLY, OBJ or GLB file") from None
-    if isinstance(scan, trimesh.Scene):
-        scan = scan.to_mesh()
-    corners, triangles = np.asarray(getattr(scan, "vertices", ())), np.asarray(getattr(scan, "faces", ()))
-    if corners.ndim != 2 or triangles.ndim != 2 or len(triangles) == 0:
+        data = read_bytes(path, _LARGEST_BYTES, "a scan", _KINDS)
+    except Unreadable as fault:
+        raise UnusableMap(str(fault), fault.allowed) from None
+    check_claims(data, ending)
+    try:
+        with quiet("trimesh"):  # given bytes alone it opens no other file that these may name
+            scan = trimesh.load_mesh(io.BytesIO(data), file_type=ending[1:], process=False, skip_materials=True)
+            corners, triangles = np.asarray(scan.vertices), np.asarray(scan.faces)
+    except Exception:  # the readers of many formats raise whatever they like
+        raise UnusableMap("cannot be read as a mesh: it is damaged, or names corners that it lacks", _KINDS) from None
+    return _checked(corners, triangles, metres_per_unit)
+
+
+def _checked(corners: np.ndarray, triangles: np.ndarray, metres_per_unit: float) -> tuple[np.ndarray, np.ndarray]:
+    """Corners [m] and triangles as the kernel takes them on trust.  raises UnusableMap where it may not"""
+    if corners.ndim != 2 or triangles.ndim != 2 or corners.shape[1:] != (3,) or triangles.shape[1:] != (3,) or not len(triangles):
         raise UnusableMap("holds no triangles", "a mesh, not a cloud of points: mesh the points first")
-    if not np.isfinite(corners).all():
+    if corners.dtype.kind not in "fiu" or triangles.dtype.kind not in "iu":
+        raise UnusableMap("has corners or triangles that are no numbers", _KINDS)
+    if len(corners) < 3:
+        raise UnusableMap(f"has {len(corners)} corners", "at least 3")
+    if max(len(corners), len(triangles) // 2) > MOST_CORNERS:
+        raise UnusableMap(f"has {len(corners):,} corners".replace(",", " "), f"at most {MOST_CORNERS // 1_000_000} million")
+    with quiet():
+        placed = corners.astype(float) * metres_per_unit
+    if not np.isfinite(placed).all():
         raise UnusableMap("has corners that are no numbers")
-    return corners.astype(float) * metres_per_unit, triangles.astype(np.int64)
+    if np.abs(placed).max() > _FARTHEST_M:
+        raise UnusableMap(f"has a corner at {np.abs(placed).max():.3g} m", f"corners up to {_FARTHEST_M:g} m away; and the right unit")
+    wrong = (triangles < 0) | (triangles >= len(corners))
+    if wrong.any():
+        at = int(np.argmax(wrong.any(axis=1)))
+        raise UnusableMap(
+            f"has a triangle, number {at + 1}, of corners {', '.join(str(int(i)) for i in triangles[at])}, counted from 0",
+            f"corners 0 to {len(corners) - 1}",
+        )
+    return placed, triangles.astype(np.int64)
 
 
 def laid(corners: np.ndarray) -> np.ndarray:
@@ -119,6 +147,7 @@ def map_of_scan(
     for short in (_falls_short(corners, width_m, height_m) + 1e-5 * width_m, _EDGE * width_m):
         inset = 2.0 * short
         out, folded = np.full((rows, columns), np.nan), np.zeros(1, np.int64)
+        _bounded(corners, triangles, (width_m / (columns - 1), height_m / (rows - 1)), out.shape)
         scan_heights(
             np.ascontiguousarray(corners), np.ascontiguousarray(triangles), -0.5 * (width_m - inset), 0.5 * (height_m - inset),
             (width_m - inset) / (columns - 1), (height_m - inset) / (rows - 1), out, folded,
@@ -138,6 +167,16 @@ def map_of_scan(
             "a closed sheet: fill the holes first",
         )
     return out, short
+
+
+def _bounded(corners: np.ndarray, triangles: np.ndarray, step_m: tuple[float, float], shape: tuple[int, ...]) -> None:
+    """raises UnusableMap for triangles that lie so often over each other that the map would take for ever"""
+    looks = np.ones(len(triangles))
+    for axis in (0, 1):
+        place = corners[triangles, axis]
+        looks *= np.minimum(np.ptp(place, axis=1) / step_m[axis] + 1.0, shape[1 - axis])
+    if looks.sum() > _MOST_LOOKS:
+        raise UnusableMap("lies over itself: its triangles cover the screen again and again", "one sheet, seen from the front")
 
 
 def _falls_short(corners: np.ndarray, width_m: float, height_m: float) -> float:

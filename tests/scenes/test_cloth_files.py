@@ -184,7 +184,7 @@ def test_eight_bit_pictures_and_other_files(tmp_path):
     Image.fromarray(np.zeros((45, 80), np.uint8)).save(tmp_path / "map.png")
     assert "8 bits are too coarse" in refusal(tmp_path, 'file = "map.png"\ncount_mm = 0.1')
     (tmp_path / "map.tif").write_bytes(b"no picture")
-    assert "is not a picture" in refusal(tmp_path, 'file = "map.tif"\ncount_mm = 0.1')
+    assert "is not a picture that can be read" in refusal(tmp_path, 'file = "map.tif"\ncount_mm = 0.1')
     (tmp_path / "map.npy").write_bytes(b"no array")
     assert "is not an array" in refusal(tmp_path, 'file = "map.npy"\nunit = "mm"')
     assert "no such file" in refusal(tmp_path, 'file = "none.csv"\nunit = "mm"')

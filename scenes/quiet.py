@@ -1,0 +1,26 @@
+"""Foreign readers kept quiet: what they think of a file is said by the refusal, or by nobody."""
+
+from __future__ import annotations
+
+import logging
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import numpy as np
+
+
+@contextmanager
+def quiet(logger: str = "") -> Iterator[None]:
+    """No warnings of Python or numpy, and none of the library that logs under this name."""
+    log = logging.getLogger(logger) if logger else None
+    before = log.disabled if log else False
+    try:
+        if log:
+            log.disabled = True
+        with warnings.catch_warnings(), np.errstate(all="ignore"):
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        if log:
+            log.disabled = before
