@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from .fabric import ANGULAR, MEASURED, PAIR_KINDS, RETRO, Fabric
+from .fabric import MEASURED, PAIR_KINDS, RETRO, Fabric
 from .fabric_error import FabricError
 from .holes import Holes
 from .measured import MeasuredLobe
@@ -69,12 +69,11 @@ def admissible_fabrics(fabric: Fabric) -> list[tuple[str, Fabric]]:
         ]
     if fabric.kind not in PAIR_KINDS or fabric.half_gain_deg is None:
         return []
-    open_kind = fabric.kind == ANGULAR and any(note.startswith("kind left out") for note in fabric.notes)
     return admissible_from_pair(
         gain=fabric.gain,
         half_gain_deg=fabric.half_gain_deg,
         albedo=fabric.albedo if fabric.albedo_given else None,
-        kind=None if open_kind else fabric.kind,
+        kind=None if fabric.kind_assumed else fabric.kind,
         half_gain_up_deg=fabric.half_gain_up_deg,
         name=fabric.name,
         tint=fabric.tint,

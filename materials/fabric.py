@@ -20,7 +20,6 @@ MEASURED = "measured"
 LOUVRED = "louvred"
 KINDS = (DIFFUSE, ANGULAR, RETRO, ROUGH, MEASURED, LOUVRED)
 PAIR_KINDS = (ANGULAR, RETRO)
-DOUBT = "implausible: "  # how a note begins that doubts what was stated
 
 __all__ = ["ANGULAR", "DIFFUSE", "KINDS", "LOUVRED", "MEASURED", "RETRO", "ROUGH", "Fabric", "FabricArrays"]
 
@@ -40,13 +39,15 @@ class Fabric:
     source            where the user's numbers come from
     open_area         share of holes [1]; what passes is lost to the room, but for what comes back from behind
     verdict           "possible" or "implausible" (see judge.py)
-    notes             what was assumed and what is odd, one sentence each
+    assumed           what was assumed and what is odd, one sentence each
     base_gain         gain of the diffuse base [1]
     lobes             what comes on top of it
     half_gain_up_deg  half-gain angle up and down where it differs from that across [deg]
     perforation       the holes, where their geometry is known
     groove            the grooves of a louvred fabric
     curve             the measured gain curve, where there is one
+    doubts            why what was stated is implausible, one sentence each; for warnings
+    kind_assumed      True where the kind was left out, so that a lobe may as well stand about the light
     """
 
     name: str
@@ -59,7 +60,7 @@ class Fabric:
     tint: tuple[float, float, float]
     open_area: float
     source: str
-    notes: tuple[str, ...]
+    assumed: tuple[str, ...]
     verdict: str
     base_gain: float
     lobes: tuple[AnyLobe, ...]
@@ -69,6 +70,8 @@ class Fabric:
     curve: MeasuredCurve | None = None
     gain_incidence_deg: float = 0.0
     gain_from: str | None = None
+    doubts: tuple[str, ...] = ()
+    kind_assumed: bool = False
 
     @property
     def profile(self) -> Profile:
@@ -83,14 +86,9 @@ class Fabric:
         return self.lobes[0].axis
 
     @property
-    def doubts(self) -> tuple[str, ...]:
-        """Those of the notes that call what was stated implausible; for warnings."""
-        return tuple(note for note in self.notes if note.startswith(DOUBT))
-
-    @property
-    def assumed(self) -> tuple[str, ...]:
-        """The other notes."""
-        return tuple(note for note in self.notes if not note.startswith(DOUBT))
+    def notes(self) -> tuple[str, ...]:
+        """All that is to be said of how the fabric was taken: what was assumed, then the doubts."""
+        return (*self.assumed, *self.doubts)
 
     @property
     def from_two_numbers(self) -> bool:

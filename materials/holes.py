@@ -100,5 +100,5 @@ def with_holes(fabric: Fabric, holes: Holes) -> Fabric:
         raise FabricError("behind_reflectance", holes.behind_reflectance, "less", "more light comes back than arrives")
     return replace(
         fabric, open_area=holes.open_area, perforation=holes.perforation, lobes=lobes, albedo=albedo,
-        notes=(*notes, *fabric.notes),
+        assumed=(*notes, *fabric.assumed),
     )  # fmt: skip

@@ -20,6 +20,7 @@ from .nearest import nearest
 from .problem import Problem, line_of, problems_of
 from .solve import FabricError
 from .toml_lines import key_lines
+from .toml_read import TomlFault, toml_tables
 
 DATA = Path(__file__).resolve().parent / "data"
 LARGEST_FILE_BYTES = 4_000_000
@@ -147,9 +148,9 @@ def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Proble
     if problem is not None:
         return fabrics, finishes, [problem]
     try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        return fabrics, finishes, [_syntax_problem(path, error)]
+        tables = toml_tables(text)
+    except TomlFault as fault:
+        return fabrics, finishes, [Problem(str(path), fault.line, "", None, f"not valid TOML: {fault.words}", "")]
     file, lines = str(path), key_lines(text)
     problems = []
     for key, value in tables.items():
@@ -182,14 +183,6 @@ def _text_of(path: Path) -> tuple[str, Problem | None]:
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         return "", Problem(str(path), 0, "", None, f"cannot read the library: {reason}", "a readable TOML file")
-
-
-def _syntax_problem(path: Path, error: Exception) -> Problem:
-    message = str(error)
-    _, _, place = message.rpartition("(at line ")
-    line = int(place.split(",")[0]) if place[:1].isdigit() else 0
-    words = message.split(" (at ")[0]
-    return Problem(str(path), line, "", None, f"not valid TOML: {words[:1].lower()}{words[1:]}", "")
 
 
 def _add_fabric(

@@ -50,16 +50,13 @@ class Pair:
         return f"half_gain_deg = {self.half_gain_deg:g}{up}"
 
 
-def checked_kind(kind: str | None, half_gain_deg: float | None, notes: list[str]) -> str:
-    """The kind, or what its absence means: diffuse without a half-gain angle [deg], else angular-reflective, with a note.
+def checked_kind(kind: str | None, half_gain_deg: float | None) -> str:
+    """The kind, or what its absence means: diffuse without a half-gain angle [deg], else angular-reflective.
 
     raises  FabricError for an unknown kind, and where kind and angle do not go together
     """
     if kind is None:
-        if half_gain_deg is None:
-            return DIFFUSE
-        notes.append("kind left out: taken as angular-reflective, a lobe about the mirror direction")
-        return ANGULAR
+        return DIFFUSE if half_gain_deg is None else ANGULAR
     if kind not in (DIFFUSE, *PAIR_KINDS):
         raise FabricError("kind", kind, " | ".join((DIFFUSE, *PAIR_KINDS)), "unknown kind of fabric")
     if kind != DIFFUSE and half_gain_deg is None:

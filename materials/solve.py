@@ -1,7 +1,7 @@
 """From the two or three numbers of a specification sheet to a fabric."""
 from __future__ import annotations
 
-from .fabric import DIFFUSE, DOUBT, RETRO, Fabric
+from .fabric import DIFFUSE, RETRO, Fabric
 from .fabric_error import FabricError
 from .holes import Holes, with_holes
 from .judge import NO_FALL_OFF_DEG, judge_pair
@@ -44,8 +44,12 @@ def fabric_from_pair(
     Source: pair.py, profile.py and judge.py.
     """
     notes: list[str] = []
+    doubts: list[str] = []
     holes = holes or Holes(open_area)
-    kind = checked_kind(kind, half_gain_deg, notes)
+    kind_assumed = kind is None and half_gain_deg is not None
+    kind = checked_kind(kind, half_gain_deg)
+    if kind_assumed:
+        notes.append("kind left out: taken as angular-reflective, a lobe about the mirror direction")
     check_numbers(gain, half_gain_deg, albedo, holes.open_area)
     ceiling = 1.0 - holes.open_area
     if half_gain_deg is None:
@@ -53,12 +57,13 @@ def fabric_from_pair(
     else:
         fall = entrance_fall(kind, half_gain_deg, entrance_half_deg)
         pair = Pair(gain, half_gain_deg, half_gain_up_deg, lobe, fall, albedo, base_gain, ceiling)
-        profile, band, verdict = _lobed(pair, SOURCE if kind == RETRO else MIRROR, notes)
+        profile, band, verdict = _lobed(pair, SOURCE if kind == RETRO else MIRROR, notes, doubts)
     fabric = Fabric(
         name=name, kind=kind, gain=gain, half_gain_deg=half_gain_deg, albedo=profile.albedo, albedo_band=band,
         albedo_given=albedo is not None or base_gain is not None or kind == DIFFUSE,
         tint=checked_tint(tint, profile.albedo, ceiling), open_area=holes.open_area, source=source,
-        notes=tuple(notes), verdict=verdict, base_gain=profile.base, lobes=profile.lobes, half_gain_up_deg=half_gain_up_deg,
+        assumed=tuple(notes), verdict=verdict, base_gain=profile.base, lobes=profile.lobes, half_gain_up_deg=half_gain_up_deg,
+        doubts=tuple(doubts), kind_assumed=kind_assumed,
     )  # fmt: skip
     _check_oblique(fabric, ceiling)
     return with_holes(fabric, holes)
@@ -73,10 +78,10 @@ def _diffuse(gain: float, albedo: float | None, open_area: float) -> _Solved:
     return Profile(gain, ()), (gain, gain), "possible"
 
 
-def _lobed(pair: Pair, axis: int, notes: list[str]) -> _Solved:
+def _lobed(pair: Pair, axis: int, notes: list[str], doubts: list[str]) -> _Solved:
     """The same for a lobe about an axis, MIRROR or SOURCE."""
     check_lobe(pair)
-    band, verdict = _judged(pair, notes)
+    band, verdict = _judged(pair, notes, doubts)
     return _unit_profile(pair, band, notes).scaled(pair.gain, axis), band, verdict
 
 
@@ -106,7 +111,7 @@ def _check_oblique(fabric: Fabric, ceiling: float) -> None:
             )  # fmt: skip
 
 
-def _judged(pair: Pair, notes: list[str]) -> tuple[tuple[float, float], str]:
+def _judged(pair: Pair, notes: list[str], doubts: list[str]) -> tuple[tuple[float, float], str]:
     """Albedo band and verdict of a pair. raises FabricError where it is impossible"""
     judgement = judge_pair(gain=pair.gain, half_gain_deg=pair.even_half_gain_deg, largest_albedo=pair.ceiling)
     open_area = 1.0 - pair.ceiling
@@ -117,7 +122,7 @@ def _judged(pair: Pair, notes: list[str]) -> tuple[tuple[float, float], str]:
             f"impossible: it would give back more light than arrives; {judgement.reason}",
         )  # fmt: skip
     if judgement.verdict == "implausible":
-        notes.append(f"{DOUBT}{judgement.reason}")
+        doubts.append(f"implausible: {judgement.reason}")
     if pair.half_gain_deg >= NO_FALL_OFF_DEG:
         notes.append(f"no measurable fall-off: half-gain angle {pair.half_gain_deg:g} degrees")
     return (judgement.albedo_low, judgement.albedo_high), judgement.verdict

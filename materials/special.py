@@ -54,7 +54,7 @@ def rough_fabric(
         )  # fmt: skip
     fabric = Fabric(
         name=name, kind=ROUGH, gain=gain, half_gain_deg=None, albedo=gain, albedo_band=(gain, gain), albedo_given=True,
-        tint=checked_tint(tint, most, ceiling), open_area=holes.open_area, source=source, notes=(), verdict="possible",
+        tint=checked_tint(tint, most, ceiling), open_area=holes.open_area, source=source, assumed=(), verdict="possible",
         base_gain=0.0, lobes=(lobe,),
     )  # fmt: skip
     return with_holes(fabric, holes)
@@ -99,7 +99,7 @@ def measured_fabric(
     fabric = Fabric(
         name=name, kind=MEASURED, gain=float(curve.gain(0.0)), half_gain_deg=curve.half_gain_deg(), albedo=albedo,
         albedo_band=(albedo, albedo), albedo_given=True, tint=checked_tint(tint, albedo, ceiling),
-        open_area=holes.open_area, source=source, notes=tuple(notes), verdict="possible", base_gain=curve.tail,
+        open_area=holes.open_area, source=source, assumed=tuple(notes), verdict="possible", base_gain=curve.tail,
         lobes=lobes, curve=curve,
     )  # fmt: skip
     if not curve.falls and largest_albedo(fabric) > ceiling + 1e-4:
@@ -154,10 +154,10 @@ def louvred_fabric(
     fabric = Fabric(
         name=name, kind=LOUVRED, gain=seen(groove) if gain is None else gain, half_gain_deg=None, albedo=albedo,
         albedo_band=(albedo, albedo), albedo_given=True, tint=checked_tint(tint, max(groove.rho_a, groove.rho_b), 1.0),
-        open_area=0.0, source=source, notes=(), verdict="possible", base_gain=0.0, lobes=(lobe,), groove=groove,
+        open_area=0.0, source=source, assumed=(), verdict="possible", base_gain=0.0, lobes=(lobe,), groove=groove,
         gain_incidence_deg=incidence, gain_from=gain_from,
     )  # fmt: skip
-    return replace(fabric, notes=(*notes, louvred_words(fabric)))
+    return replace(fabric, assumed=(*notes, louvred_words(fabric)))
 
 
 def _gain_light(gain: float | None, incidence_deg: float | None, light_from: str | None) -> tuple[str, float]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
+from ..materials.toml_read import TomlFault, toml_tables
 from .errors import NOTHING, SceneError, SceneErrors
 
 LARGEST_BYTES = 2_000_000  # a scene is a few kB; 2 MB is a wrong file
@@ -57,25 +57,6 @@ def decode(data: bytes, name: str) -> str:
 def parse(text: str, name: str) -> dict[str, Any]:
     """TOML of a scene's text.  raises SceneErrors with the line of the first fault: a parser cannot see beyond it"""
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        message, line = _syntax(str(fault), text)
-        raise _refuse(name, f"is not TOML: {message}", line=line) from None
-    except RecursionError:
-        raise _refuse(name, "is not TOML: brackets nested too deeply") from None
-    except ValueError:  # an integer longer than Python converts
-        raise _refuse(name, "is not TOML: a number has too many digits") from None
-
-
-def _syntax(fault: str, text: str) -> tuple[str, int]:
-    """The parser's words without its place, and the line it means."""
-    message, _, place = fault.rpartition(" (at ")
-    if not message:
-        return fault, 0
-    if place.startswith("line "):
-        return _lower(message), int(place.removeprefix("line ").split(",")[0])
-    return _lower(message), text.count("\n") + (not text.endswith("\n"))  # "end of document"
-
-
-def _lower(message: str) -> str:
-    return message[:1].lower() + message[1:]
+        return toml_tables(text)
+    except TomlFault as fault:
+        raise _refuse(name, f"is not TOML: {fault.words}", line=fault.line) from None

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...materials.admissible import admissible_fabrics
 from ...materials.brdf import fabric_gains
-from ...materials.fabric import ANGULAR, DIFFUSE, LOUVRED, MEASURED, PAIR_KINDS, RETRO, ROUGH, Fabric
+from ...materials.fabric import DIFFUSE, LOUVRED, MEASURED, PAIR_KINDS, RETRO, ROUGH, Fabric
 from ...materials.holes import Holes
 from ...materials.pair import GAUSSIAN, LOBES, PairShape
 from ...materials.profile import Lobe
@@ -62,7 +62,7 @@ def fabric_models(fabric: Fabric) -> list[tuple[str, Fabric]]:
         other = with_lobe(fabric, lobe, sheet_albedo(fabric))
         if other is not None and not any(same_values(other, known) for _, known in models):
             models.append((f"{lobe} lobe", other))
-    if _open_kind(fabric):
+    if fabric.kind_assumed:
         other = with_lobe(replace(fabric, kind=RETRO), GAUSSIAN, sheet_albedo(fabric))
         models += [("retro-reflective", other)] if other is not None else []
     if not fabric.albedo_given:
@@ -90,14 +90,9 @@ def why(fabric: Fabric) -> str:
         return _WHY[fabric.kind] + ("; this one is level and has no lobe" if level else "")
     open_too = [
         *(() if fabric.albedo_given else ("the total reflectance",)),
-        *(("whether the lobe follows the mirror direction or the light",) if _open_kind(fabric) else ()),
+        *(("whether the lobe follows the mirror direction or the light",) if fabric.kind_assumed else ()),
     ]
     return " nor ".join(["gain and half-gain angle do not fix the shape of the lobe", *open_too])
-
-
-def _open_kind(fabric: Fabric) -> bool:
-    """True where the kind was left out, so that the lobe may as well stand about the light."""
-    return fabric.kind == ANGULAR and any(note.startswith("kind left out") for note in fabric.notes)
 
 
 def sheet_albedo(fabric: Fabric) -> float:

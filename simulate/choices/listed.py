@@ -3,10 +3,10 @@ from __future__ import annotations
 
 import csv
 import io
-import tomllib
 from pathlib import Path as FilePath
 from typing import Any
 
+from ...materials.toml_read import TomlFault, toml_tables
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.read import decode, read_bytes
 from .axes import Axis, Choice
@@ -80,9 +80,9 @@ def _label(changes: list[Change]) -> str:
 
 def _from_toml(text: str, file: str) -> list[Choice]:
     try:
-        document = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as fault:
-        raise _wrong(file, 0, f"is not TOML: {fault}") from None
+        document = toml_tables(text)
+    except TomlFault as fault:
+        raise _wrong(file, fault.line, f"is not TOML: {fault.words}") from None
     entries = document.pop("variant", [])
     if document:
         raise _wrong(file, 0, "unknown key", key=next(iter(document)), allowed="[[variant]] tables")

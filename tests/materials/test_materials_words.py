@@ -1,7 +1,10 @@
 """What is refused, and in which words; what is assumed, and that it is said."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
+from halfgain.materials.admissible import admissible_fabrics
 from halfgain.materials.fabric_table import FabricTable
 from halfgain.materials.solve import FabricError, fabric_from_pair
 from halfgain.materials.tint import luminance
@@ -100,3 +103,21 @@ def test_open_area_is_kept_and_said():
 def test_table_makes_the_same_fabric():
     table = FabricTable.model_validate({"gain": 1.3, "half_gain_deg": 40, "albedo": 0.65, "name": "mine"})
     assert table.to_fabric() == fabric_from_pair(name="mine", gain=1.3, half_gain_deg=40, albedo=0.65)
+
+
+def test_what_is_left_open_is_data_and_no_sentence_decides_it():
+    fabric = fabric_from_pair(name="x", gain=1.3, half_gain_deg=40)
+    garbled = replace(fabric, assumed=tuple("xyzzy" for _ in fabric.assumed), doubts=())
+    assert fabric.kind_assumed
+    assert [words for words, _ in admissible_fabrics(garbled)] == [words for words, _ in admissible_fabrics(fabric)]
+    said = replace(fabric_from_pair(name="x", gain=1.3, half_gain_deg=40, kind="angular-reflective"), assumed=fabric.assumed)
+    assert not said.kind_assumed
+    assert len(admissible_fabrics(said)) < len(admissible_fabrics(fabric))
+
+
+def test_doubts_stand_apart_from_what_is_assumed():
+    fabric = fabric_from_pair(name="x", gain=4.0, half_gain_deg=30)
+    assert fabric.verdict == "implausible"
+    assert len(fabric.doubts) == 1
+    assert fabric.notes == (*fabric.assumed, *fabric.doubts)
+    assert fabric_from_pair(name="x", gain=0.9).doubts == ()

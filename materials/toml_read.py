@@ -1,0 +1,43 @@
+"""TOML text to tables; what the parser objects to as words and a line. The one place that knows how Python's parser says it."""
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+_PLACE = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
+
+
+class TomlFault(ValueError):
+    """A text that is not TOML: `words` say why, without the place; `line` counts from 1, 0 where there is no one line."""
+
+    def __init__(self, words: str, line: int = 0) -> None:
+        self.words, self.line = words, line
+        super().__init__(words)
+
+
+def toml_tables(text: str) -> dict[str, Any]:
+    """The tables of a TOML text.
+
+    raises  TomlFault at the first fault: a parser cannot see beyond it
+    """
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise _fault(fault, text) from None
+    except RecursionError:
+        raise TomlFault("brackets nested too deeply") from None
+    except ValueError:  # an integer longer than Python converts
+        raise TomlFault("a number has too many digits") from None
+
+
+def _fault(fault: tomllib.TOMLDecodeError, text: str) -> TomlFault:
+    """Words and line, from the attributes that Python 3.14 gave the exception; before, from its message, which ends with the place."""
+    words, line = getattr(fault, "msg", None), getattr(fault, "lineno", None)
+    if words is None or line is None:
+        whole = str(fault)
+        place = _PLACE.search(whole)
+        words = whole[: place.start()] if place else whole
+        last = text.count("\n") + (not text.endswith("\n"))
+        line = 0 if place is None else int(place["line"]) if place["line"] else last
+    return TomlFault(words[:1].lower() + words[1:], min(line, max(1, len(text.splitlines()))))
