@@ -13,6 +13,7 @@ from .cloth.surface import Drape
 if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
     from ..materials.fabric import Fabric
     from ..materials.finish import Finish
+    from .warning import SceneWarning
 
 Place = tuple[float, float, float]
 Fit = Literal["width", "height", "inside"]
@@ -111,7 +112,7 @@ class Scene:
     path      the file as the user named it
     sha256    of the scene file's bytes and of its own library files
     notes     defaults taken, in words
-    warnings  what a user should know before trusting the numbers, in words
+    warnings  what a user should know before trusting the numbers
     """
 
     title: str
@@ -123,4 +124,4 @@ class Scene:
     seats: tuple[Seat, ...]
     lights: tuple[Light, ...] = ()
     notes: tuple[str, ...] = ()
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[SceneWarning, ...] = ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from .geometry import HasScreen, corners, on_screen_plane, raster
 from .model import Place
@@ -11,6 +12,16 @@ from .solids import cross, dot, sub
 
 _UPRIGHT: Place = (0.0, 0.0, 1.0)
 _ROUND = 1e-9  # relative rounding of a ratio that is met exactly
+
+
+class ThrowLine(NamedTuple):
+    """One thing to say of the throw: what it is about ("" where the words say it), and the words."""
+
+    topic: str
+    words: str
+
+    def __str__(self) -> str:
+        return f"{self.topic}: {self.words}" if self.topic else self.words
 
 
 @dataclass(frozen=True)
@@ -25,7 +36,7 @@ class Throw:
                      projector stands square to the screen [deg]; lens_shift left out: as without any shift
     keystone_loss    estimated share of pixels, and so of lumens, that digital keystone correction would leave dark [1]
     feasible         True, False, or None where the scene does not say enough
-    lines            the same in words
+    said             the same in words, the distance and ratio first, what fits or not last
     """
 
     distance_m: float
@@ -35,7 +46,12 @@ class Throw:
     image_tilt_deg: float
     keystone_loss: float
     feasible: bool | None
-    lines: tuple[str, ...]
+    said: tuple[ThrowLine, ...]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """All that is said, each with its topic."""
+        return tuple(str(line) for line in self.said)
 
 
 def throw(scene: HasScreen) -> Throw:
@@ -56,18 +72,15 @@ def throw(scene: HasScreen) -> Throw:
     tilt = 0.0 if beyond == (0.0, 0.0) else math.degrees(math.atan2(math.hypot(*cross(way, axis)), dot(way, axis)))
     loss = _keystone_loss(scene, axis) if tilt else 0.0
     feasible = _feasible(scene, ratio, beyond)
-    lines = (
+    said = (
         *_ratio_lines(scene, distance, ratio),
         *_shift_lines(scene, (right, up), beyond),
         *_tilt_lines(scene, tilt, loss),
     )
     if feasible is not None:
-        lines += (
-            "feasible with the throw ratio and lens shift given"
-            if feasible
-            else "not feasible with the throw ratio and lens shift given",
-        )
-    return Throw(distance, ratio, right, up, tilt, loss, feasible, lines)
+        word = "feasible" if feasible else "not feasible"
+        said += (ThrowLine("", f"{word} with the throw ratio and lens shift given"),)
+    return Throw(distance, ratio, right, up, tilt, loss, feasible, said)
 
 
 def _beyond(needed: float, reach: float) -> float:
@@ -141,8 +154,10 @@ def _feasible(scene: HasScreen, ratio: float, beyond: tuple[float, float]) -> bo
     return True if zoom_fits and shift_fits else None
 
 
-def _ratio_lines(scene: HasScreen, distance: float, ratio: float) -> tuple[str, ...]:
-    first = f"throw: {distance:.2f} m from the lens to the screen plane, ratio {ratio:.2f} (distance / picture width)"
+def _ratio_lines(scene: HasScreen, distance: float, ratio: float) -> tuple[ThrowLine, ...]:
+    first = ThrowLine(
+        "throw", f"{distance:.2f} m from the lens to the screen plane, ratio {ratio:.2f} (distance / picture width)"
+    )
     zoom = scene.projector.throw_ratio
     if zoom is None:
         return (first,)
@@ -150,39 +165,43 @@ def _ratio_lines(scene: HasScreen, distance: float, ratio: float) -> tuple[str, 
     near, far = zoom[0] * width, zoom[1] * width
     said = f"the lens covers {zoom[0]:g} to {zoom[1]:g}, {near:.2f} to {far:.2f} m for this picture"
     if ratio < zoom[0] * (1 - _ROUND):
-        return first, (
+        words = (
             f"the lens is {near - distance:.2f} m too near for its zoom: {said}; it would have to stand at least "
             f"{near + gap:.2f} m out from the wall"
         )
-    if ratio > zoom[1] * (1 + _ROUND):
-        return first, (
+    elif ratio > zoom[1] * (1 + _ROUND):
+        words = (
             f"the lens is {distance - far:.2f} m too far away for its zoom: {said}; it would have to stand at most "
             f"{far + gap:.2f} m out from the wall"
         )
-    return first, f"the zoom fits: {said}"
+    else:
+        words = f"the zoom fits: {said}"
+    return first, ThrowLine("", words)
 
 
-def _shift_lines(scene: HasScreen, shift: tuple[float, float], beyond: tuple[float, float]) -> tuple[str, ...]:
+def _shift_lines(scene: HasScreen, shift: tuple[float, float], beyond: tuple[float, float]) -> tuple[ThrowLine, ...]:
     sideways = _side(shift[0], "picture widths", "to the right", "to the left")
     upward = _side(shift[1], "picture heights", "up", "down")
-    first = f"lens shift needed: {sideways}, {upward} (from the lens to the picture's middle, as seen from the seats)"
+    first = ThrowLine(
+        "lens shift needed",
+        f"{sideways}, {upward} (from the lens to the picture's middle, as seen from the seats)",
+    )
     reach = scene.projector.lens_shift
     if reach is None:
         return (first,)
     if beyond == (0.0, 0.0):
-        return (
-            first,
-            f"the lens shift reaches it: {reach[0]:g} picture widths and {reach[1]:g} picture heights each way",
-        )
+        words = f"the lens shift reaches it: {reach[0]:g} picture widths and {reach[1]:g} picture heights each way"
+        return first, ThrowLine("", words)
     area = raster(scene)
     moves = []
     if beyond[0]:
         moves.append(f"{abs(beyond[0]) * area.width_m:.2f} m further to the {'right' if beyond[0] > 0 else 'left'}")
     if beyond[1]:
         moves.append(f"{abs(beyond[1]) * area.height_m:.2f} m {'higher' if beyond[1] > 0 else 'lower'}")
-    return first, (
+    return first, ThrowLine(
+        "",
         f"the lens shift falls short by {abs(beyond[0]):.2f} picture widths and {abs(beyond[1]):.2f} picture heights: "
-        f"the lens would have to stand {' and '.join(moves)}"
+        f"the lens would have to stand {' and '.join(moves)}",
     )
 
 
@@ -190,12 +209,15 @@ def _side(value: float, unit: str, plus: str, minus: str) -> str:
     return f"{abs(value):.2f} {unit}" + ("" if abs(value) < 0.005 else f" {plus if value > 0 else minus}")
 
 
-def _tilt_lines(scene: HasScreen, tilt: float, loss: float) -> tuple[str, ...]:
+def _tilt_lines(scene: HasScreen, tilt: float, loss: float) -> tuple[ThrowLine, ...]:
     if tilt < 0.05:
-        return ("image tilt: none",)
+        return (ThrowLine("image tilt", "none"),)
     given = scene.projector.lens_shift is not None
     cause = "beyond what the lens shift reaches" if given else "if the lens has no shift"
     return (
-        f"image tilt: {tilt:.1f} degrees {cause}; digital keystone correction would then cost about {100 * loss:.0f} % "
-        "of the pixels and of the lumens (an estimate from the geometry), and none of that loss is in the figures here",
+        ThrowLine(
+            "image tilt",
+            f"{tilt:.1f} degrees {cause}; digital keystone correction would then cost about {100 * loss:.0f} % "
+            "of the pixels and of the lumens (an estimate from the geometry), and none of that loss is in the figures here",
+        ),
     )

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from .cloth.notes import drape_warnings
 from .geometry import Raster, corners, picture, raster, white_area
 from .model import HEAD_RADIUS_M, Box, Projector, Room, Screen, Seat
 from .parts import Optics
 from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sphere
+from .warning import SceneWarning, WarningCode
 
 _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
 
 
-def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat, ...]) -> tuple[str, ...]:
-    """All warnings of a scene that can be, in words; heads are spheres of HEAD_RADIUS_M [m] about the eyes."""
+def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat, ...]) -> tuple[SceneWarning, ...]:
+    """All warnings of a scene that can be; heads are spheres of HEAD_RADIUS_M [m] about the eyes."""
     optics = Optics(screen, projector)
     return (
         *_left_out(projector),
@@ -24,36 +25,49 @@ def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat
         *_sight(optics, room, seats),
         *_overlaps(room.objects),
         *drape_warnings(screen),
-        *(f'fabric "{screen.fabric.name}": {doubt}' for doubt in screen.fabric.doubts),
+        *(
+            SceneWarning(WarningCode.FABRIC_IN_DOUBT, f'fabric "{screen.fabric.name}": {doubt}')
+            for doubt in screen.fabric.doubts
+        ),
     )
 
 
-def _left_out(projector: Projector) -> Iterator[str]:
+def _left_out(projector: Projector) -> Iterator[SceneWarning]:
     if projector.in_use is None:
-        yield "in_use is left out: luminances are for the rated output, not in-use"
+        yield SceneWarning(
+            WarningCode.IN_USE_LEFT_OUT, "in_use is left out: luminances are for the rated output, not in-use"
+        )
     if projector.checkerboard_contrast is None:
-        yield "checkerboard_contrast is left out: checkerboard contrast is the room's limit, an upper bound"
+        yield SceneWarning(
+            WarningCode.CONTRAST_LEFT_OUT,
+            "checkerboard_contrast is left out: checkerboard contrast is the room's limit, an upper bound",
+        )
 
 
-def _fit(optics: Optics, room: Room) -> Iterator[str]:
+def _fit(optics: Optics, room: Room) -> Iterator[SceneWarning]:
     light, white, seen = raster(optics), white_area(optics), picture(optics)
     spilt = 1 - seen.area_m2 / light.area_m2
     if spilt > _SHARE:
-        yield (
+        yield SceneWarning(
+            WarningCode.LIGHT_BESIDE,
             f"the raster is larger than the white area: {100 * spilt:.1f} % of it falls on border and wall "
-            f"(raster {_size(light)}, white area {_size(white)})"
+            f"(raster {_size(light)}, white area {_size(white)})",
         )
     dark = 1 - seen.area_m2 / white.area_m2
     if dark > _SHARE:
         where = (
             "left and right of" if white.width_m - seen.width_m > white.height_m - seen.height_m else "above and below"
         )
-        yield (
-            f"the raster leaves {100 * dark:.1f} % of the white area unlit, {where} the picture (picture {_size(seen)})"
+        yield SceneWarning(
+            WarningCode.UNLIT,
+            f"the raster leaves {100 * dark:.1f} % of the white area unlit, {where} the picture (picture {_size(seen)})",
         )
     low, _, high, _ = corners(optics, light)
     if low[0] < -room.width_m / 2 or high[0] > room.width_m / 2 or low[2] < 0 or high[2] > room.height_m:
-        yield "the raster is larger than the screen wall: part of the light falls on side walls, floor or ceiling"
+        yield SceneWarning(
+            WarningCode.BEYOND_WALL,
+            "the raster is larger than the screen wall: part of the light falls on side walls, floor or ceiling",
+        )
 
 
 def _size(area: Raster) -> str:
@@ -67,35 +81,35 @@ def _in_the_way(pyramid: Pyramid, objects: Iterable[Box], seats: Iterable[Seat])
     ]
 
 
-def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[str]:
+def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[SceneWarning]:
     beam: Pyramid = (optics.projector.lens_m, *corners(optics, raster(optics)))
     for name in _in_the_way(beam, room.objects, seats):
-        yield f"{name} stands in the projector's beam and throws a shadow"
+        text = f"{name} stands in the projector's beam and throws a shadow"
+        yield SceneWarning(WarningCode.IN_BEAM, text, things=(name,))
     for seat in seats:
         if math.dist(optics.projector.lens_m, seat.eye_m) < HEAD_RADIUS_M:
-            yield f'the lens is inside the head of "{seat.name}": a limiting case for study, no room has it'
+            text = f'the lens is inside the head of "{seat.name}": a limiting case for study, no room has it'
+            yield SceneWarning(WarningCode.LENS_IN_HEAD, text, seat.name)
 
 
-def _sight(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[str]:
+def _sight(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[SceneWarning]:
     base = corners(optics, picture(optics))
     for seat in seats:
         others = [other for other in seats if other is not seat]
         names = _in_the_way((seat.eye_m, *base), room.objects, others)
         if names:
-            yield f"{_listed(names)}{may_hide_from(seat.name)}"
+            text = f'{listed(names)} may hide part of the picture from "{seat.name}"'
+            yield SceneWarning(WarningCode.IN_SIGHT, text, seat.name, tuple(names))
 
 
-def may_hide_from(seat: str) -> str:
-    """How the warning about a seat's sight lines ends; who has measured the hidden share can then say it instead."""
-    return f' may hide part of the picture from "{seat}"'
-
-
-def _listed(names: list[str]) -> str:
+def listed(names: Sequence[str]) -> str:
+    """Names in a sentence: one, "one and two", "one, two and three"."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _overlaps(objects: tuple[Box, ...]) -> Iterator[str]:
+def _overlaps(objects: tuple[Box, ...]) -> Iterator[SceneWarning]:
     for i, first in enumerate(objects):
         for second in objects[i + 1 :]:
             if boxes_overlap(first, second):
-                yield f'"{first.name}" and "{second.name}" share space: where faces coincide, either finish may count'
+                text = f'"{first.name}" and "{second.name}" share space: where faces coincide, either finish may count'
+                yield SceneWarning(WarningCode.OVERLAP, text, things=(f'"{first.name}"', f'"{second.name}"'))

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from ..warning import SceneWarning, WarningCode
 from .checks import CLEAR_M
 from .cloth import Cloth
 from .estimate import GROOVE_DIAGONAL_M, folds_at
@@ -42,7 +43,7 @@ _TOLD = {
 }
 
 
-def drape_warnings(screen: Screen) -> Iterator[str]:
+def drape_warnings(screen: Screen) -> Iterator[SceneWarning]:
     """Folds that large pulled screens get, and estimates that would touch the wall.
 
     Source: V-grooves above 100 inches (GROOVE_DIAGONAL_M): common practice, no source.
@@ -51,13 +52,15 @@ def drape_warnings(screen: Screen) -> Iterator[str]:
     hanging = screen.drape.hanging
     declared = hanging is not None and hanging.flat
     if screen.hang == "pull-down" and size > GROOVE_DIAGONAL_M and not declared:
-        yield (
+        yield SceneWarning(
+            WarningCode.GROOVES,
             f"a pull-down of {size / 0.0254:.0f} inches diagonal tends to V-grooves from the pull at its middle "
-            "(above 100 inches; common practice, no source)"
+            "(above 100 inches; common practice, no source)",
         )
     high = Cloth(screen.width_m, screen.height_m, folds_at(hang_effects(screen), "high"))
     if -high.lowest_m > screen.gap_to_wall_m - 2.0 * CLEAR_M:
-        yield (
+        yield SceneWarning(
+            WarningCode.TOUCHES_WALL,
             f"the high estimate of the cloth's folds would touch the wall, {1e3 * screen.gap_to_wall_m:.0f} mm behind it: "
-            "it is scaled down to stay off it"
+            "it is scaled down to stay off it",
         )

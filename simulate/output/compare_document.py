@@ -81,7 +81,7 @@ def _variant(comparison: Comparison, index: int) -> dict[str, Any]:
         "hang": scene.screen.hang,
         "checkerboard_note": UPPER_BOUND if scene.projector.checkerboard_contrast is None else None,
         "light_output_note": "rated output, not in-use" if scene.projector.in_use is None else None,
-        "warnings": list(scene.warnings),
+        "warnings": [warning.text for warning in scene.warnings],
         "notes": [*scene.notes, *scene.screen.fabric.notes],
         "seats": [
             {

@@ -71,7 +71,7 @@ def _head(comparison: Comparison) -> list[RenderableType]:
         lines.append(heading("Warnings"))
         for warning in warned:
             where = [v.label for v in comparison.variants if warning in v.scene.warnings]
-            lines.append(bullet(warning + ("" if warning in everywhere else f" [{'; '.join(where)}]")))
+            lines.append(bullet(warning.text + ("" if warning in everywhere else f" [{'; '.join(where)}]")))
     return lines
 
 

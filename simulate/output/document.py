@@ -33,7 +33,8 @@ def document(measurement: Measurement) -> dict[str, Any]:
         "scene": {"title": scene.title, "sha256": scene.sha256},
         "screen": _screen(measurement),
         "throw": _throw(measurement),
-        "warnings": list(scene.warnings),
+        "warnings": [warning.text for warning in scene.warnings],
+        "warning_codes": [{"code": warning.code.value, "seat": warning.seat} for warning in scene.warnings],
         "notes": [*scene.notes, *scene.screen.fabric.assumed],
         "cloth": cloth_document(scene, measurement.folds),
         "seats": [

@@ -4,7 +4,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from ...scenes.warn import may_hide_from
+from ...scenes.warn import listed
+from ...scenes.warning import SceneWarning, WarningCode
 from ..estimate import Estimate
 from ..measure import Measurement
 from ..moire import screen_moire
@@ -75,7 +76,7 @@ def _head(measurement: Measurement) -> list[RenderableType]:
             f"{projector.light_output_lm:g} lm{used}: {figure(lux['centre'])} lx at the picture's centre, "
             f"{figure(lux['mean'])} lx mean",
         ),
-        *(("Throw" if i == 0 else "", line.removeprefix("throw: ")) for i, line in enumerate(measurement.throw.lines)),
+        *(("Throw", line.words) if i == 0 else ("", str(line)) for i, line in enumerate(measurement.throw.said)),
     )
     table = grid(header=False)
     table.add_column(style="bold", no_wrap=True)
@@ -91,14 +92,14 @@ def _head(measurement: Measurement) -> list[RenderableType]:
     ]
 
 
-def _with_share(warning: str, measurement: Measurement) -> str:
+def _with_share(warning: SceneWarning, measurement: Measurement) -> str:
     """A scene's warning; one that something may hide the picture from a seat says how much of the screen it hides."""
-    for seat, place in zip(measurement.scene.seats, measurement.geometry, strict=True):
-        what = warning.removesuffix(may_hide_from(seat.name))
-        if what != warning:
-            share = f"{100.0 * place.hidden_share:.1f} %" if place.hidden_share >= _LEAST_HIDDEN else "less than 0.1 %"
-            return f'from "{seat.name}", {share} of the screen is hidden by {what}'
-    return warning
+    hidden = {seat.name: place.hidden_share for seat, place in zip(measurement.scene.seats, measurement.geometry, strict=True)}
+    if warning.code is not WarningCode.IN_SIGHT or warning.seat not in hidden:
+        return warning.text
+    share = hidden[warning.seat]
+    words = f"{100.0 * share:.1f} %" if share >= _LEAST_HIDDEN else "less than 0.1 %"
+    return f'from "{warning.seat}", {words} of the screen is hidden by {listed(warning.things)}'
 
 
 def _cell(value: Estimate, scale: float = 1.0, unit: str = "") -> str:

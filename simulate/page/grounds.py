@@ -26,7 +26,7 @@ _METHODS = (
 def assumptions(evidence: Evidence) -> list[str]:
     """Warnings of the scene, defaults taken, notes on the fabric, in words."""
     scene = evidence.measurement.scene
-    return [*scene.warnings, *scene.notes, *scene.screen.fabric.assumed]
+    return [*(warning.text for warning in scene.warnings), *scene.notes, *scene.screen.fabric.assumed]
 
 
 def sources(evidence: Evidence) -> list[str]:

@@ -182,9 +182,9 @@ def test_every_effect_says_where_it_comes_from():
 def test_large_pull_downs_are_warned_of_and_get_grooves():
     """100 inches diagonal (16:9) are 2.2138 m wide; common practice, no source."""
     small, large = screen("pull-down", width="2.2"), screen("pull-down", width="2.3")
-    assert not any("V-grooves" in line for line in small.warnings)
-    assert any("V-grooves" in line for line in large.warnings)
-    assert not any("V-grooves" in line for line in screen("motorised", width="2.3").warnings)
+    assert not any("V-grooves" in line.text for line in small.warnings)
+    assert any("V-grooves" in line.text for line in large.warnings)
+    assert not any("V-grooves" in line.text for line in screen("motorised", width="2.3").warnings)
     names = [effect.name for effect in effects_of(large.screen.drape.hanging, width_m=2.3, height_m=2.3 * 9 / 16)]
     assert "v-groove" in names
     low = effects_of(large.screen.drape.hanging, width_m=2.3, height_m=2.3 * 9 / 16)
@@ -194,5 +194,5 @@ def test_large_pull_downs_are_warned_of_and_get_grooves():
 def test_an_estimate_never_goes_through_the_wall():
     text = edit(('hang = "fixed frame"\n', 'hang = "motorised"\n'), ("gap_to_wall_m = 0.10", "gap_to_wall_m = 0.003"))
     scene = scene_from_text(text)
-    assert any("touch the wall" in line for line in scene.warnings)
+    assert any("touch the wall" in line.text for line in scene.warnings)
     assert cloth_of(scene.screen, "high").lowest_m > -0.003

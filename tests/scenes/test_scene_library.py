@@ -27,7 +27,7 @@ def test_every_scene_loads_and_says_what_it_is(name):
     assert scene.title == told.title
     assert 20 < len(told.line) <= 120
     assert told.line.endswith((".", ":"))
-    assert not any("stands in the projector's beam" in warning for warning in scene.warnings)
+    assert not any("stands in the projector's beam" in warning.text for warning in scene.warnings)
     assert math.isfinite(throw(scene).distance_m)
 
 

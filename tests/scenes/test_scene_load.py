@@ -127,8 +127,8 @@ def test_what_is_left_out_takes_the_stated_defaults():
     assert (projector.fit, projector.corner_to_centre) == ("inside", 1.0)
     assert (projector.throw_ratio, projector.lens_shift, scene.lights) == (None, None, ())
     assert (screen.right_m, screen.border_m, screen.hang) == (0.0, 0.0, "fixed frame")
-    assert any("rated output, not in-use" in warning for warning in scene.warnings)
-    assert any("the room's limit, an upper bound" in warning for warning in scene.warnings)
+    assert any("rated output, not in-use" in warning.text for warning in scene.warnings)
+    assert any("the room's limit, an upper bound" in warning.text for warning in scene.warnings)
     assert [note.split()[0] for note in scene.notes] == ["pixels", "corner_to_centre"]
 
 

@@ -2,11 +2,16 @@
 
 import pytest
 from halfgain.scenes.load import SceneErrors, scene_from_text
+from halfgain.scenes.warning import WarningCode
 from scene_texts import GOOD, edit
 
 
+def texts(scene):
+    return tuple(warning.text for warning in scene.warnings)
+
+
 def warnings(*changes):
-    return scene_from_text(edit(*changes)).warnings
+    return texts(scene_from_text(edit(*changes)))
 
 
 def with_object(name, low, high):
@@ -15,7 +20,7 @@ def with_object(name, low, high):
         "[projector]",
         f'[[room.object]]\nname = "{name}"\nbox = {{ min_m = {low}, max_m = {high} }}\nfinish = 0.3\n[projector]',
     )
-    return scene_from_text(text).warnings
+    return texts(scene_from_text(text))
 
 
 def test_the_sound_scene_gives_none():
@@ -82,7 +87,7 @@ def test_the_other_side_of_the_room_is_told_apart():
             ("max_m = [1.0, 4.1, 0.85]", f"max_m = {corners[1]}"),
             ("min_m = [-1.0, 3.2, 0.0]", f"min_m = {corners[0]}"),
         )
-        return [warning for warning in scene_from_text(text).warnings if '"front"' in warning]
+        return [warning for warning in texts(scene_from_text(text)) if '"front"' in warning]
 
     assert names(left, box) == names(right, mirrored) == ['"sofa" may hide part of the picture from "front"']
     assert names(left, mirrored) == names(right, box) == []
@@ -97,7 +102,7 @@ def test_several_things_in_one_line():
     text = edit(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 5.5, 1.1]")).replace(
         "max_m = [1.0, 4.1, 0.85]", "max_m = [1.0, 4.1, 1.09]"
     ).replace("min_m = [-1.0, 3.2, 0.0]", "min_m = [-1.0, 3.6, 0.0]")  # fmt: skip
-    assert scene_from_text(text).warnings == (
+    assert texts(scene_from_text(text)) == (
         '"sofa" and the head of "front" may hide part of the picture from "rear"',
     )
 
@@ -153,3 +158,11 @@ def test_a_box_in_front_of_or_behind_the_fabric_is_refused_to_its_very_face(out)
 
 def test_a_box_may_stand_below_the_border():
     assert with_object("plinth", [-0.5, 0.0, 0.0], [0.5, 0.4, 0.67]) == ()
+
+
+def test_a_warning_says_as_data_what_it_is_about_and_whom_it_concerns():
+    text = edit(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 5.5, 1.1]"), ("in_use = 0.7\n", ""))
+    found = {warning.code: warning for warning in scene_from_text(text).warnings}
+    assert set(found) == {WarningCode.IN_USE_LEFT_OUT, WarningCode.IN_SIGHT}
+    assert found[WarningCode.IN_USE_LEFT_OUT].seat is None
+    assert (found[WarningCode.IN_SIGHT].seat, found[WarningCode.IN_SIGHT].things) == ("rear", ('the head of "front"',))

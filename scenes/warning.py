@@ -1,0 +1,42 @@
+"""A warning about a scene as data: what it is about, whom it concerns, and its words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class WarningCode(StrEnum):
+    """What a warning is about; programs go by this, never by the words."""
+
+    IN_USE_LEFT_OUT = "in-use-left-out"
+    CONTRAST_LEFT_OUT = "checkerboard-contrast-left-out"
+    LIGHT_BESIDE = "light-beside-the-white-area"
+    UNLIT = "white-area-unlit"
+    BEYOND_WALL = "light-beyond-the-screen-wall"
+    IN_BEAM = "in-the-beam"
+    LENS_IN_HEAD = "lens-in-a-head"
+    IN_SIGHT = "in-sight"
+    OVERLAP = "shared-space"
+    GROOVES = "grooves-of-a-large-pull-down"
+    TOUCHES_WALL = "folds-touch-the-wall"
+    FABRIC_IN_DOUBT = "fabric-in-doubt"
+
+
+@dataclass(frozen=True)
+class SceneWarning:
+    """What a user should know before trusting the numbers.
+
+    code    what it is about
+    text    the warning in words
+    seat    name of the seat it concerns; None where it concerns no one seat
+    things  what causes it, in words: the objects and heads that stand in the way
+    """
+
+    code: WarningCode
+    text: str
+    seat: str | None = None
+    things: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return self.text
