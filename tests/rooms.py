@@ -30,7 +30,7 @@ lens_m = {lens}
 {projector}
 [screen]
 width_m = {screen_width}
-aspect = "16:9"
+aspect = "{aspect}"
 bottom_m = {bottom}
 right_m = {screen_right}
 gap_to_wall_m = {gap}
@@ -44,7 +44,7 @@ DEFAULTS: dict[str, object] = {
     "width": 4.0, "depth": 6.0, "height": 2.7,
     "front": 0.5, "back": 0.5, "left": 0.5, "right": 0.5, "ceiling": 0.7, "floor": 0.2,
     "objects": "", "lumens": 1000.0, "native": 2000.0, "lens": "[0.0, 4.5, 2.2]", "projector": "",
-    "screen_width": 2.4, "bottom": 0.7, "screen_right": 0.0, "gap": 0.001, "border": 0.0,
+    "screen_width": 2.4, "aspect": "16:9", "bottom": 0.7, "screen_right": 0.0, "gap": 0.001, "border": 0.0,
     "fabric": '[screen.fabric]\nkind = "diffuse"\ngain = 0.9', "lights": "",
     "seats": '[[seat]]\nname = "middle"\neye_m = [0.0, 3.5, 1.2]\n[[seat]]\nname = "side"\neye_m = [-1.4, 3.0, 1.2]',
 }  # fmt: skip

@@ -13,9 +13,10 @@ from ...materials.jit import kernel
 from ..light import workers
 from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
 from ..light.numbers import DIRECTIONS
-from ..light.projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from ..light.projector import Projector, illuminance_lx, raster_place, zone_of
 from ..light.relief import normal_on
 from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
+from .look import in_the_dark
 from .texture import Texture, read_texture
 
 CLOTH_HITS = 3  # a path goes on from the cloth, whose light has lobes, at most so often
@@ -100,7 +101,7 @@ def follow_ray(geometry, projector, fabric, values, table, r, start, origin, dir
         a, b = screen_tangents(n)
         seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
         lux = illuminance_lx(projector, p, n) if lit or m > 0 else 0.0
-        if lux > 0.0 and not (projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)):
+        if lux > 0.0 and not in_the_dark(geometry, projector, p, patch, stack):
             across, upward, _ = raster_place(projector, p)
             zone = zone_of(projector, across, upward)
             value = fabric_value(fabric, to_local(unit(sub(triple(projector.lens), p)), a, b, n), seen)

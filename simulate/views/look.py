@@ -13,7 +13,7 @@ from ...materials.jit import kernel
 from ..light import workers
 from ..light.geometry import NO_HIT, SCREEN, STACK, Geometry, nearest_hit
 from ..light.projector import HEAD_RADIUS_M, Projector, illuminance_lx, in_shadow, raster_place
-from ..light.relief import normal_on
+from ..light.relief import is_folded, normal_on
 from ..light.vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
 NOTHING = -1
@@ -60,6 +60,18 @@ def head_before(heads, origin, direction, t):
 
 
 @kernel
+def in_the_dark(geometry, projector, p, patch, stack):
+    """True when p [m] on `patch` (negative on a head) lies in a shadow of the projector's light.
+
+    Flat cloth with nothing in the beam is the first thing on every ray and need not be asked; folded cloth may shade itself, and
+    whatever else there is may stand behind the cloth. Source: `in_shadow`.
+    """
+    if patch >= 0 and geometry.role[patch] == SCREEN and projector.flags[1] == 0 and not is_folded(geometry):
+        return False
+    return in_shadow(geometry, projector, p, patch, stack)
+
+
+@kernel
 def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
     """Fill `seen` for the rays low .. high - 1 from eye (3,) [m] along rays (n, 3), unit.
 
@@ -90,7 +102,7 @@ def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
         seen.patch[i] = patch
         lux = illuminance_lx(projector, p, n)
         if lux > 0.0:
-            if projector.flags[1] and in_shadow(geometry, projector, p, patch, stack):
+            if in_the_dark(geometry, projector, p, patch, stack):
                 lux = 0.0
             across, upward, _ = raster_place(projector, p)
             seen.lux[i] = lux
