@@ -1,8 +1,6 @@
 """A measured gain curve: view angles, incidences, azimuths, uncertainty; read from CSV, every mistake in one clear line."""
 from __future__ import annotations
 
-import csv
-import io
 import math
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,8 +8,10 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from .csv_reading import NotCsv, csv_rows
 from .nearest import nearest
-from .problem import Problem
+from .problem import Problem, lines_of
+from .reading import Unreadable, read_text
 
 Array = npt.NDArray[np.float64]
 
@@ -26,7 +26,7 @@ class CurveErrors(ValueError):
 
     def __init__(self, problems: list[Problem]) -> None:
         self.problems = problems
-        super().__init__("\n".join(str(problem) for problem in problems))
+        super().__init__(lines_of(problems))
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,14 +91,9 @@ def read_curve(path: str | Path, angles: str | None = None) -> GainCurve:
     path = Path(path)
     name = str(path)
     try:
-        if path.is_file() and path.stat().st_size > LARGEST_FILE_BYTES:
-            raise CurveErrors([Problem(name, 0, "", None, "the curve is too large", f"at most {LARGEST_FILE_BYTES:,} bytes")])
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise CurveErrors([Problem(name, 0, "", None, f"not a UTF-8 text (byte {error.start})", "CSV in UTF-8")]) from None
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise CurveErrors([Problem(name, 0, "", None, f"cannot read the curve: {reason}", "a readable CSV file")]) from None
+        text = read_text(path, LARGEST_FILE_BYTES, "a gain curve", "a CSV file")
+    except Unreadable as fault:
+        raise CurveErrors([Problem(name, fault.line, "", None, str(fault), fault.allowed)]) from None
     return curve_from_text(text, name, angles)
 
 
@@ -107,7 +102,10 @@ def curve_from_text(text: str, name: str = "curve", angles: str | None = None) -
 
     raises  CurveErrors with every mistake, among them fewer than 2 points, more than MOST_POINTS, a direction that comes twice
     """
-    rows = [(at, [cell.strip() for cell in row]) for at, row in _rows(text, name)]
+    try:
+        rows = [(line, cells) for line, cells in csv_rows(text) if not cells[0].startswith("#")]
+    except NotCsv as fault:
+        raise CurveErrors([Problem(name, fault.line, "", None, str(fault), fault.allowed or HEADER)]) from None
     if not rows:
         raise CurveErrors([Problem(name, 0, "", None, "the curve is empty", HEADER)])
     columns = _columns(rows[0], name)
@@ -131,18 +129,6 @@ def curve_from_text(text: str, name: str = "curve", angles: str | None = None) -
         table.get("gain_sd"),
     )  # fmt: skip
     return _checked(curve, np.array(lines), name, angles)
-
-
-def _rows(text: str, name: str) -> list[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text), strict=True)
-    rows = []
-    try:
-        for row in reader:
-            if row and any(cell.strip() for cell in row) and not row[0].lstrip().startswith("#"):
-                rows.append((reader.line_num, row))
-    except csv.Error as error:
-        raise CurveErrors([Problem(name, reader.line_num, "", None, f"not CSV: {error}", HEADER)]) from None
-    return rows
 
 
 def _columns(row: tuple[int, list[str]], name: str) -> list[str]:

@@ -2,13 +2,14 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from .fabric_table import FabricTable
-from .library import LibraryErrors, load_library
+from .library import LARGEST_FILE_BYTES, LibraryErrors, load_library
+from .reading import Unreadable, read_text
+from .toml_read import toml_tables
 
 
 class FabricFileError(ValueError):
@@ -22,14 +23,14 @@ def fabric_toml(table: Mapping[str, Any]) -> str:
     """
     known = {key: value for key, value in table.items() if value is not None}
     text = "[[fabric]]\n" + "".join(f"{key} = {_value(value)}\n" for key, value in known.items())
-    read = tomllib.loads(text)["fabric"][0]
+    read = toml_tables(text)["fabric"][0]
     FabricTable.model_validate(read).to_fabric()
     return text
 
 
 def _value(value: Any) -> str:
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)  # a JSON string is a TOML basic string
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")  # but for DEL a TOML basic string
     if isinstance(value, list | tuple):
         return "[" + ", ".join(_value(item) for item in value) + "]"
     return repr(float(value))
@@ -46,8 +47,11 @@ def library_with(path: Path, table: Mapping[str, Any]) -> bytes:
     try:
         load_library(path)
     except LibraryErrors as wrong:
-        raise FabricFileError("\n".join(f"{problem}: nothing is added to it" for problem in wrong.problems)) from None
-    before = path.read_bytes().decode("utf-8-sig")
-    if any(fabric.get("name") == table["name"] for fabric in tomllib.loads(before).get("fabric", [])):
+        raise FabricFileError("\n".join(f"{line}: nothing is added to it" for line in str(wrong).splitlines())) from None
+    try:
+        before = read_text(path, LARGEST_FILE_BYTES, "a library")
+    except Unreadable as fault:  # it was there a moment ago
+        raise FabricFileError(f"{path}: {fault}: nothing is added to it") from None
+    if any(fabric.get("name") == table["name"] for fabric in toml_tables(before).get("fabric", [])):
         raise FabricFileError(f'{path}: a fabric called "{table["name"]}" stands there already: choose another --name')
     return (before.rstrip("\n") + "\n\n" + text).encode()

@@ -1,7 +1,6 @@
 """The keys of a finish table, in `[room.finish]` of a scene and in `[[finish]]` of a library file."""
 from __future__ import annotations
 
-import math
 from types import MappingProxyType
 from typing import Annotated, Any
 
@@ -39,7 +38,7 @@ def _checked_absorption(value: Any) -> dict[int, float]:
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e300
 
 
 _share = {"type": "number", "minimum": 0, "maximum": 1}

@@ -17,13 +17,15 @@ from .fabric_table import FabricTable
 from .finish import Finish
 from .finish_table import FinishTable
 from .nearest import nearest
-from .problem import Problem, line_of, problems_of
+from .problem import Problem, dotted, lines_of, problems_of
+from .reading import Unreadable, read_text
 from .solve import FabricError
-from .toml_lines import key_lines
+from .toml_lines import key_lines, line_of
 from .toml_read import TomlFault, toml_tables
 
 DATA = Path(__file__).resolve().parent / "data"
 LARGEST_FILE_BYTES = 4_000_000
+MOST_ENTRIES = 2000  # fabrics or finishes of one file
 
 Thing = TypeVar("Thing")
 
@@ -43,7 +45,7 @@ class LibraryErrors(ValueError):
 
     def __init__(self, problems: list[Problem]) -> None:
         self.problems = problems
-        super().__init__("\n".join(str(problem) for problem in problems))
+        super().__init__(lines_of(problems))
 
 
 @dataclass(frozen=True)
@@ -144,14 +146,16 @@ def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Proble
     """What one file holds, and what is wrong in it."""
     fabrics: dict[str, Fabric] = {}
     finishes: dict[str, Finish] = {}
-    text, problem = _text_of(path)
-    if problem is not None:
-        return fabrics, finishes, [problem]
+    file = str(path)
     try:
+        text = read_text(path, LARGEST_FILE_BYTES, "a library", "a TOML file of [[fabric]] and [[finish]]")
         tables = toml_tables(text)
+    except Unreadable as fault:
+        return fabrics, finishes, [Problem(file, fault.line, "", None, str(fault), fault.allowed)]
     except TomlFault as fault:
-        return fabrics, finishes, [Problem(str(path), fault.line, "", None, f"not valid TOML: {fault.words}", "")]
-    file, lines = str(path), key_lines(text)
+        message = f"not valid TOML: {fault.words}"
+        return fabrics, finishes, [Problem(file, fault.line, dotted(fault.path), None, message, fault.allowed)]
+    lines = key_lines(text)
     problems = []
     for key, value in tables.items():
         if key not in ("fabric", "finish"):
@@ -163,6 +167,8 @@ def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Proble
         elif not isinstance(value, list) or not all(isinstance(table, dict) for table in value):
             message = f"write each {key} as a table of its own"
             problems.append(Problem(file, line_of((key,), lines), key, None, message, f"[[{key}]]"))
+        elif len(value) > MOST_ENTRIES:
+            problems.append(Problem(file, line_of((key,), lines), key, len(value), "too many in one file", f"at most {MOST_ENTRIES}"))
         elif key == "fabric":
             for i, table in enumerate(value):
                 _add_fabric(table, fabrics, problems, file, lines, (key, i))
@@ -170,19 +176,6 @@ def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Proble
             for i, table in enumerate(value):
                 _add_finish(table, finishes, problems, file, lines, (key, i))
     return fabrics, finishes, problems
-
-
-def _text_of(path: Path) -> tuple[str, Problem | None]:
-    try:
-        if path.is_file() and path.stat().st_size > LARGEST_FILE_BYTES:
-            allowed = f"at most {LARGEST_FILE_BYTES:,} bytes"
-            return "", Problem(str(path), 0, "", path.stat().st_size, "the library file is too large", allowed)
-        return path.read_bytes().decode("utf-8-sig"), None
-    except UnicodeDecodeError as error:
-        return "", Problem(str(path), 0, "", None, f"not a UTF-8 text (byte {error.start})", "TOML in UTF-8")
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        return "", Problem(str(path), 0, "", None, f"cannot read the library: {reason}", "a readable TOML file")
 
 
 def _add_fabric(

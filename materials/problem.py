@@ -1,15 +1,33 @@
 """What is wrong in a file, in one line each: file, line, key, value, what is allowed."""
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
 from .nearest import nearest
+from .plain import plain, plain_path, told
+from .toml_lines import Path, line_of
 
-Path = tuple[str | int, ...]
+MOST_FAULTS = 100  # of one table: who has more has another kind of file
+LONGEST_WORDS = 1000  # of a message, and of what is allowed
+_OWN_WORDS = {
+    "string_type": "should be a text",
+    "dict_type": "should be a table",
+    "model_type": "should be a table",
+    "list_type": "should be a list",
+    "tuple_type": "should be a list",
+    "float_type": "should be a number",
+    "float_parsing": "should be a number",
+    "int_parsing_size": "is out of range",
+    "int_type": "should be a whole number",
+    "finite_number": "should be a finite number",
+    "string_pattern_mismatch": "holds characters that cannot be shown",
+    "missing": "has too few entries",
+}
 
 
 @dataclass(frozen=True)
@@ -24,18 +42,23 @@ class Problem:
     allowed: str
 
     def __str__(self) -> str:
-        place = f"{self.file}:{self.line}" if self.line else self.file
+        file = plain_path(self.file)
+        place = f"{file}:{self.line}" if self.line else file
         facts = [f"got {shown(self.value)}"] if self.value is not None else []
-        facts += [f"allowed: {self.allowed}"] if self.allowed else []
-        key = f"{self.key}: " if self.key else ""
-        return f"{place}: {key}{self.message}" + (f" ({'; '.join(facts)})" if facts else "")
+        facts += [f"allowed: {plain(self.allowed, LONGEST_WORDS)}"] if self.allowed else []
+        key = f"{plain(self.key)}: " if self.key else ""
+        return f"{place}: {key}{plain(self.message, LONGEST_WORDS)}" + (f" ({'; '.join(facts)})" if facts else "")
+
+
+def lines_of(problems: Sequence[Problem]) -> str:
+    """All problems, a line each; of many alike the rest is counted. Places in lists make no difference."""
+    return "\n".join(told([((p.file, re.sub(r"\[\d+\]", "", p.key), p.message), str(p)) for p in problems]))
 
 
 def shown(value: object) -> str:
     """A value as the user wrote it, at most 60 characters, on one line."""
     text = f'"{value}"' if isinstance(value, str) else repr(value)
-    text = {"True": "true", "False": "false"}.get(text, text).replace("\n", "\\n")
-    return text if len(text) <= 60 else text[:57] + "..."
+    return plain({"True": "true", "False": "false"}.get(text, text), 60)
 
 
 def dotted(path: Path) -> str:
@@ -46,14 +69,6 @@ def dotted(path: Path) -> str:
     return words
 
 
-def line_of(path: Path, lines: Mapping[Path, int]) -> int:
-    """Line of a key path, or of the nearest table around it where the key itself is missing; 0 if unknown."""
-    for length in range(len(path), 0, -1):
-        if path[:length] in lines:
-            return lines[path[:length]]
-    return 0
-
-
 def problems_of(
     error: ValidationError, *, model: type[BaseModel], file: str, lines: Mapping[Path, int], prefix: Path = ()
 ) -> list[Problem]:
@@ -62,7 +77,7 @@ def problems_of(
     What is allowed comes from the field's `json_schema_extra["allowed"]`; an unknown key gets its nearest spelling.
     """
     found = []
-    for fault in error.errors(include_url=False):
+    for fault in error.errors(include_url=False)[:MOST_FAULTS]:
         path = prefix + tuple(fault["loc"])
         name = str(fault["loc"][0]) if fault["loc"] else ""
         value: object = fault["input"]
@@ -74,10 +89,22 @@ def problems_of(
         elif fault["type"] == "missing":
             message, value = "missing key", None
         else:
-            text = fault["msg"].removeprefix("Value error, ").removeprefix("Input ")
-            message = text[:1].lower() + text[1:]
+            message = _words(fault["type"], fault["msg"])
         found.append(Problem(file, line_of(path, lines), dotted(path), value, message, allowed))
     return found
+
+
+def _words(kind: str, message: str) -> str:
+    """What pydantic finds, in words that need no Python."""
+    if kind in _OWN_WORDS:
+        return _OWN_WORDS[kind]
+    if kind == "value_error":  # raised by the project's own checks
+        text = message.removeprefix("Value error, ")
+    elif kind.startswith(("greater_than", "less_than", "too_", "string_too_")):
+        text = message.removeprefix("Input ").removeprefix("List ").removeprefix("Dictionary ")
+    else:
+        return "cannot be used here"
+    return text[:1].lower() + text[1:]
 
 
 def allowed_words(model: type[BaseModel], name: str) -> str:

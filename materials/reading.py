@@ -9,11 +9,11 @@ _FLAGS = os.O_RDONLY | sum(getattr(os, name, 0) for name in ("O_NONBLOCK", "O_NO
 
 
 class Unreadable(Exception):
-    """A file that cannot be read; str() says what is wrong with it, `allowed` what would do."""
+    """A file that cannot be read; str() says what is wrong with it, `allowed` what would do; line 0: of no one line."""
 
-    def __init__(self, message: str, allowed: str = "") -> None:
+    def __init__(self, message: str, allowed: str = "", line: int = 0) -> None:
         super().__init__(message)
-        self.allowed = allowed
+        self.allowed, self.line = allowed, line
 
 
 def read_bytes(path: Path, most: int, what: str, allowed: str = "") -> bytes:
@@ -51,6 +51,16 @@ def read_bytes(path: Path, most: int, what: str, allowed: str = "") -> bytes:
     if status.st_size > most or len(data) > most:
         raise Unreadable(f"is too large for {what}", f"at most {_size(most)}")
     return data
+
+
+def read_text(path: Path, most: int, what: str, allowed: str = "") -> str:
+    """The same as text: UTF-8, with or without a byte order mark.  raises  Unreadable, also for another coding"""
+    data = read_bytes(path, most, what, allowed)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data.count(b"\n", 0, fault.start) + 1
+        raise Unreadable(f"is not a UTF-8 text (byte 0x{data[fault.start]:02x})", "UTF-8", line) from None
 
 
 def _read(handle: int, most: int) -> bytes:

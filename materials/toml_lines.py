@@ -1,17 +1,29 @@
 """Where each key of a TOML text stands, so that an error can name its line.
 
-The standard library's reader keeps no positions. This one reads the same text a second time and keeps nothing else; it
-is lenient, as it is only asked about texts the standard reader has accepted.
+The standard library's reader keeps no positions. This one reads the same text and keeps nothing else. It reads first: the
+standard reader's time and memory grow with the square of a key's parts, and it calls itself for every bracket, so what is
+nested beyond all sense is refused here. For the rest it is lenient: what is no TOML the standard reader says better.
 Source: TOML 1.0.0 (toml.io): keys, strings, arrays, inline tables, tables, arrays of tables.
 """
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from contextlib import suppress
 
 Path = tuple[str | int, ...]
 
 _BARE_END = " \t\r\n=.]#,}\"'"
+MOST_DEEP = 32  # parts of a key, and brackets in brackets
+MOST_DIGITS = 3000  # of a number; Python writes no more than 4300 decimal ones, as many as 3500 hexadecimal ones make
+
+
+class BeyondSense(Exception):
+    """A text that no file of tables needs: `line` and `path` of what is nested too deeply, or a number too long."""
+
+    def __init__(self, message: str, allowed: str, line: int, path: Path = ()) -> None:
+        super().__init__(message)
+        self.allowed, self.line, self.path = allowed, line, path
 
 
 def key_lines(text: str) -> dict[Path, int]:
@@ -19,6 +31,7 @@ def key_lines(text: str) -> dict[Path, int]:
 
     Elements of arrays and of arrays of tables are counted from 0. A table that is only implied by a longer header gets
     the line of the first header or dotted key that implies it.
+    raises  BeyondSense for more than MOST_DEEP levels, or MOST_DIGITS digits
     """
     reader = _Reader(text)
     with suppress(IndexError):  # broken text: what was found before the break is still right
@@ -26,11 +39,20 @@ def key_lines(text: str) -> dict[Path, int]:
     return reader.lines
 
 
+def line_of(path: Path, lines: Mapping[Path, int]) -> int:
+    """Line of a key path, or of the nearest table around it where the key itself is missing; 0 if unknown."""
+    for length in range(len(path), 0, -1):
+        if path[:length] in lines:
+            return lines[path[:length]]
+    return 0
+
+
 class _Reader:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
         self.line = 1
+        self.deep = 0
         self.lines: dict[Path, int] = {}
         self.counts: dict[Path, int] = {}  # elements so far of each array of tables
 
@@ -91,6 +113,8 @@ class _Reader:
             self.skip_spaces()
             if self.text[self.at] != ".":
                 return keys
+            if len(keys) == MOST_DEEP:
+                raise BeyondSense("a key of too many parts", f"at most {MOST_DEEP}", self.line)
             self.move(1)
 
     def value(self, path: Path) -> None:
@@ -102,14 +126,26 @@ class _Reader:
         elif sign == "{":
             self.elements(path, "}")
         else:
+            start = self.at
             while self.at < len(self.text) and self.text[self.at] not in ",]}#\n":
                 self.move(1)
+            digits = self.text[start : self.at].strip()
+            if len(digits) > MOST_DIGITS and not digits.strip("0123456789abcdefxoABCDEF_+-.:TZ"):
+                raise BeyondSense("a number has too many digits", f"at most {MOST_DIGITS}", self.line, path)
 
     def elements(self, path: Path, end: str) -> None:
+        if self.deep == MOST_DEEP:
+            raise BeyondSense("brackets nested too deeply", f"at most {MOST_DEEP} in each other", self.line)
+        self.deep += 1
+        self.inside(path, end)
+        self.deep -= 1
+
+    def inside(self, path: Path, end: str) -> None:
         self.move(1)
         index = 0
         while True:
             self.skip_blank()
+            start = self.at
             if self.text[self.at] == end:
                 break
             if self.text[self.at] == ",":
@@ -120,6 +156,8 @@ class _Reader:
                 index += 1
             else:
                 self.pair(path)
+            if self.at == start:
+                self.move(1)  # never stand still on broken text
         self.move(1)
 
     def string(self) -> str:
@@ -148,8 +186,8 @@ class _Reader:
     def skip_blank(self) -> bool:
         while self.at < len(self.text):
             if self.text[self.at] == "#":
-                while self.at < len(self.text) and self.text[self.at] != "\n":
-                    self.move(1)
+                end = self.text.find("\n", self.at)
+                self.at = end if end >= 0 else len(self.text)
             elif self.text[self.at] in " \t\r\n\ufeff":
                 self.move(1)
             else:
@@ -164,4 +202,6 @@ class _Reader:
         self.at += count
 
     def note(self, path: Path, line: int) -> None:
+        if len(path) > 2 * MOST_DEEP:
+            raise BeyondSense("tables nested too deeply", f"at most {2 * MOST_DEEP} levels", line)
         self.lines.setdefault(path, line)

@@ -5,14 +5,19 @@ import re
 import tomllib
 from typing import Any
 
+from .toml_lines import BeyondSense, Path, key_lines
+
 _PLACE = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 
 
 class TomlFault(ValueError):
-    """A text that is not TOML: `words` say why, without the place; `line` counts from 1, 0 where there is no one line."""
+    """A text that is not TOML: `words` say why, without the place; `line` counts from 1, 0 where there is no one line.
 
-    def __init__(self, words: str, line: int = 0) -> None:
-        self.words, self.line = words, line
+    path     of the key at fault, () where there is none;  allowed  what would do, ""
+    """
+
+    def __init__(self, words: str, line: int = 0, path: Path = (), allowed: str = "") -> None:
+        self.words, self.line, self.path, self.allowed = words, line, path, allowed
         super().__init__(words)
 
 
@@ -22,13 +27,16 @@ def toml_tables(text: str) -> dict[str, Any]:
     raises  TomlFault at the first fault: a parser cannot see beyond it
     """
     try:
+        key_lines(text)  # refuses what would take the parser for ever
         return tomllib.loads(text)
+    except BeyondSense as fault:
+        raise TomlFault(str(fault), fault.line, fault.path, fault.allowed) from None
     except tomllib.TOMLDecodeError as fault:
         raise _fault(fault, text) from None
     except RecursionError:
         raise TomlFault("brackets nested too deeply") from None
-    except ValueError:  # an integer longer than Python converts
-        raise TomlFault("a number has too many digits") from None
+    except ValueError:  # an integer longer than Python converts; a date that no calendar has
+        raise TomlFault("a number or date that cannot be") from None
 
 
 def _fault(fault: tomllib.TOMLDecodeError, text: str) -> TomlFault:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date, time
 from typing import Any
+
+from ..materials.plain import plain, plain_path, told
+
+LONGEST_WORDS = 1000  # of a message, and of what is allowed
 
 
 class _Nothing:
@@ -22,7 +27,7 @@ def show(value: Any, longest: int = 60) -> str:
     if isinstance(value, bool):
         text = "true" if value else "false"
     elif isinstance(value, str):
-        text = '"' + value.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+        text = '"' + value[: longest + 1].replace("\\", "\\\\").replace('"', '\\"') + '"'
     elif isinstance(value, int):
         text = str(value) if abs(value) < 10**longest else "an integer of very many digits"
     elif isinstance(value, float | date | time):
@@ -33,8 +38,7 @@ def show(value: Any, longest: int = 60) -> str:
         text = "a table" if value else "an empty table"
     else:
         text = type(value).__name__
-    text = "".join(character if character.isprintable() else "\ufffd" for character in text)
-    return text if len(text) <= longest else text[: longest - 3] + "..."
+    return plain(text, longest)
 
 
 @dataclass(frozen=True)
@@ -57,20 +61,26 @@ class SceneError:
     allowed: str = ""
 
     def __str__(self) -> str:
-        place = f"{self.file}:{self.line}: " if self.line else f"{self.file}: "
-        key = f"{self.key}: " if self.key else ""
+        file = plain_path(self.file)
+        place = f"{file}:{self.line}: " if self.line else f"{file}: "
+        key = f"{plain(self.key)}: " if self.key else ""
         got = "" if self.value is NOTHING else f"got {show(self.value)}"
-        allowed = f"allowed {self.allowed}" if self.allowed else ""
+        allowed = f"allowed {plain(self.allowed, LONGEST_WORDS)}" if self.allowed else ""
         tail = "; ".join(part for part in (got, allowed) if part)
-        return f"{place}{key}{self.message}" + (f" ({tail})" if tail else "")
+        return f"{place}{key}{plain(self.message, LONGEST_WORDS)}" + (f" ({tail})" if tail else "")
 
 
 class SceneErrors(Exception):
-    """All errors of one scene, in the order of the file.  str() gives one line each."""
+    """All errors of one scene, in the order of the file.  str() gives one line each; of many alike the rest is counted."""
 
     def __init__(self, errors: list[SceneError]) -> None:
         self.errors = sorted(errors, key=lambda error: error.line)
-        super().__init__("\n".join(str(error) for error in self.errors))
+        super().__init__("\n".join(told([(_kind(error), str(error)) for error in self.errors])))
+
+
+def _kind(error: SceneError) -> tuple[str, str, str]:
+    """What errors have in common that are alike: all but their places in lists."""
+    return error.file, re.sub(r"\[\d+\]", "", error.key), error.message
 
 
 def key_text(path: tuple[str | int, ...]) -> str:

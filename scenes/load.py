@@ -10,6 +10,9 @@ from typing import Any, cast
 from pydantic import ValidationError
 
 from ..materials.nearest import nearest
+from ..materials.problem import MOST_FAULTS
+from ..materials.reading import Unreadable
+from ..materials.reading import read_bytes as read_regular
 from ..materials.toml_lines import key_lines
 from .build import build
 from .checks import impossible
@@ -25,6 +28,8 @@ from .read import decode, parse, read_bytes
 from .tables import SceneTable
 from .warn import warnings
 from .words import misspelt, problem
+
+LARGEST_OWN_BYTES = 500_000_000  # of a scan, the largest of a scene's own files
 
 __all__ = ["SceneError", "SceneErrors", "load_scene", "scene_from_text"]
 
@@ -80,7 +85,7 @@ def _faults(file: Normalised) -> list[Problem]:
     try:
         SceneTable.model_validate(file.table)
     except ValidationError as fault:
-        errors = fault.errors(include_url=False)
+        errors = fault.errors(include_url=False)[:MOST_FAULTS]
         typos = {place for error in errors for place in misspelt(error, SceneTable)}
         known = {item.path for item in file.problems}
         found = [
@@ -129,7 +134,7 @@ def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], da
         raise AssertionError(f"{name}: the tables found no fault, yet a part is missing")
     digest = hashlib.sha256(data)
     for path in own_files:
-        digest.update(path.read_bytes())
+        digest.update(_again(path))
     seats = tuple(parts.seats.values())
     return Scene(
         title=cast(str, table.get("title")) or FilePath(name).stem,
@@ -143,6 +148,14 @@ def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], da
         notes=_notes(table, parts),
         warnings=warnings(parts.room, parts.projector, parts.screen, seats),
     )
+
+
+def _again(path: FilePath) -> bytes:
+    """The bytes of a file that was read already.  raises SceneErrors where it is gone or has changed its nature since"""
+    try:
+        return read_regular(path, LARGEST_OWN_BYTES, "the file that was read")
+    except Unreadable as fault:
+        raise SceneErrors([SceneError(str(path), 0, "", NOTHING, str(fault), fault.allowed)]) from None
 
 
 def _notes(table: dict[str, Any], parts: Parts) -> tuple[str, ...]:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from ..materials.reading import Unreadable
+from ..materials.reading import read_bytes as read_regular
 from ..materials.toml_read import TomlFault, toml_tables
-from .errors import NOTHING, SceneError, SceneErrors
+from .errors import NOTHING, SceneError, SceneErrors, key_text
 
 LARGEST_BYTES = 2_000_000  # a scene is a few kB; 2 MB is a wrong file
+EXAMPLE = "a scene, such as `halfgain scenes long-lounge --copy FILE` gives"
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -16,30 +19,16 @@ def _refuse(file: str, message: str, *, allowed: str = "", line: int = 0) -> Sce
     return SceneErrors([SceneError(file, line, "", NOTHING, message, allowed)])
 
 
-def read_bytes(path: Path, name: str) -> bytes:
-    """The bytes of the scene file `path`, which the user calls `name`.  raises SceneErrors"""
+def read_bytes(path: Path, name: str, what: str = "a scene file", allowed: str = "a TOML file") -> bytes:
+    """The bytes of the file `path`, which the user calls `name`; what it should be, in words.  raises SceneErrors"""
     try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_BYTES + 1)
-    except IsADirectoryError:
-        raise _refuse(name, "is a directory, not a scene file", allowed="a TOML file") from None
-    except FileNotFoundError:
-        raise _refuse(name, "no such file") from None
-    except PermissionError:
-        if path.is_dir():  # some systems say this of a directory
-            raise _refuse(name, "is a directory, not a scene file", allowed="a TOML file") from None
-        raise _refuse(name, "cannot be read: no permission") from None
-    except (OSError, ValueError) as fault:  # ValueError: a null character in the path
-        raise _refuse(name, f"cannot be read: {getattr(fault, 'strerror', None) or fault}") from None
-    if len(data) > LARGEST_BYTES:
-        raise _refuse(
-            name, "is too large for a scene file", allowed=f"at most {LARGEST_BYTES:,} bytes".replace(",", " ")
-        )
-    return data
+        return read_regular(path, LARGEST_BYTES, what, allowed)
+    except Unreadable as fault:
+        raise _refuse(name, str(fault), allowed=fault.allowed) from None
 
 
-def decode(data: bytes, name: str) -> str:
-    """Text of a scene file's bytes: UTF-8, with or without a byte order mark.  raises SceneErrors"""
+def decode(data: bytes, name: str, allowed: str = EXAMPLE) -> str:
+    """Text of a file's bytes: UTF-8, with or without a byte order mark; allowed: in place of an empty one.  raises SceneErrors"""
     if data.startswith(_UTF16):
         raise _refuse(name, "is UTF-16 text: save it as UTF-8", allowed="UTF-8", line=1)
     try:
@@ -48,9 +37,7 @@ def decode(data: bytes, name: str) -> str:
         line = data.count(b"\n", 0, fault.start) + 1
         raise _refuse(name, f"is not UTF-8 text (byte 0x{data[fault.start]:02x})", allowed="UTF-8", line=line) from None
     if not text.strip():
-        raise _refuse(
-            name, "is empty", allowed="a scene, such as `halfgain scenes long-lounge --copy FILE` gives", line=1
-        )
+        raise _refuse(name, "is empty", allowed=allowed, line=1)
     return text
 
 
@@ -59,4 +46,5 @@ def parse(text: str, name: str) -> dict[str, Any]:
     try:
         return toml_tables(text)
     except TomlFault as fault:
-        raise _refuse(name, f"is not TOML: {fault.words}", line=fault.line) from None
+        key = key_text(fault.path)
+        raise SceneErrors([SceneError(name, fault.line, key, NOTHING, f"is not TOML: {fault.words}", fault.allowed)]) from None

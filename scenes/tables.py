@@ -6,7 +6,6 @@ a new length needs nothing but its field. Fields hold one value each; what two f
 
 from __future__ import annotations
 
-import math
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -38,6 +37,9 @@ def kind_of(value: Any) -> str | None:
     return AS_TABLE if isinstance(value, dict | BaseModel) else None
 
 
+_TOO_LARGE = 1e300  # whole numbers above do not fit a float
+
+
 def parse_aspect(value: Any) -> Any:
     """Width over height from "16:9", "2.35:1" or a number.  raises ValueError in the user's words."""
     if isinstance(value, str):
@@ -46,7 +48,7 @@ def parse_aspect(value: Any) -> Any:
             value = width / height
         except (ValueError, ZeroDivisionError, OverflowError):
             raise ValueError('should be like "16:9" or "2.35:1", or a number') from None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < _TOO_LARGE:
         raise ValueError('should be like "16:9" or "2.35:1", or a number')
     return value
 

@@ -27,6 +27,8 @@ _NOT_A = {
     "tuple_type": "should be a list",
     "float_type": "should be a number",
     "int_type": "should be a whole number",
+    "int_from_float": "should be a whole number",
+    "string_unicode": "should be text",
     "finite_number": "should be a finite number",
 }
 _RANGE = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
@@ -104,7 +106,7 @@ def _choice(error: ErrorDetails, spot: _Spot, here: Path) -> Problem:
 
 def _other(error: ErrorDetails, limits: str) -> tuple[str, str]:
     kind, context = error["type"], error.get("ctx", {})
-    if kind in _RANGE:
+    if kind in _RANGE or kind == "int_parsing_size":
         return "is out of range", limits
     if kind in _NOT_A:
         return _NOT_A[kind], limits
@@ -120,7 +122,7 @@ def _other(error: ErrorDetails, limits: str) -> tuple[str, str]:
         return "is too long", f"at most {context['max_length']} characters"
     if kind == "value_error":
         return str(context.get("error", error["msg"])), limits
-    return error["msg"][:1].lower() + error["msg"][1:], limits
+    return "cannot be used here", limits
 
 
 def known_keys(table: type[BaseModel]) -> list[str]:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Iterator
 from pathlib import Path
 
+from ...materials.csv_reading import NotCsv, csv_rows
 from ...materials.finish import Finish
-from ...materials.library import UnknownName, load_library
+from ...materials.library import load_library
 from ...materials.nearest import nearest
+from ...materials.plain import first_names
+from ...materials.problem import MOST_FAULTS
+from ...materials.reading import Unreadable, read_text
+from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.model import SURFACES, Scene
 from ..flatten import BORDER
 from .answers import as_finish
@@ -20,10 +24,26 @@ WALLS = ("front", "back", "left", "right", "ceiling")
 _PAINTS = ("mid grey matt paint", "dark grey matt paint", "charcoal matt paint")
 _CARPETS = ("mid grey carpet", "dark carpet")
 _MOST_BYTES = 1_000_000
+HIGHEST_PRICE = 1e12
+_FORM = f"a CSV file with the header {','.join(COLUMNS)} or {','.join(COLUMNS[:2])} and a row for each"
 
 
 class AllowedErrors(ValueError):
     """All that is wrong in a list; str() is one line each: file:line: column: message (got ...; allowed ...)."""
+
+    def __init__(self, errors: list[SceneError]) -> None:
+        super().__init__(str(SceneErrors(errors)))
+
+
+class _Wrong:
+    """Collects what is wrong with one file."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.found: list[SceneError] = []
+
+    def add(self, line: int, key: str, message: str, allowed: str = "", value: object = NOTHING) -> None:
+        self.found.append(SceneError(self.file, line, key, value, message, allowed))
 
 
 def default_allowed(scene: Scene) -> list[Allowed]:
@@ -48,32 +68,29 @@ def read_allowed(path: Path, scene: Scene) -> list[Allowed]:
     price_per_m2  0 or more [currency/m2]; for all rows or for none
     raises   AllowedErrors with everything that is wrong
     """
-    try:
-        if path.stat().st_size > _MOST_BYTES:
-            raise AllowedErrors(f"{path}:0: file: too large (allowed at most {_MOST_BYTES:,} bytes)")
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as fault:
-        raise AllowedErrors(f"{path}:0: file: cannot be read ({(fault.strerror or '').lower()})") from None
-    except UnicodeDecodeError:
-        raise AllowedErrors(f"{path}:0: file: not a UTF-8 text") from None
-    rows = csv.reader(text.splitlines())
-    header = [cell.strip() for cell in next(rows, [])]
-    if header not in (list(COLUMNS), list(COLUMNS[:2])):
-        raise AllowedErrors(
-            f"{path}:1: header: got {','.join(header)!r}; allowed {','.join(COLUMNS)!r} or {','.join(COLUMNS[:2])!r}"
-        )
-    wrong: list[str] = []
+    wrong = _Wrong(str(path))
     found: list[Allowed] = []
     known = _known_finishes(scene)
-    for line, cells in enumerate(rows, start=2):
-        if any(cell.strip() for cell in cells):
-            found += _row(f"{path}:{line}", [c.strip() for c in cells], scene, known, len(header), wrong)
-    if not found and not wrong:
-        wrong.append(f"{path}:2: rows: the list is empty (allowed one row or more)")
+    columns = 0
+    try:
+        for line, cells in csv_rows(read_text(path, _MOST_BYTES, "a list of finishes", _FORM)):
+            if columns:
+                found += _row(line, cells, scene, known, columns, wrong)
+            elif cells in (list(COLUMNS), list(COLUMNS[:2])):
+                columns = len(cells)
+            else:
+                wrong.add(line, "header", "is wrong", " or ".join((",".join(COLUMNS), ",".join(COLUMNS[:2]))), ",".join(cells))
+                break
+            if len(wrong.found) >= MOST_FAULTS:
+                break
+    except (Unreadable, NotCsv) as fault:
+        wrong.add(fault.line, "", str(fault), fault.allowed or _FORM)
+    if not found and not wrong.found:
+        wrong.add(0, "", "the list is empty", _FORM)
     if len({entry.price_per_m2 is None for entry in found}) > 1:
-        wrong.append(f"{path}:2: price_per_m2: some rows have a price and some have none (allowed all or none)")
-    if wrong:
-        raise AllowedErrors("\n".join(wrong))
+        wrong.add(0, "price_per_m2", "some rows have a price and some have none", "all or none")
+    if wrong.found:
+        raise AllowedErrors(wrong.found)
     return found
 
 
@@ -84,40 +101,41 @@ def _known_finishes(scene: Scene) -> dict[str, Finish]:
 
 
 def _row(
-    place: str, cells: list[str], scene: Scene, known: dict[str, Finish], columns: int, wrong: list[str]
+    line: int, cells: list[str], scene: Scene, known: dict[str, Finish], columns: int, wrong: _Wrong
 ) -> Iterator[Allowed]:
-    """Entries of one row; what is wrong goes to the list."""
-    before = len(wrong)
+    """Entries of one row; what is wrong is added to the faults."""
+    before = len(wrong.found)
     if len(cells) != columns:
-        wrong.append(f"{place}: row: has {len(cells)} cells (allowed {columns})")
+        wrong.add(line, "", f"has {len(cells)} cells", str(columns))
         return iter(())
     surfaces = [*SURFACES, *(box.name for box in scene.room.objects), BORDER]
     if cells[0] and cells[0] not in surfaces:
-        close = nearest(cells[0], surfaces)
-        hint = f", did you mean {close[0]!r}?" if close else ""
-        wrong.append(f"{place}: surface: unknown{hint} (got {cells[0]!r}; allowed {', '.join(surfaces)})")
-    finish = _finish(place, cells[1], known, wrong)
+        near = nearest(cells[0], surfaces)
+        hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
+        wrong.add(line, "surface", f"is no surface of the scene{hint}", first_names(surfaces), cells[0])
+    finish = _finish(line, cells[1], known, wrong)
     price: float | None = None
     if columns == 3 and cells[2]:
         price = _number(cells[2])
-        if price is None or price < 0.0:
-            wrong.append(f"{place}: price_per_m2: not a price (got {cells[2]!r}; allowed a number, 0 or more)")
-    if finish is None or len(wrong) > before:
+        if price is None or not 0.0 <= price <= HIGHEST_PRICE:
+            wrong.add(line, "price_per_m2", "is no price", f"a number from 0 to {HIGHEST_PRICE:g}", cells[2])
+    if finish is None or len(wrong.found) > before:
         return iter(())
     return iter([Allowed(surface, finish, price) for surface in ([cells[0]] if cells[0] else SURFACES)])
 
 
-def _finish(place: str, text: str, known: dict[str, Finish], wrong: list[str]) -> Finish | None:
+def _finish(line: int, text: str, known: dict[str, Finish], wrong: _Wrong) -> Finish | None:
     value = _number(text)
     if value is not None:
         if 0.0 <= value <= 1.0:
             return as_finish(value)
-        wrong.append(f"{place}: finish: reflectance out of range (got {text}; allowed 0 to 1)")
+        wrong.add(line, "finish", "is a reflectance out of range", "0 to 1", text)
         return None
     if text in known:
         return known[text]
-    fault = UnknownName("finish", text, nearest(text, known))
-    wrong.append(f"{place}: finish: {fault} (allowed a finish of the library or a reflectance)")
+    near = nearest(text, known)
+    hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
+    wrong.add(line, "finish", f"is no finish of the library{hint}", "a finish of the library or a reflectance", text)
     return None
 
 

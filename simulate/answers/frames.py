@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import stat
 from pathlib import Path
 
 import numpy as np
 
+from ...materials.plain import plain, plain_path
+from ...materials.reading import Unreadable
+from ...scenes.images import read_pixels
 from .pictures import Picture, from_levels
 
 GAMMA = 2.4
 SUFFIXES = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp")
+_STRIP = 256  # rows that are averaged at a time: a frame's levels take many times the memory of its pixels
+MOST_FRAMES = 100_000
 _COARSE = (192, 256)  # rows, columns a frame is averaged to: 16 x 16 pixels a zone, enough for its moments
 
 
@@ -23,39 +29,39 @@ def read_image(path: Path) -> np.ndarray:
     raises  ImageError naming the file
     Source: ITU-R BT.1886 with black at 0, level = code^2.4; the projector's own black is added later.
     """
-    from PIL import Image  # reads all the usual formats; matplotlib brings it along
-
     try:
-        with Image.open(path) as image:
-            deep = image.mode.startswith("I") or image.mode == "F"
-            code = np.asarray(image if deep else image.convert("RGB"), float)
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as fault:
-        raise ImageError(f"{path}: cannot be read as an image ({' '.join(str(fault).split())})") from None
-    if deep:
-        code = np.repeat(code[..., None] / 65535.0, 3, axis=2)
-    else:
-        code = code / 255.0
-    return _averaged(np.clip(code, 0.0, 1.0) ** GAMMA)
+        values = read_pixels(path, turned=True).values
+    except Unreadable as fault:
+        raise ImageError(f"{plain_path(path)}: {fault}" + (f" (allowed {fault.allowed})" if fault.allowed else "")) from None
+    strips = [_averaged(_linear(values[row : row + _STRIP]), 1) for row in range(0, len(values), _STRIP)]
+    return np.clip(_averaged(np.concatenate(strips), 0), 0.0, 1.0)
 
 
-def _averaged(levels: np.ndarray) -> np.ndarray:
-    """Block means along each axis that is longer than `_COARSE`; the mean level stays. Source: area weighting."""
-    for axis, most in enumerate(_COARSE):
-        size = levels.shape[axis]
-        if size > most:
-            edge = np.linspace(0.0, size, most + 1)
-            running = np.insert(np.cumsum(levels, axis=axis), 0, 0.0, axis=axis)
-            low = np.minimum(edge.astype(int), size - 1)
-            at = np.take(running, low, axis=axis) + np.take(levels, low, axis=axis) * np.expand_dims(
-                edge - low, axis=tuple(i for i in range(levels.ndim) if i != axis)
-            )
-            levels = np.diff(at, axis=axis) * (most / size)
-    return np.clip(levels, 0.0, 1.0)
+def _linear(values: np.ndarray) -> np.ndarray:
+    """Linear levels (rows, columns, 3) [1] of pixel values."""
+    code = values / (255.0 if values.dtype == np.uint8 else 65535.0)
+    if code.ndim == 2:
+        code = np.repeat(code[..., None], 3, axis=2)
+    return np.clip(code, 0.0, 1.0) ** GAMMA
+
+
+def _averaged(levels: np.ndarray, axis: int) -> np.ndarray:
+    """Block means along an axis that is longer than its `_COARSE`; the mean level stays. Source: area weighting."""
+    size, most = levels.shape[axis], _COARSE[axis]
+    if size <= most:
+        return levels
+    edge = np.linspace(0.0, size, most + 1)
+    running = np.insert(np.cumsum(levels, axis=axis), 0, 0.0, axis=axis)
+    low = np.minimum(edge.astype(int), size - 1)
+    at = np.take(running, low, axis=axis) + np.take(levels, low, axis=axis) * np.expand_dims(
+        edge - low, axis=tuple(i for i in range(levels.ndim) if i != axis)
+    )
+    return np.diff(at, axis=axis) * (most / size)
 
 
 def picture_of(path: Path) -> Picture:
     """An image file as a Picture; raises ImageError."""
-    return from_levels(read_image(path), path.name)
+    return from_levels(read_image(path), plain(path.name))
 
 
 def frames_of(path: Path) -> list[Picture]:
@@ -63,9 +69,16 @@ def frames_of(path: Path) -> list[Picture]:
 
     raises  ImageError: nothing there, or a file that cannot be read
     """
-    if not path.exists():
-        raise ImageError(f"{path}: no such image or folder")
-    files = [path] if path.is_file() else sorted(p for p in path.iterdir() if p.suffix.lower() in SUFFIXES)
+    where = plain_path(path)
+    try:
+        found = path.stat().st_mode
+        files = [path] if not stat.S_ISDIR(found) else sorted(p for p in path.iterdir() if p.suffix.lower() in SUFFIXES)
+    except (FileNotFoundError, NotADirectoryError):
+        raise ImageError(f"{where}: no such image or folder") from None
+    except (OSError, ValueError) as fault:
+        raise ImageError(f"{where}: cannot be read: {getattr(fault, 'strerror', '') or 'no file can have such a name'}") from None
     if not files:
-        raise ImageError(f"{path}: holds no image ({', '.join(SUFFIXES)})")
+        raise ImageError(f"{where}: holds no image ({', '.join(SUFFIXES)})")
+    if len(files) > MOST_FRAMES:
+        raise ImageError(f"{where}: holds {len(files)} images (allowed at most {MOST_FRAMES})")
     return [picture_of(file) for file in files]

@@ -2,13 +2,13 @@
 from __future__ import annotations
 
 import copy
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from ...materials.nearest import nearest
-from ...scenes.errors import NOTHING, SceneError, SceneErrors
+from ...materials.toml_read import TomlFault, toml_tables
+from ...scenes.errors import NOTHING, SceneError, SceneErrors, show
 from ...scenes.units import UNITS
 
 Path = tuple[str, ...]
@@ -39,14 +39,14 @@ def path_of(key: str, option: str) -> Path:
     raises SceneErrors where it is no key. Source: dotted keys of TOML 1.0.0.
     """
     try:
-        table: Any = tomllib.loads(f"{key.strip()} = 0")
-    except tomllib.TOMLDecodeError:
-        message = f'"{key}" is no key of a scene'
+        table: Any = toml_tables(f"{key.strip()} = 0")
+    except TomlFault:
+        message = f"{show(key)} is no key of a scene"
         raise refuse(option, message, allowed='a path such as screen.fabric or seat."front left".eye_m') from None
     path: list[str] = []
     while isinstance(table, dict) and table:
         if len(table) > 1:
-            raise refuse(option, f'"{key}" is more than one key')
+            raise refuse(option, f"{show(key)} is more than one key")
         name, table = next(iter(table.items()))
         path.append(name)
     return tuple(path)
@@ -55,8 +55,8 @@ def path_of(key: str, option: str) -> Path:
 def value_of(text: str) -> Any:
     """A typed value as TOML has it; what is no TOML is a text: 2000, 0.5, [0, 3, 1.1], { gain = 1 }, silver."""
     try:
-        document = tomllib.loads(f"value = {text.strip()}")
-    except tomllib.TOMLDecodeError:
+        document = toml_tables(f"value = {text.strip()}")
+    except TomlFault:
         return text.strip()
     return document["value"] if len(document) == 1 else text.strip()
 

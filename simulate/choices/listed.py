@@ -1,18 +1,19 @@
 """A list of variants from a file: CSV with a scene key a column, or TOML with one [[variant]] table each."""
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path as FilePath
 from typing import Any
 
+from ...materials.csv_reading import NotCsv, csv_rows
+from ...materials.plain import plain
 from ...materials.toml_read import TomlFault, toml_tables
-from ...scenes.errors import NOTHING, SceneError, SceneErrors
+from ...scenes.errors import NOTHING, SceneError, SceneErrors, key_text
 from ...scenes.read import decode, read_bytes
 from .axes import Axis, Choice
 from .changes import Change, Path, path_of, refuse, value_of
 
 NAME = "name"
+MOST_LISTED = 1000  # more than any comparison takes
 _LEAVES = ("fabric", "border_finish")  # tables that stand for one value
 FORMS = "a .csv file with a header of scene keys, or a .toml file of [[variant]] tables"
 
@@ -27,7 +28,7 @@ def listed_variants(file: FilePath) -> Axis:
     kind = file.suffix.lower()
     if kind not in (".csv", ".toml"):
         raise refuse(f"--variants {file}", "is neither a CSV nor a TOML file", allowed=FORMS)
-    text = decode(read_bytes(file, str(file)), str(file))
+    text = decode(read_bytes(file, str(file), "a list of variants", FORMS), str(file), FORMS)
     choices = _from_csv(text, str(file)) if kind == ".csv" else _from_toml(text, str(file))
     if len(choices) < 2:
         raise _wrong(file, 0, "lists fewer than two variants", allowed=FORMS)
@@ -44,23 +45,22 @@ def _wrong(file: object, line: int, message: str, *, key: str = "", value: Any =
 
 def _from_csv(text: str, file: str) -> list[Choice]:
     """Source: RFC 4180; values are read as in --vary."""
-    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
     header: list[str] = []
     paths: list[Path | None] = []
     found = []
     try:
-        for row in rows:
-            if not any(cell.strip() for cell in row):
-                continue
+        for line, row in csv_rows(text):
             if not header:
-                header = [cell.strip() for cell in row]
-                paths = [None if key == NAME else path_of(key, f"{file}:{rows.line_num}") for key in header]
+                header = row
+                paths = [None if key == NAME else path_of(key, f"{file}:{line}") for key in header]
                 continue
             if len(row) != len(header):
-                raise _wrong(file, rows.line_num, f"has {len(row)} cells where the header has {len(header)}")
-            found.append(_row(row, header, paths, f"{file}:{rows.line_num}"))
-    except csv.Error as fault:
-        raise _wrong(file, rows.line_num, f"is not CSV: {fault}") from None
+                raise _wrong(file, line, f"has {len(row)} cells where the header has {len(header)}")
+            found.append(_row(row, header, paths, f"{file}:{line}"))
+            if len(found) > MOST_LISTED:
+                raise _wrong(file, line, "lists too many variants", allowed=f"at most {MOST_LISTED}")
+    except NotCsv as fault:
+        raise _wrong(file, fault.line, str(fault), allowed=fault.allowed or FORMS) from None
     return found
 
 
@@ -68,21 +68,22 @@ def _row(row: list[str], header: list[str], paths: list[Path | None], option: st
     changes, name = [], ""
     for cell, key, path in zip(row, header, paths, strict=True):
         if path is None:
-            name = cell.strip()
-        elif cell.strip():
+            name = plain(cell)
+        elif cell:
             changes.append(Change(path, value_of(cell), f"{option}, {key}"))
     return Choice(name or _label(changes), tuple(changes))
 
 
 def _label(changes: list[Change]) -> str:
-    return ", ".join(f"{change.path[-1]} {change.value}" for change in changes) or "as it stands"
+    return plain(", ".join(f"{change.path[-1]} {change.value}" for change in changes)) or "as it stands"
 
 
 def _from_toml(text: str, file: str) -> list[Choice]:
     try:
         document = toml_tables(text)
     except TomlFault as fault:
-        raise _wrong(file, fault.line, f"is not TOML: {fault.words}") from None
+        key = key_text(fault.path)
+        raise _wrong(file, fault.line, f"is not TOML: {fault.words}", key=key, allowed=fault.allowed) from None
     entries = document.pop("variant", [])
     if document:
         raise _wrong(file, 0, "unknown key", key=next(iter(document)), allowed="[[variant]] tables")
@@ -95,7 +96,7 @@ def _from_toml(text: str, file: str) -> list[Choice]:
         if not isinstance(name, str):
             raise _wrong(file, 0, "should be a text", key=f"variant[{i + 1}].{NAME}", value=name)
         changes = [Change(path, value, f"{option}.{'.'.join(path)}") for path, value in _flat(entry, (), option)]
-        found.append(Choice(name or _label(changes), tuple(changes)))
+        found.append(Choice(plain(name) or _label(changes), tuple(changes)))
     return found
 
 

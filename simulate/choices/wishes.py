@@ -1,18 +1,20 @@
 """What a scene file does not say and advice needs: how the room is used, what must fit, what things cost."""
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 
+from ...materials.csv_reading import NotCsv, csv_rows
 from ...materials.nearest import nearest
+from ...materials.problem import MOST_FAULTS
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.read import decode, read_bytes
 
 USES = ("dedicated", "living-room", "bedroom")
+_FORM = "a CSV file with a header name,price and a row for each"
+HIGHEST_PRICE = 1e12
 HANGS = ("fixed frame", "tab-tensioned", "motorised", "pull-down")
 
 
@@ -50,24 +52,26 @@ def read_prices(file: FilePath, fabrics: Mapping[str, object]) -> dict[str, floa
     known = [*HANGS, *fabrics]
     prices: dict[str, float] = {}
     errors: list[SceneError] = []
-    rows = csv.reader(io.StringIO(decode(read_bytes(file, str(file)), str(file)), newline=""))
+    text = decode(read_bytes(file, str(file), "a list of prices", _FORM), str(file), _FORM)
     header: list[str] | None = None
-    for row in rows:
-        cells = [cell.strip() for cell in row]
-        if not any(cells):
-            continue
-        if header is None:
-            header = cells
-            if header != ["name", "price"]:
-                raise SceneErrors([SceneError(str(file), rows.line_num, "", NOTHING, "the header is wrong", "name,price")])
-            continue
-        wrong = _wrong_row(cells, known, prices)
-        if wrong is None:
-            prices[cells[0]] = float(cells[1])
-        else:
-            errors.append(SceneError(str(file), rows.line_num, wrong[0], wrong[1], wrong[2], wrong[3]))
+    try:
+        for line, cells in csv_rows(text):
+            if header is None:
+                header = cells
+                if header != ["name", "price"]:
+                    raise SceneErrors([SceneError(str(file), line, "", NOTHING, "the header is wrong", "name,price")])
+                continue
+            wrong = _wrong_row(cells, known, prices)
+            if wrong is None:
+                prices[cells[0]] = float(cells[1])
+            else:
+                errors.append(SceneError(str(file), line, wrong[0], wrong[1], wrong[2], wrong[3]))
+            if len(errors) == MOST_FAULTS:
+                break
+    except NotCsv as fault:
+        raise SceneErrors([SceneError(str(file), fault.line, "", NOTHING, str(fault), fault.allowed or _FORM)]) from None
     if header is None:
-        errors.append(SceneError(str(file), 0, "", NOTHING, "holds no prices", "a header name,price and a row for each"))
+        errors.append(SceneError(str(file), 0, "", NOTHING, "holds no prices", _FORM))
     if errors:
         raise SceneErrors(errors)
     return prices
@@ -88,6 +92,6 @@ def _wrong_row(cells: list[str], known: list[str], prices: Mapping[str, float]) 
         value = float(price)
     except ValueError:
         value = math.nan
-    if not math.isfinite(value) or value < 0.0:
-        return "price", price, "is no price", "a number from 0 up"
+    if not 0.0 <= value <= HIGHEST_PRICE:
+        return "price", price, "is no price", f"a number from 0 to {HIGHEST_PRICE:g}"
     return None

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from ...materials.plain import plain
 from .files import write_told
 from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, out_to, repeated
 
@@ -76,7 +77,7 @@ def wishes_of(
     from .errors import BadInput
 
     if use is not None and use not in USES:
-        raise BadInput(f'--use: "{use}" is not allowed; allowed {", ".join(USES)}')
+        raise BadInput(f'--use: "{plain(use)}" is not allowed; allowed {", ".join(USES)}')
     return Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, _prices(prices, document))
 
 

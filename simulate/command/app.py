@@ -1,123 +1,81 @@
-"""The command `halfgain`: picks the command, turns what goes wrong into clear lines and an exit status.
+"""The console command `halfgain`: what must stand before anything heavy is imported, so that Ctrl-C is heard from the first moment.
 
-Commands import what is heavy inside themselves, so that help and typing errors answer at once.
+What the commands are is in commands.py.
 """
 from __future__ import annotations
 
-import gc
 import os
+import signal
 import sys
-import traceback
 from collections.abc import Sequence
-from difflib import get_close_matches
-from typing import Annotated, Any
-
-import typer
-from typer.core import TyperGroup
-
-from .advise import advise
-from .compare import compare
-from .errors import INTERRUPTED, BadInput, told
-from .explain import explain
-from .fabric import fabric
-from .finishes import finishes
-from .fit import fit
-from .flatness import flatness
-from .levels import levels
-from .measure import measure
-from .picture import picture
-from .report import report
-from .scenes import scenes
-from .schema import schema
-from .stdout import drop_stdout, say
-from .trace import trace
-from .view import view
+from types import FrameType
 
 SELDOM = 50_000  # objects made between two rounds of the collector: a command makes many and drops few
-
-
-class _Commands(TyperGroup):
-    """Commands in the order they were added; an unknown one is answered with the nearest spelling."""
-
-    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        name = args[0]
-        if self.get_command(ctx, name) is None:
-            known = self.list_commands(ctx)
-            near = get_close_matches(name, known, n=1)
-            hint = f', did you mean "{near[0]}"?' if near else ""
-            if not near and _is_scene(name):
-                hint = f", did you mean: halfgain measure {name}"
-            raise BadInput(f'no command "{name}"{hint} (commands: {", ".join(known)})')
-        return super().resolve_command(ctx, args)
-
-
-def _is_scene(name: str) -> bool:
-    from ...scenes.library import scene_names
-
-    return name in scene_names() or name.endswith(".toml")
-
-
-app = typer.Typer(
-    name="halfgain",
-    cls=_Commands,
-    help="Luminance at every seat, and the contrast a room leaves: projection screens judged by light simulation.",
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
-for command in (measure, compare, advise, trace, finishes, flatness, levels, picture, view, report, explain, fit, fabric, scenes, schema):
-    app.command()(command)
-
-
-def _version(wanted: bool) -> None:
-    if wanted:
-        from importlib.metadata import version
-
-        say(f"halfgain {version('halfgain')}\n")
-        raise typer.Exit()
-
-
-@app.callback(invoke_without_command=True)
-def _first(
-    context: typer.Context,
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
-    ] = False,
-) -> None:
-    if context.invoked_subcommand is None:
-        say(context.get_help() + "\n")
+BAD_INPUT, INTERRUPTED = 2, 130  # as in errors.py, which is not imported yet
+STOPPED = "halfgain: interrupted; nothing half-written is left"
+NO_STDOUT = "halfgain: stdout is closed: nobody would see the answer (allowed: an open one; > /dev/null drops the answer)"
 
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command; returns 0 good, 2 bad input, 1 a fault of ours or of the machine, 130 Ctrl-C."""
-    try:
-        status = app(args=list(arguments), prog_name="halfgain", standalone_mode=False)
-        sys.stdout.flush()
-    except (KeyboardInterrupt, typer.Abort):
-        status = INTERRUPTED
-    except (BrokenPipeError, SystemExit):  # typer leaves by the second when the reader of its help has gone
-        drop_stdout()
-        return 0
-    except Exception as fault:
-        if "-v" in arguments or "--verbose" in arguments:
-            traceback.print_exc()
-        status, lines = told(fault)
-        print("\n".join(lines), file=sys.stderr)
-        if isinstance(fault, OSError):
-            drop_stdout()  # it may be stdout itself that is full: no second complaint at exit
-    if status == INTERRUPTED:  # newer releases of typer turn Ctrl-C into this status themselves
-        print("halfgain: interrupted; nothing half-written is left", file=sys.stderr)
-    return status if isinstance(status, int) else 0
+    from .commands import run_command
+
+    return run_command(arguments)
 
 
 def main() -> None:
     """Entry point of the console command."""
-    gc.set_threshold(SELDOM)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")  # a terminal that lacks a letter gets "?", not a traceback
-    status = run(sys.argv[1:])
+    try:
+        status = _started(sys.argv[1:])
+    except KeyboardInterrupt:
+        _leave()
     if status == INTERRUPTED:
         sys.stderr.flush()
         os._exit(status)  # a kernel may still be running in its thread: do not wait for it
     sys.exit(status)
+
+
+def _started(arguments: Sequence[str]) -> int:
+    interrupt = signal.getsignal(signal.SIGINT)
+    if interrupt is signal.default_int_handler:  # not where the parent wants it ignored
+        signal.signal(signal.SIGINT, _leave)  # importing swallows exceptions here and there; nothing is written yet
+    answerless = _open_streams()
+    import gc
+
+    from .commands import run_command
+
+    gc.set_threshold(SELDOM)
+    if interrupt is signal.default_int_handler:
+        signal.signal(signal.SIGINT, interrupt)
+    if answerless:
+        print(NO_STDOUT, file=sys.stderr)
+        return BAD_INPUT
+    return run_command(arguments)
+
+
+def _leave(number: int = 0, frame: FrameType | None = None) -> None:
+    """End at once, with the line and the status of Ctrl-C."""
+    try:
+        os.write(2, f"{STOPPED}\n".encode())
+    finally:
+        os._exit(INTERRUPTED)
+
+
+def _open_streams() -> bool:
+    """Put the null device in place of standard streams that the parent closed; returns True where stdout was one of them.
+
+    Without it the next file that is opened takes the number of the closed stream, and what is printed there ends in the file.
+    A terminal that lacks a letter gets "?", not a traceback.
+    """
+    closed = [stream is None for stream in (sys.stdin, sys.stdout, sys.stderr)]
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free: this one
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    return closed[1]

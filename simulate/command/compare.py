@@ -1,7 +1,6 @@
 """`halfgain compare`: one scene in several variants on the same light paths, and what differs between them."""
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,6 +10,7 @@ from .files import write_told
 from .ledger_option import LedgerFile, tell
 from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, Verbose, file_to_read, out_to, repeated
 from .seen_option import SeenFrom, Show, seat_to_draw, seen_from
+from .stdout import note
 
 if TYPE_CHECKING:
     from ..answers.kept import Kept
@@ -121,7 +121,7 @@ def _kept(file: Path | None, found: list[Variant]) -> tuple[Kept, str] | None:
     try:
         return load_for(file, found), str(file)
     except LedgerError as fault:
-        raise BadInput(str(fault)) from None
+        raise BadInput(*str(fault).splitlines()) from None
 
 
 def _measured(
@@ -196,8 +196,8 @@ def _tell(
         write_told(out, files)
     if not comparison.met:
         reached = f"{100 * comparison.error_reached:.2g} % was reached, {100 * comparison.error_asked:.2g} % asked"
-        print(f"halfgain: the cap on paths was met before the error: {reached}", file=sys.stderr)
+        note(f"halfgain: the cap on paths was met before the error: {reached}")
     if verbose:
         paths = sum(each.measurement.paths for each in comparison.paired)
-        print(f"halfgain: {paths:,} paths in {comparison.elapsed_s:.2f} s", file=sys.stderr)
+        note(f"halfgain: {paths:,} paths in {comparison.elapsed_s:.2f} s")
     say(text)

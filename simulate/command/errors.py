@@ -5,6 +5,9 @@ import os
 
 import typer
 
+from ...materials.plain import plain, plain_path
+from .stdout import LONGEST_LINE
+
 BAD_INPUT, FAULT, INTERRUPTED = 2, 1, 130
 
 # typer's own usage errors share a base class that typer does not export, and that moved between its releases
@@ -12,7 +15,7 @@ _UsageError = next(base for base in typer.BadParameter.__mro__ if base.__name__ 
 
 
 class BadInput(Exception):
-    """The user asked for what cannot be; str() is one clear line."""
+    """The user asked for what cannot be; each argument is one clear line."""
 
 
 def told(fault: BaseException) -> tuple[int, list[str]]:
@@ -22,12 +25,12 @@ def told(fault: BaseException) -> tuple[int, list[str]]:
     if isinstance(fault, SceneErrors):
         return BAD_INPUT, str(fault).splitlines()
     if isinstance(fault, BadInput):
-        return BAD_INPUT, [f"halfgain: {fault}"]
+        return BAD_INPUT, [f"halfgain: {line}" for line in fault.args]
     if isinstance(fault, _UsageError):
         message = getattr(fault, "format_message", lambda: str(fault))()
-        return BAD_INPUT, [f"halfgain: {_one_line(message)}"]
+        return BAD_INPUT, [f"halfgain: {_shortened(message)}"]
     if isinstance(fault, OSError):
-        where = os.fspath(fault.filename) if isinstance(fault.filename, str | os.PathLike) else ""
+        where = plain_path(os.fspath(fault.filename)) if isinstance(fault.filename, str | os.PathLike) else ""
         return FAULT, [f"halfgain: {where + ': ' if where else ''}{fault.strerror or _one_line(str(fault))}"]
     if isinstance(fault, MemoryError):
         return FAULT, ["halfgain: not enough memory for this scene and error"]
@@ -38,4 +41,9 @@ def told(fault: BaseException) -> tuple[int, list[str]]:
 
 
 def _one_line(text: str) -> str:
-    return " ".join(text.split())
+    return plain(" ".join(text.split()), LONGEST_LINE)
+
+
+def _shortened(message: str) -> str:
+    """A usage error with the long words in it, which the user typed, cut."""
+    return _one_line(" ".join(plain(word) for word in message.split(" ")))

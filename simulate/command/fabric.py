@@ -40,7 +40,7 @@ def fabric(
             return
         found = known.find_fabric(name)
     except LibraryErrors as wrong:
-        raise BadInput("\nhalfgain: ".join(str(problem) for problem in wrong.problems)) from None
+        raise BadInput(*str(wrong).splitlines()) from None
     except UnknownName as unknown:
         raise BadInput(str(unknown)) from None
     if pictures is not None:

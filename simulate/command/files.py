@@ -1,9 +1,10 @@
 """Writing a command's files into its folder, and saying so."""
 from __future__ import annotations
 
-import sys
 from collections.abc import Mapping
 from pathlib import Path
+
+from .stdout import note
 
 
 def write_told(out: Path | None, files: Mapping[str, bytes], what: str = "files") -> None:
@@ -16,4 +17,4 @@ def write_told(out: Path | None, files: Mapping[str, bytes], what: str = "files"
     from ..output.writing import write_folder
 
     write_folder(out, files)
-    print(f"halfgain: wrote {len(files)} {what} to {out}", file=sys.stderr)
+    note(f"halfgain: wrote {len(files)} {what} to {out}")

@@ -54,7 +54,7 @@ def finishes(
         try:
             allowed = default_allowed(loaded) if allow is None else read_allowed(allow, loaded)
         except AllowedErrors as fault:
-            raise BadInput(str(fault)) from None
+            raise BadInput(*str(fault).splitlines()) from None
         room = answers()
         return room_costs(room), cheapest_repaint(room, allowed, target)
 

@@ -2,18 +2,20 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from ...materials.plain import plain
 from .errors import BAD_INPUT, BadInput
 from .options import AsJson, place_to_write
+from .stdout import note
 
 if TYPE_CHECKING:
     from ...materials.fit_report import FitReport
 
+LONGEST_NAME = 200
 Number = float | None
 _GAIN = typer.Option("--gain", metavar="G", help="Peak gain of the sheet.")
 _HALF = typer.Option("--half-gain-deg", metavar="DEG", help="From the normal to where the gain is half.")
@@ -72,7 +74,7 @@ def fit(
                 tile_reflectance, {"--angles-are": angles_are, "--family": family},
             )  # fmt: skip
     except CurveErrors as wrong:
-        raise BadInput("\nhalfgain: ".join(str(problem) for problem in wrong.problems)) from None
+        raise BadInput(*str(wrong).splitlines()) from None
     except FabricError as wrong:
         raise BadInput(_in_options(wrong)) from None
     _finish(report, name, out, pictures, as_json)
@@ -87,6 +89,8 @@ def _check_options(
         raise BadInput("--half-gain-deg stands beside --viewing-angle-deg: give one")
     if out is not None and not (name or "").strip():
         raise BadInput("--out needs --name: what the fabric is called in the file")
+    if name is not None and (name != plain(name, LONGEST_NAME)):
+        raise BadInput(f'--name: "{plain(name)}" cannot serve as a name; allowed up to {LONGEST_NAME} letters and signs that can be shown')
 
 
 def _no_stray(stray: dict[str, Any], beside: str) -> None:
@@ -128,10 +132,10 @@ def _of_curve(
 
     _no_stray(stray, "--curve")
     if angles_are not in (None, "degrees", "radians"):
-        raise BadInput(f"--angles-are {angles_are} is not allowed; allowed degrees | radians")
+        raise BadInput(f"--angles-are {plain(angles_are)} is not allowed; allowed degrees | radians")
     axes = {None: None, "angular-reflective": MIRROR, "retro-reflective": SOURCE}
     if kind not in axes:
-        raise BadInput(f"--kind {kind} is not allowed with --curve; allowed angular-reflective | retro-reflective")
+        raise BadInput(f"--kind {plain(kind or '')} is not allowed with --curve; allowed angular-reflective | retro-reflective")
     if not 0.0 <= open_area < 1.0:
         raise BadInput(f"--open-area {open_area:g} is not allowed; allowed 0 to below 1")
     points = read_curve(curve, angles_are).scaled(tile_reflectance)
@@ -159,7 +163,7 @@ def _finish(report: FitReport, name: str | None, out: Path | None, pictures: Pat
     text = json.dumps(fit_document(report), indent=2, allow_nan=False) + "\n" if as_json else fit_text(report)
     if report.verdict == "impossible":
         say(text)
-        print(f"halfgain: impossible: {report.reason}; nothing is written", file=sys.stderr)
+        note(f"halfgain: impossible: {report.reason}; nothing is written")
         raise typer.Exit(BAD_INPUT)
     content = _library(report, name, out) if out is not None else b""
     if pictures is not None:
@@ -170,10 +174,10 @@ def _finish(report: FitReport, name: str | None, out: Path | None, pictures: Pat
     if out is not None:
         check_folder(out.parent)
         write_folder(out.parent, {out.name: content})
-        print(f'halfgain: "{name}" written to {out}', file=sys.stderr)
+        note(f'halfgain: "{name}" written to {out}')
     if pictures is not None:
         write_folder(pictures, drawn)
-        print(f"halfgain: wrote {len(drawn)} pictures to {pictures}", file=sys.stderr)
+        note(f"halfgain: wrote {len(drawn)} pictures to {pictures}")
     say(text)
 
 
@@ -186,6 +190,6 @@ def _library(report: FitReport, name: str | None, out: Path) -> bytes:
     try:
         return library_with(out, {"name": name, **report.table, "source": source})
     except FabricFileError as wrong:
-        raise BadInput(str(wrong).replace("\n", "\nhalfgain: ")) from None
+        raise BadInput(*str(wrong).splitlines()) from None
     except FabricError as wrong:
         raise BadInput(f"this fit cannot be written as a fabric: {wrong}; choose another --family") from None

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from .errors import BadInput
 from .options import file_to_read
+from .stdout import note
 
 if TYPE_CHECKING:
     from ...scenes.model import Scene
@@ -36,7 +36,7 @@ def open_answers(scene: Scene, ledger: Path | None, *, error: float, seed: int, 
         kept = None if ledger is None else load(ledger)
         answers = Answers.of(scene, kept, where=str(ledger), seed=seed, paths=32, threads=threads, cells=map_cells(error))
     except LedgerError as fault:
-        raise BadInput(str(fault)) from None
+        raise BadInput(*str(fault).splitlines()) from None
     _, said = answers.precise(error)
     if ledger is not None:
         tell(said, ledger)
@@ -83,4 +83,4 @@ def from_ledger(scene: Scene, ledger: Path, *, error: float, threads: int) -> Me
 def tell(said: Iterable[str], ledger: Path) -> None:
     """What had to be traced anew, a line on stderr for each sentence."""
     for sentence in said:
-        print(f"halfgain: {ledger}: {sentence}; the file is as it was", file=sys.stderr)
+        note(f"halfgain: {ledger}: {sentence}; the file is as it was")

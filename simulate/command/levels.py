@@ -44,7 +44,7 @@ def levels(
         try:
             pictures = [] if frames is None else frames_of(frames)
         except ImageError as fault:
-            raise BadInput(str(fault)) from None
+            raise BadInput(*str(fault).splitlines()) from None
         return level_curve(answers(), pictures)
 
     loaded, curve = with_answers(scene, out, work, ledger=ledger, error=error, seed=seed, threads=threads)

@@ -1,13 +1,13 @@
 """`halfgain measure`: the numbers at every seat, as a table or as JSON, and as files."""
 from __future__ import annotations
 
-import sys
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .ledger_option import LedgerFile
 from .options import AsJson, ErrorAsked, OutFolder, SceneName, Seed, Threads, Verbose
+from .stdout import note
 
 if TYPE_CHECKING:
     from ..measure import Measurement
@@ -54,14 +54,14 @@ def measure(
         _write(measurement, out)
     if not measurement.met:
         reached = f"{100 * measurement.error_reached:.2g} % was reached, {100 * error:.2g} % asked"
-        print(f"halfgain: the cap on paths was met before the error: {reached}", file=sys.stderr)
+        note(f"halfgain: the cap on paths was met before the error: {reached}")
     if verbose:
-        print(_summary(measurement, time.perf_counter() - began), file=sys.stderr)
+        note(_summary(measurement, time.perf_counter() - began))
     say(text)
 
 
 def _to_stderr(text: str) -> None:
-    print(f"halfgain: {text}", file=sys.stderr)
+    note(f"halfgain: {text}")
 
 
 def _to_nobody(text: str) -> None:
@@ -96,10 +96,10 @@ def _write(measurement: Measurement, out: Path) -> None:
         **folds_files(measurement.scene, measurement.folds),
     }
     write_folder(out, files)
-    print(f"halfgain: wrote {len(files)} files to {out}", file=sys.stderr)
+    note(f"halfgain: wrote {len(files)} files to {out}")
     older = sorted(path.name for path in out.glob("screen-*.png") if path.name not in files)
     if older:
-        print(f"halfgain: left in place from before: {', '.join(older)}", file=sys.stderr)
+        note(f"halfgain: left in place from before: {', '.join(older)}")
 
 
 def _summary(measurement: Measurement, whole_s: float) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from ...materials.plain import first_names, plain
 from .options import SceneName, Seed, Threads, place_to_write
+from .stdout import note
 
 if TYPE_CHECKING:
     from ...scenes.model import Light, Scene
@@ -94,7 +95,7 @@ def picture(
 
     files, text = interruptible(run)
     write_folder(out, files)
-    print(f"halfgain: wrote {len(files)} files to {out}: {', '.join(files)}", file=sys.stderr)
+    note(f"halfgain: wrote {len(files)} files to {out}: {', '.join(files)}")
     say(text)
 
 
@@ -102,9 +103,9 @@ def _size(text: str) -> tuple[int, int]:
     from .errors import BadInput
 
     parts = text.lower().split("x")
-    if len(parts) == 2 and all(part.isdecimal() and LEAST_SIZE <= int(part) <= LARGEST_SIZE for part in parts):
+    if len(parts) == 2 and all(part.isdecimal() and len(part) < 6 and LEAST_SIZE <= int(part) <= LARGEST_SIZE for part in parts):
         return int(parts[0]), int(parts[1])
-    raise BadInput(f'--size: "{text}" is not allowed; allowed WIDTHxHEIGHT, each {LEAST_SIZE} to {LARGEST_SIZE}')
+    raise BadInput(f'--size: "{plain(text)}" is not allowed; allowed WIDTHxHEIGHT, each {LEAST_SIZE} to {LARGEST_SIZE}')
 
 
 def _check(field: float | None, adaptation: float | None) -> None:
@@ -124,8 +125,8 @@ def _state(scene: Scene, name: str | None) -> Light | None:
     for each in scene.lights:
         if each.name == name:
             return each
-    known = ", ".join(["dark", *(each.name for each in scene.lights)])
-    raise BadInput(f'--light: no light state "{name}" (allowed: {known})')
+    known = first_names(["dark", *(each.name for each in scene.lights)])
+    raise BadInput(f'--light: no light state "{plain(name)}" (allowed: {known})')
 
 
 def content_of(scene: Scene, show: str) -> Content:

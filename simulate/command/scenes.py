@@ -1,13 +1,13 @@
 """`halfgain scenes`: the library of scenes, listed, shown, or copied out to edit."""
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from .options import place_to_write
+from .stdout import note
 
 
 def scenes(
@@ -31,4 +31,4 @@ def scenes(
     elif copy is None:
         say(scene_path(name).read_text(encoding="utf-8"))
     else:
-        print(f"halfgain: {name} copied to {copy_scene(name, copy)}", file=sys.stderr)
+        note(f"halfgain: {name} copied to {copy_scene(name, copy)}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
+from ...materials.plain import first_names, plain
 from .errors import BadInput
 
 if TYPE_CHECKING:
@@ -16,8 +17,8 @@ def seat_index(scene: Scene, wanted: str) -> int:
     names = [seat.name for seat in scene.seats]
     if wanted in names:
         return names.index(wanted)
-    if wanted.isdecimal() and 1 <= int(wanted) <= len(names):
+    if wanted.isdecimal() and len(wanted) < 5 and 1 <= int(wanted) <= len(names):
         return int(wanted) - 1
     near = get_close_matches(wanted, names, n=1)
     hint = f', did you mean "{near[0]}"?' if near else ""
-    raise BadInput(f'--seat: no seat "{wanted}"{hint} (seats: {", ".join(names)}; or 1 to {len(names)})')
+    raise BadInput(f'--seat: no seat "{plain(wanted)}"{hint} (seats: {first_names(names)}; or 1 to {len(names)})')

@@ -3,6 +3,11 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
+
+from ...materials.plain import plain
+
+LONGEST_LINE = 2000
 
 
 def say(text: str) -> None:
@@ -16,6 +21,12 @@ def say(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         drop_stdout()
+
+
+def note(*lines: str) -> None:
+    """Lines to stderr, whatever file names stand in them. Where nobody can hear them (a full disk behind it) they are lost: no more is."""
+    with suppress(OSError, ValueError):
+        print("\n".join(plain(line, LONGEST_LINE) for line in lines), file=sys.stderr, flush=True)
 
 
 def drop_stdout() -> None:

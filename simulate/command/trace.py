@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from .options import ErrorAsked, SceneName, Seed, Threads, place_to_write
+from .stdout import note
 
 LedgerOut = Annotated[
     Path, typer.Option("--ledger", metavar="FILE", help="Where to keep the light paths (.npz).", parser=place_to_write)
@@ -75,4 +75,4 @@ def trace(
 
     data, summary = interruptible(run)
     write_folder(ledger.parent, {ledger.name: data})
-    print(f"halfgain: wrote {ledger}: {summary}", file=sys.stderr)
+    note(f"halfgain: wrote {ledger}: {summary}")

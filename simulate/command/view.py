@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import io
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from ...materials.plain import plain, plain_path
 from .errors import FAULT
 from .options import SceneName, Seed, Threads, place_to_write
+from .stdout import note
 
 LEVELS = ("low", "typical", "high")
 
@@ -38,9 +39,9 @@ def view(
     from .picture import content_of
 
     if folds not in LEVELS:
-        raise BadInput(f'--folds: "{folds}" is not allowed; allowed {", ".join(LEVELS)}')
+        raise BadInput(f'--folds: "{plain(folds)}" is not allowed; allowed {", ".join(LEVELS)}')
     if screenshot is not None and screenshot.suffix.lower() != ".png":
-        raise BadInput(f'--screenshot: "{screenshot}" is not allowed; allowed a file name that ends in .png')
+        raise BadInput(f'--screenshot: "{plain_path(screenshot)}" is not allowed; allowed a file name that ends in .png')
     loaded = load_scene(scene)
     content = content_of(loaded, show)
     if screenshot is not None:
@@ -48,7 +49,7 @@ def view(
     try:
         check_graphics()
     except NoGraphics as fault:
-        print(f"halfgain: {fault}", file=sys.stderr)
+        note(f"halfgain: {fault}")
         raise typer.Exit(FAULT) from fault
     from ..light.workers import default_threads
     from ..views.room3d import show_room
@@ -63,4 +64,4 @@ def view(
     shown.plotter.screenshot(data)
     shown.plotter.close()
     write_folder(screenshot.parent, {screenshot.name: data.getvalue()})
-    print(f"halfgain: wrote {screenshot}", file=sys.stderr)
+    note(f"halfgain: wrote {screenshot}")

@@ -7,11 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
+from ...materials.plain import plain, plain_path
+from ...materials.reading import Unreadable
+from ...scenes.images import MOST_PIXELS, read_pixels
 from ..colour import luminance
 from ..light.projector import ZONES_RIGHT, ZONES_UP
 from .charts import CHARTS
-
-MOST_PIXELS = 60_000_000
 
 
 class PictureError(Exception):
@@ -113,12 +114,25 @@ def load_content(name: str, aspect: float) -> Content:
         except ValueError:
             share = -1.0
         if not 0.0 <= share <= 1.0:
-            raise PictureError(f'"{name}" is no picture level; allowed 0% to 100%')
+            raise PictureError(f'"{plain(name)}" is no picture level; allowed 0% to 100%')
         return Content(name, np.full((ZONES_UP, ZONES_RIGHT, 1), share))
     path = Path(name)
-    if not path.is_file():
-        raise PictureError(f'no picture "{name}"; allowed: {", ".join(CHARTS)}, a level such as 30%, or an image file')
-    return Content(path.name, _fitted(_read(path), aspect))
+    if not _is_there(path):
+        known = f"{', '.join(CHARTS)}, a level such as 30%, or an image file"
+        raise PictureError(f'no picture "{plain(name)}"; allowed: {known}')
+    linear = _read(path)
+    rows, columns = linear.shape[:2]
+    if max(columns, rows * aspect) * max(rows, columns / aspect) > MOST_PIXELS:
+        said = f"{plain_path(path)}: {columns} x {rows} pixels would be mostly black bars"
+        raise PictureError(f"{said}; allowed at most {MOST_PIXELS // 1_000_000} million with them")
+    return Content(plain(path.name), _fitted(linear, aspect))
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # no file can have such a name
+        return False
 
 
 def from_srgb_grey(chart: np.ndarray) -> np.ndarray:
@@ -128,16 +142,14 @@ def from_srgb_grey(chart: np.ndarray) -> np.ndarray:
 
 def _read(path: Path) -> np.ndarray:
     """An image file as linear RGB, or as one channel where it is grey throughout."""
-    from PIL import Image, ImageOps
-
     try:
-        with Image.open(path) as image:
-            if image.width * image.height > MOST_PIXELS:
-                raise PictureError(f"{path}: {image.width} x {image.height} pixels; allowed at most {MOST_PIXELS:,}")
-            data = np.asarray(ImageOps.exif_transpose(image).convert("RGB"), float) / 255.0
-    except (OSError, ValueError, Image.DecompressionBombError) as fault:
-        raise PictureError(f"{path}: not an image that can be read ({' '.join(str(fault).split())})") from fault
-    return from_srgb(data[..., :1] if np.ptp(data, axis=2).max() == 0.0 else data)
+        values = read_pixels(path, turned=True).values
+    except Unreadable as fault:
+        raise PictureError(f"{plain_path(path)}: {fault}" + (f"; allowed {fault.allowed}" if fault.allowed else "")) from None
+    if values.dtype != np.uint8:
+        return from_srgb(np.clip(values[..., None] / 65535.0, 0.0, 1.0))
+    grey = values.ndim == 2 or bool((values == values[..., :1]).all())
+    return from_srgb(np.arange(256) / 255.0)[np.atleast_3d(values)[..., :1] if grey else values]
 
 
 def _fitted(linear: np.ndarray, aspect: float) -> np.ndarray:

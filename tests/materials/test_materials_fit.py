@@ -76,7 +76,7 @@ def test_radians_are_read_when_said_so():
 
 
 def test_missing_and_broken_files(tmp_path):
-    for path, words in ((tmp_path / "none.csv", "no such file"), (tmp_path, "cannot read the curve")):
+    for path, words in ((tmp_path / "none.csv", "no such file"), (tmp_path, "is a directory, not a gain curve")):
         with pytest.raises(CurveErrors, match=words):
             read_curve(path)
     (tmp_path / "b.csv").write_bytes(b"\xff\xfe\x00")

@@ -189,7 +189,7 @@ def test_broken_file_is_one_clear_line(tmp_path, content, words):
 def test_missing_file_and_directory(tmp_path):
     with pytest.raises(LibraryErrors, match="no such file"):
         load_library(tmp_path / "nowhere.toml")
-    with pytest.raises(LibraryErrors, match="cannot read the library"):
+    with pytest.raises(LibraryErrors, match="is a directory, not a library"):
         load_library(tmp_path)
 
 

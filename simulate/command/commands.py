@@ -1,0 +1,108 @@
+"""The commands of `halfgain`: picks one, turns what goes wrong into clear lines and an exit status.
+
+Commands import what is heavy inside themselves, so that help and typing errors answer at once.
+"""
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Sequence
+from difflib import get_close_matches
+from typing import Annotated, Any
+
+import typer
+from typer.core import TyperGroup
+
+from ...materials.plain import plain
+from .advise import advise
+from .app import STOPPED
+from .compare import compare
+from .errors import INTERRUPTED, BadInput, told
+from .explain import explain
+from .fabric import fabric
+from .finishes import finishes
+from .fit import fit
+from .flatness import flatness
+from .levels import levels
+from .measure import measure
+from .picture import picture
+from .report import report
+from .scenes import scenes
+from .schema import schema
+from .stdout import drop_stdout, note, say
+from .trace import trace
+from .view import view
+
+
+class _Commands(TyperGroup):
+    """Commands in the order they were added; an unknown one is answered with the nearest spelling."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        name = args[0]
+        if self.get_command(ctx, name) is None:
+            known = self.list_commands(ctx)
+            near = get_close_matches(name, known, n=1)
+            hint = f', did you mean "{near[0]}"?' if near else ""
+            if not near and _is_scene(name):
+                hint = f", did you mean: halfgain measure {plain(name)}"
+            raise BadInput(f'no command "{plain(name)}"{hint} (commands: {", ".join(known)})')
+        return super().resolve_command(ctx, args)
+
+
+def _is_scene(name: str) -> bool:
+    from ...scenes.library import scene_names
+
+    return name in scene_names() or name.endswith(".toml")
+
+
+app = typer.Typer(
+    name="halfgain",
+    cls=_Commands,
+    help="Luminance at every seat, and the contrast a room leaves: projection screens judged by light simulation.",
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+for command in (measure, compare, advise, trace, finishes, flatness, levels, picture, view, report, explain, fit, fabric, scenes, schema):
+    app.command()(command)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        say(f"halfgain {version('halfgain')}\n")
+        raise typer.Exit()
+
+
+@app.callback(invoke_without_command=True)
+def _first(
+    context: typer.Context,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
+    ] = False,
+) -> None:
+    if context.invoked_subcommand is None:
+        say(context.get_help() + "\n")
+
+
+def run_command(arguments: Sequence[str]) -> int:
+    """Run one command; returns 0 good, 2 bad input, 1 a fault of ours or of the machine, 130 Ctrl-C."""
+    try:
+        status = app(args=list(arguments), prog_name="halfgain", standalone_mode=False)
+        sys.stdout.flush()
+    except (KeyboardInterrupt, typer.Abort):
+        status = INTERRUPTED
+    except (BrokenPipeError, SystemExit):  # typer leaves by the second when the reader of its help has gone
+        drop_stdout()
+        return 0
+    except Exception as fault:
+        if "-v" in arguments or "--verbose" in arguments:
+            traceback.print_exc()
+        status, lines = told(fault)
+        note(*lines)
+        if isinstance(fault, OSError):
+            drop_stdout()  # it may be stdout itself that is full: no second complaint at exit
+    if status == INTERRUPTED:  # newer releases of typer turn Ctrl-C into this status themselves
+        note(STOPPED)
+    return status if isinstance(status, int) else 0
