@@ -211,7 +211,7 @@ def directional_albedo(fabric, wi):
     return total
 
 
-@kernel
+@kernel(allocates=True)
 def directional_albedos(fabric, directions):
     """Albedo [1] for many directions, (n, 3) -> (n,). Source: `directional_albedo`."""
     result = np.empty(directions.shape[0])

@@ -35,7 +35,7 @@ def fabric_value(fabric, wi, wo):
     return gain / math.pi
 
 
-@kernel
+@kernel(allocates=True)
 def fabric_gains(fabric, wi, wo):
     """Gains pi f_r for pairs of directions, two (n, 3) arrays -> (n,) [1]. Source: `fabric_value`."""
     result = np.empty(wi.shape[0])

@@ -6,21 +6,25 @@ callers: half the time of a first run (measured: 45 s of compiling became 21 s).
 other kernels, it ends as unoptimised code to be linked into them. As a `Whole`, called by Python, it is optimised, with all of
 its parts in it, by one run of the optimiser.
 
-This leans on parts of numba that it does not promise to keep. Where they are not there, kernels are compiled numba's own way: the
-same bits, only later.
+This leans on parts of numba that it does not promise to keep. Where they are not there, or where anything goes wrong in them,
+kernels are compiled numba's own way: the same bits, only later.
 """
 from __future__ import annotations
 
 import gc
+import re
 from collections.abc import Callable
 from functools import cached_property
 from typing import Any
 
-import numba
-from numba import types
+from numba import njit, types
+from numba.core import errors
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler
+from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher
+
+from .kernel_cache import tell_once
 
 RARELY = 100_000  # objects made between two of the collector's rounds while a kernel is compiled
 _NEEDED = (
@@ -91,6 +95,19 @@ class _WholeCompiler(Compiler):
         return result
 
 
+# How numba says that a function compiled without reference counting makes an array
+_SIGNS = ("NRT required but not enabled", "Only accept returning of array passed into the function")
+
+
+def _allocation(fault: BaseException, dispatcher: Any) -> str:
+    """In words which kernel makes an array without being marked so; empty where a fault is another."""
+    said = re.search(r"kernel \S+ makes an array: mark it @kernel\(allocates=True\)", str(fault))
+    if said:  # of a part, told on by numba
+        return said[0]
+    unmarked = not dispatcher.targetoptions.get("_nrt", True) and any(sign in str(fault) for sign in _SIGNS)
+    return f"kernel {dispatcher.py_func.__qualname__} makes an array: mark it @kernel(allocates=True)" if unmarked else ""
+
+
 class Part(CPUDispatcher):
     """A kernel as other kernels see it; one version for all whole numbers, where numba makes one for each literal."""
 
@@ -98,9 +115,21 @@ class Part(CPUDispatcher):
         """As numba's, with literal types made plain."""
         return super().get_call_template([types.unliteral(a) for a in args], {k: types.unliteral(a) for k, a in kws.items()})
 
+    def compile(self, sig: Any) -> Any:
+        """As numba's; of an array made by a kernel that is not marked so it tells in plain words."""
+        try:
+            return super().compile(sig)
+        except errors.NumbaError as fault:
+            said = _allocation(fault, self)
+            if said:
+                raise errors.TypingError(said) from fault
+            raise
+
 
 class Whole(CPUDispatcher):
     """A kernel as Python sees it; kernels that call it get its `part`."""
+
+    numbas_way = False  # for all kernels, since each holds the code of others
 
     def __init__(self, py_func: Any, locals: Any = None, targetoptions: Any = None, pipeline_class: Any = None) -> None:
         options = {**(targetoptions or {}), "no_cfunc_wrapper": True}
@@ -114,16 +143,43 @@ class Whole(CPUDispatcher):
 
     @property
     def _numba_type_(self) -> Any:
-        return types.Dispatcher(self.part)
+        return types.Dispatcher(self if Whole.numbas_way else self.part)
+
+    def compile(self, sig: Any) -> Any:
+        """Entry point of the version for these types; as numba's, which is asked again for its own way where ours fails.
+
+        raises  TypeError where a kernel makes an array and is not marked so; what numba raises of any other that it cannot compile
+        """
+        with global_compiler_lock:
+            if Whole.numbas_way:
+                return self._compiled_numbas_way(sig)
+            try:
+                return super().compile(sig)
+            except Exception as fault:
+                said = _allocation(fault, self)
+                if said:
+                    raise TypeError(said) from None
+                reason = f"{type(fault).__name__}: {' '.join(str(fault).split())[:200]}"
+            Whole.numbas_way = True
+            try:
+                entry = self._compiled_numbas_way(sig)
+            except BaseException:
+                Whole.numbas_way = False  # the kernel's own fault
+                raise
+            tell_once(f"kernels are compiled numba's own way, which takes longer ({reason})")
+            return entry
+
+    def _compiled_numbas_way(self, sig: Any) -> Any:
+        options = {name: value for name, value in self.targetoptions.items() if name != "nopython"}
+        self._compiler = njit(**options)(self.py_func)._compiler
+        return super().compile(sig)
 
 
 def compiled(function: Callable[..., Any], options: dict[str, Any]) -> Any:
-    """Function compiled when it is first called, cached on disk where numba is set to; options as numba.njit takes them.
+    """Function compiled when it is first called; options as numba.njit takes them.
 
     Where the installed numba is not as expected, numba.njit itself compiles it.
     """
     if not all(hasattr(JITCodeLibrary, name) for name in _NEEDED):
-        return numba.njit(**options, cache=True)(function)
-    whole = Whole(function, targetoptions={"nopython": True, "boundscheck": None, **options})
-    whole.enable_caching()
-    return whole
+        return njit(**options)(function)
+    return Whole(function, targetoptions={"nopython": True, "boundscheck": None, **options})

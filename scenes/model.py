@@ -18,7 +18,6 @@ if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait f
 Place = tuple[float, float, float]
 Fit = Literal["width", "height", "inside"]
 SURFACES = ("front", "back", "left", "right", "ceiling", "floor")
-HEAD_RADIUS_M = 0.11  # a head is a sphere of this radius about the eye point (the contract's convention)
 
 
 @dataclass(frozen=True)

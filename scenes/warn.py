@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from .cloth.notes import drape_warnings
 from .geometry import Raster, corners, picture, raster, white_area
-from .model import HEAD_RADIUS_M, Box, Projector, Room, Screen, Seat
+from .head import HEAD_RADIUS_M
+from .model import Box, Projector, Room, Screen, Seat
 from .parts import Optics
 from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sphere
 from .warning import SceneWarning, WarningCode

@@ -1,31 +1,34 @@
 """The very first run compiles for most of its time: a second process compiles walk and tracing while the first does the rest.
 
-numba compiles under one lock a process, so threads do not help. Both processes write into the cache folder of `materials.jit`;
-whoever comes first to a kernel stores it, and what is stored is the same. If the second process fails, the first compiles all.
+numba compiles under one lock a process, so threads do not help. Both processes write into the same folder of kernels;
+whoever comes first to a kernel stores it, and what is stored is the same. If the second process fails, the first compiles all, and
+says so in one line: it is a fault of ours or of the machine that only costs time.
 
 Run: python -m halfgain.simulate.first_run SCENE
 """
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 
-from ..materials.jit import cache_folder
+from ..materials.jit import not_kept_yet
 from ..scenes.load import load_scene
 from .flatten import flatten
 from .light.ledger import Ledger, Starts, trace
 from .light.litscreen import blank_samples
 from .light.mapgrid import make_grid
-from .light.walk import Lighting, walk
+from .light.walk import Lighting, walk, walk_scrambles
 from .solver import colour_channels, traced_pictures
 
 LONGEST_WAIT_S = 120.0
-WALK = "walk.walk_scrambles-*.nbi"  # numba's index of the compiled walk
+_TOLD_BYTES = 4096  # of what the second process says
 
 
 @contextmanager
@@ -38,12 +41,13 @@ def compiling_beside(
     threads  that may be used: with one, nothing is started
     tell     hears in words when the second process was of no use; the run goes on without it
     """
-    if threads < 2 or not sys.executable or next(Path(cache_folder()).rglob(WALK), None) is not None:
+    if threads < 2 or not sys.executable or not not_kept_yet(walk_scrambles):
         yield lambda: None
         return
     command = [sys.executable, "-m", "halfgain.simulate.first_run", scene]
     try:
-        other = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        said = tempfile.TemporaryFile()  # noqa: SIM115
+        other = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=said)
     except OSError as fault:
         tell(f"no second process to compile beside this one: {fault}")
         yield lambda: None
@@ -56,13 +60,23 @@ def compiling_beside(
             other.kill()
             other.wait()
         if other.returncode:
-            tell(f"the process that compiles beside this one left with status {other.returncode}; all is compiled here")
+            left = f"left with status {other.returncode}{_last(said)}"
+            tell(f"the process that compiles beside this one {left}; all is compiled here")
 
     try:
         yield wait
     finally:
         other.kill()  # no effect on one that has ended
         other.wait()
+        said.close()
+
+
+def _last(said: BinaryIO) -> str:
+    """The last line of what a process said, in brackets."""
+    said.seek(max(0, said.seek(0, os.SEEK_END) - _TOLD_BYTES))
+    lines = said.read().decode(errors="replace").split("\n")
+    last = next((line.strip() for line in reversed(lines) if line.strip()), "")
+    return f" ({last})" if last else ""
 
 
 def compile_walk(scene: str) -> None:

@@ -9,11 +9,12 @@ from ..materials.fabric import FabricArrays
 from ..scenes.cloth.cloth import Cloth
 from ..scenes.cloth.surface import cloth_of
 from ..scenes.geometry import Raster, picture, raster, screen_frame, to_inside
+from ..scenes.head import HEAD_RADIUS_M
 from ..scenes.model import SURFACES, Scene
 from .light.geometry import DIFFUSE, SCREEN, Geometry
 from .light.mesh import make_relief
 from .light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
-from .light.projector import HEAD_RADIUS_M, Projector, beam_meets
+from .light.projector import Projector, beam_meets
 
 BORDER, SCREEN_NAME = "border", "screen"
 

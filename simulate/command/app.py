@@ -42,9 +42,12 @@ def _started(arguments: Sequence[str]) -> int:
     answerless = _open_streams()
     import gc
 
+    from .background import before_work
     from .commands import run_command
+    from .lean_numba import lean_numba
 
     gc.set_threshold(SELDOM)
+    before_work(lean_numba)  # this process is ours; one that imports halfgain keeps its numba whole
     if interrupt is signal.default_int_handler:
         signal.signal(signal.SIGINT, interrupt)
     if answerless:

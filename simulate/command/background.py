@@ -5,9 +5,13 @@ import threading
 from collections.abc import Callable
 from typing import TypeVar
 
-from .lean_numba import lean_numba
-
 Result = TypeVar("Result")
+_first: list[Callable[[], None]] = []
+
+
+def before_work(do: Callable[[], None]) -> None:
+    """Let do() run before the work of this process, in its thread: for what the console command alone may change in it."""
+    _first.append(do)
 
 
 def interruptible(work: Callable[[], Result]) -> Result:
@@ -20,7 +24,8 @@ def interruptible(work: Callable[[], Result]) -> Result:
 
     def run() -> None:
         try:
-            lean_numba()
+            while _first:
+                _first.pop(0)()
             results.append(work())
         except BaseException as fault:
             faults.append(fault)

@@ -45,7 +45,7 @@ def measure(
             many = threads or default_threads()
             if ledger is not None:
                 return from_ledger(loaded, ledger, error=error, threads=many)
-            with compiling_beside(scene, threads=many, tell=_to_stderr if verbose else _to_nobody) as ready:
+            with compiling_beside(scene, threads=many, tell=_to_stderr) as ready:
                 return run_measure(loaded, seed=seed, error=error, threads=many, progress=report, before_paths=ready)
 
         measurement = interruptible(run)
@@ -62,10 +62,6 @@ def measure(
 
 def _to_stderr(text: str) -> None:
     note(f"halfgain: {text}")
-
-
-def _to_nobody(text: str) -> None:
-    """Nothing that the numbers depend on is told here, so only -v asks for it."""
 
 
 def _json(measurement: Measurement) -> str:

@@ -8,10 +8,11 @@ import numpy as np
 from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
+from ...scenes.head import HEAD_RADIUS_M
 from .geometry import STACK, Geometry, blocked
 from .litscreen import LitScreen, blank_samples, land_all
 from .patches import frozen
-from .projector import HEAD_RADIUS_M, Projector, illuminance_lx
+from .projector import Projector, illuminance_lx
 from .vectors import dot, row, sub, to_local, unit
 
 

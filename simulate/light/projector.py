@@ -7,11 +7,11 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.jit import kernel
+from ...scenes.head import HEAD_RADIUS_M
 from .geometry import blocked
 from .vectors import dot, row, triple
 
 ZONES_RIGHT, ZONES_UP = 16, 12
-HEAD_RADIUS_M = 0.11
 
 
 class Projector(NamedTuple):

@@ -32,7 +32,7 @@ def own_light(geometry, beam, fabric, ledger, m, i, before, place):
     return _own_light(geometry, beam, fabric, ledger, m, i, before, place) if len(beam) else (0.0, 0)
 
 
-@kernel
+@kernel(allocates=True)
 def _own_light(geometry, beam, fabric, ledger, m, i, before, place):
     if m > 0 and geometry.role[ledger.patch[i - 1]] != SCREEN:
         return 0.0, 0

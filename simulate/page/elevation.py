@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from ...scenes.geometry import picture
-from ...scenes.model import HEAD_RADIUS_M, Scene
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.model import Scene
 from ..output.drawing import GREY, INK, figure_of
 from .sightlines import ROWS, SightLines
 

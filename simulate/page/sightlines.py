@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...scenes.geometry import on_screen_plane
-from ...scenes.model import HEAD_RADIUS_M, Scene
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.model import Scene
 
 COLUMNS, ROWS = 48, 27  # the grid of sight lines that `measure` uses for hidden_share
 

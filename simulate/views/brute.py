@@ -80,7 +80,7 @@ def follow_path(geometry, projector, fabric, reflectance, tint, zone, bits, star
         skip = patch
 
 
-@kernel
+@kernel(allocates=True)
 def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, seed, paths, out, low, high):
     """Mean and variance of the mean over paths, from points low .. high - 1, into out (n, 2, C): light / pi [cd/m2], its square.
 

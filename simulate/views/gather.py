@@ -119,7 +119,7 @@ def follow_ray(geometry, projector, fabric, values, table, r, start, origin, dir
     return np.int64(0)
 
 
-@kernel
+@kernel(allocates=True)
 def gather_points(geometry, projector, fabric, values, points, table, out, covered, low, high):
     """Fill out (n, C) for the points low .. high - 1: light / pi that arrives, weighed towards the eye on the cloth [cd/m2].
 

@@ -10,9 +10,10 @@ import numpy as np
 from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
+from ...scenes.head import HEAD_RADIUS_M
 from ..light import workers
 from ..light.geometry import NO_HIT, SCREEN, STACK, Geometry, nearest_hit
-from ..light.projector import HEAD_RADIUS_M, Projector, illuminance_lx, in_shadow, raster_place
+from ..light.projector import Projector, illuminance_lx, in_shadow, raster_place
 from ..light.relief import is_folded, normal_on
 from ..light.vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
@@ -71,7 +72,7 @@ def in_the_dark(geometry, projector, p, patch, stack):
     return in_shadow(geometry, projector, p, patch, stack)
 
 
-@kernel
+@kernel(allocates=True)
 def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
     """Fill `seen` for the rays low .. high - 1 from eye (3,) [m] along rays (n, 3), unit.
 

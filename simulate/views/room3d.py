@@ -9,7 +9,8 @@ import numpy as np
 
 from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import corners, picture, raster, screen_frame, to_inside
-from ...scenes.model import HEAD_RADIUS_M, SURFACES, Scene
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.model import SURFACES, Scene
 from ..colour import luminance
 from ..flatten import SceneArrays, flatten
 from .content import Content, to_srgb

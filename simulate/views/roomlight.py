@@ -12,13 +12,12 @@ from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
 from ..light.wallmap import zone_map
-from ..solver import colour_channels, sharpness
+from ..solver import MAP_CELLS, colour_channels, sharpness
 from .gather import Points, RoomValues, gather, ray_table
 from .look import look
 from .nodes import NodeGrid, fill_covered, node_grid
 from .texture import Texture, cell_places, empty_texture, resampled
 
-MAP_CELLS = 24
 WALLS = 6
 FIRST_RAYS, NODE_RAYS = 128, 1024
 CELL_RAYS = 512

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import gc
 import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
+from halfgain.materials.kernel_cache import KernelCache
 from halfgain.scenes.load import load_scene
 from halfgain.simulate import first_run
-from halfgain.simulate.first_run import WALK, compile_walk, compiling_beside
+from halfgain.simulate.command import app, background, lean_numba
+from halfgain.simulate.first_run import compile_walk, compiling_beside
 from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light import ledger, walk
 from halfgain.simulate.solver import measuring_points, prepare, traced_sums
 from numba import typeof
+from numba.core.caching import NullCache
 
 
 @pytest.mark.parametrize("scene", ["black-box", "light-lounge"])
@@ -51,9 +56,15 @@ class Other:
         self.done.append("killed")
 
 
-def test_a_second_process_starts_only_where_nothing_is_compiled(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Folder in which nothing is compiled."""
+    monkeypatch.setattr(first_run.walk_scrambles, "_cache", KernelCache(first_run.walk_scrambles.py_func, tmp_path, "source"))
+    return tmp_path
+
+
+def test_a_second_process_starts_only_where_nothing_is_compiled(empty: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     started: list[Other] = []
-    monkeypatch.setattr(first_run, "cache_folder", lambda: str(tmp_path))
     monkeypatch.setattr(subprocess, "Popen", lambda *a, **k: started.append(Other(*a, **k)) or started[-1])
     with compiling_beside("black-box", threads=1) as ready:
         ready()
@@ -63,28 +74,52 @@ def test_a_second_process_starts_only_where_nothing_is_compiled(tmp_path: Path, 
         assert started[0].done[-1] == "waited"
     assert started[0].command[-1] == "black-box"
     assert "killed" in started[0].done, "none is left behind"
-    (tmp_path / WALK.replace("*", "1")).touch()
+    (empty / "walk.walk_scrambles-source-types.kernel").touch()
     with compiling_beside("black-box", threads=2) as ready:
         ready()
     assert len(started) == 1, "the walk is compiled"
+    (empty / "walk.walk_scrambles-source-types.kernel").unlink()
+    monkeypatch.setattr(first_run.walk_scrambles, "_cache", NullCache())
+    with compiling_beside("black-box", threads=2) as ready:
+        ready()
+    assert len(started) == 1, "without a cache another process is of no use"
 
 
-def test_where_no_process_can_start_all_is_compiled_here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_no_process_can_start_all_is_compiled_here(empty: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object, **__: object) -> None:
         raise OSError("no room")
 
     told: list[str] = []
-    monkeypatch.setattr(first_run, "cache_folder", lambda: str(tmp_path))
     monkeypatch.setattr(subprocess, "Popen", refuse)
     with compiling_beside("black-box", threads=2, tell=told.append) as ready:
         ready()
     assert told == ["no second process to compile beside this one: no room"]
 
 
-def test_a_second_process_that_fails_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_second_process_that_fails_is_told_with_its_last_line(empty: Path) -> None:
     # A true process: there is no such scene, so it leaves with an error
     told: list[str] = []
-    monkeypatch.setattr(first_run, "cache_folder", lambda: str(tmp_path))
     with compiling_beside("no-such-scene", threads=2, tell=told.append) as ready:
         ready()
-    assert told == ["the process that compiles beside this one left with status 1; all is compiled here"]
+    (line,) = told
+    assert line.startswith("the process that compiles beside this one left with status 1 (")
+    assert "no-such-scene" in line
+    assert line.endswith("); all is compiled here")
+    assert "\n" not in line
+
+
+def test_only_the_console_command_takes_parts_of_numba_away(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    # Expected: whoever calls run() in a process of their own can still use all of numba, as in `np.dot` within a kernel
+    called: list[str] = []
+    monkeypatch.setattr(lean_numba, "lean_numba", lambda: called.append("lean"))
+    monkeypatch.setattr(gc, "set_threshold", lambda *_: None)
+    monkeypatch.setattr(background, "_first", [])
+    assert app.run(["schema"]) == 0
+    assert background.interruptible(lambda: 1) == 1
+    assert called == []
+    monkeypatch.setattr(sys, "argv", ["halfgain", "--version"])
+    with pytest.raises(SystemExit):
+        app.main()
+    assert called == [], "help and versions do not wait for numba"
+    assert background.interruptible(lambda: list(called)) == ["lean"]
+    assert background.interruptible(lambda: list(called)) == ["lean"], "once"

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from halfgain.materials.albedo import directional_albedos
+from halfgain.scenes.head import HEAD_RADIUS_M
 from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light.direct import cloth_points, hidden_shares
 from halfgain.simulate.light.geometry import SCREEN
-from halfgain.simulate.light.projector import HEAD_RADIUS_M
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.gather import Points, ray_table
