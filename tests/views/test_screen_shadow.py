@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from halfgain.scenes.model import Scene
 from halfgain.simulate.flatten import flatten
-from halfgain.simulate.light.geometry import SCREEN
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.look import look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
