@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from .model import Box, Place
 
@@ -60,6 +61,16 @@ def _box_corners(box: Box) -> list[Place]:
     ]
 
 
+def _not_too_thin(box: Box) -> Box:
+    """The box, at least 1.5 TOUCH_M thick about its middle: so one within the pyramid is found, one that touches it is not."""
+    grown = [max(0.0, 0.75 * TOUCH_M - 0.5 * (high - low)) for low, high in zip(box.min_m, box.max_m, strict=True)]
+    if not any(grown):
+        return box
+    low: Place = (box.min_m[0] - grown[0], box.min_m[1] - grown[1], box.min_m[2] - grown[2])
+    high: Place = (box.max_m[0] + grown[0], box.max_m[1] + grown[1], box.max_m[2] + grown[2])
+    return replace(box, min_m=low, max_m=high)
+
+
 def _pyramid_axes(pyramid: Pyramid) -> tuple[list[Place], list[Place]]:
     """Face normals and edge directions of a pyramid."""
     apex, *base = pyramid
@@ -70,7 +81,7 @@ def _pyramid_axes(pyramid: Pyramid) -> tuple[list[Place], list[Place]]:
 
 
 def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
-    """True where a pyramid and a box share more than TOUCH_M [m] of depth.
+    """True where a pyramid and a box share more than TOUCH_M [m] of depth; a box thinner than that counts as a little thicker.
 
     Separating-axis theorem: two convex polyhedra are apart exactly if a face normal of one, or a product of two edges,
     one of each, separates their shadows.
@@ -78,7 +89,7 @@ def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
     """
     if _apart(pyramid, box.min_m, box.max_m):
         return False
-    corners = _box_corners(box)
+    corners = _box_corners(_not_too_thin(box))
     unit: list[Place] = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
     normals, edges = _pyramid_axes(pyramid)
     for axis in unit + normals + [cross(a, b) for a in unit for b in edges]:

@@ -37,6 +37,7 @@ def kind_of(value: Any) -> str | None:
     return AS_TABLE if isinstance(value, dict | BaseModel) else None
 
 
+LEAST_CONTRAST = 1.1  # own choice: nearer to 1 there is no picture, and differences of figures lose their digits
 _TOO_LARGE = 1e300  # whole numbers above do not fit a float
 
 
@@ -130,14 +131,14 @@ class RoomTable(Table):
 class ProjectorTable(Table):
     """The projector, as its sheet and its place give it."""
 
-    light_output_lm: float = Field(gt=0, le=200_000, description="Light output [lm] as ISO 21118 counts it")
+    light_output_lm: float = Field(ge=1, le=200_000, description="Light output [lm] as ISO 21118 counts it")
     in_use: float | None = Field(
-        None, gt=0, le=1, description="Share of the light output that is left in use: picture mode x zoom x age"
+        None, ge=0.01, le=1, description="Share of the light output that is left in use: picture mode x zoom x age"
     )
-    native_contrast: float = Field(gt=1, le=1e9, description="Full on : full off, in a dark room")
+    native_contrast: float = Field(ge=LEAST_CONTRAST, le=1e9, description="Full on : full off, in a dark room")
     checkerboard_contrast: float | None = Field(
         None,
-        gt=1,
+        ge=LEAST_CONTRAST,
         le=1e9,
         description="The projector's own 4 x 4 checkerboard contrast in a dark room; at most native_contrast",
     )
@@ -151,7 +152,7 @@ class ProjectorTable(Table):
     fit: Literal["width", "height", "inside"] = Field(
         "inside", description="How the raster meets a screen of another shape: as wide, as high, or the largest inside"
     )
-    corner_to_centre: float = Field(1.0, gt=0, le=1, description="Illuminance at the raster's corner over its centre's")
+    corner_to_centre: float = Field(1.0, ge=0.01, le=1, description="Illuminance at the raster's corner over its centre's")
     throw_ratio: (
         Annotated[
             tuple[Annotated[float, Field(ge=0.05, le=20)], Annotated[float, Field(ge=0.05, le=20)]], Strict(False)

@@ -14,6 +14,7 @@ from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sph
 from .warning import SceneWarning, WarningCode
 
 _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
+_PAPER_M = 0.0001  # a sheet of paper of 80 g/m2; thinner things are slips of the pen
 
 
 def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat, ...]) -> tuple[SceneWarning, ...]:
@@ -25,6 +26,8 @@ def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat
         *_beam(optics, room, seats),
         *_sight(optics, room, seats),
         *_overlaps(room.objects),
+        *_thin(room.objects),
+        *_seats_in_one(seats),
         *drape_warnings(screen),
         *(
             SceneWarning(WarningCode.FABRIC_IN_DOUBT, f'fabric "{screen.fabric.name}": {doubt}')
@@ -114,3 +117,26 @@ def _overlaps(objects: tuple[Box, ...]) -> Iterator[SceneWarning]:
             if boxes_overlap(first, second):
                 text = f'"{first.name}" and "{second.name}" share space: where faces coincide, either finish may count'
                 yield SceneWarning(WarningCode.OVERLAP, text, things=(f'"{first.name}"', f'"{second.name}"'))
+
+
+def _thin(objects: tuple[Box, ...]) -> Iterator[SceneWarning]:
+    for box in objects:
+        thickness = min(high - low for low, high in zip(box.min_m, box.max_m, strict=True))
+        if thickness < _PAPER_M:
+            yield SceneWarning(
+                WarningCode.THIN,
+                f'"{box.name}" is {1e6 * thickness:.2g} micrometres thick, less than paper, and stops light all the same',
+                things=(f'"{box.name}"',),
+            )
+
+
+def _seats_in_one(seats: tuple[Seat, ...]) -> Iterator[SceneWarning]:
+    for i, first in enumerate(seats):
+        for second in seats[i + 1 :]:
+            apart = math.dist(first.eye_m, second.eye_m)
+            if apart < 2 * HEAD_RADIUS_M:
+                yield SceneWarning(
+                    WarningCode.SEATS_IN_ONE,
+                    f'the eyes of "{first.name}" and "{second.name}" are {1e3 * apart:.0f} mm apart: no two heads have room there',
+                    things=(f'the head of "{first.name}"', f'the head of "{second.name}"'),
+                )

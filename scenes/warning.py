@@ -18,6 +18,8 @@ class WarningCode(StrEnum):
     LENS_IN_HEAD = "lens-in-a-head"
     IN_SIGHT = "in-sight"
     OVERLAP = "shared-space"
+    THIN = "thin-object"
+    SEATS_IN_ONE = "seats-share-space"
     GROOVES = "grooves-of-a-large-pull-down"
     TOUCHES_WALL = "folds-touch-the-wall"
     FABRIC_IN_DOUBT = "fabric-in-doubt"

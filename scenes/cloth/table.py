@@ -96,10 +96,10 @@ class HangingTable(_Table):
     flat: bool | None = Field(None, description="true: the cloth is taken as flat, whatever its hang")
     areal_weight_kg_m2: float | None = Field(None, ge=0.01, le=5, description="Mass of the cloth per area")
     thickness_m: float | None = Field(None, ge=1e-5, le=0.02, description="Thickness of the cloth")
-    modulus_mpa: float | None = Field(None, gt=0, le=1e5, description="Young's modulus of the cloth [MPa]")
+    modulus_mpa: float | None = Field(None, ge=0.001, le=1e5, description="Young's modulus of the cloth [MPa]")
     poisson: float | None = Field(None, ge=0, le=0.5, description="Poisson's ratio of the cloth")
     bending_stiffness_n_mm: float | None = Field(
-        None, gt=0, le=1e5, description="Bending stiffness per width [N mm], in place of modulus and thickness"
+        None, ge=1e-6, le=1e5, description="Bending stiffness per width [N mm], in place of modulus and thickness"
     )
     lead_m: float | None = Field(None, ge=0.001, le=5, description="Cloth between tube and white area")
     tube_diameter_m: float | None = Field(None, ge=0.01, le=0.5, description="Outer diameter of the roller tube")
@@ -107,7 +107,7 @@ class HangingTable(_Table):
     tube_material: Literal["aluminium", "steel", "rigid"] | None = Field(None, description="Of the roller tube")
     bar_kg: float | None = Field(None, ge=0, le=200, description="Mass of the bottom bar")
     cord_tension_n: float | None = Field(None, ge=0, le=2000, description="Tension of each side cord")
-    cord_depth_m: float | None = Field(None, gt=0, le=0.5, description="How far the corded side edges stand inwards")
+    cord_depth_m: float | None = Field(None, ge=0.0001, le=0.5, description="How far the corded side edges stand inwards")
     curl_strain: float | None = Field(
         None, ge=0, le=0.05, description="Difference in length of the cloth's two faces, per length; curls free edges"
     )

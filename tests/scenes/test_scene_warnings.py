@@ -166,3 +166,22 @@ def test_a_warning_says_as_data_what_it_is_about_and_whom_it_concerns():
     assert set(found) == {WarningCode.IN_USE_LEFT_OUT, WarningCode.IN_SIGHT}
     assert found[WarningCode.IN_USE_LEFT_OUT].seat is None
     assert (found[WarningCode.IN_SIGHT].seat, found[WarningCode.IN_SIGHT].things) == ("rear", ('the head of "front"',))
+
+
+@pytest.mark.parametrize("thick", [1e-7, 1e-9, 3e-6])
+def test_a_thing_thinner_than_paper_is_found_in_the_beam_all_the_same(thick):
+    """It blacks out the screen; the beam's test takes bodies that share less than a micrometre as touching."""
+    said = with_object("film", [-1.3, 1.0, 0.5], [1.3, 1.0 + thick, 2.4])
+    assert said[0] == '"film" stands in the projector\'s beam and throws a shadow'
+    assert f'"film" is {1e6 * thick:.2g} micrometres thick, less than paper, and stops light all the same' in said
+
+
+def test_a_thin_thing_beside_the_beam_is_not_in_it():
+    said = with_object("film", [2.09999, 0.5, 0.5], [2.1, 0.9, 0.9])
+    assert said == ('"film" is 10 micrometres thick, less than paper, and stops light all the same',)
+
+
+def test_two_seats_at_one_eye():
+    scene = scene_from_text(edit(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 3.3, 1.1]")))
+    (found,) = [warning for warning in scene.warnings if warning.code == WarningCode.SEATS_IN_ONE]
+    assert found.text == 'the eyes of "front" and "rear" are 0 mm apart: no two heads have room there'
