@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import json
-import zipfile
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -12,12 +9,17 @@ from typing import Any
 
 import numpy as np
 
+from ...materials.plain import plain, plain_path
+from ...materials.reading import Unreadable, read_bytes
 from ..estimate import SCRAMBLES
 from ..flatten import SceneArrays
 from ..light.ledger import Ledger, Starts, trace
-from .belongs import differences
+from .belongs import CLOTH, differences
+from .ledger_archive import Damaged, archive, check_digest, unpacked
 
-FORMAT = "halfgain.ledger/1"
+FORMAT = "halfgain.ledger/2"  # 1 had no digest
+LARGEST_BYTES = 4_000_000_000
+AGAIN = "trace the scene again"
 SURVIVALS = (0.6, 0.8, 0.9)
 
 
@@ -98,7 +100,7 @@ def _arrays(ledger: Ledger) -> dict[str, np.ndarray]:
 
 
 def to_bytes(kept: Kept) -> bytes:
-    """The ledger as the bytes of an .npz file. Source: NumPy's file format, without pickled objects."""
+    """The ledger as the bytes of an .npz file that holds a digest of all that is in it. Source: as `archive`."""
     head = {
         "format": FORMAT,
         "version": version("halfgain"),
@@ -108,46 +110,58 @@ def to_bytes(kept: Kept) -> bytes:
         "survival": kept.survival,
         "geometry": kept.geometry,
     }
-    data = io.BytesIO()
-    np.savez_compressed(data, head=np.frombuffer(json.dumps(head).encode(), np.uint8), **_arrays(kept.ledger))  # type: ignore[arg-type]
-    return data.getvalue()
+    return archive(head, _arrays(kept.ledger))
 
 
 def load(path: Path) -> Kept:
     """The ledger of a file.
 
-    raises  LedgerError naming the file: not there, not a ledger, damaged, or of another format
+    raises  LedgerError naming the file: not there, not a ledger, of another format, damaged, or changed since it was traced
+    Ledgers of releases before the digest are refused: tracing takes seconds, and nothing would tell a damaged one.
     """
+    where = plain_path(path)
     try:
-        with np.load(path, allow_pickle=False) as file:
-            head = json.loads(bytes(file["head"]).decode())
-            arrays = {name: file[name] for name in ("hits", "patch", "u", "v")}
-    except FileNotFoundError:
-        raise LedgerError(f"{path}: no such ledger file; make one with halfgain trace SCENE --ledger {path}") from None
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError):
-        raise LedgerError(f"{path}: not a ledger, or a damaged one; make it with halfgain trace SCENE --ledger {path}") from None
-    if not isinstance(head, dict) or head.get("format") != FORMAT:
-        found = head.get("format") if isinstance(head, dict) else None
-        raise LedgerError(f"{path}: ledger format {found!r} is not {FORMAT!r}, which this version reads: trace it again")
-    try:
+        head, arrays = unpacked(read_bytes(path, LARGEST_BYTES, "a ledger"))
+        if head.get("format") != FORMAT:
+            found = plain(str(head.get("format")), 60)
+            raise LedgerError(f'{where}: ledger format "{found}" is not "{FORMAT}", which this version reads: {AGAIN}')
+        check_digest(head, arrays)
         return _kept(head, **arrays)
-    except (KeyError, TypeError, ValueError, OverflowError) as fault:
-        raise LedgerError(f"{path}: damaged ledger ({fault}): trace it again") from None
+    except Unreadable as fault:
+        advice = f"; make one with halfgain trace SCENE --ledger {where}" if not path.exists() else ""
+        raise LedgerError(f"{where}: {str(fault).replace('such file', 'such ledger file')}{advice}") from None
+    except Damaged as fault:
+        raise LedgerError(f"{where}: {fault}: {AGAIN}") from None
 
 
 def _kept(head: dict[str, Any], hits: np.ndarray, patch: np.ndarray, u: np.ndarray, v: np.ndarray) -> Kept:
-    """Checked parts of a file put together; raises ValueError for what no trace can have written."""
-    paths, survival = int(head["paths_a_cell"]), float(head["survival"])
-    if any(a.ndim != 1 for a in (hits, patch, u, v)) or hits.dtype != np.uint8 or u.dtype != np.uint16 or v.dtype != np.uint16:
-        raise ValueError("wrong kind of array")
-    if patch.dtype.kind not in "ui" or not isinstance(head["geometry"], dict):
-        raise ValueError("wrong kind of array")
-    if paths < 1 or not 0.0 < survival < 1.0 or len(hits) == 0 or len(hits) % (paths * SCRAMBLES):
-        raise ValueError("wrong number of paths")
+    """Checked parts of a file put together; raises Damaged for what no trace can have written."""
+    read: list[Any] = [head.get(key) for key in ("paths_a_cell", "survival", "seed", "geometry")]
+    paths, survival, seed, geometry = read
+    if hits.dtype != np.uint8 or u.dtype != np.uint16 or v.dtype != np.uint16 or patch.dtype.kind not in "ui":
+        raise Damaged("damaged: wrong kind of array")
+    if not _is_whole(paths) or not _is_whole(seed) or not isinstance(survival, float) or not 0.0 < survival < 1.0:
+        raise Damaged("damaged: no number of paths, seed or survival")
+    if not isinstance(geometry, dict) or not all(_is_measure(key, value) for key, value in geometry.items()):
+        raise Damaged("damaged: a measure of its geometry is no number")
+    if paths < 1 or len(hits) == 0 or len(hits) % (paths * SCRAMBLES):
+        raise Damaged("damaged: wrong number of paths")
     if not int(hits.sum(dtype=np.int64)) == len(patch) == len(u) == len(v):
-        raise ValueError("paths and hits do not match")
+        raise Damaged("damaged: paths and hits do not match")
     ledger = Ledger(np.array([paths]), np.array([survival]), _starts(hits), hits, patch.astype(np.int32), u, v)
-    return Kept(ledger, head["geometry"], int(head["seed"]), str(head["title"]))
+    return Kept(ledger, geometry, seed, str(head.get("title")))
+
+
+def _is_whole(value: Any) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 1 << 63
+
+
+def _is_measure(name: str, value: Any) -> bool:
+    """Whether `geometry_of` can have given this: lengths [m] of a room, or the digest of the cloth."""
+    if name == CLOTH:
+        return isinstance(value, str)
+    parts = value if isinstance(value, list) else [value]
+    return all(isinstance(part, int | float) and abs(part) < 1e6 for part in parts)
 
 
 def check(kept: Kept, arrays: SceneArrays, starts: Starts, geometry: dict[str, Any], where: str) -> None:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import dataclasses
+import json
+import math
+import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 from halfgain.simulate.answers.answers import Answers
-from halfgain.simulate.answers.kept import SURVIVALS, LedgerError, load, to_bytes
+from halfgain.simulate.answers.kept import SURVIVALS, Kept, LedgerError, load, to_bytes
 
 from tests.rooms import ANGULAR, box_object, room
 
@@ -69,22 +74,131 @@ def test_what_is_no_ledger_is_refused(tmp_path: Path, content: bytes) -> None:
         load(path)
     with pytest.raises(LedgerError, match="no such ledger"):
         load(tmp_path / "none.npz")
+    with pytest.raises(LedgerError, match="is a directory, not a ledger"):
+        load(tmp_path)
 
 
-def test_damaged_arrays_are_refused(tmp_path: Path) -> None:
-    path = saved(tmp_path, Answers.of(room(), paths=8))
+@pytest.fixture(scope="module")
+def kept() -> Kept:
+    return Answers.of(room(), paths=8).stage.kept
+
+
+def _refused(path: Path) -> str:
+    """The one line that refuses a file."""
+    with pytest.raises(LedgerError) as refused:
+        load(path)
+    said = str(refused.value)
+    assert said.startswith(f"{path}: ")
+    assert said.isprintable()
+    assert len(said) < len(str(path)) + 300
+    return said
+
+
+def _parts(path: Path) -> dict[str, np.ndarray]:
     with np.load(path) as file:
-        parts = dict(file)
-    for name, wrong in (
-        ("hits", parts["hits"][:-1]),
-        ("u", parts["u"][:-3]),
-        ("u", parts["u"].astype(float)),
-        ("head", parts["head"][:9]),
-    ):
-        np.savez(path, **{**parts, name: wrong})
-        with pytest.raises(LedgerError, match=r"damaged|not a ledger"):
-            load(path)
-    np.savez(path, **{**parts, "patch": np.full_like(parts["patch"], 200)})
+        return dict(file)
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "said"),
+    [
+        ("hits", lambda array: array[:-1], "digest does not match"),
+        ("hits", lambda array: np.roll(array, 1), "digest does not match"),
+        ("patch", lambda array: array ^ 1, "digest does not match"),
+        ("u", lambda array: array[:-3], "digest does not match"),
+        ("u", lambda array: array[::-1], "digest does not match"),
+        ("v", lambda array: np.where(np.arange(len(array)) == 7, array + 1, array).astype(np.uint16), "digest does not match"),
+        ("u", lambda array: array.astype(float), "digest does not match"),
+        ("u", lambda array: array.reshape(1, -1), "damaged"),
+        ("head", lambda array: array[:9], "damaged"),
+    ],
+)
+def test_changed_arrays_are_refused(
+    tmp_path: Path, kept: Kept, name: str, change: Callable[[np.ndarray], np.ndarray], said: str
+) -> None:
+    path = tmp_path / "x.npz"
+    path.write_bytes(to_bytes(kept))
+    parts = _parts(path)
+    np.savez(path, **parts)
+    assert load(path).paths == kept.paths, "packed anew it is the same ledger"
+    np.savez(path, **{**parts, name: change(parts[name])})
+    assert said in _refused(path)
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("seed", 2), ("survival", 0.8), ("title", "other"), ("geometry", {}), ("sha256", "0" * 64), ("sha256", None), ("sha256", [])],
+)
+def test_a_changed_head_is_refused(tmp_path: Path, kept: Kept, key: str, value: object) -> None:
+    path = tmp_path / "x.npz"
+    path.write_bytes(to_bytes(kept))
+    parts = _parts(path)
+    head = {**json.loads(parts["head"].tobytes()), key: value}
+    np.savez(path, **{**parts, "head": np.frombuffer(json.dumps(head).encode(), np.uint8)})
+    assert "digest does not match" in _refused(path)
+
+
+@pytest.mark.parametrize("measure", [None, "4", [None], [1.0, "2"], math.nan, 10**400, {}, [[1.0]]])
+def test_a_measure_that_is_no_number_is_refused(tmp_path: Path, kept: Kept, measure: object) -> None:
+    path = tmp_path / "x.npz"
+    path.write_bytes(to_bytes(dataclasses.replace(kept, geometry={**kept.geometry, "room.width_m": measure})))
+    assert "a measure of its geometry is no number" in _refused(path)
+
+
+@pytest.mark.parametrize(
+    ("head", "said"),
+    [
+        (b"[" * 200_000, "damaged"),
+        (b'{"format": ' + b"1" * 5000 + b"}", "damaged"),
+        (b"\xff\xfe", "damaged"),
+        (b"[]", "damaged"),
+        (b'{"format": "halfgain.ledger/1"}', '"halfgain.ledger/1" is not "halfgain.ledger/2", which this version reads: trace'),
+        (json.dumps({"format": "\x1b[31m\n" + "x" * 9000}).encode(), "is not"),
+    ],
+    ids=["deep", "digits", "letters", "list", "before the digest", "long and colourful"],
+)
+def test_a_head_that_cannot_be_read_is_refused(tmp_path: Path, kept: Kept, head: bytes, said: str) -> None:
+    path = tmp_path / "x.npz"
+    path.write_bytes(to_bytes(kept))
+    np.savez(path, **{**_parts(path), "head": np.frombuffer(head, np.uint8)})
+    assert said in _refused(path)
+
+
+def test_no_flipped_bit_goes_unseen(tmp_path: Path, kept: Kept) -> None:
+    """Most flips meet the archive's own sums or break its packing; what opens all the same must be the ledger itself."""
+    path, data = tmp_path / "x.npz", to_bytes(kept)
+    rng = np.random.default_rng(1)
+    refused = 0
+    for place in rng.integers(0, len(data), 300):
+        changed = bytearray(data)
+        changed[place] ^= 1 << int(rng.integers(8))
+        path.write_bytes(changed)
+        try:
+            read = load(path)
+        except LedgerError:
+            refused += 1
+            continue
+        assert to_bytes(read) == data
+    assert refused > 250
+
+
+def test_claims_of_size_are_not_believed(tmp_path: Path, kept: Kept) -> None:
+    path = tmp_path / "x.npz"
+    path.write_bytes(to_bytes(kept))
+    parts = _parts(path)
+    np.savez_compressed(path, **{**parts, "u": np.zeros(200_000_000, np.uint16)})
+    assert "unpack to far more" in _refused(path)
+    with zipfile.ZipFile(path, "w") as file:
+        for name, array in parts.items():
+            text = f"{{'descr': '{array.dtype.str}', 'fortran_order': False, 'shape': ({10**14},), }}\n".encode()
+            file.writestr(f"{name}.npy", b"\x93NUMPY\x01\x00" + len(text).to_bytes(2, "little") + text + array.tobytes())
+    assert "not as long as it says" in _refused(path)
+
+
+def test_places_that_the_scene_does_not_have_are_refused(tmp_path: Path, kept: Kept) -> None:
+    path = tmp_path / "x.npz"
+    beyond = kept.ledger._replace(patch=np.full_like(kept.ledger.patch, 200))
+    path.write_bytes(to_bytes(dataclasses.replace(kept, ledger=beyond)))
     with pytest.raises(LedgerError, match="do not fit"):
         Answers.of(room(), load(path))
 
