@@ -1,8 +1,6 @@
 """The JSON document of `advise`, and its CSV of evidence."""
 from __future__ import annotations
 
-import csv
-import io
 from importlib.metadata import version
 from typing import Any
 
@@ -12,6 +10,7 @@ from .advise_table import basis, changes
 from .cautions import CAUTIONS
 from .compare_document import number
 from .compare_folds_table import fold_entry
+from .csv_text import csv_text
 
 FORMAT = "halfgain.advise/1"
 
@@ -105,11 +104,11 @@ def _fabric(advice: Advice, index: int) -> dict[str, Any]:
 
 def advise_csv(advice: Advice) -> str:
     """One row a fabric and aim: figure at the worst seat with its error. Source: tidy data, as in seats_csv.py."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["fabric", "good", "state", "figure", "worst_seat", "value", "value_standard_error", "value_bias_bound"])
+    rows: list[list[object]] = [
+        ["fabric", "good", "state", "figure", "worst_seat", "value", "value_standard_error", "value_bias_bound"]
+    ]
     for each in advice.evidence:
         for aim in advice.aims:
             good = "yes" if each.name in advice.good else "no"
-            writer.writerow([each.name, good, aim.figure.state, aim.figure.key, each.seat[aim], *each.value(aim)])
-    return text.getvalue()
+            rows.append([each.name, good, aim.figure.state, aim.figure.key, each.seat[aim], *each.value(aim)])
+    return csv_text(rows)

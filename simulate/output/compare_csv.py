@@ -1,14 +1,12 @@
 """compare.csv: one row a variant, seat, light state and figure, with its difference from the reference."""
 from __future__ import annotations
 
-import csv
-import io
-
 from ..choices.comparison import Comparison
 from ..choices.figures import seat_figures
 from ..estimate import estimate
 from ..targets import DARK
 from .compare_folds_table import fold_rows
+from .csv_text import csv_text
 
 COLUMNS = (
     "variant", "seat", "state", "figure", "value", "value_standard_error", "value_bias_bound", "difference",
@@ -23,11 +21,9 @@ def compare_csv(comparison: Comparison) -> str:
     Rows of folds, where a variant has any, hold the verdict on the value.
     Source: tidy data (Wickham 2014, J. Stat. Softw. 59(10)).
     """
-    text = io.StringIO(newline="")
     axes = [axis.name for axis in comparison.axes]
     folds = {variant.label: fold for variant, fold in zip(comparison.variants, comparison.folds, strict=bool(comparison.folds))}
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow([COLUMNS[0], *(f"choice: {name}" for name in axes), *COLUMNS[1:]])
+    rows: list[list[object]] = [[COLUMNS[0], *(f"choice: {name}" for name in axes), *COLUMNS[1:]]]
     for variant, paired, found in zip(comparison.variants, comparison.paired, comparison.differences, strict=True):
         against = {(each.seat, each.figure): each for each in found}
         for i, seat in enumerate(variant.scene.seats):
@@ -37,8 +33,8 @@ def compare_csv(comparison: Comparison) -> str:
                 if each is not None:
                     verdict = "difference" if each.found else "no difference found"
                     row += [*each.absolute, each.relative.value, each.relative.standard_error, verdict]
-                writer.writerow(row + [""] * (len(COLUMNS) + len(axes) - len(row)))
+                rows.append(row + [""] * (len(COLUMNS) + len(axes) - len(row)))
             for name, number, verdict in fold_rows(folds[variant.label], seat.name) if folds else ():
                 row = [variant.label, *variant.picks, seat.name, DARK, name, number]
-                writer.writerow([*row, *[""] * (len(COLUMNS) + len(axes) - len(row) - 1), verdict])
-    return text.getvalue()
+                rows.append([*row, *[""] * (len(COLUMNS) + len(axes) - len(row) - 1), verdict])
+    return csv_text(rows)

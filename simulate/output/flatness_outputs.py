@@ -1,14 +1,13 @@
 """`flatness` as a terminal table, a JSON document and CSV."""
 from __future__ import annotations
 
-import csv
-import io
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
 from ...scenes.model import Scene
 from ..eye.verdict import STATED_FOR
 from ..folds.flatness import DIRECTIONS, STEEPEST, Flatness
+from .csv_text import csv_text
 from .layout import grid, heading, rendered
 
 if TYPE_CHECKING:
@@ -46,14 +45,12 @@ def _mm(value_m: float | None) -> float | None:
 
 def flatness_csv(found: Flatness) -> str:
     """One row a wave."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["crests", "wavelength_mm", "amplitude_mm", "worst_seat", "warp_amplitude_mm", "warp_seat"])
+    rows: list[list[object]] = [["crests", "wavelength_mm", "amplitude_mm", "worst_seat", "warp_amplitude_mm", "warp_seat"]]
     for p in found.points:
         limits = ("" if value is None else 1e3 * value for value in (p.amplitude_m, p.warp_amplitude_m))
         first, second = limits
-        writer.writerow([p.crests, 1e3 * p.wavelength_m, first, p.worst_seat, second, p.warp_seat])
-    return text.getvalue()
+        rows.append([p.crests, 1e3 * p.wavelength_m, first, p.worst_seat, second, p.warp_seat])
+    return csv_text(rows)
 
 
 def flatness_report(scene: Scene, found: Flatness, console: Console) -> str:

@@ -1,14 +1,13 @@
 """seats.csv: one row a seat and light state, units in the column names, standard errors beside the values."""
 from __future__ import annotations
 
-import csv
-import io
 import math
 
 from ..estimate import Estimate
 from ..measure import Measurement, SeatGeometry
 from ..readings import SeatReading, StateReading
 from ..targets import DARK
+from .csv_text import csv_text
 from .folds_document import folds_columns
 from .units import CD_M2_PER_FOOT_LAMBERT
 
@@ -27,11 +26,7 @@ def seats_csv(measurement: Measurement) -> str:
         lights = zip(measurement.scene.lights, reading.states, strict=True)
         rows += [_lit(reading.name, geometry, state, light.screen_lx) for light, state in lights]
     columns = list(dict.fromkeys(column for row in rows for column in row))
-    text = io.StringIO(newline="")
-    writer = csv.DictWriter(text, columns, restval="", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return text.getvalue()
+    return csv_text([columns, *([row.get(column, "") for column in columns] for row in rows)])
 
 
 def _place(name: str, state: str, geometry: SeatGeometry, screen_lx: float) -> Row:
