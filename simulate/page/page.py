@@ -16,6 +16,7 @@ from .elevation import elevation
 from .evidence import Evidence
 from .findings import findings
 from .grounds import LEFT_OUT, assumptions, made, sources
+from .isolate import isolated, user_names
 from .pairs import Pair
 from .recommendation import recommendation
 from .seat_pictures import PairPictures, data_url
@@ -26,9 +27,9 @@ if TYPE_CHECKING:
 
 
 def page_html(evidence: Evidence) -> str:
-    """The whole page as text. Every text that comes from the scene is escaped by the template."""
+    """The whole page as text. Every text that comes from the scene is escaped by the template, and kept from turning the rest."""
     environment = _environment()
-    text = environment.get_template("page.html").render(**_context(evidence))
+    text = isolated(environment.get_template("page.html").render(**_context(evidence)), user_names(evidence))
     for parted, kept in ((" : 1", "\u00a0:\u00a01"), (" cd/m²", "\u00a0cd/m²"), (" fL)", "\u00a0fL)")):
         text = text.replace(parted, kept)  # a figure stays on the line of its unit
     return text
