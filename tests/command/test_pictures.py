@@ -3,12 +3,13 @@ from __future__ import annotations
 
 import dataclasses
 import io
+import unicodedata
 
 import numpy as np
 import pytest
 from halfgain.simulate.estimate import exact
 from halfgain.simulate.measure import Measurement
-from halfgain.simulate.output.file_names import file_stems
+from halfgain.simulate.output.file_names import ENDINGS, file_stems
 from halfgain.simulate.output.pictures import pictures
 from halfgain.simulate.output.plan import plan
 from halfgain.simulate.output.screen_map import screen_map
@@ -80,3 +81,38 @@ def test_file_stems_are_plain_and_unique() -> None:
         assert not set(stem) & set("/\\.:*?\"<>| ")
     assert file_stems(["front left"]) == ["front-left"]
     assert file_stems(["a", "a-2", "a"]) == ["a", "a-2", "a-3"]
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ["a", "a-luminance"], ["a-luminance", "a"], ["A", "a luminance", "a-luminance"], ["a-luminance", "a", "a-luminance-luminance"],
+        ["\u00e9", "e\u0301"], ["\ufb01rst", "first"], ["\u212awest", "kwest"], ["stra\u00dfe", "STRASSE"], ["\u0131n", "IN"],
+        ["con", "CON", "seat-con"], ["x" * 44, "x" * 44 + "-luminance"], ["plan", "seat-plan"],
+    ],
+)  # fmt: skip
+def test_no_two_files_of_seats_have_names_that_some_file_system_takes_for_one(names: list[str]) -> None:
+    files = [f"{stem}{ending}" for stem in file_stems(names) for ending in ENDINGS]
+    for form in ("NFC", "NFD", "NFKC", "NFKD"):
+        for fold in (str.casefold, str.lower, str.upper):
+            assert len({fold(unicodedata.normalize(form, file)) for file in files}) == len(files), (form, fold)
+
+
+@pytest.mark.parametrize(
+    "name", ["con", "NUL", "Aux", "prn", "com1", "COM9", "lpt1", "com\u00b9", "LPT\u00b3", "con.", "con:", " nul ", "aux.exr", "trailing.", "end "]
+)
+def test_no_file_of_a_seat_has_a_name_that_a_system_keeps_for_itself(name: str) -> None:
+    """Source: Microsoft, "Naming Files, Paths, and Namespaces" (from memory): devices whatever the case and ending, no dot at the end."""
+    devices = {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in "0123456789\u00b9\u00b2\u00b3")}
+    [stem] = file_stems([name])
+    for ending in ENDINGS:
+        assert f"{stem}{ending}".partition(".")[0].casefold() not in devices
+        assert not stem.endswith((".", " "))
+
+
+def test_a_seat_s_picture_is_not_called_like_another_picture_of_ours(lounge: Measurement) -> None:
+    ours = ["plan", "compare", "folds", "fold-multiples", "fabric-models", "advice", "finishes", "levels", "flatness", "gain",
+            "reflectance", "lobe", "light-from", "residuals", "screen-front-left", "folds-a", "before-after-a", "seen-a"]  # fmt: skip
+    stems = file_stems(ours)
+    assert not set(stems) & set(ours)
+    assert not {f"{stem}.png" for stem in stems} & set(pictures(lounge))
