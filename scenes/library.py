@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-import tempfile
 import tomllib
 from pathlib import Path
 from typing import NamedTuple
 
 from ..materials.nearest import nearest
 from .errors import NOTHING, SceneError, SceneErrors
+from .leavings import work_folder
 
 _FOLDER = Path(__file__).resolve().parent / "data"
 DEFAULT_SCENE = "long-lounge"
@@ -56,25 +56,22 @@ def copy_scene(name: str, target: str | Path) -> Path:
         raise _refused(path, "cannot be written: its folder does not exist")
     if path.exists() or path.is_symlink():
         raise _refused(path, "exists already: nothing is overwritten")
-    temporary = None
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".halfgain-")
-        with os.fdopen(handle, "wb") as file:
-            file.write(source.read_bytes())
-        os.chmod(temporary, 0o666 & ~_umask())
-        _place(temporary, path)
+        with work_folder(path.parent) as work:
+            with (work / "scene").open("xb") as file:
+                file.write(source.read_bytes())
+                file.flush()
+                os.fsync(file.fileno())
+            _place(work / "scene", path)
     except FileExistsError:  # came to be since we looked
         raise _refused(path, "exists already: nothing is overwritten") from None
     except OSError as fault:
         fault.filename = str(path)  # not the temporary name, which the user never gave
         raise
-    finally:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
     return path
 
 
-def _place(temporary: str, path: Path) -> None:
+def _place(temporary: Path, path: Path) -> None:
     """Gives a finished file its name, if that is free; link refuses an existing name, replace would not."""
     try:
         os.link(temporary, path)
@@ -83,13 +80,6 @@ def _place(temporary: str, path: Path) -> None:
     except OSError:  # a file system without links: claim the name first
         os.close(os.open(path, os.O_CREAT | os.O_EXCL))
         os.replace(temporary, path)
-
-
-def _umask() -> int:
-    """The process's mask for new files; mkstemp makes private ones, a copy should be like any new file."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _refused(path: Path, message: str) -> SceneErrors:

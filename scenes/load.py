@@ -54,7 +54,8 @@ def load_scene(path_or_name: str | FilePath) -> Scene:
             ]
         )
     data = read_bytes(path, name)
-    return _scene(decode(data, name), data, name, path.parent)
+    scene = _scene(decode(data, name), data, name, path.parent)
+    return replace(scene, files=(path, *scene.files))
 
 
 def scene_from_text(text: str, path: str = "<text>", folder: str | FilePath = ".") -> Scene:
@@ -147,6 +148,7 @@ def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], da
         lights=tuple(parts.lights.values()),
         notes=_notes(table, parts),
         warnings=warnings(parts.room, parts.projector, parts.screen, seats),
+        files=tuple(own_files),
     )
 
 

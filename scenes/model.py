@@ -6,6 +6,7 @@ Places are three tape measures [right, out, up] in metres as in the file; geomet
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Literal
 
 from .cloth.surface import Drape
@@ -110,6 +111,7 @@ class Scene:
 
     path      the file as the user named it
     sha256    of the scene file's bytes and of its own library files
+    files     what it was read from: the scene file unless it is a text, its libraries, its measured folds
     notes     defaults taken, in words
     warnings  what a user should know before trusting the numbers
     """
@@ -124,3 +126,4 @@ class Scene:
     lights: tuple[Light, ...] = ()
     notes: tuple[str, ...] = ()
     warnings: tuple[SceneWarning, ...] = ()
+    files: tuple[FilePath, ...] = ()

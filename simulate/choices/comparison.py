@@ -105,10 +105,15 @@ def _folds(variants: Sequence[Variant], paired: Sequence[Paired]) -> tuple[FoldS
     return tuple(sight_of(each.scene, found.measurement.folds) for each, found in zip(variants, paired, strict=True))
 
 
+def varies_cloth(variants: Sequence[Variant]) -> bool:
+    """Whether variants change hang or folds."""
+    varied = {change.path[1] for variant in variants for change in variant.changes if change.path[:1] == ("screen",)}
+    return bool(varied & {"hang", "hanging", "fold"})
+
+
 def _multiples(variants: Sequence[Variant], paired: Sequence[Paired], threads: int) -> tuple[Multiple, ...]:
     """The same waves in many set-ups, seen from the reference's seats, where variants differ in hang or folds."""
-    varied = {change.path[1] for variant in variants for change in variant.changes if change.path[:1] == ("screen",)}
-    if not varied & {"hang", "hanging", "fold"}:
+    if not varies_cloth(variants):
         return ()
     white = [reading.white["mean"].value for reading in paired[0].measurement.seats]
     return tuple(multiples(variants[0].scene, white, threads=threads))

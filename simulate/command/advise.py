@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ...materials.plain import plain
-from .files import write_told
+from .files import check_out, write_told
 from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, out_to, repeated
 
 if TYPE_CHECKING:
@@ -52,14 +52,13 @@ def advise(
     halfgain advise light-lounge --use living-room --clear-wall
     """
     from ..choices.variants import read_document
-    from ..output.writing import check_folder
 
     names = list(dict.fromkeys(fabric or ()))
     document = read_document(scene)
     wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices)
-    if out is not None:
-        check_folder(out)
-    _tell(_advised(document, wishes, names, seed, error, threads), as_json, out)
+    inputs = [*document.scene.files, *([] if prices is None else [prices])]
+    check_out(out, ("advise.json", "advise.csv", "advice.png"), inputs, command="advise")
+    _tell(_advised(document, wishes, names, seed, error, threads), as_json, out, inputs)
 
 
 def wishes_of(
@@ -109,7 +108,7 @@ def _advised(
         return interruptible(run)
 
 
-def _tell(advice: Advice, as_json: bool, out: Path | None) -> None:
+def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path]) -> None:
     """Print, and write the files."""
     from ..output.advise_document import advise_csv, advise_document
     from ..output.document import to_json
@@ -128,5 +127,5 @@ def _tell(advice: Advice, as_json: bool, out: Path | None) -> None:
         from ..output.advise_chart import advise_chart
 
         files = {"advise.json": json_text.encode(), "advise.csv": advise_csv(advice).encode(), "advice.png": advise_chart(advice)}
-        write_told(out, files)
+        write_told(out, files, inputs, command="advise")
     say(text)

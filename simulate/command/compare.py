@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .files import write_told
+from .files import check_out, image_files, write_told
 from .ledger_option import LedgerFile, tell
 from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, Verbose, file_to_read, out_to, repeated
 from .seen_option import SeenFrom, Show, seat_to_draw, seen_from
@@ -71,20 +71,33 @@ def compare(
     --ledger FILE answers from a traced ledger what keeps room, size, hang, seats and lens.
     """
     from ..choices.axes import axes_of
-    from ..output.writing import check_folder
 
     axes = axes_of(
         vary=vary or (), fabric=fabric or (), hang=hang or (), finish=finish or (), light_output=light_output or (),
         size=size or (), seat_position=seat_position or (), light=light or (),
     )  # fmt: skip
     axes, found = _variants(scene, axes, variants, fabric_models)
-    if out is not None:
-        check_folder(out)
     chosen = seat_to_draw(found, seat, show, out)
+    inputs = _inputs(found, variants, ledger, show if chosen else "")
+    check_out(out, _names(found, chosen, fabric_models), inputs, command="compare")
     kept = _kept(ledger, found)
     comparison = _measured(axes, found, name=scene, seed=seed, error=error, threads=threads, kept=kept, pictures=out is not None)
     seen = None if chosen is None else seen_from(found, chosen, show, seed=seed, threads=threads)
-    _tell(comparison, _spreads(comparison, fabric_models), seen, as_json=as_json, out=out, verbose=verbose)
+    _tell(comparison, _spreads(comparison, fabric_models), seen, as_json=as_json, out=out, inputs=inputs, verbose=verbose)
+
+
+def _names(found: list[Variant], seat: str | None, models: bool) -> list[str]:
+    """Names of the files to come."""
+    from ..output.compare_pictures import picture_names
+
+    return ["compare.json", "compare.csv", *picture_names(found, seat, models=models)]
+
+
+def _inputs(found: list[Variant], listed: Path | None, ledger: Path | None, show: str) -> list[Path]:
+    """Files that this run reads."""
+    own = dict.fromkeys(file for variant in found for file in variant.scene.files)
+    return [*own, *(file for file in (listed, ledger) if file is not None), *image_files(None, show)]
+
 
 
 def _variants(name: str, axes: list[Axis], listed: Path | None, models: bool) -> tuple[list[Axis], list[Variant]]:
@@ -168,6 +181,7 @@ def _tell(
     *,
     as_json: bool,
     out: Path | None,
+    inputs: list[Path],
     verbose: bool,
 ) -> None:
     """Print, and write the files."""
@@ -193,7 +207,7 @@ def _tell(
             "compare.csv": compare_csv(comparison).encode(),
             **compare_pictures(comparison, spreads, seen),
         }
-        write_told(out, files)
+        write_told(out, files, inputs, command="compare")
     if not comparison.met:
         reached = f"{100 * comparison.error_reached:.2g} % was reached, {100 * comparison.error_asked:.2g} % asked"
         note(f"halfgain: the cap on paths was met before the error: {reached}")

@@ -21,11 +21,14 @@ class BadInput(Exception):
 def told(fault: BaseException) -> tuple[int, list[str]]:
     """Exit status and lines for stderr of an exception that ended a command."""
     from ...scenes.errors import SceneErrors
+    from ..output.own_kind import NotReplaced
 
     if isinstance(fault, SceneErrors):
         return BAD_INPUT, str(fault).splitlines()
     if isinstance(fault, BadInput):
         return BAD_INPUT, [f"halfgain: {line}" for line in fault.args]
+    if isinstance(fault, NotReplaced):
+        return BAD_INPUT, [f"halfgain: {_one_line(str(fault))}"]
     if isinstance(fault, _UsageError):
         message = getattr(fault, "format_message", lambda: str(fault))()
         return BAD_INPUT, [f"halfgain: {_shortened(message)}"]

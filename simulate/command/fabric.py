@@ -8,7 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from .errors import BadInput
-from .files import write_told
+from .files import check_out, write_told
 from .options import AsJson, place_to_write
 
 _NAME = typer.Argument(metavar="[NAME]", help="A fabric of the library; left out: all names.")
@@ -27,7 +27,6 @@ def fabric(
     """What a fabric is: gain, half-gain angle, albedo, holes, light from above and below, notes; with pictures."""
     from ...materials.library import LibraryErrors, UnknownName, load_library
     from ..output.fabric_document import fabric_document, fabric_list, fabric_text
-    from ..output.writing import check_folder
     from .stdout import say
 
     try:
@@ -46,9 +45,10 @@ def fabric(
     if pictures is not None:
         from ..output.fabric_pictures import fabric_pictures
 
-        check_folder(pictures)
-        drawn = fabric_pictures(found)
-        write_told(pictures, drawn, "pictures")
+        inputs = [] if library is None else [library]
+        light = [] if found.groove is None else ["light-from.png"]
+        check_out(pictures, ["gain.png", "reflectance.png", "lobe.png", *light], inputs, command="fabric")
+        write_told(pictures, fabric_pictures(found), inputs, command="fabric", what="pictures")
     say(_json(fabric_document(found)) if as_json else fabric_text(found))
 
 

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .errors import BadInput
-from .files import write_told
-from .ledger_option import LedgerFile, with_answers
+from .ledger_option import LedgerFile, OutPlace, with_answers
 from .options import AsJson, ErrorAsked, Folder, SceneName, Seed, Threads, file_to_read, out_to
 
 if TYPE_CHECKING:
@@ -58,7 +57,8 @@ def finishes(
         room = answers()
         return room_costs(room), cheapest_repaint(room, allowed, target)
 
-    loaded, (costs, plan) = with_answers(scene, out, work, ledger=ledger, error=error, seed=seed, threads=threads)
+    place = OutPlace(out, "finishes", ("finishes.json", "finishes.png"), [] if allow is None else [allow])
+    loaded, (costs, plan) = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
     from rich.console import Console
 
     from ..output.document import to_json
@@ -68,5 +68,5 @@ def finishes(
 
     document = to_json(finishes_document(loaded, costs, plan))
     if out is not None:
-        write_told(out, {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)})
+        place.write(loaded, ledger, {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)})
     say(document if as_json else finishes_report(loaded, costs, plan, Console()))

@@ -61,6 +61,7 @@ def fit(
     from ...materials.fabric_error import FabricError
 
     _check_options(curve, gain, half_gain_deg, viewing_angle_deg, out, name)
+    _check_places(out, pictures, curve)
     if not 0.5 <= tile_reflectance <= 1.0:
         raise BadInput(f"--tile-reflectance {tile_reflectance:g} is not allowed; allowed 0.5 to 1")
     try:
@@ -77,7 +78,7 @@ def fit(
         raise BadInput(*str(wrong).splitlines()) from None
     except FabricError as wrong:
         raise BadInput(_in_options(wrong)) from None
-    _finish(report, name, out, pictures, as_json)
+    _finish(report, name, out, pictures, as_json, curve)
 
 
 def _check_options(
@@ -91,6 +92,24 @@ def _check_options(
         raise BadInput("--out needs --name: what the fabric is called in the file")
     if name is not None and (name != plain(name, LONGEST_NAME)):
         raise BadInput(f'--name: "{plain(name)}" cannot serve as a name; allowed up to {LONGEST_NAME} letters and signs that can be shown')
+
+
+def _check_places(out: Path | None, pictures: Path | None, curve: Path | None) -> None:
+    """Refuse before any work what would be lost: a file that is no library, pictures that are none, the curve itself."""
+    from .files import check_file, check_out
+
+    inputs = [] if curve is None else [curve]
+    if out is not None:
+        from ...materials.library import LibraryErrors, load_library
+        from ..output.own_kind import LIBRARY
+
+        try:
+            load_library(out if out.exists() else None)
+        except LibraryErrors as wrong:
+            raise BadInput(*(f"{line}: nothing is added to it" for line in str(wrong).splitlines())) from None
+        check_file(out, LIBRARY, inputs)
+    drawn = ("gain.png", "reflectance.png", "lobe.png") if curve is None else ("gain.png", "residuals.png")
+    check_out(pictures, drawn, inputs, command="fit")
 
 
 def _no_stray(stray: dict[str, Any], beside: str) -> None:
@@ -154,10 +173,13 @@ def _in_options(wrong: Any) -> str:
     return f"--{wrong.key.replace('_', '-')}: {wrong.message} ({got}allowed {wrong.allowed})"
 
 
-def _finish(report: FitReport, name: str | None, out: Path | None, pictures: Path | None, as_json: bool) -> None:
+def _finish(
+    report: FitReport, name: str | None, out: Path | None, pictures: Path | None, as_json: bool, curve: Path | None
+) -> None:
     """Everything is made first and written last; an impossible fabric writes nothing and ends with status 2."""
     from ..output.fit_document import fit_document, fit_text
-    from ..output.writing import check_folder, write_folder
+    from ..output.writing import write_file
+    from .files import write_told
     from .stdout import say
 
     text = json.dumps(fit_document(report), indent=2, allow_nan=False) + "\n" if as_json else fit_text(report)
@@ -169,15 +191,13 @@ def _finish(report: FitReport, name: str | None, out: Path | None, pictures: Pat
     if pictures is not None:
         from ..output.fabric_pictures import fit_pictures
 
-        check_folder(pictures)
         drawn = fit_pictures(report)
+    inputs = [] if curve is None else [curve]
     if out is not None:
-        check_folder(out.parent)
-        write_folder(out.parent, {out.name: content})
+        write_file(out, content, inputs=inputs)
         note(f'halfgain: "{name}" written to {out}')
     if pictures is not None:
-        write_folder(pictures, drawn)
-        note(f"halfgain: wrote {len(drawn)} pictures to {pictures}")
+        write_told(pictures, drawn, inputs, command="fit", what="pictures")
     say(text)
 
 

@@ -5,7 +5,7 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
-from .files import write_told
+from .files import check_out, write_told
 from .options import AsJson, Folder, SceneName, Threads, out_to
 
 if TYPE_CHECKING:
@@ -19,13 +19,11 @@ Out = Annotated[Folder, out_to("flatness.json, flatness.csv, flatness.png and fo
 def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads: Threads = None) -> None:
     """The largest amplitude of waves in the cloth that no seat sees, by wavelength and direction."""
     from ...scenes.load import load_scene
-    from ..output.writing import check_folder
     from .background import interruptible
     from .stdout import say
 
     loaded = load_scene(scene)
-    if out is not None:
-        check_folder(out)
+    check_out(out, ("flatness.json", "flatness.csv", "flatness.png", "fold-multiples.png"), loaded.files, command="flatness")
 
     def run() -> tuple[Flatness, list[Multiple]]:
         from ..folds.flatness import flatness as find
@@ -52,7 +50,7 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
             "flatness.png": flatness_chart(loaded.title, found),
             "fold-multiples.png": multiples_chart(loaded.title, [seat.name for seat in loaded.seats], others),
         }
-        write_told(out, files)
+        write_told(out, files, loaded.files, command="flatness")
     say(document if as_json else flatness_report(loaded, found, Console()))
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from .errors import BadInput
+from .files import check_out, write_told
 from .options import file_to_read
 from .stdout import note
 
@@ -43,9 +45,30 @@ def open_answers(scene: Scene, ledger: Path | None, *, error: float, seed: int, 
     return answers
 
 
+@dataclass(frozen=True)
+class OutPlace:
+    """Where a command writes, if anywhere: its folder, its name, the names of its files, and what it reads beside scene and ledger."""
+
+    out: Path | None
+    command: str
+    names: Sequence[str]
+    reads: Sequence[Path]
+
+    def check(self, scene: Scene, ledger: Path | None) -> None:
+        """Refuse early, as `check_out`."""
+        check_out(self.out, self.names, self._inputs(scene, ledger), command=self.command)
+
+    def write(self, scene: Scene, ledger: Path | None, files: Mapping[str, bytes]) -> None:
+        """Write and tell, as `write_told`."""
+        write_told(self.out, files, self._inputs(scene, ledger), command=self.command)
+
+    def _inputs(self, scene: Scene, ledger: Path | None) -> list[Path]:
+        return [*scene.files, *self.reads, *([] if ledger is None else [ledger])]
+
+
 def with_answers(
     name: str,
-    out: Path | None,
+    place: OutPlace,
     work: Callable[[Scene, Callable[[], Answers]], Result],
     *,
     ledger: Path | None,
@@ -56,15 +79,13 @@ def with_answers(
     """A scene by name, and what `work` makes of it in the background; Ctrl-C is heard.
 
     work    gets the scene and a function that opens its answers: what it refuses before, it refuses without tracing
-    raises  as `load_scene`, `check_folder` and `open_answers`
+    raises  as `load_scene`, `check_out` and `open_answers`
     """
     from ...scenes.load import load_scene
-    from ..output.writing import check_folder
     from .background import interruptible
 
     loaded = load_scene(name)
-    if out is not None:
-        check_folder(out)
+    place.check(loaded, ledger)
 
     def run() -> Result:
         from ..light.workers import default_threads

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .errors import BadInput
-from .files import write_told
-from .ledger_option import LedgerFile, with_answers
+from .files import image_files
+from .ledger_option import LedgerFile, OutPlace, with_answers
 from .options import AsJson, ErrorAsked, Folder, SceneName, Seed, Threads, out_to
 
 if TYPE_CHECKING:
@@ -47,7 +47,9 @@ def levels(
             raise BadInput(*str(fault).splitlines()) from None
         return level_curve(answers(), pictures)
 
-    loaded, curve = with_answers(scene, out, work, ledger=ledger, error=error, seed=seed, threads=threads)
+    _not_among_frames(out, frames)
+    place = OutPlace(out, "levels", ("levels.json", "levels.png"), image_files(frames))
+    loaded, curve = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
     from rich.console import Console
 
     from ..output.document import to_json
@@ -56,5 +58,13 @@ def levels(
 
     document = to_json(levels_document(loaded, curve))
     if out is not None:
-        write_told(out, {"levels.json": document.encode(), "levels.png": levels_chart(curve)})
+        place.write(loaded, ledger, {"levels.json": document.encode(), "levels.png": levels_chart(curve)})
     say(document if as_json else levels_report(loaded, curve, Console()))
+
+
+def _not_among_frames(out: Path | None, frames: Path | None) -> None:
+    """raises  BadInput where the pictures would lie among the frames, and be read as frames by the next run"""
+    if out is None or frames is None or not (out.is_dir() and frames.is_dir()):
+        return
+    if out.samefile(frames):
+        raise BadInput(f"--out {out}: is the folder of the frames, whose next run would read levels.png as a frame: choose another")

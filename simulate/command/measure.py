@@ -10,6 +10,7 @@ from .options import AsJson, ErrorAsked, OutFolder, SceneName, Seed, Threads, Ve
 from .stdout import note
 
 if TYPE_CHECKING:
+    from ...scenes.model import Scene
     from ..measure import Measurement
 
 
@@ -26,15 +27,15 @@ def measure(
     """Luminance, contrast and wash-out at every seat of a scene."""
     began = time.perf_counter()
     from ...scenes.load import load_scene
-    from ..output.writing import check_folder
     from .background import interruptible
+    from .files import check_out
     from .ledger_option import from_ledger
     from .progress import progress
     from .stdout import say
 
     loaded = load_scene(scene)
-    if out is not None:
-        check_folder(out)
+    inputs = [*loaded.files, *([] if ledger is None else [ledger])]
+    check_out(out, _names(loaded), inputs, command="measure")
     with progress(scene, error) as report:
 
         def run() -> Measurement:
@@ -51,7 +52,7 @@ def measure(
         measurement = interruptible(run)
     text = _json(measurement) if as_json else _table(measurement)
     if out is not None:
-        _write(measurement, out)
+        _write(measurement, out, inputs)
     if not measurement.met:
         reached = f"{100 * measurement.error_reached:.2g} % was reached, {100 * error:.2g} % asked"
         note(f"halfgain: the cap on paths was met before the error: {reached}")
@@ -78,12 +79,23 @@ def _table(measurement: Measurement) -> str:
     return report(measurement, Console())
 
 
-def _write(measurement: Measurement, out: Path) -> None:
+def _names(scene: Scene) -> list[str]:
+    """Names of the files that `_write` will give, known before anything is measured."""
+    from ..choices.fold_sight import has_folds
+    from ..output.file_names import file_stems
+
+    stems = file_stems(seat.name for seat in scene.seats)
+    maps = [f"screen-{stem}.png" for stem in stems]
+    folds = [f"folds-{stem}.{ending}" for stem in stems for ending in ("png", "npz")] if has_folds(scene) else []
+    return ["measure.json", "seats.csv", "plan.png", *maps, *folds]
+
+
+def _write(measurement: Measurement, out: Path, inputs: list[Path]) -> None:
     """All files into a folder; says where they are, and which old maps stand beside them."""
     from ..output.folds_document import folds_files
     from ..output.pictures import pictures
     from ..output.seats_csv import seats_csv
-    from ..output.writing import write_folder
+    from .files import write_told
 
     files = {
         "measure.json": _json(measurement).encode(),
@@ -91,11 +103,7 @@ def _write(measurement: Measurement, out: Path) -> None:
         **pictures(measurement),
         **folds_files(measurement.scene, measurement.folds),
     }
-    write_folder(out, files)
-    note(f"halfgain: wrote {len(files)} files to {out}")
-    older = sorted(path.name for path in out.glob("screen-*.png") if path.name not in files)
-    if older:
-        note(f"halfgain: left in place from before: {', '.join(older)}")
+    write_told(out, files, inputs, command="measure", older="screen-*.png")
 
 
 def _summary(measurement: Measurement, whole_s: float) -> str:

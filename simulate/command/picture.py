@@ -9,7 +9,6 @@ import typer
 
 from ...materials.plain import first_names, plain
 from .options import SceneName, Seed, Threads, place_to_write
-from .stdout import note
 
 if TYPE_CHECKING:
     from ...scenes.model import Light, Scene
@@ -62,9 +61,9 @@ def picture(
 ) -> None:
     """What a seat sees: NAME.exr in cd/m2, NAME.png, NAME-luminance.png."""
     from ...scenes.load import load_scene
-    from ..output.file_names import file_stems
-    from ..output.writing import check_folder, write_folder
+    from ..output.file_names import ENDINGS, file_stems
     from .background import interruptible
+    from .files import check_out, image_files, write_told
     from .seats import seat_index
     from .stdout import say
 
@@ -74,8 +73,9 @@ def picture(
     chosen = list(dict.fromkeys(seat_index(loaded, name) for name in seat)) if seat else list(range(len(loaded.seats)))
     state = _state(loaded, light)
     content = content_of(loaded, show)
-    check_folder(out)
     stems = file_stems(each.name for each in loaded.seats)
+    inputs = [*loaded.files, *image_files(None, show)]
+    check_out(out, [f"{stems[i]}{ending}" for i in chosen for ending in ENDINGS], inputs, command="picture")
 
     def run() -> tuple[dict[str, bytes], str]:
         from ..light.workers import default_threads
@@ -94,8 +94,7 @@ def picture(
         return files, "".join(text)
 
     files, text = interruptible(run)
-    write_folder(out, files)
-    note(f"halfgain: wrote {len(files)} files to {out}: {', '.join(files)}")
+    write_told(out, files, inputs, command="picture")
     say(text)
 
 

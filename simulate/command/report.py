@@ -8,7 +8,7 @@ import typer
 
 from .advise import Children, ClearWall, Dust, Free, Prices, Speakers, Use, wishes_of
 from .compare import Fabrics, FinishOption, Hangs
-from .files import write_told
+from .files import check_out, write_told
 from .options import ErrorAsked, Names, SceneName, Seed, Threads, place_to_write, repeated
 
 if TYPE_CHECKING:
@@ -52,7 +52,6 @@ def report(
     """
     from ..choices.axes import axes_of
     from ..choices.variants import read_document
-    from ..output.writing import check_folder
     from ..page.pairs import pairs_of_axes
 
     document = read_document(scene)
@@ -61,9 +60,10 @@ def report(
     )
     pairs = pairs_of_axes(document, axes)
     wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices)
-    check_folder(out)
+    inputs = [*document.scene.files, *([] if prices is None else [prices])]
+    check_out(out, ["report.html"], inputs)
     page = _page(document, pairs, wishes, seed, error, threads)
-    write_told(out, {"report.html": page.encode()})
+    write_told(out, {"report.html": page.encode()}, inputs)
 
 
 def _page(document: Document, pairs: list[Pair], wishes: Wishes, seed: int, error: float, threads: int | None) -> str:

@@ -46,11 +46,13 @@ def trace(
     what moves geometry, seats or the lens is refused.
     """
     from ...scenes.load import load_scene
-    from ..output.writing import check_folder, write_folder
+    from ..output.own_kind import LEDGER
+    from ..output.writing import write_file
     from .background import interruptible
+    from .files import check_file
 
     loaded = load_scene(scene)
-    check_folder(ledger.parent)
+    check_file(ledger, LEDGER, loaded.files)
 
     def run() -> tuple[bytes, str]:
         import numpy as np
@@ -74,5 +76,5 @@ def trace(
         return data, f"{kept.paths:,} paths, {len(data) / kept.paths:.0f} bytes each, survival {kept.survival:g}"
 
     data, summary = interruptible(run)
-    write_folder(ledger.parent, {ledger.name: data})
+    write_file(ledger, data, inputs=loaded.files)
     note(f"halfgain: wrote {ledger}: {summary}")

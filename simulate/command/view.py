@@ -33,9 +33,11 @@ def view(
 ) -> None:
     """The room in 3-D: walls coloured by illuminance, screen with its folds, beam, seats."""
     from ...scenes.load import load_scene
-    from ..output.writing import check_folder, write_folder
+    from ..output.own_kind import PNG
+    from ..output.writing import write_file
     from ..views.graphics import NoGraphics, check_graphics
     from .errors import BadInput
+    from .files import check_file, image_files
     from .picture import content_of
 
     if folds not in LEVELS:
@@ -45,7 +47,7 @@ def view(
     loaded = load_scene(scene)
     content = content_of(loaded, show)
     if screenshot is not None:
-        check_folder(screenshot.parent)
+        check_file(screenshot, PNG, [*loaded.files, *image_files(None, show)])
     try:
         check_graphics()
     except NoGraphics as fault:
@@ -63,5 +65,5 @@ def view(
     data = io.BytesIO()
     shown.plotter.screenshot(data)
     shown.plotter.close()
-    write_folder(screenshot.parent, {screenshot.name: data.getvalue()})
+    write_file(screenshot, data.getvalue(), inputs=[*loaded.files, *image_files(None, show)])
     note(f"halfgain: wrote {screenshot}")

@@ -1,8 +1,12 @@
 """All pictures of a comparison by file name."""
 from __future__ import annotations
 
-from ..choices.comparison import Comparison
+from collections.abc import Sequence
+
+from ..choices.comparison import Comparison, varies_cloth
 from ..choices.fabric_models import ModelSpread
+from ..choices.fold_sight import has_folds
+from ..choices.variants import Variant
 from .compare_chart import compare_chart
 from .compare_folds import folds_chart
 from .compare_maps import compare_maps
@@ -33,3 +37,20 @@ def compare_pictures(
     if spreads:
         found["fabric-models.png"] = models_chart(spreads)
     return found
+
+
+def picture_names(variants: Sequence[Variant], seat: str | None, *, models: bool) -> list[str]:
+    """Names of the pictures that a comparison of these variants will give, known before anything is computed.
+
+    seat  whose view is drawn, or None;  models  whether the fabric's models are run
+    """
+    seats = [each.name for each in variants[0].scene.seats]
+    stems = file_stems(seats)
+    return [
+        "compare.png",
+        *(f"before-after-{stem}.png" for stem in stems),
+        *([] if seat is None else [f"seen-{stems[seats.index(seat)]}.png"]),
+        *(["folds.png"] if any(has_folds(each.scene) for each in variants) else []),
+        *(["fold-multiples.png"] if varies_cloth(variants) else []),
+        *(["fabric-models.png"] if models else []),
+    ]

@@ -3,11 +3,13 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 
-_PREFIX = ".halfgain-"
+from ...scenes.leavings import PREFIX, clean, work_folder
+from .digests import digest_list
+from .own_kind import check_replaceable, kind_of
 
 
 def check_folder(target: Path) -> None:
@@ -24,30 +26,42 @@ def check_folder(target: Path) -> None:
         raise PermissionError(13, "no permission to write", str(there))
 
 
-def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
+def write_file(target: Path, content: bytes, *, inputs: Iterable[Path] = ()) -> None:
+    """Write one file by one rename: whoever looks, also after a kill or a power cut, finds the old one or the new one.
+
+    inputs  files that this run reads
+    raises  as `write_folder`
+    A link of that name is replaced itself; what it leads to stays as it is.
+    """
+    write_folder(target.parent, {target.name: content}, inputs=inputs)
+
+
+def write_folder(target: Path, files: Mapping[str, bytes], *, digests: str = "", inputs: Iterable[Path] = ()) -> None:
     """Write all files into a folder, made if need be; of a folder that exists only these files are replaced.
 
-    files   contents by plain file name
-    raises  OSError, naming the folder, when the disk or the rights fail, after which the folder is as it was before
+    files    contents by plain file name
+    digests  name of a list of their digests, written last; "": none
+    inputs   files that this run reads
+    raises   OSError, naming the folder, when the disk or the rights fail, NotReplaced as `check_replaceable`; after either the
+             folder is as it was before
+    A new folder appears by one rename. In one that exists every file goes by a rename of its own, so after a kill each name holds
+    old or new, and the list tells which of them are not of the run it was made for.
     """
+    whole = {**files, digests: digest_list(files)} if digests else files
+    if target.is_dir():
+        check_replaceable(target, {name: kind_of(content) or "of any kind of ours" for name, content in whole.items()}, inputs)
     parents = [folder for folder in (target, *target.parents) if not folder.exists()]
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         # a folder that exists may be a mount of its own, and a rename does not cross mounts
-        work = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=target if target.is_dir() else target.parent))
-        try:
-            new = work / "new"
-            new.mkdir()
-            for name, content in files.items():
-                _write(new / name, content)
-            _flush_folder(new)
+        with work_folder(target if target.is_dir() else target.parent) as work:
+            _write_all(work / "new", whole)
             if target.is_dir():
-                _replace(new, target, files, work / "old")
+                _replace(work / "new", target, whole, work / "old")
+                clean(target.parent, now_s=work.stat().st_mtime)  # a run that was to make the folder worked beside it
             else:
-                os.rename(new, target)
+                os.rename(work / "new", target)
             _flush_folder(target.parent)
-        finally:
-            shutil.rmtree(work, ignore_errors=True)
     except BaseException as fault:
         for folder in parents:  # innermost first; a folder that holds something stays
             try:
@@ -64,37 +78,52 @@ def write_folder(target: Path, files: Mapping[str, bytes]) -> None:
 def _name_place(fault: OSError, target: Path) -> None:
     """Put into a fault the folder that was asked for, where it names no place or one that only this module knows."""
     named = str(fault.filename or "")
-    if not named or _PREFIX in named:
+    if not named or PREFIX in named:
         fault.filename = str(target if target.name else target.absolute())
 
 
-def _write(path: Path, content: bytes) -> None:
-    with path.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
+def _write_all(folder: Path, files: Mapping[str, bytes]) -> None:
+    """A new folder with these files, all of it on the disk."""
+    folder.mkdir()
+    for name, content in files.items():
+        handle = os.open(folder / name, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+        try:
+            left = memoryview(content)
+            while left:
+                left = left[os.write(handle, left) :]
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+    _flush_folder(folder)
 
 
-def _replace(new: Path, target: Path, names: Mapping[str, bytes], old: Path) -> None:
-    """Move files from `new` into `target`; on any failure put back what stood there."""
-    for name in names:
-        if (target / name).is_dir():
-            raise IsADirectoryError(21, "is a folder, not replaced", str(target / name))
+def _replace(new: Path, target: Path, names: Iterable[str], old: Path) -> None:
+    """Move files from `new` into `target`, each by one rename over what stands there; on a failure put all of that back."""
     old.mkdir()
-    done: list[str] = []
+    for name in names:
+        if os.path.lexists(target / name):
+            _second_name(target / name, old / name)
     try:
         for name in names:
-            if (target / name).exists():
-                os.rename(target / name, old / name)
-            done.append(name)
-            os.rename(new / name, target / name)
+            os.replace(new / name, target / name)
     except BaseException:
-        for name in done:
-            (target / name).unlink(missing_ok=True)
-        for kept in old.iterdir():
-            os.rename(kept, target / kept.name)
+        for name in names:
+            if os.path.lexists(new / name):  # not moved yet
+                continue
+            if os.path.lexists(old / name):
+                os.replace(old / name, target / name)
+            else:
+                (target / name).unlink(missing_ok=True)
         raise
     _flush_folder(target)
+
+
+def _second_name(path: Path, name: Path) -> None:
+    """Keep a file under a second name while its first one is given away; a copy where the disk knows no second names."""
+    with suppress(OSError, NotImplementedError):
+        os.link(path, name, follow_symlinks=False)
+        return
+    shutil.copy2(path, name, follow_symlinks=False)
 
 
 def _flush_folder(folder: Path) -> None:

@@ -9,6 +9,8 @@ import pytest
 from halfgain.scenes.library import scene_path
 from halfgain.simulate.command import app
 
+from ..outputs import written
+
 FAST = ["--error", "0.1", "--threads", "1"]
 
 
@@ -77,7 +79,7 @@ def test_finishes_tells_costs_and_the_cheapest_set(ledger: Path, tmp_path: Path,
     ]
     assert app.run([*arguments, "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
-    assert sorted(path.name for path in out.iterdir()) == ["finishes.json", "finishes.png"]
+    assert written(out, "finishes") == ["finishes.json", "finishes.png"]
     assert document["format"] == "halfgain.finishes/1"
     found = document["cheapest"]
     assert found["proved"]
@@ -126,5 +128,5 @@ def test_levels_with_frames(ledger: Path, tmp_path: Path, capsys: pytest.Capture
     assert document["frames"]["name"] == ["0.png", "1.png", "2.png"]
     contrast = [row[0] for row in document["frames"]["contrast"]["value"]]
     assert contrast == sorted(contrast, reverse=True)
-    assert sorted(path.name for path in out.iterdir()) == ["levels.json", "levels.png"]
+    assert written(out, "levels") == ["levels.json", "levels.png"]
     assert app.run(["levels", "light-lounge", "--frames", str(tmp_path / "none"), *FAST]) == 2

@@ -11,6 +11,8 @@ import pytest
 from halfgain.simulate.command import app
 from matplotlib.image import imread
 
+from ..outputs import written
+
 FAST = ["--error", "0.2", "--threads", "1"]
 PAIR = ["compare", "light-lounge", "--fabric", "matt white", "--fabric", "angular grey"]
 
@@ -21,8 +23,8 @@ def test_compare_says_what_differs_and_writes_everything(tmp_path: Path, capsys:
     for words in ("reference matt white", "In short", "Seat armchair", "no difference found", "Cautions", "How sure"):
         assert words in said
     assert max(len(line) for line in said.splitlines()) <= 80
-    names = {path.name for path in tmp_path.iterdir()}
-    assert names == {
+    names = written(tmp_path, "compare")
+    assert set(names) == {
         "compare.json", "compare.csv", "compare.png", "folds.png", "before-after-sofa-left.png", "before-after-sofa-middle.png",
         "before-after-sofa-right.png", "before-after-armchair.png",
     }  # fmt: skip
@@ -59,6 +61,7 @@ def test_fabric_models_print_and_draw_the_spread(tmp_path: Path, capsys: pytest.
     assert "Spread over fabric models" in capsys.readouterr().out
     assert imread(tmp_path / "fabric-models.png").std() > 0.01
     assert json.loads((tmp_path / "compare.json").read_text())["fabric_models"]
+    assert "fabric-models.png" in written(tmp_path, "compare")
 
 
 BAD = [
@@ -96,6 +99,7 @@ def test_advise_prints_evidence_rules_apart_and_writes_files(tmp_path: Path, cap
     prices.write_text("name,price\nmotorised,700\nmatt white,250\nangular grey,800\npearl,500\n")
     arguments = ["advise", "light-lounge", "--clear-wall", "--fabric", "matt white", "--fabric", "angular grey"]
     assert app.run([*arguments, "--prices", str(prices), "--out", str(tmp_path / "out"), *FAST]) == 0
+    assert written(tmp_path / "out", "advise") == ["advice.png", "advise.csv", "advise.json"]
     said = capsys.readouterr().out
     for words in (
         "Fabrics that serve", "Hangs", "What would change this", "Rules of the trade (common practice, no source)",
@@ -128,6 +132,7 @@ def test_advise_says_when_figures_are_rated_or_an_upper_bound(tmp_path: Path, ca
 def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     arguments = ["compare", "short-throw-wall", "--hang", "motorised", "--hang", "fixed frame", "--out", str(tmp_path), *FAST]
     assert app.run(arguments) == 0
+    assert {"folds.png", "fold-multiples.png"} < set(written(tmp_path, "compare"))
     said = capsys.readouterr().out
     assert "brightness, in times" in said
     assert "geometry, warp in" in said

@@ -16,6 +16,8 @@ from halfgain.simulate import measure as measure_module
 from halfgain.simulate.command import app
 from halfgain.simulate.output import writing
 
+from ..outputs import written
+
 ENTRY = [sys.executable, "-c", "from halfgain.simulate.command.app import main; main()"]
 FAST = ["--error", "0.2", "--threads", "1"]
 
@@ -37,7 +39,7 @@ def test_table_and_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert said.out.startswith("Black box, answers by hand\n")
     assert "wrote 5 files" in said.err
     assert "error reached" in said.err
-    assert sorted(path.name for path in out.iterdir()) == [
+    assert written(out, "measure") == [
         "measure.json", "plan.png", "screen-far-to-the-side.png", "screen-on-the-normal.png", "seats.csv",
     ]  # fmt: skip
     assert json.loads((out / "measure.json").read_text())["scene"]["title"] == "Black box, answers by hand"

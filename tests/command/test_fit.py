@@ -10,6 +10,8 @@ from halfgain.materials.library import load_library
 from halfgain.scenes.load import scene_from_text
 from halfgain.simulate.command import app
 
+from ..outputs import written
+
 CURVE = "view_deg,gain\n" + "".join(f"{v},{0.4 + 0.9 * math.exp(-0.5 * (v / 20) ** 2):.4f}\n" for v in range(0, 76, 5))
 
 
@@ -48,8 +50,7 @@ def test_curve_to_a_file_that_a_scene_uses(tmp_path: Path, capsys: pytest.Captur
     assert status == 0
     assert said.startswith("possible: ")
     assert load_library(out).find_fabric("mine").gain == pytest.approx(1.3, abs=0.01)
-    assert sorted(path.name for path in pictures.iterdir()) == ["gain.png", "residuals.png"]
-    assert all(path.read_bytes().startswith(b"\x89PNG") for path in pictures.iterdir())
+    assert written(pictures, "fit") == ["gain.png", "residuals.png"]
     from halfgain.scenes.library import scene_path
 
     text = scene_path("long-lounge").read_text(encoding="utf-8").replace('fabric = "matt white"', 'fabric = "mine"')
@@ -103,7 +104,7 @@ def test_fabric_list_document_and_pictures(tmp_path: Path, capsys: pytest.Captur
     found = json.loads(out)
     assert status == 0
     assert found["light_from"]["rejection"] == pytest.approx(8.83, abs=0.01)  # worked example of the groove
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["gain.png", "light-from.png", "lobe.png", "reflectance.png"]
+    assert written(tmp_path, "fabric") == ["gain.png", "light-from.png", "lobe.png", "reflectance.png"]
     assert "8.83 to 1" in ask(capsys, "fabric", "louvred short-throw")[1]
 
 

@@ -3,13 +3,23 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
+import subprocess
 from pathlib import Path
 
 import pytest
+from halfgain.simulate.command.files import write_told
 from halfgain.simulate.output import writing
-from halfgain.simulate.output.writing import check_folder, write_folder
+from halfgain.simulate.output.digests import digest_list, listed_digests
+from halfgain.simulate.output.own_kind import NotReplaced
+from halfgain.simulate.output.writing import check_folder, write_file, write_folder
 
-FILES = {"measure.json": b"{}\n", "seats.csv": b"seat\n", "plan.png": b"png"}
+PNG = b"\x89PNG\r\n\x1a\n"
+FILES = {
+    "measure.json": b'{\n "format": "halfgain.measure/1"\n}\n',
+    "seats.csv": b"seat,state,ambient_at_screen_lx,distance_m\n",
+    "plan.png": PNG + b"new",
+}
 
 
 def _tree(folder: Path) -> dict[str, bytes]:
@@ -23,7 +33,7 @@ def test_a_new_folder_is_made_with_its_parents(tmp_path: Path) -> None:
 
 def test_only_our_files_of_an_existing_folder_are_replaced(tmp_path: Path) -> None:
     (tmp_path / "notes.txt").write_bytes(b"mine")
-    (tmp_path / "plan.png").write_bytes(b"old")
+    (tmp_path / "plan.png").write_bytes(PNG + b"old")
     write_folder(tmp_path, FILES)
     assert _tree(tmp_path) == {**FILES, "notes.txt": b"mine"}
 
@@ -44,11 +54,11 @@ FAULTS = [OSError(errno.ENOSPC, "No space left on device"), KeyboardInterrupt()]
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=["full", "interrupted"])
-@pytest.mark.parametrize(("function", "call"), [("fsync", 1), ("fsync", 3), ("rename", 1), ("rename", 2), ("rename", 4)])
+@pytest.mark.parametrize(("function", "call"), [("fsync", 1), ("fsync", 3), ("replace", 1), ("replace", 2), ("replace", 3)])
 def test_a_failure_leaves_an_existing_folder_as_it_was(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, function: str, call: int, fault: BaseException
 ) -> None:
-    before = {"plan.png": b"old plan", "measure.json": b"old", "notes.txt": b"mine"}
+    before = {"plan.png": PNG + b"old plan", "measure.json": FILES["measure.json"] + b"\n", "notes.txt": b"mine"}
     for name, content in before.items():
         (tmp_path / name).write_bytes(content)
     _fail_at(monkeypatch, function, call, fault)
@@ -84,7 +94,7 @@ def test_a_fault_names_the_folder_that_was_asked_for(
 def test_a_folder_that_has_the_name_of_a_file_is_not_replaced(tmp_path: Path) -> None:
     (tmp_path / "plan.png").mkdir()
     (tmp_path / "plan.png" / "mine").write_bytes(b"mine")
-    with pytest.raises(IsADirectoryError):
+    with pytest.raises(NotReplaced, match="is a folder, not replaced"):
         write_folder(tmp_path, FILES)
     assert _tree(tmp_path) == {"plan.png/mine": b"mine"}
 
@@ -102,3 +112,57 @@ def test_a_read_only_place_is_refused_early(tmp_path: Path, monkeypatch: pytest.
     monkeypatch.setattr(writing.os, "access", lambda path, mode: False)  # rights do not bind the superuser who runs CI
     with pytest.raises(PermissionError):
         check_folder(tmp_path / "new")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need rights there")
+def test_a_link_is_replaced_itself_and_what_it_leads_to_stays(tmp_path: Path) -> None:
+    (tmp_path / "far.png").write_bytes(PNG + b"far")
+    (tmp_path / "out").mkdir()
+    os.symlink(tmp_path / "far.png", tmp_path / "out" / "plan.png")
+    write_file(tmp_path / "out" / "plan.png", FILES["plan.png"])
+    assert not (tmp_path / "out" / "plan.png").is_symlink()
+    assert _tree(tmp_path) == {"far.png": PNG + b"far", "out/plan.png": FILES["plan.png"]}
+
+
+def test_a_disk_without_second_names_is_written_to_all_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = {"plan.png": PNG + b"old", "measure.json": FILES["measure.json"] + b"\n"}
+    for name, content in before.items():
+        (tmp_path / name).write_bytes(content)
+    _fail_at(monkeypatch, "replace", 3, OSError(errno.ENOSPC, "No space left on device"))
+    monkeypatch.setattr(writing.os, "link", lambda *_, **__: (_ for _ in ()).throw(OSError(errno.EPERM, "no links here")))
+    with pytest.raises(OSError, match="No space"):
+        write_folder(tmp_path, FILES)
+    assert _tree(tmp_path) == before
+    write_folder(tmp_path, FILES)
+    assert _tree(tmp_path) == FILES
+
+
+def test_the_next_run_says_what_was_not_of_one_run_and_what_it_leaves(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    first = {**FILES, "screen-a.png": PNG + b"a", "screen-b.png": PNG + b"b"}
+    write_told(tmp_path, first, [], command="measure")
+    assert capsys.readouterr().err.startswith(f"halfgain: wrote 5 files and measure.sha256 to {tmp_path}: measure.json, seats.csv")
+    write_told(tmp_path, first, [], command="measure")
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    (tmp_path / "plan.png").write_bytes(PNG + b"of another run")
+    (tmp_path / "screen-c.png").write_bytes(PNG + b"older still")
+    write_told(tmp_path, {**FILES, "screen-a.png": PNG + b"a2"}, [], command="measure", older="screen-*.png")
+    _, strange, left = capsys.readouterr().err.splitlines()
+    assert strange == "halfgain: replaced, though not as measure.sha256 had it (changed, or a run was broken off): plan.png"
+    assert left == "halfgain: left in place from before: screen-b.png, screen-c.png"
+    assert (tmp_path / "screen-b.png").read_bytes() == PNG + b"b"
+
+
+def test_the_list_of_digests_is_what_sha256sum_reads(tmp_path: Path) -> None:
+    """Source: FIPS 180-4, the digest of "abc"; the form is that of GNU coreutils, tried with it where it is installed."""
+    abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    assert digest_list({"a.txt": b"abc"}) == f"{abc}  a.txt\n".encode()
+    write_folder(tmp_path, FILES, digests="measure.sha256")
+    assert listed_digests(tmp_path / "measure.sha256").keys() == FILES.keys()
+    if shutil.which("sha256sum"):
+        subprocess.run(["sha256sum", "--check", "--strict", "measure.sha256"], cwd=tmp_path, check=True, capture_output=True)
+
+
+def test_a_list_of_digests_names_no_file_elsewhere(tmp_path: Path) -> None:
+    (tmp_path / "x.sha256").write_text(f"{'0' * 64}  ../secret\n{'0' * 64}  plan.png\nno line of a list\n")
+    assert set(listed_digests(tmp_path / "x.sha256")) == {"plan.png"}
+    assert listed_digests(tmp_path / "none.sha256") == {}

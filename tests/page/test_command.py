@@ -49,7 +49,8 @@ def test_a_page_is_written_whole_or_not_at_all(
     """A fault in the middle of the work leaves no folder; a page that is there already stays as it is."""
     old = tmp_path / "old"
     old.mkdir()
-    (old / "report.html").write_text("before")
+    before = '<!doctype html>\n<meta name="generator" content="halfgain">\n'
+    (old / "report.html").write_text(before)
 
     def fail(*_: object, **__: object) -> None:
         raise FloatingPointError("a sum is not finite")
@@ -60,7 +61,7 @@ def test_a_page_is_written_whole_or_not_at_all(
         assert app.run(["report", "light-lounge", "--out", str(out), "--error", "0.2"]) == 1
     assert "a sum is not finite" in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["old"]
-    assert [path.read_text() for path in old.iterdir()] == ["before"]
+    assert [path.read_text() for path in old.iterdir()] == [before]
 
 
 def test_a_file_in_the_place_of_the_folder_is_refused_before_any_work(

@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 from halfgain.simulate.measure import measure
 from halfgain.simulate.output.cautions import CAUTIONS
+from halfgain.simulate.output.own_kind import kind_called, kind_of
 from halfgain.simulate.output.units import figure
 from halfgain.simulate.page.page import page_html
 from halfgain.simulate.page.room_picture import RoomPicture
@@ -26,6 +27,7 @@ def read(made: Made) -> Reader:
 def test_one_file_and_of_a_size_that_can_be_sent(made: Made) -> None:
     assert [path.name for path in made.file.parent.iterdir()] == ["report.html"]
     assert made.file.stat().st_size < 6e6
+    assert kind_of(made.file.read_bytes()) == kind_called("report.html")
 
 
 def test_nothing_points_outside_the_file(read: Reader) -> None:

@@ -132,7 +132,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path, monkeypatch):
     def refuse(*_args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(library.os, "fdopen", refuse)
+    monkeypatch.setattr(library.os, "fsync", refuse)
     with pytest.raises(OSError, match="No space") as caught:
         copy_scene("black-box", tmp_path / "mine.toml")
     assert caught.value.filename == str(tmp_path / "mine.toml")

@@ -12,6 +12,8 @@ from halfgain.simulate.measure import measure
 from halfgain.simulate.output.explanation import explanation
 from halfgain.simulate.output.units import figure as digits
 
+from ..outputs import written
+
 BAD = [
     (["picture", "black-box", "--seat", "nobody"], "seats: "),
     (["picture", "black-box", "--seat", "9"], "or 1 to 2"),
@@ -44,8 +46,7 @@ def test_bad_input_is_one_line_and_writes_nothing(
 def test_picture_writes_three_files_for_each_chosen_seat(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     arguments = ["picture", "black-box", "--seat", "1", "--show", "grid", "--size", "64x36", "--out", str(tmp_path / "o")]
     assert app.run([*arguments, "--threads", "1"]) == 0
-    names = sorted(path.name for path in (tmp_path / "o").iterdir())
-    assert names == ["on-the-normal-luminance.png", "on-the-normal.exr", "on-the-normal.png"]
+    assert written(tmp_path / "o", "picture") == ["on-the-normal-luminance.png", "on-the-normal.exr", "on-the-normal.png"]
     assert "picture, mean" in capsys.readouterr().out
 
 

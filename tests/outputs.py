@@ -1,0 +1,18 @@
+"""What an output folder holds, checked against the names and the list of digests that belong to it."""
+from __future__ import annotations
+
+from pathlib import Path
+
+from halfgain.simulate.output.digests import listed_digests, not_as_listed
+from halfgain.simulate.output.own_kind import kind_called, kind_of
+
+
+def written(folder: Path, command: str) -> list[str]:
+    """Names of the results, sorted: each of the kind its name promises, so that the next run may replace it, each in the list."""
+    names = sorted(path.name for path in folder.iterdir())
+    for name in names:
+        assert kind_of((folder / name).read_bytes()) == kind_called(name), name
+    listed = listed_digests(folder / f"{command}.sha256")
+    assert [*sorted(listed), f"{command}.sha256"] == sorted(names, key=lambda name: (name.endswith(".sha256"), name))
+    assert not_as_listed(folder, listed) == []
+    return sorted(listed)
