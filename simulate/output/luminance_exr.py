@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ...scenes.leavings import work_folder
 from ..colour import luminance
 
 
@@ -21,8 +22,8 @@ def exr_bytes(cd_m2: np.ndarray, notes: dict[str, str]) -> bytes:
     channels = {name: np.ascontiguousarray(cd_m2[..., i], np.float32) for i, name in enumerate("RGB")}
     channels["Y"] = np.ascontiguousarray(luminance(cd_m2), np.float32)
     header = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage, "whiteLuminance": 1.0, **notes}
-    with tempfile.TemporaryDirectory(prefix="halfgain-") as folder:
-        path = Path(folder) / "picture.exr"
+    with work_folder(Path(tempfile.gettempdir())) as folder:  # what a killed run leaves there goes with the next picture
+        path = folder / "picture.exr"
         with OpenEXR.File(header, channels) as file:
             file.write(str(path))
         return path.read_bytes()

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import io
+import subprocess
+import sys
+import tempfile
 from pathlib import Path
 
 import numpy as np
 import pytest
+from halfgain.scenes import leavings
 from halfgain.simulate.output.false_colour import colour_of, false_colour, scale_ends
 from halfgain.simulate.output.luminance_exr import exr_bytes
 from halfgain.simulate.output.seat_files import notes, report, seat_files
@@ -84,3 +88,13 @@ def test_false_colour_scale_is_perceptually_even() -> None:
 def test_scale_of_a_black_picture_still_has_two_ends() -> None:
     low, high = scale_ends(np.zeros((3, 3)))
     assert 0.0 < low < high
+
+
+def test_the_place_for_passing_files_is_clean_afterwards(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also of what a run that was killed there left."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    over = subprocess.Popen([sys.executable, "-c", ""])
+    over.wait()
+    (tmp_path / f".halfgain-{leavings._machine()}-{over.pid}-5-abcd").mkdir()
+    assert exr_bytes(np.ones((4, 4, 3)), {"seat": "a"}).startswith(b"\x76\x2f\x31\x01")
+    assert list(tmp_path.iterdir()) == []
