@@ -1,6 +1,7 @@
 """Writing a command's files into its folder, and saying so."""
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -29,7 +30,7 @@ def check_file(target: Path, kind: str, inputs: Iterable[Path]) -> None:
     from ..output.own_kind import check_replaceable
     from ..output.writing import check_folder
 
-    check_folder(target.parent)
+    check_folder(Path(os.path.realpath(target)).parent if target.is_symlink() else target.parent)
     check_replaceable(target.parent, {target.name: kind}, inputs)
 
 

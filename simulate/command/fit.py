@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from ...materials.plain import plain
+from ...materials.plain import plain, plain_path
 from .errors import BAD_INPUT, BadInput
 from .options import AsJson, place_to_write
 from .stdout import note
@@ -110,6 +110,8 @@ def _check_places(out: Path | None, pictures: Path | None, curve: Path | None) -
         check_file(out, LIBRARY, inputs)
     drawn = ("gain.png", "reflectance.png", "lobe.png") if curve is None else ("gain.png", "residuals.png")
     check_out(pictures, drawn, inputs, command="fit")
+    if out is not None and pictures is not None and out.resolve() in [(pictures / name).resolve() for name in drawn]:
+        raise BadInput(f"--out {plain_path(out)}: is the name of a picture of --pictures: choose another")
 
 
 def _no_stray(stray: dict[str, Any], beside: str) -> None:

@@ -31,9 +31,10 @@ def write_file(target: Path, content: bytes, *, inputs: Iterable[Path] = ()) -> 
 
     inputs  files that this run reads
     raises  as `write_folder`
-    A link of that name is replaced itself; what it leads to stays as it is.
+    Where the name is a link, the file it leads to is written.
     """
-    write_folder(target.parent, {target.name: content}, inputs=inputs)
+    there = Path(os.path.realpath(target)) if target.is_symlink() else target
+    write_folder(there.parent, {there.name: content}, inputs=inputs)
 
 
 def write_folder(target: Path, files: Mapping[str, bytes], *, digests: str = "", inputs: Iterable[Path] = ()) -> None:
@@ -45,7 +46,8 @@ def write_folder(target: Path, files: Mapping[str, bytes], *, digests: str = "",
     raises   OSError, naming the folder, when the disk or the rights fail, NotReplaced as `check_replaceable`; after either the
              folder is as it was before
     A new folder appears by one rename. In one that exists every file goes by a rename of its own, so after a kill each name holds
-    old or new, and the list tells which of them are not of the run it was made for.
+    old or new, and the list tells which of them are not of the run it was made for. A link of a file's name is replaced, what it
+    leads to stays.
     """
     whole = {**files, digests: digest_list(files)} if digests else files
     if target.is_dir():

@@ -126,6 +126,11 @@ def test_a_height_map_that_this_run_reads_is_not_replaced(capsys: pytest.Capture
     assert "plan.png: this run reads it" in _refused(["measure", "room.toml", "--out", "out"], capsys)
 
 
+def test_a_library_and_its_pictures_do_not_have_one_name(capsys: pytest.CaptureFixture[str]) -> None:
+    given = ["fit", "--gain", "1.1", "--half-gain-deg", "40", "--name", "x", "--out", "p/gain.png", "--pictures", "./p"]
+    assert "is the name of a picture of --pictures" in _refused(given, capsys)
+
+
 def test_pictures_do_not_go_among_the_frames(capsys: pytest.CaptureFixture[str]) -> None:
     Path("stills").mkdir()
     Image.new("L", (8, 8), 128).save("stills/one.png")

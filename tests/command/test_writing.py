@@ -8,9 +8,10 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from halfgain.simulate.command.files import write_told
+from halfgain.simulate.command.files import check_file, write_told
 from halfgain.simulate.output import writing
 from halfgain.simulate.output.digests import digest_list, listed_digests
+from halfgain.simulate.output.own_kind import PNG as PICTURE
 from halfgain.simulate.output.own_kind import NotReplaced
 from halfgain.simulate.output.writing import check_folder, write_file, write_folder
 
@@ -115,13 +116,26 @@ def test_a_read_only_place_is_refused_early(tmp_path: Path, monkeypatch: pytest.
 
 
 @pytest.mark.skipif(os.name == "nt", reason="links need rights there")
-def test_a_link_is_replaced_itself_and_what_it_leads_to_stays(tmp_path: Path) -> None:
+def test_in_a_folder_a_link_is_replaced_and_what_it_leads_to_stays(tmp_path: Path) -> None:
     (tmp_path / "far.png").write_bytes(PNG + b"far")
     (tmp_path / "out").mkdir()
     os.symlink(tmp_path / "far.png", tmp_path / "out" / "plan.png")
-    write_file(tmp_path / "out" / "plan.png", FILES["plan.png"])
+    write_folder(tmp_path / "out", {"plan.png": FILES["plan.png"]})
     assert not (tmp_path / "out" / "plan.png").is_symlink()
     assert _tree(tmp_path) == {"far.png": PNG + b"far", "out/plan.png": FILES["plan.png"]}
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links need rights there")
+def test_a_single_file_is_written_where_a_link_leads(tmp_path: Path) -> None:
+    (tmp_path / "far").mkdir()
+    (tmp_path / "far" / "far.png").write_bytes(PNG + b"far")
+    os.symlink(tmp_path / "far" / "far.png", tmp_path / "near.png")
+    check_file(tmp_path / "near.png", PICTURE, [])
+    write_file(tmp_path / "near.png", FILES["plan.png"])
+    assert (tmp_path / "near.png").is_symlink()
+    assert (tmp_path / "far" / "far.png").read_bytes() == FILES["plan.png"]
+    with pytest.raises(NotReplaced, match="this run reads it"):
+        check_file(tmp_path / "near.png", PICTURE, [tmp_path / "far" / "far.png"])
 
 
 def test_a_disk_without_second_names_is_written_to_all_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
