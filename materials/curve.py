@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .csv_reading import NotCsv, csv_rows
+from .error import Error
 from .nearest import nearest
 from .problem import Problem, lines_of
 from .reading import Unreadable, read_text
@@ -21,7 +22,7 @@ LARGEST_FILE_BYTES, MOST_POINTS = 2_000_000, 20_000
 HEADER = f"a first line with the columns view_deg,gain and, if known, {','.join(COLUMNS[2:])}"
 
 
-class CurveErrors(ValueError):
+class CurveErrors(Error, ValueError):
     """All that is wrong in a curve; one line each."""
 
     def __init__(self, problems: list[Problem]) -> None:

@@ -1,7 +1,9 @@
 """A screen fabric, solved: what the user stated, what was assumed, and the lobes that follow."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -48,6 +50,7 @@ class Fabric:
     curve             the measured gain curve, where there is one
     doubts            why what was stated is implausible, one sentence each; for warnings
     kind_assumed      True where the kind was left out, so that a lobe may as well stand about the light
+    stated            the keys of the table it was made from; None where it was put together in code
     """
 
     name: str
@@ -72,6 +75,7 @@ class Fabric:
     gain_from: str | None = None
     doubts: tuple[str, ...] = ()
     kind_assumed: bool = False
+    stated: Mapping[str, Any] | None = field(default=None, compare=False, repr=False)
 
     @property
     def profile(self) -> Profile:

@@ -3,9 +3,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from .error import Error
 
-@dataclass
-class FabricError(ValueError):
+
+@dataclass(eq=False)
+class FabricError(Error, ValueError):
     """A fabric that cannot be: which key, its value, what is allowed, and why."""
 
     key: str

@@ -1,6 +1,7 @@
 """The keys of a fabric table, in `[screen.fabric]` of a scene and in `[[fabric]]` of a library file."""
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import Annotated, Any
 
@@ -8,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from .fabric import KINDS, LOUVRED, MEASURED, RETRO, ROUGH, Fabric
 from .fabric_error import FabricError
+from .frozen import FrozenDict
 from .holes import Holes, holes_from
 from .measured import MeasuredCurve
 from .pair import GAUSSIAN, LOBES
@@ -125,6 +127,9 @@ class FabricTable(BaseModel):
         raises  FabricError for what energy or the words forbid
         Source: solve.fabric_from_pair and special.py.
         """
+        return replace(self._solved(name), stated=FrozenDict(self.model_dump(exclude_unset=True)))
+
+    def _solved(self, name: str) -> Fabric:
         self._check_keys()
         tint = (self.tint[0], self.tint[1], self.tint[2]) if self.tint is not None else (1.0, 1.0, 1.0)
         common: dict[str, Any] = {"name": self.name or name, "tint": tint, "source": self.source}

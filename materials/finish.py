@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
+from .frozen import FrozenDict
 from .tint import luminance
 
 NO_SOURCE = "common practice, no source"
@@ -21,8 +21,13 @@ class Finish:
 
     name: str
     reflectance: tuple[float, float, float]
-    absorption: Mapping[int, float] = field(default_factory=lambda: MappingProxyType({}), hash=False)
+    absorption: Mapping[int, float] = field(default_factory=FrozenDict)
     source: str = NO_SOURCE
+
+    def __post_init__(self) -> None:
+        """Keeps the absorption as a mapping that cannot change, so that a finish can be hashed and sent to another process."""
+        if not isinstance(self.absorption, FrozenDict):
+            object.__setattr__(self, "absorption", FrozenDict(self.absorption))
 
     @property
     def luminous(self) -> float:

@@ -1,12 +1,12 @@
 """The keys of a finish table, in `[room.finish]` of a scene and in `[[finish]]` of a library file."""
 from __future__ import annotations
 
-from types import MappingProxyType
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from .finish import NO_SOURCE, Finish
+from .frozen import FrozenDict
 
 BANDS_HZ = (63, 125, 250, 500, 1000, 2000, 4000, 8000)
 """Octave band centres [Hz]. Source: IEC 61260-1."""
@@ -75,5 +75,4 @@ class FinishTable(BaseModel):
 
     def to_finish(self, name: str = "own finish") -> Finish:
         """The finish, called `name` unless the table has a name of its own."""
-        absorption = MappingProxyType(dict(self.absorption))
-        return Finish(self.name or name, self.reflectance, absorption, self.source)
+        return Finish(self.name or name, self.reflectance, FrozenDict(self.absorption), self.source)

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from .error import Error
 from .fabric import Fabric
 from .fabric_table import FabricTable
 from .finish import Finish
@@ -30,7 +31,7 @@ MOST_ENTRIES = 2000  # fabrics or finishes of one file
 Thing = TypeVar("Thing")
 
 
-class UnknownName(LookupError):
+class UnknownName(Error, LookupError):
     """A name that no library holds, with its nearest spellings."""
 
     def __init__(self, what: str, name: str, close: list[str]) -> None:
@@ -40,7 +41,7 @@ class UnknownName(LookupError):
         super().__init__(f'no {what} is called "{name}"{hint}')
 
 
-class LibraryErrors(ValueError):
+class LibraryErrors(Error, ValueError):
     """All that is wrong in library files; one line each."""
 
     def __init__(self, problems: list[Problem]) -> None:

@@ -5,10 +5,12 @@ import os
 import stat
 from pathlib import Path
 
+from .error import Error
+
 _FLAGS = os.O_RDONLY | sum(getattr(os, name, 0) for name in ("O_NONBLOCK", "O_NOCTTY", "O_CLOEXEC", "O_BINARY"))
 
 
-class Unreadable(Exception):
+class Unreadable(Error):
     """A file that cannot be read; str() says what is wrong with it, `allowed` what would do; line 0: of no one line."""
 
     def __init__(self, message: str, allowed: str = "", line: int = 0) -> None:

@@ -5,12 +5,13 @@ import re
 import tomllib
 from typing import Any
 
+from .error import Error
 from .toml_lines import BeyondSense, Path, key_lines
 
 _PLACE = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 
 
-class TomlFault(ValueError):
+class TomlFault(Error, ValueError):
     """A text that is not TOML: `words` say why, without the place; `line` counts from 1, 0 where there is no one line.
 
     path     of the key at fault, () where there is none;  allowed  what would do, ""

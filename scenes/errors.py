@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, time
 from typing import Any
 
+from ..materials.error import Error
 from ..materials.plain import plain, plain_path, told
 
 LONGEST_WORDS = 1000  # of a message, and of what is allowed
@@ -17,6 +18,9 @@ class _Nothing:
 
     def __repr__(self) -> str:
         return "NOTHING"
+
+    def __reduce__(self) -> str:
+        return "NOTHING"  # this module's one, also in another process
 
 
 NOTHING = _Nothing()
@@ -70,7 +74,7 @@ class SceneError:
         return f"{place}{key}{plain(self.message, LONGEST_WORDS)}" + (f" ({tail})" if tail else "")
 
 
-class SceneErrors(Exception):
+class SceneErrors(Error):
     """All errors of one scene, in the order of the file.  str() gives one line each; of many alike the rest is counted."""
 
     def __init__(self, errors: list[SceneError]) -> None:

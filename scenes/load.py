@@ -21,17 +21,19 @@ from .cloth.notes import drape_notes
 from .errors import NOTHING, SceneError, SceneErrors, key_text
 from .library import scene_names, scene_path
 from .lookup import DEFAULT_BORDER, find_materials
-from .model import Scene
+from .made import taken_out, with_digests
+from .model import Document, Scene
 from .normalise import Normalised, Path, Problem, normalise
 from .parts import Parts
 from .read import decode, parse, read_bytes
 from .tables import SceneTable
+from .toml_text import toml_text
 from .warn import warnings
 from .words import misspelt, problem
 
 LARGEST_OWN_BYTES = 500_000_000  # of a scan, the largest of a scene's own files
 
-__all__ = ["SceneError", "SceneErrors", "load_scene", "scene_from_text"]
+__all__ = ["SceneError", "SceneErrors", "load_scene", "scene_from_document", "scene_from_text"]
 
 
 def load_scene(path_or_name: str | FilePath) -> Scene:
@@ -54,8 +56,9 @@ def load_scene(path_or_name: str | FilePath) -> Scene:
             ]
         )
     data = read_bytes(path, name)
-    scene = _scene(decode(data, name), data, name, path.parent)
-    return replace(scene, files=(path, *scene.files))
+    scene = _from_bytes(data, name, path.parent)
+    object.__setattr__(scene, "files", (path, *scene.files))
+    return scene
 
 
 def scene_from_text(text: str, path: str = "<text>", folder: str | FilePath = ".") -> Scene:
@@ -63,22 +66,41 @@ def scene_from_text(text: str, path: str = "<text>", folder: str | FilePath = ".
 
     raises SceneErrors, see load_scene
     """
-    data = text.encode("utf-8", "surrogatepass")
-    return _scene(decode(data, path), data, path, FilePath(folder))
+    return _from_bytes(text.encode("utf-8", "surrogatepass"), path, FilePath(folder))
 
 
-def _scene(text: str, data: bytes, name: str, folder: FilePath) -> Scene:
-    raw = parse(text, name)
+def scene_from_document(document: Document) -> Scene:
+    """The scene of a parsed file, in which a Fabric or a Finish may stand where the file has a name or a table.
+
+    raises SceneErrors without lines, see load_scene
+    """
+    return _scene(document, None, toml_text(with_digests(document.table)).encode())
+
+
+def _from_bytes(data: bytes, name: str, folder: FilePath) -> Scene:
+    text = decode(data, name)
+    return _scene(Document(parse(text, name), name, folder), key_lines(text), data)
+
+
+def _scene(document: Document, lines: dict[Path, int] | None, data: bytes) -> Scene:
+    raw, made = taken_out(document.table)
+    name, folder = document.name, document.folder
     file = normalise(raw, SceneTable)
-    materials = find_materials(file.table, folder)
+    materials = find_materials(file.table, folder, made)
     parts = build(file, materials)
     drapery = find_drapery(file.table, parts.screen, parts.projector, folder)
     if parts.screen is not None:
         parts.screen = replace(parts.screen, drape=drapery.drape)
     problems = [*file.problems, *_faults(file), *materials.problems, *drapery.problems, *impossible(parts)]
     if problems or materials.errors:
-        raise SceneErrors(_located(problems, raw, text, name, file) + materials.errors)
-    return _finished(file.table, parts, materials.own_files + drapery.own_files, data, name)
+        raise SceneErrors(_located(problems, raw, lines, name, file) + materials.errors)
+    own_files = materials.own_files + drapery.own_files
+    scene, digest = _finished(file.table, parts, own_files, name), hashlib.sha256(data)
+    for path in own_files:
+        digest.update(_again(path))
+    for key, value in (("document", document), ("checked", True), ("_sha256", digest.hexdigest())):
+        object.__setattr__(scene, key, value)
+    return scene
 
 
 def _faults(file: Normalised) -> list[Problem]:
@@ -98,9 +120,10 @@ def _faults(file: Normalised) -> list[Problem]:
     return []
 
 
-def _located(problems: list[Problem], raw: dict[str, Any], text: str, name: str, file: Normalised) -> list[SceneError]:
+def _located(
+    problems: list[Problem], raw: dict[str, Any], lines: dict[Path, int] | None, name: str, file: Normalised
+) -> list[SceneError]:
     """Problems with the line they stand on and the value the user wrote."""
-    lines = key_lines(text)
     located = []
     for item in dict.fromkeys(problems):
         path = _as_written(item.path, file)
@@ -116,8 +139,10 @@ def _as_written(path: Path, file: Normalised) -> Path:
     return path
 
 
-def _line(lines: dict[Path, int], path: Path) -> int:
-    """Line of a key, or of the nearest table around it; 1 for what the whole file lacks."""
+def _line(lines: dict[Path, int] | None, path: Path) -> int:
+    """Line of a key, or of the nearest table around it; 1 for what the whole file lacks, 0 where there is no file."""
+    if lines is None:
+        return 0
     return next((lines[path[:reach]] for reach in range(len(path), 0, -1) if path[:reach] in lines), 1)
 
 
@@ -130,17 +155,13 @@ def _value(raw: Any, path: Path) -> Any:
     return raw
 
 
-def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], data: bytes, name: str) -> Scene:
+def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], name: str) -> Scene:
     if parts.room is None or parts.projector is None or parts.screen is None:
         raise AssertionError(f"{name}: the tables found no fault, yet a part is missing")
-    digest = hashlib.sha256(data)
-    for path in own_files:
-        digest.update(_again(path))
     seats = tuple(parts.seats.values())
     return Scene(
         title=cast(str, table.get("title")) or FilePath(name).stem,
         path=name,
-        sha256=digest.hexdigest(),
         room=parts.room,
         projector=parts.projector,
         screen=parts.screen,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from typing import Any
@@ -34,20 +34,23 @@ class Materials:
     own_files: list[FilePath] = field(default_factory=list)
 
 
-def find_materials(table: dict[str, Any], folder: FilePath) -> Materials:
+def find_materials(table: dict[str, Any], folder: FilePath, made: Mapping[Path, Fabric | Finish] | None = None) -> Materials:
     """Looks up what the scene `table` uses, in its own libraries (relative to `folder`) and in the built-in one.
 
+    made  materials made in code, by their place: nothing is looked up there
     Only values that can stand for a material are looked at: wrong types and ranges are the tables' to refuse.
     """
-    found = Materials()
+    found, made = Materials(), made or {}
     library, complete = _library(table.get("libraries", []), folder, found)
     for path, value in _finish_spots(table):
-        finish = _finish(value, path, library, complete, found)
+        there = made.get(path)
+        finish = there if isinstance(there, Finish) else _finish(value, path, library, complete, found)
         if finish is not None:
             found.finishes[path] = finish
     screen = table.get("screen")
     if isinstance(screen, dict):
-        found.fabric = _fabric(screen.get("fabric"), library, complete, found)
+        there = made.get(("screen", "fabric"))
+        found.fabric = there if isinstance(there, Fabric) else _fabric(screen.get("fabric"), library, complete, found)
     found.border = found.finishes.get(("screen", "border_finish"), library.find_finish(DEFAULT_BORDER))
     return found
 

@@ -5,11 +5,15 @@ Places are three tape measures [right, out, up] in metres as in the file; geomet
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+from ..materials.frozen import FrozenDict
+from .changing import Changing
 from .cloth.surface import Drape
+from .digest import digest_of
 
 if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
     from ..materials.fabric import Fabric
@@ -38,8 +42,13 @@ class Room:
     width_m: float
     depth_m: float
     height_m: float
-    finish: dict[str, Finish]
+    finish: Mapping[str, Finish]
     objects: tuple[Box, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Keeps the finishes as a mapping that cannot change."""
+        if not isinstance(self.finish, FrozenDict):
+            object.__setattr__(self, "finish", FrozenDict(self.finish))
 
 
 @dataclass(frozen=True)
@@ -106,19 +115,27 @@ class Seat:
 
 
 @dataclass(frozen=True)
-class Scene:
-    """Everything a simulation needs.
+class Document:
+    """What a scene was made of: the parsed file, with materials made in code in their places; what the user called it; where its own files lie."""
+
+    table: Mapping[str, Any]
+    name: str
+    folder: FilePath
+
+
+@dataclass(frozen=True, eq=False)
+class Scene(Changing):
+    """Everything a simulation needs. Scenes with the same contents are equal, wherever they came from.
 
     path      the file as the user named it
-    sha256    of the scene file's bytes and of its own library files
     files     what it was read from: the scene file unless it is a text, its libraries, its measured folds
     notes     defaults taken, in words
     warnings  what a user should know before trusting the numbers
+    document  what it was made of, for `change`; None for a scene put together in code (dataclasses.replace)
     """
 
     title: str
     path: str
-    sha256: str
     room: Room
     projector: Projector
     screen: Screen
@@ -127,3 +144,31 @@ class Scene:
     notes: tuple[str, ...] = ()
     warnings: tuple[SceneWarning, ...] = ()
     files: tuple[FilePath, ...] = ()
+    document: Document | None = field(default=None, init=False, repr=False)  # not handed on by dataclasses.replace
+    checked: bool = field(default=False, init=False, repr=False)  # what the loader made is; sound.py checks the rest
+    _sha256: str = field(default="", init=False, repr=False)
+
+    @property
+    def sha256(self) -> str:
+        """Of the scene file's bytes and of its own files; of a scene changed in code, of its contents. 64 hex digits."""
+        return self._sha256 or self.digest
+
+    @property
+    def digest(self) -> str:
+        """Hash of the contents, whatever file or code they came from, 64 hex digits. Source: `digest_of`."""
+        known = self.__dict__.get("_digest")
+        if known is None:
+            known = digest_of((self.title, self.room, self.projector, self.screen, self.seats, self.lights))
+            object.__setattr__(self, "_digest", known)
+        return str(known)
+
+    def __eq__(self, other: object) -> bool:
+        return self.digest == other.digest if isinstance(other, Scene) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self.digest)
+
+    def __repr__(self) -> str:
+        screen, seats = self.screen, len(self.seats)
+        fabric = f"{screen.width_m:.2f} x {screen.height_m:.2f} m of {screen.fabric.name}, {screen.hang}"
+        return f"<Scene {self.title!r}: {fabric}; {seats} {'seat' if seats == 1 else 'seats'}>"

@@ -11,6 +11,7 @@ from ..scenes.cloth.surface import cloth_of
 from ..scenes.geometry import Raster, picture, raster, screen_frame, to_inside
 from ..scenes.head import HEAD_RADIUS_M
 from ..scenes.model import SURFACES, Scene
+from ..scenes.sound import check_scene
 from .light.geometry import DIFFUSE, SCREEN, Geometry
 from .light.mesh import make_relief
 from .light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
@@ -42,11 +43,13 @@ class SceneArrays(NamedTuple):
 def flatten(scene: Scene, cloth: Cloth | None = None) -> SceneArrays:
     """Arrays of a scene.
 
-    scene    as the loader made it, in [m], [lm] and [deg]; nothing is validated again
+    scene    as the loader made it, in [m], [lm] and [deg]; one put together in code is checked here, once
     cloth    the cloth as it lies [m]; None: as the scene states it, or the typical one of its hang
     returns  SceneArrays, its arrays read-only
+    raises   SceneErrors for a scene that no file could have made
     Source: the project's frame, see scenes/geometry.py; ISO/IEC 21118 for light output to illuminance.
     """
+    check_scene(scene)
     room = scene.room
     names = (*SURFACES, *(box.name for box in room.objects), BORDER, SCREEN_NAME)
     finishes = [room.finish[name] for name in SURFACES] + [box.finish for box in room.objects]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from ...materials.error import Error
 
-class UnusableMap(Exception):
+
+class UnusableMap(Error):
     """A height map or scan that cannot be used; `allowed` says what would do, `key` which key of the fold is at fault."""
 
     def __init__(self, message: str, allowed: str = "", key: str = "file") -> None:

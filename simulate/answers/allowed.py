@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from ...materials.csv_reading import NotCsv, csv_rows
+from ...materials.error import Error
 from ...materials.finish import Finish
 from ...materials.library import load_library
 from ...materials.nearest import nearest
@@ -28,7 +29,7 @@ HIGHEST_PRICE = 1e12
 _FORM = f"a CSV file with the header {','.join(COLUMNS)} or {','.join(COLUMNS[:2])} and a row for each"
 
 
-class AllowedErrors(ValueError):
+class AllowedErrors(Error, ValueError):
     """All that is wrong in a list; str() is one line each: file:line: column: message (got ...; allowed ...)."""
 
     def __init__(self, errors: list[SceneError]) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ...materials.error import Error
 from ...materials.plain import plain, plain_path
 from ...materials.reading import Unreadable
 from ...scenes.images import read_pixels
@@ -19,7 +20,7 @@ MOST_FRAMES = 100_000
 _COARSE = (192, 256)  # rows, columns a frame is averaged to: 16 x 16 pixels a zone, enough for its moments
 
 
-class ImageError(ValueError):
+class ImageError(Error, ValueError):
     """An image file that cannot be read; str() is one clear line."""
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from ...materials.error import Error
 from ...materials.plain import plain, plain_path
 from ...materials.reading import Unreadable, read_bytes
 from ..estimate import SCRAMBLES
@@ -23,7 +24,7 @@ AGAIN = "trace the scene again"
 SURVIVALS = (0.6, 0.8, 0.9)
 
 
-class LedgerError(ValueError):
+class LedgerError(Error, ValueError):
     """A ledger file that cannot be used; str() is one clear line."""
 
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from ...materials.fabric import Fabric
 from ...materials.library import load_library
 from ...materials.nearest import nearest
+from ...scenes.changes import Change
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Scene
 from .aims import Aim, FabricEvidence, aims_of, balanced, beats, better, gather, pareto, roles_of
-from .changes import Change
 from .flips import AmbientFlip, ambient_flip, class_limits, lumens_for
 from .fold_sight import FoldSight, fold_sight, with_hang
 from .rules import Facts, RuleFound, every_rule, rules_for

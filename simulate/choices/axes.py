@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...scenes.changes import Change, Path, path_of, refuse, value_of
 from ...scenes.errors import show
 from ...scenes.model import SURFACES
-from .changes import Change, Path, path_of, refuse, value_of
 
 AS_IS = "as it stands"
 _UNITS = ("m", "cm", "mm", "in", "ft")

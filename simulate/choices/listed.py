@@ -7,10 +7,10 @@ from typing import Any
 from ...materials.csv_reading import NotCsv, csv_rows
 from ...materials.plain import plain
 from ...materials.toml_read import TomlFault, toml_tables
+from ...scenes.changes import Change, Path, path_of, refuse, value_of
 from ...scenes.errors import NOTHING, SceneError, SceneErrors, key_text
 from ...scenes.read import decode, read_bytes
 from .axes import Axis, Choice
-from .changes import Change, Path, path_of, refuse, value_of
 
 NAME = "name"
 MOST_LISTED = 1000  # more than any comparison takes

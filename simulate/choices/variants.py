@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Any
 
+from ...scenes.changes import Change, changed, refuse, written_path
 from ...scenes.errors import SceneError, SceneErrors, key_text
 from ...scenes.library import scene_names, scene_path
 from ...scenes.load import load_scene, scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import decode, parse, read_bytes
+from ...scenes.toml_text import toml_text
 from .axes import Axis, Choice
-from .changes import Change, changed, refuse, written_path
-from .toml_text import toml_text
 
 MOST_VARIANTS = 64
 _SPEAKING = ("fabric", "hang", "variant", "size", "fabric model")  # choices that need no axis name beside them

@@ -5,6 +5,7 @@ import os
 
 import typer
 
+from ...materials.error import Error
 from ...materials.plain import plain, plain_path
 from .stdout import LONGEST_LINE
 
@@ -14,7 +15,7 @@ BAD_INPUT, FAULT, INTERRUPTED = 2, 1, 130
 _UsageError = next(base for base in typer.BadParameter.__mro__ if base.__name__ == "UsageError")
 
 
-class BadInput(Exception):
+class BadInput(Error):
     """The user asked for what cannot be; each argument is one clear line."""
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from ...scenes.changes import Change, refuse
 from ...scenes.cloth.surface import LEVELS, Drape, cloth_of
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Light, Scene
 from ..choices.axes import AS_IS, Axis, Choice
-from ..choices.changes import Change, refuse
 from ..choices.fold_sight import has_folds
 from ..choices.variants import Document
 from .repaint_order import Step

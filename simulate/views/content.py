@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ...materials.error import Error
 from ...materials.plain import plain, plain_path
 from ...materials.reading import Unreadable
 from ...scenes.images import MOST_PIXELS, read_pixels
@@ -15,7 +16,7 @@ from ..light.projector import ZONES_RIGHT, ZONES_UP
 from .charts import CHARTS
 
 
-class PictureError(Exception):
+class PictureError(Error):
     """A picture that cannot be shown; str() is one clear line."""
 
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 import subprocess
 import sys
 
+from ...materials.error import Error
+
 _PROBE = (
     "import pyvista; p = pyvista.Plotter(off_screen=True, window_size=(16, 16)); p.add_mesh(pyvista.Cube()); p.screenshot(None)"
 )
 LIMIT_S = 120
 
 
-class NoGraphics(Exception):
+class NoGraphics(Error):
     """The machine cannot draw; str() is one line that says what to install."""
 
 

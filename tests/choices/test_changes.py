@@ -5,11 +5,11 @@ import datetime
 import tomllib
 
 import pytest
+from halfgain.scenes.changes import Change, changed, path_of, value_of
 from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import scene_names, scene_path
+from halfgain.scenes.toml_text import toml_text
 from halfgain.simulate.choices.axes import axes_of, split_values
-from halfgain.simulate.choices.changes import Change, changed, path_of, value_of
-from halfgain.simulate.choices.toml_text import toml_text
 from halfgain.simulate.choices.variants import MOST_VARIANTS, variants_of
 from hypothesis import given, settings
 from hypothesis import strategies as st

@@ -30,7 +30,7 @@ def numbers(thing):
     """Every number of a scene, in order, with the way to it; hash and path left out."""
     if dataclasses.is_dataclass(thing):
         pairs = [(field.name, getattr(thing, field.name)) for field in dataclasses.fields(thing)]
-    elif isinstance(thing, dict):
+    elif isinstance(thing, Mapping):
         pairs = list(thing.items())
     elif isinstance(thing, tuple | list):
         pairs = list(enumerate(thing))
@@ -39,7 +39,7 @@ def numbers(thing):
     return {
         (key, *path): value
         for key, inner in pairs
-        if key not in ("sha256", "path", "absorption", "lobes")
+        if key not in ("_sha256", "document", "path", "absorption", "lobes")
         for path, value in numbers(inner).items()
     }
 

@@ -1,15 +1,14 @@
 """One change of a scene file: which key, by its dotted path, gets which value."""
 from __future__ import annotations
 
-import copy
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ...materials.nearest import nearest
-from ...materials.toml_read import TomlFault, toml_tables
-from ...scenes.errors import NOTHING, SceneError, SceneErrors, show
-from ...scenes.units import UNITS
+from ..materials.nearest import nearest
+from ..materials.toml_read import TomlFault, toml_tables
+from .errors import NOTHING, SceneError, SceneErrors, show
+from .units import UNITS
 
 Path = tuple[str, ...]
 NAMED_LISTS = ("seat", "light", "object")  # tables in lists that a path finds by their name
@@ -61,13 +60,13 @@ def value_of(text: str) -> Any:
     return document["value"] if len(document) == 1 else text.strip()
 
 
-def changed(document: dict[str, Any], changes: Iterable[Change]) -> dict[str, Any]:
+def changed(document: Mapping[str, Any], changes: Iterable[Change]) -> dict[str, Any]:
     """A copy of a parsed scene file with the changes made.
 
     A length takes the place of the same length in another unit, a screen's diagonal that of its width.
     raises SceneErrors where a path leads nowhere
     """
-    new = copy.deepcopy(document)
+    new = _copied(document)
     for change in changes:
         *way, last = change.path
         table: Any = new
@@ -78,6 +77,13 @@ def changed(document: dict[str, Any], changes: Iterable[Change]) -> dict[str, An
         _clear_same_length(table, last, way)
         table[last] = change.value
     return new
+
+
+def _copied(value: Any) -> Any:
+    """A copy of nested tables and lists; what stands in them, materials made in code too, is the same."""
+    if isinstance(value, Mapping):
+        return {key: _copied(item) for key, item in value.items()}
+    return [_copied(item) for item in value] if isinstance(value, list | tuple) else value
 
 
 def written_path(document: dict[str, Any], path: Path) -> tuple[str | int, ...]:
@@ -112,7 +118,7 @@ def _step(table: Any, part: str, way: list[str], change: Change) -> Any:
     if not isinstance(table, dict):
         raise refuse(change.option, f"{'.'.join(change.path)} leads nowhere: {'.'.join(way)} is no table")
     inner = table.get(part)
-    if inner is None or isinstance(inner, str | int | float):  # a material by name gives way to a table of its own
+    if not isinstance(inner, dict | list):  # a material by name, or made in code, gives way to a table of its own
         inner = table[part] = [] if part == "light" and not way else {}
     return inner
 

@@ -1,0 +1,105 @@
+"""Scenes put together in code, checked at the door of the simulation as the loader checks a file."""
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from pydantic import ValidationError
+
+from .checks import impossible
+from .errors import NOTHING, SceneError, SceneErrors, key_text
+from .model import SURFACES, Scene
+from .normalise import Normalised, Path, Problem, normalise
+from .parts import Parts
+from .tables import SceneTable
+from .words import problem
+
+_SAME_M = 1e-6  # rounding between a screen's size and its sheet's
+
+
+def check_scene(scene: Scene) -> None:
+    """Refuse a scene that no file could have made: values out of range, an eye outside the room, cloth of another screen.
+
+    A loaded scene was checked, and what passes here is not looked at again.
+    raises  SceneErrors with all that is wrong, keys as a file would have them, no lines
+    """
+    if scene.checked:
+        return
+    file = normalise(_table(scene), SceneTable)
+    parts = Parts(
+        room=scene.room,
+        projector=scene.projector,
+        screen=scene.screen,
+        objects=dict(enumerate(scene.room.objects)),
+        lights=dict(enumerate(scene.lights)),
+        seats=dict(enumerate(scene.seats)),
+    )
+    wrong = _ranges(file)
+    problems = [*wrong, *([] if wrong else impossible(parts)), *_cloth(scene)]  # NaN would pass a comparison
+    if problems:
+        raise SceneErrors([_located(scene, file, each) for each in problems])
+    object.__setattr__(scene, "checked", True)
+
+
+def _table(scene: Scene) -> dict[str, Any]:
+    """The scene as a parsed file would have it; materials are there for their numbers alone."""
+    room, projector, screen = scene.room, scene.projector, scene.screen
+    return {
+        "format": 1,
+        "title": scene.title,
+        "room": {
+            "width_m": room.width_m, "depth_m": room.depth_m, "height_m": room.height_m,
+            "finish": {name: {"reflectance": list(finish.reflectance)} for name, finish in room.finish.items()},
+            "object": [
+                {"name": box.name, "finish": {"reflectance": list(box.finish.reflectance)},
+                 "box": {"min_m": list(box.min_m), "max_m": list(box.max_m)}}
+                for box in room.objects
+            ],
+        },
+        "projector": {key: value for key, value in vars(projector).items() if value is not None},
+        "screen": {
+            "width_m": screen.width_m, "aspect": screen.aspect, "bottom_m": screen.bottom_m, "right_m": screen.right_m,
+            "gap_to_wall_m": screen.gap_to_wall_m, "border_m": screen.border_m, "hang": screen.hang, "fabric": screen.fabric.name,
+            "border_finish": {"reflectance": list(screen.border_finish.reflectance)},
+        },
+        "light": [{"name": light.name, "screen_lx": light.screen_lx} for light in scene.lights],
+        "seat": [{"name": seat.name, "eye_m": list(seat.eye_m)} for seat in scene.seats],
+    }  # fmt: skip
+
+
+def _ranges(file: Normalised) -> list[Problem]:
+    try:
+        SceneTable.model_validate(file.table)
+    except ValidationError as fault:
+        return [problem(error, SceneTable, file) for error in fault.errors(include_url=False)]
+    return []
+
+
+def _cloth(scene: Scene) -> list[Problem]:
+    """The cloth was made for a hang and a size: a screen changed beside it would hang by one and lie by the other."""
+    screen, hanging = scene.screen, scene.screen.drape.hanging
+    found = []
+    if not math.isclose(screen.width_m, screen.height_m * screen.aspect, rel_tol=1e-9):
+        found.append(Problem(("screen", "aspect"), "does not agree with width and height", f"{screen.width_m / screen.height_m:g}"))
+    if missing := [name for name in SURFACES if name not in scene.room.finish]:
+        found.append(Problem(("room", "finish", missing[0]), "is missing", show_value=False))
+    if hanging is not None:
+        other = hanging.hang != screen.hang, abs(hanging.width_m - screen.width_m - 2 * screen.border_m) > _SAME_M
+        for wrong, key in zip(other, ("hang", "width_m"), strict=True):
+            if wrong:
+                found.append(Problem(("screen", key), "was changed beside its cloth", "scene.change, which makes the cloth anew"))
+    return found
+
+
+def _located(scene: Scene, file: Normalised, each: Problem) -> SceneError:
+    return SceneError(scene.path, 0, key_text(each.path), _value(file.table, each) if each.show_value else NOTHING, each.message, each.allowed)
+
+
+def _value(table: Any, each: Problem) -> Any:
+    path: Path = each.path
+    for part in path:
+        try:
+            table = table[part]
+        except (KeyError, IndexError, TypeError):
+            return NOTHING
+    return table
