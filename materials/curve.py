@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import InitVar, dataclass
 from pathlib import Path
 
 import numpy as np
@@ -41,14 +41,34 @@ class GainCurve:
                    180 the mirror's, 90 up
     gain_sd        standard uncertainty of the gain [1]; None: not given
     warnings       what is odd but usable, one sentence each
+    angles         "degrees": they are, however small all of them may be; left out, angles below 1.6 alone are taken for radians
+    raises         CurveErrors for columns of other lengths, numbers out of range, angles that must be radians
     """
 
     view_deg: Array
     gain: Array
     incidence_deg: Array
     azimuth_deg: Array
-    gain_sd: Array | None
+    gain_sd: Array | None = None
     warnings: tuple[str, ...] = ()
+    angles: InitVar[str | None] = None
+
+    def __post_init__(self, angles: str | None) -> None:
+        """Refuses what no goniometer can have read: a curve may come from a file or from code."""
+        columns = {key: getattr(self, key) for key in COLUMNS if getattr(self, key) is not None}
+        count = np.shape(self.view_deg)
+        problems = []
+        for key, column in columns.items():
+            fits, allowed = _RANGES[key]
+            if np.shape(column) != count or len(count) != 1:
+                problems.append(Problem("curve", 0, key, np.shape(column), "wrong shape", f"{len(self.view_deg)} numbers in one row"))
+                continue
+            wrong = [float(number) for number in column if not (math.isfinite(number) and fits(float(number)))]
+            problems += [Problem("curve", 0, key, wrong[0], "out of range", allowed)] if wrong else []
+        if not problems and angles is None and _small(np.asarray(self.view_deg)):
+            problems.append(Problem("curve", 0, "view_deg", float(np.max(np.abs(self.view_deg))), _RADIANS, 'angles="degrees" if not'))
+        if problems:
+            raise CurveErrors(problems)
 
     @property
     def oblique(self) -> bool:
@@ -72,7 +92,7 @@ class GainCurve:
         """All gains [1] times `factor`: a reference tile that gives back less than 1."""
         sd = None if self.gain_sd is None else self.gain_sd * factor
         return GainCurve(
-            self.view_deg, self.gain * factor, self.incidence_deg, self.azimuth_deg, sd, self.warnings
+            self.view_deg, self.gain * factor, self.incidence_deg, self.azimuth_deg, sd, self.warnings, "degrees"
         )  # fmt: skip
 
     def at_normal(self) -> tuple[Array, Array]:
@@ -127,7 +147,7 @@ def curve_from_text(text: str, name: str = "curve", angles: str | None = None) -
     none = np.zeros(len(values))
     curve = GainCurve(
         table["view_deg"], table["gain"], table.get("incidence_deg", none), table.get("azimuth_deg", none),
-        table.get("gain_sd"),
+        table.get("gain_sd"), angles="degrees",
     )  # fmt: skip
     return _checked(curve, np.array(lines), name, angles)
 
@@ -159,6 +179,14 @@ _RANGES = {
 }
 
 
+_RADIANS = "all angles are this small: are they radians?"
+
+
+def _small(view_deg: Array) -> bool:
+    """True where all of several angles would be ordinary radians, and odd degrees."""
+    return bool(np.max(np.abs(view_deg)) < RADIANS_BELOW and np.ptp(view_deg) > 0.0)
+
+
 def _numbers(
     line: int, cells: list[str], columns: list[str], name: str, problems: list[Problem]
 ) -> list[float] | None:
@@ -184,17 +212,16 @@ def _numbers(
 def _checked(curve: GainCurve, lines: npt.NDArray[np.int_], name: str, angles: str | None) -> GainCurve:
     """Degrees, no point twice, something to fit; warns of what is odd. raises CurveErrors"""
     if angles == "radians":
+        if max(np.max(np.abs(curve.view_deg)), np.max(curve.incidence_deg)) >= math.pi / 2:
+            raise CurveErrors([Problem(name, 0, "view_deg", None, "beyond 90 degrees, read as radians", "below pi / 2")])
         curve = GainCurve(
             np.degrees(curve.view_deg), curve.gain, np.degrees(curve.incidence_deg), np.degrees(curve.azimuth_deg),
-            curve.gain_sd,
+            curve.gain_sd, angles="degrees",
         )  # fmt: skip
-        if np.max(np.abs(curve.view_deg)) >= 90.0 or np.max(curve.incidence_deg) >= 90.0:
-            raise CurveErrors([Problem(name, 0, "view_deg", None, "beyond 90 degrees, read as radians", "below pi / 2")])
-    elif angles is None and np.max(np.abs(curve.view_deg)) < RADIANS_BELOW and np.ptp(curve.view_deg) > 0.0:
+    elif angles is None and _small(curve.view_deg):
         largest = float(np.max(np.abs(curve.view_deg)))
         raise CurveErrors([
-            Problem(name, 0, "view_deg", largest, "all angles are this small: are they radians?",
-                    "say --angles-are radians or --angles-are degrees"),
+            Problem(name, 0, "view_deg", largest, _RADIANS, "say --angles-are radians or --angles-are degrees"),
         ])  # fmt: skip
     problems: list[Problem] = []
     seen: dict[tuple[float, ...], int] = {}
@@ -208,7 +235,7 @@ def _checked(curve: GainCurve, lines: npt.NDArray[np.int_], name: str, angles: s
     if problems:
         raise CurveErrors(problems)
     return GainCurve(
-        curve.view_deg, curve.gain, curve.incidence_deg, curve.azimuth_deg, curve.gain_sd, tuple(_odd(curve))
+        curve.view_deg, curve.gain, curve.incidence_deg, curve.azimuth_deg, curve.gain_sd, tuple(_odd(curve)), "degrees"
     )
 
 

@@ -12,6 +12,7 @@ from .curve import GainCurve
 from .curve_table import curve_table, half_gain_of_fit, points_table
 from .fabric import ANGULAR, DIFFUSE, Fabric
 from .fabric_error import FabricError
+from .fabric_table import FabricTable
 from .fit import FamilyFit, fit_curve
 from .holes import Holes
 from .judge import judge_pair, largest_gain
@@ -64,6 +65,13 @@ class FitReport:
     curve: GainCurve | None = None
     curve_fits: tuple[FamilyFit, ...] = field(default=(), repr=False)
     fabric: Fabric | None = None
+
+    def to_fabric(self, name: str = "own fabric") -> Fabric:
+        """The fabric that a file would hold; raises FabricError where the verdict is that there is none. Source: `table`."""
+        if self.table is None:
+            raise FabricError("gain", self.gain, f"up to {self.largest_gain:.4g}", self.reason)
+        stated = {key: value for key, value in self.table.items() if value is not None}
+        return FabricTable.model_validate({**stated, "name": name}).to_fabric()
 
 
 def lobe_numbers(lobe: object) -> dict[str, float]:

@@ -3,8 +3,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from ...scenes.changes import Change, Path, path_of, refuse, value_of
 from ...scenes.errors import show
@@ -95,6 +96,23 @@ def axes_of(
         path = path_of(key, f"{vary_option} {each}")
         for value in split_values(values):
             _add(found, ".".join(path), path, value_of(value), f"{vary_option} {key}={value}")
+    return [_with_reference(axis) for axis in found.values()]
+
+
+def axes_of_values(keys: Mapping[str, tuple[str, Sequence[Any]]]) -> list[Axis]:
+    """Axes from code: by dotted key of the scene file the axis's name and its values, a Fabric or a Finish among them.
+
+    raises SceneErrors for a key that is none, or a value given twice
+    """
+    found: dict[Path, Axis] = {}
+    for key, (name, values) in keys.items():
+        path = path_of(key, name)
+        for value in [values] if isinstance(values, str) else values:
+            own = getattr(value, "name", None)  # a material made in code
+            if own is None or value == AS_IS:
+                _add(found, name, path, value, f"{name}={_short(value)}")
+            else:
+                _append(found, path, name, Choice(str(own), (Change(path, value, f"{name}={own}"),)))
     return [_with_reference(axis) for axis in found.values()]
 
 

@@ -2,18 +2,17 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Any
 
+from ...scenes.change import document_of
 from ...scenes.changes import Change, changed, refuse, written_path
 from ...scenes.errors import SceneError, SceneErrors, key_text
-from ...scenes.library import scene_names, scene_path
-from ...scenes.load import load_scene, scene_from_text
+from ...scenes.load import load_scene, scene_from_document
+from ...scenes.model import Document as SceneDocument
 from ...scenes.model import Scene
-from ...scenes.read import decode, parse, read_bytes
-from ...scenes.toml_text import toml_text
 from .axes import Axis, Choice
 
 MOST_VARIANTS = 64
@@ -38,7 +37,7 @@ class Variant:
 class Document:
     """A scene's file: its parsed text, the name the user gave it, and the folder its own files lie in."""
 
-    table: dict[str, Any]
+    table: Mapping[str, Any]
     name: str
     folder: FilePath
     scene: Scene
@@ -52,16 +51,20 @@ class Document:
             return self.scene
         table = changed(self.table, changes)
         try:
-            return scene_from_text(toml_text(table), self.name, self.folder)
+            return scene_from_document(SceneDocument(table, self.name, self.folder))
         except SceneErrors as fault:
             raise SceneErrors([_told(error, table, changes, f"{self.name} with {label}") for error in fault.errors]) from None
 
 
 def read_document(name: str) -> Document:
     """The document of a scene file or library scene. raises SceneErrors as the loader does"""
-    scene = load_scene(name)
-    path = scene_path(name) if name in scene_names() else FilePath(name)
-    return Document(parse(decode(read_bytes(path, name), name), name), name, path.parent, scene)
+    return document_of_scene(load_scene(name))
+
+
+def document_of_scene(scene: Scene) -> Document:
+    """The document of a loaded or changed scene. raises SceneErrors for a scene put together in code"""
+    made_of = document_of(scene)
+    return Document(made_of.table, made_of.name, made_of.folder, scene)
 
 
 def variants_of(document: Document, axes: Sequence[Axis]) -> list[Variant]:

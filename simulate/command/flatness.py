@@ -9,7 +9,6 @@ from .files import check_out, write_told
 from .options import AsJson, Folder, SceneName, Threads, out_to
 
 if TYPE_CHECKING:
-    from ...scenes.model import Scene
     from ..folds.flatness import Flatness
     from ..folds.multiples import Multiple
 
@@ -26,6 +25,7 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
     check_out(out, ("flatness.json", "flatness.csv", "flatness.png", "fold-multiples.png"), loaded.files, command="flatness")
 
     def run() -> tuple[Flatness, list[Multiple]]:
+        from ..flat_white import flat_white
         from ..folds.flatness import flatness as find
         from ..folds.multiples import multiples
         from ..light.workers import default_threads
@@ -52,21 +52,6 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
         }
         write_told(out, files, loaded.files, command="flatness")
     say(document if as_json else flatness_report(loaded, found, Console()))
-
-
-def flat_white(scene: Scene) -> list[float]:
-    """Mean luminance of the flat white picture at every seat [cd/m2], the projector's own light alone.
-
-    Source: L = gain E / pi, mean over the 25 measuring points.
-    """
-    import numpy as np
-
-    from ...scenes.cloth.cloth import Cloth
-    from ..flatten import flatten
-    from ..solver import measuring_points
-
-    points = measuring_points(flatten(scene, Cloth(scene.screen.width_m, scene.screen.height_m)))
-    return [float(value) for value in (points.gain * points.direct_lx[:, None]).mean(axis=0) / np.pi]
 
 
 def _progress(what: str) -> Callable[[int, int], None] | None:

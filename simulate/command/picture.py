@@ -130,12 +130,10 @@ def _state(scene: Scene, name: str | None) -> Light | None:
 
 def content_of(scene: Scene, show: str) -> Content:
     """What --show names, for the shape of the scene's picture; raises BadInput in the user's words."""
-    from ...scenes.geometry import picture as picture_of
-    from ..views.content import PictureError, load_content
+    from ..views import content
     from .errors import BadInput
 
-    area = picture_of(scene)
     try:
-        return load_content(show, area.width_m / area.height_m)
-    except PictureError as fault:
+        return content.content_of(scene, show)
+    except content.PictureError as fault:
         raise BadInput(f"--show: {fault}") from fault

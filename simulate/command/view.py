@@ -9,19 +9,22 @@ from typing import Annotated
 import typer
 
 from ...materials.plain import plain, plain_path
+from ..output.own_kind import GLB, PNG
 from .errors import FAULT
 from .options import SceneName, Seed, Threads, place_to_write
 from .stdout import note
 
+KINDS = {".png": PNG, ".glb": GLB}
 LEVELS = ("low", "typical", "high")
 
 
 def view(
     scene: SceneName,
-    screenshot: Annotated[
+    out: Annotated[
         Path | None,
         typer.Option(
-            "--screenshot", metavar="FILE", help="Write a PNG instead of opening a window; needs no display.", parser=place_to_write
+            "--out", "--screenshot", metavar="FILE", parser=place_to_write,
+            help="Write a PNG, or the room itself as GLB, instead of opening a window; needs no display.",
         ),
     ] = None,
     show: Annotated[str, typer.Option("--show", metavar="PICTURE", help="What the screen shows, as for picture.")] = "gradient",
@@ -30,10 +33,9 @@ def view(
     ] = "typical",
     seed: Seed = 1,
     threads: Threads = None,
-) -> None:
-    """The room in 3-D: walls coloured by illuminance, screen with its folds, beam, seats."""
+) -> None:  # fmt: skip
+    """The room in 3-D: walls coloured by illuminance, screen with its folds, beam, seats. GLB: metres, y up, a named mesh a thing."""
     from ...scenes.load import load_scene
-    from ..output.own_kind import PNG
     from ..output.writing import write_file
     from ..views.graphics import NoGraphics, check_graphics
     from .errors import BadInput
@@ -42,12 +44,20 @@ def view(
 
     if folds not in LEVELS:
         raise BadInput(f'--folds: "{plain(folds)}" is not allowed; allowed {", ".join(LEVELS)}')
-    if screenshot is not None and screenshot.suffix.lower() != ".png":
-        raise BadInput(f'--screenshot: "{plain_path(screenshot)}" is not allowed; allowed a file name that ends in .png')
+    kind = None if out is None else KINDS.get(out.suffix.lower())
+    if out is not None and kind is None:
+        raise BadInput(f'--out: "{plain_path(out)}" is not allowed; allowed a file name that ends in {" or ".join(KINDS)}')
     loaded = load_scene(scene)
     content = content_of(loaded, show)
-    if screenshot is not None:
-        check_file(screenshot, PNG, [*loaded.files, *image_files(None, show)])
+    inputs = [*loaded.files, *image_files(None, show)]
+    if out is not None and kind is not None:
+        check_file(out, kind, inputs)
+    if out is not None and kind == GLB:
+        from ..views.room_glb import room_glb
+
+        write_file(out, room_glb(loaded, level=folds), inputs=inputs)
+        note(f"halfgain: wrote {out}")
+        return
     try:
         check_graphics()
     except NoGraphics as fault:
@@ -56,14 +66,12 @@ def view(
     from ..light.workers import default_threads
     from ..views.room3d import show_room
 
-    shown = show_room(
-        loaded, content, seed=seed, threads=threads or default_threads(), off_screen=screenshot is not None, level=folds
-    )
-    if screenshot is None:
+    shown = show_room(loaded, content, seed=seed, threads=threads or default_threads(), off_screen=out is not None, level=folds)
+    if out is None:
         shown.plotter.show(title=f"halfgain: {loaded.title}")
         return
     data = io.BytesIO()
     shown.plotter.screenshot(data)
     shown.plotter.close()
-    write_file(screenshot, data.getvalue(), inputs=[*loaded.files, *image_files(None, show)])
-    note(f"halfgain: wrote {screenshot}")
+    write_file(out, data.getvalue(), inputs=inputs)
+    note(f"halfgain: wrote {out}")

@@ -81,7 +81,7 @@ def _fit_lines(fit: FamilyFit, curve: GainCurve) -> list[Line]:
     view = np.linspace(-89.0, 89.0, 357)
     for incidence in np.unique(curve.incidence_deg)[: len(_INKS)]:
         azimuth = float(curve.azimuth_deg[curve.incidence_deg == incidence][0])
-        points = GainCurve(view, view, np.full(len(view), incidence), np.full(len(view), azimuth), None)
+        points = GainCurve(view, np.zeros(len(view)), np.full(len(view), incidence), np.full(len(view), azimuth), None)
         gains = np.full(len(view), fit.profile.base)
         for lobe in fit.profile.lobes:
             gains = gains + lobe_gains(lobe, *points.directions())

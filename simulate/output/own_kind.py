@@ -8,11 +8,13 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from ...materials.error import Error
 from ...materials.plain import plain_path
 
 _BEGINNING = 4096  # bytes that tell the kind of a file
 _LARGEST_LIBRARY = 4_000_000
 
+GLB = "a room that halfgain view wrote"
 PNG, EXR, LEDGER, FOLDS = "a PNG picture", "an OpenEXR picture", "a ledger of light paths", "a map of folds"
 PAGE, LIBRARY, DIGESTS = "a page of halfgain report", "a library of fabrics", "a list of SHA-256 digests"
 _JSON = re.compile(rb'\s*\{\s*"format"\s*:\s*"halfgain\.(\w+)/')
@@ -27,7 +29,7 @@ _PAGES = (b'<meta name="generator" content="halfgain', b": what the screen will 
 _DIGEST = re.compile(rb"[0-9a-f]{64} [ *]")
 
 
-class NotReplaced(Exception):
+class NotReplaced(Error):
     """An output would take the place of what is not its own kind, or of a file this run reads; str() is one clear line."""
 
 
@@ -40,6 +42,8 @@ def kind_of(data: bytes) -> str | None:
         return PNG
     if data.startswith(b"\x76\x2f\x31\x01"):
         return EXR
+    if data.startswith(b"glTF"):
+        return GLB if b'"generator":"halfgain"' in data[:_BEGINNING] else None
     if data.startswith(b"PK\x03\x04"):
         return _ARCHIVES.get(data[30 : 30 + int.from_bytes(data[26:28], "little")])
     if found := _JSON.match(data):

@@ -10,7 +10,9 @@ import numpy as np
 from ...materials.error import Error
 from ...materials.plain import plain, plain_path
 from ...materials.reading import Unreadable
+from ...scenes.geometry import picture
 from ...scenes.images import MOST_PIXELS, read_pixels
+from ...scenes.model import Scene
 from ..colour import luminance
 from ..light.projector import ZONES_RIGHT, ZONES_UP
 from .charts import CHARTS
@@ -134,6 +136,12 @@ def _is_there(path: Path) -> bool:
         return path.exists()
     except (OSError, ValueError):  # no file can have such a name
         return False
+
+
+def content_of(scene: Scene, name: str) -> Content:
+    """A picture by name in the shape of a scene's picture; raises PictureError as `load_content`."""
+    area = picture(scene)
+    return load_content(name, area.width_m / area.height_m)
 
 
 def from_srgb_grey(chart: np.ndarray) -> np.ndarray:

@@ -3,8 +3,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from halfgain.materials.admissible import admissible_fabrics
+from halfgain.materials.curve import CurveErrors, GainCurve
 from halfgain.materials.fabric_table import FabricTable
 from halfgain.materials.solve import FabricError, fabric_from_pair
 from halfgain.materials.tint import luminance
@@ -121,3 +123,17 @@ def test_doubts_stand_apart_from_what_is_assumed():
     assert len(fabric.doubts) == 1
     assert fabric.notes == (*fabric.assumed, *fabric.doubts)
     assert fabric_from_pair(name="x", gain=0.9).doubts == ()
+
+
+def test_a_curve_built_in_code_is_checked_as_one_from_a_file() -> None:
+    angles, gains, none = np.array([0.0, 20.0, 40.0]), np.array([1.3, 1.1, 0.6]), np.zeros(3)
+    assert GainCurve(angles, gains, none, none).gain_sd is None
+    with pytest.raises(CurveErrors, match="are they radians"):
+        GainCurve(np.radians(angles), gains, none, none)
+    assert GainCurve(np.radians(angles), gains, none, none, angles="degrees").view_deg[1] < 1.0
+    with pytest.raises(CurveErrors, match="gain: out of range"):
+        GainCurve(angles, np.array([1.3, float("nan"), 0.6]), none, none)
+    with pytest.raises(CurveErrors, match="view_deg: out of range"):
+        GainCurve(np.array([0.0, 20.0, 140.0]), gains, none, none)
+    with pytest.raises(CurveErrors, match="incidence_deg: wrong shape"):
+        GainCurve(angles, gains, np.zeros(2), none)

@@ -6,6 +6,7 @@ import math
 import re
 import subprocess
 import sys
+from collections.abc import Mapping
 
 import pytest
 from halfgain.scenes.load import load_scene, scene_from_text

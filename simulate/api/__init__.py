@@ -1,0 +1,83 @@
+"""halfgain: projection screens judged by light simulation. Luminance at every seat, and the contrast that a room leaves.
+
+    import halfgain as hg
+
+    scene = hg.load_scene("light-lounge").with_fabric("pearl").with_finish("ceiling", 0.2)
+    print(hg.measure(scene))
+
+What `__all__` names is public and keeps its meaning; all else may move between releases. Names are loaded when first used.
+Every error about what was given derives from `halfgain.Error`. Units: metres, degrees, cd/m2, lx, lm; places are [right, out, up].
+"""
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from halfgain.fabrics import fabric, fabric_names, finish, finish_names, fit
+    from halfgain.materials.curve import GainCurve
+    from halfgain.materials.error import Error
+    from halfgain.materials.fabric import Fabric
+    from halfgain.materials.finish import Finish
+    from halfgain.materials.fit_report import FitReport
+    from halfgain.progress import Progress, Step
+    from halfgain.runs import advise, compare, flatness, measure, open_ledger, trace, warm_up
+    from halfgain.scenes.library import scene_names
+    from halfgain.scenes.load import load_scene, scene_from_text
+    from halfgain.scenes.model import Scene
+    from halfgain.seeing import Picture, View, picture, report, view
+    from halfgain.simulate.answers.answers import Answers
+    from halfgain.simulate.choices.advice import Advice
+    from halfgain.simulate.choices.comparison import Comparison
+    from halfgain.simulate.estimate import Estimate
+    from halfgain.simulate.measure import Measurement
+    from halfgain.simulate.readings import SeatReading
+
+    __version__: str
+
+_HOMES = {
+    "halfgain.fabrics": ("fabric", "fabric_names", "finish", "finish_names", "fit"),
+    "halfgain.materials.curve": ("GainCurve",),
+    "halfgain.materials.error": ("Error",),
+    "halfgain.materials.fabric": ("Fabric",),
+    "halfgain.materials.finish": ("Finish",),
+    "halfgain.materials.fit_report": ("FitReport",),
+    "halfgain.progress": ("Progress", "Step"),
+    "halfgain.runs": ("advise", "compare", "flatness", "measure", "open_ledger", "trace", "warm_up"),
+    "halfgain.scenes.library": ("scene_names",),
+    "halfgain.scenes.load": ("load_scene", "scene_from_text"),
+    "halfgain.scenes.model": ("Scene",),
+    "halfgain.seeing": ("Picture", "View", "picture", "report", "view"),
+    "halfgain.simulate.answers.answers": ("Answers",),
+    "halfgain.simulate.choices.advice": ("Advice",),
+    "halfgain.simulate.choices.comparison": ("Comparison",),
+    "halfgain.simulate.estimate": ("Estimate",),
+    "halfgain.simulate.measure": ("Measurement",),
+    "halfgain.simulate.readings": ("SeatReading",),
+}
+_HOME = {name: home for home, names in _HOMES.items() for name in names}
+
+__all__ = [
+    "Advice", "Answers", "Comparison", "Error", "Estimate", "Fabric", "Finish", "FitReport", "GainCurve", "Measurement",
+    "Picture", "Progress", "Scene", "SeatReading", "Step", "View", "__version__", "advise", "compare", "fabric", "fabric_names",
+    "finish", "finish_names", "fit", "flatness", "load_scene", "measure", "open_ledger", "picture", "report", "scene_from_text",
+    "scene_names", "trace", "view", "warm_up",
+]  # fmt: skip
+
+
+def __getattr__(name: str) -> Any:
+    """A public name from its home, when it is first asked for; then it stands here."""
+    if name == "__version__":
+        from importlib.metadata import version
+
+        value: Any = version("halfgain")
+    elif name in _HOME:
+        value = getattr(import_module(_HOME[name]), name)
+    else:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

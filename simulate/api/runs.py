@@ -1,0 +1,258 @@
+"""The runs: measure, trace, compare, advise, flatness. Each takes a Scene, a library name or a file, and tells where it is."""
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from halfgain.progress import Progress, Step, paths_told, say
+from halfgain.scenes.load import load_scene
+from halfgain.scenes.model import Scene
+
+if TYPE_CHECKING:
+    from halfgain.materials.fabric import Fabric
+    from halfgain.materials.finish import Finish
+    from halfgain.simulate.answers.answers import Answers
+    from halfgain.simulate.choices.advice import Advice
+    from halfgain.simulate.choices.comparison import Comparison
+    from halfgain.simulate.folds.flatness import Flatness
+    from halfgain.simulate.measure import Measurement
+
+AnyScene = Scene | str | Path
+
+
+def as_scene(scene: AnyScene) -> Scene:
+    """A scene as it is, or loaded by its name or from its file. raises halfgain.Error"""
+    return scene if isinstance(scene, Scene) else load_scene(scene)
+
+
+def threads_or(threads: int | None) -> int:
+    """Threads asked for, or those that this process may use."""
+    from halfgain.simulate.light.workers import default_threads
+
+    return threads or default_threads()
+
+
+def measure(
+    scene: AnyScene, *, seed: int = 1, error: float = 0.01, threads: int | None = None, progress: Progress | None = None
+) -> Measurement:
+    """Luminance, contrast and wash-out at every seat of a scene.
+
+    Parameters
+    ----------
+    scene : Scene, or name or file of one
+    seed : int
+        Not negative. The same seed and scene give the same bits at any number of threads.
+    error : float
+        Asked relative standard error [1], above 0 and below 1.
+    threads : int, optional
+        Left out: all that this process may use.
+    progress : callable, optional
+        Called with a `Step` after each round.
+
+    Returns
+    -------
+    Measurement
+        `met` is False where the cap on paths left it short of the error.
+
+    Raises
+    ------
+    halfgain.Error
+        A scene that cannot be, a seed or an error out of range.
+    """
+    from halfgain.simulate.measure import measure as run
+
+    checked(seed, error)
+    return run(as_scene(scene), seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress))
+
+
+def checked(seed: int, error: float) -> None:
+    """Refuses a seed or an error out of range. raises halfgain.Error"""
+    from halfgain.scenes.errors import SceneError, SceneErrors
+
+    wrong = []
+    if isinstance(seed, bool) or not hasattr(seed, "__index__") or not 0 <= int(seed) < 2**64:
+        wrong.append(SceneError("halfgain", 0, "seed", seed, "is no seed", "a whole number from 0 to 2^64 - 1"))
+    if not 0.0 < error < 1.0:
+        wrong.append(SceneError("halfgain", 0, "error", error, "is no relative standard error", "above 0, below 1"))
+    if wrong:
+        raise SceneErrors(wrong)
+
+
+def trace(
+    scene: AnyScene,
+    *,
+    seed: int = 1,
+    error: float = 0.01,
+    lightest: float = 0.85,
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> Answers:
+    """Light paths of a scene, traced once: the Answers then give other finishes, fabrics, pictures and lamps without new paths.
+
+    Parameters
+    ----------
+    scene : Scene, or name or file of one
+    seed, error, threads, progress
+        As for `measure`; the paths are as many as the scene itself needs for the error, twice over.
+    lightest : float
+        The lightest finish to be tried later [1], up to 0.97; paths go on long enough for it.
+
+    Raises
+    ------
+    halfgain.Error
+        As `measure`.
+    """
+    from halfgain.simulate.answers.trace import traced_answers
+
+    checked(seed, error)
+    say(progress, "light paths")
+    return traced_answers(as_scene(scene), seed=seed, error=error, lightest=lightest, threads=threads_or(threads))
+
+
+def open_ledger(file: str | Path, scene: AnyScene, *, threads: int | None = None) -> Answers:
+    """Answers for a scene from a ledger file, as `halfgain trace` or `Answers.save` wrote it.
+
+    Raises
+    ------
+    halfgain.Error
+        A file that is no ledger, or one of another geometry, with what differs.
+    """
+    from halfgain.simulate.answers.answers import Answers
+    from halfgain.simulate.answers.kept import load
+
+    return Answers.of(as_scene(scene), load(Path(file)), where=str(file), threads=threads_or(threads))
+
+
+def compare(
+    scene: AnyScene,
+    *,
+    fabric: Sequence[str | Fabric] = (),
+    hang: Sequence[str] = (),
+    finish: Mapping[str, Sequence[str | float | Finish]] | None = None,
+    vary: Mapping[str, Sequence[Any]] | None = None,
+    seed: int = 1,
+    error: float = 0.01,
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> Comparison:
+    """One scene in several variants on the same light paths, so that differences are far surer than the values.
+
+    Parameters
+    ----------
+    scene : Scene, or name or file of one
+    fabric, hang : sequences
+        What to try; one value is compared with the scene as it stands.
+    finish : mapping
+        Surface to finishes: ``{"ceiling": [0.8, "charcoal matt paint"]}``.
+    vary : mapping
+        Any key of the scene file to values: ``{"projector.light_output_lm": [1500, 2600]}``. All combinations are made.
+    seed, error, threads, progress
+        As for `measure`.
+
+    Raises
+    ------
+    halfgain.Error
+        Nothing to vary, unknown names, a variant that cannot be.
+    """
+    from halfgain.scenes.change import surface_key
+    from halfgain.scenes.changes import refuse
+    from halfgain.simulate.choices.axes import axes_of_values
+    from halfgain.simulate.choices.comparison import compare as run
+    from halfgain.simulate.choices.variants import document_of_scene, variants_of
+
+    checked(seed, error)
+    loaded = as_scene(scene)
+    document = document_of_scene(loaded)
+    keys: dict[str, tuple[str, Sequence[Any]]] = {}
+    if fabric:
+        keys["screen.fabric"] = ("fabric", fabric)
+    if hang:
+        keys["screen.hang"] = ("hang", hang)
+    for surface, values in (finish or {}).items():
+        keys[surface_key(loaded, surface)] = (surface, values)
+    for key, values in (vary or {}).items():
+        keys[key] = (key, values)
+    if not keys:
+        raise refuse("compare", "nothing is varied", allowed="fabric, hang, finish or vary")
+    axes = axes_of_values(keys)
+    variants = variants_of(document, axes)
+    return run(axes, variants, seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress))
+
+
+def advise(
+    scene: AnyScene,
+    *,
+    fabrics: Sequence[str] = (),
+    use: str | None = None,
+    speakers_behind: bool = False,
+    free_hanging: bool | None = None,
+    clear_wall: bool = False,
+    children: bool = False,
+    dust: bool = False,
+    prices: Mapping[str, float] | None = None,
+    seed: int = 1,
+    error: float = 0.02,
+    threads: int | None = None,
+    progress: Progress | None = None,
+) -> Advice:
+    """Which hang and which fabrics serve in a room, by measured evidence, the rules of the trade apart.
+
+    Parameters
+    ----------
+    scene : Scene, or name or file of one
+    fabrics : sequence of names
+        Choose among these; left out: the whole library.
+    use, speakers_behind, free_hanging, clear_wall, children, dust
+        What a scene file does not say; see `halfgain advise --help`.
+    prices : mapping
+        By hang or fabric name, in one currency.
+    seed, error, threads, progress
+        As for `measure`.
+
+    Raises
+    ------
+    halfgain.Error
+        Unknown names, or no fabric left.
+    """
+    from halfgain.scenes.changes import refuse
+    from halfgain.simulate.choices.advice import advise as run
+    from halfgain.simulate.choices.variants import document_of_scene
+    from halfgain.simulate.choices.wishes import USES, Wishes
+
+    checked(seed, error)
+    if use is not None and use not in USES:
+        raise refuse("use", f'"{use}" is not allowed', allowed=", ".join(USES))
+    wishes = Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, dict(prices or {}))
+    document = document_of_scene(as_scene(scene))
+    return run(
+        document, wishes, fabrics=list(fabrics), seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress)
+    )
+
+
+def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress | None = None) -> Flatness:
+    """How flat the screen must be: the largest amplitude of waves that no seat sees, by wavelength and direction.
+
+    Raises
+    ------
+    halfgain.Error
+        A scene that cannot be.
+    """
+    from halfgain.simulate.flat_white import flat_white
+    from halfgain.simulate.folds.flatness import flatness as run
+
+    loaded = as_scene(scene)
+    tell = None if progress is None else lambda done, count: progress(Step(f"waves, {done} of {count}"))
+    return run(loaded, flat_white(loaded), threads=threads_or(threads), progress=tell)
+
+
+def warm_up(*, progress: Progress | None = None) -> None:
+    """Compile the light code now, so that the first `measure` of a session does not wait for it; later sessions find it cached."""
+    from halfgain.simulate.first_run import compiling_beside
+    from halfgain.simulate.measure import measure as run
+
+    say(progress, "compiling the light code, once after an installation (about 20 s)")
+    name = "light-lounge"
+    with compiling_beside(name, threads=threads_or(None)) as ready:
+        run(load_scene(name), error=0.5, threads=1, before_paths=ready)
+    say(progress, "ready")
