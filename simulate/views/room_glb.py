@@ -10,7 +10,8 @@ import numpy as np
 
 from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import screen_frame, to_inside
-from ...scenes.model import HEAD_RADIUS_M, Scene
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.model import Scene
 from ..flatten import flatten
 from ..light.geometry import SCREEN
 
