@@ -26,7 +26,7 @@ def taken_out(table: Mapping[str, Any]) -> tuple[dict[str, Any], dict[Path, Mate
 
 def with_digests(table: Mapping[str, Any]) -> dict[str, Any]:
     """A copy of a parsed file with name and hash of its made materials in their places: for the hash of the whole."""
-    return _replaced(table, (), lambda _, material: {"name": material.name, "sha256": digest_of(material)})  # type: ignore[no-any-return]
+    return _replaced(table, (), lambda _, material: {"name": material.name, "sha256": digest_of(material)})
 
 
 def spelt_out(table: Mapping[str, Any], file: str) -> dict[str, Any]:
@@ -44,7 +44,7 @@ def spelt_out(table: Mapping[str, Any], file: str) -> dict[str, Any]:
             raise SceneErrors([SceneError(file, 0, key_text(path), NOTHING, message, "a fabric of a library, of `fabric` or of a fit")])
         return {**material.stated, "name": material.name}
 
-    return _replaced(table, (), keys)  # type: ignore[no-any-return]
+    return _replaced(table, (), keys)
 
 
 def _replaced(value: Any, path: Path, other: Callable[[Path, Material], Any]) -> Any:

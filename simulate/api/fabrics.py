@@ -83,7 +83,7 @@ def finish(
     if isinstance(name, str) and reflectance is None:
         return load_library([Path(each) for each in libraries]).find_finish(name)
     given = reflectance if reflectance is not None else name
-    values = tuple(float(part) for part in given) if isinstance(given, Sequence) else (float(given),) * 3  # type: ignore[arg-type]
+    values = tuple(float(part) for part in given) if isinstance(given, Sequence) else (float(given),) * 3
     if len(values) != 3 or not all(0.0 <= value <= 1.0 for value in values):
         raise LibraryErrors([Problem("finish", 0, "reflectance", given, "is no reflectance", "one number or three, 0 to 1")])
     plain = f"reflectance {values[0]:g}" if len(set(values)) == 1 else f"reflectance [{', '.join(f'{x:g}' for x in values)}]"

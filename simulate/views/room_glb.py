@@ -63,7 +63,7 @@ def _quad(corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray) -> np.ndar
 
 def _cloth(scene: Scene, level: str) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) [m] and triangles (m, 3) of the cloth, front towards the seats."""
-    frame, sheet, cloth = screen_frame(scene), scene.screen, cloth_of(scene.screen, level)  # type: ignore[arg-type]
+    frame, sheet, cloth = screen_frame(scene), scene.screen, cloth_of(scene.screen, level)
     columns, rows = (2, 2) if cloth.flat else (_COLUMNS, _ROWS)
     x, y = np.meshgrid(np.linspace(-0.5, 0.5, columns) * sheet.width_m, np.linspace(-0.5, 0.5, rows) * sheet.height_m)
     height = np.zeros_like(x) if cloth.flat else cloth.at(x, y).height
