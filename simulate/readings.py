@@ -183,9 +183,7 @@ class Seats:
             checkerboard=estimate(both),
             checkerboard_one_pattern=estimate(one),
             washout=estimate(washout_sum),
-            share={
-                name: estimate(_ratio(luminance(washout[:, i]), washout_sum)) for i, name in enumerate(self.arrays.surfaces)
-            },
+            share=dict(zip(self.arrays.surfaces, shares(luminance(washout)), strict=True)),
             shift_white=_shift(centre_rgb),
             shift_washout=_shift(washout.sum(axis=1)),
             states=tuple(self._state(light.name, light.screen_lx, seat, white) for light in self.scene.lights),
@@ -225,13 +223,32 @@ class Seats:
         return StateReading(name, estimate(lit), estimate(dark), estimate(lit / dark), estimate(both))
 
 
+def shares(parts: np.ndarray) -> list[Estimate]:
+    """Share [1] of each part in the sum of all, with a bias bound that lets every part err against all others.
+
+    parts    (R + 2, n) replicates of light that adds up [any unit], at least 0
+    Source: d(a / s) = (da (1 - a/s) - a/s (ds - da)) / s; the maps and fits of different surfaces are wrong independently of each
+    other, and where all moved together a share would hardly change.
+    """
+    whole = parts.sum(axis=1)
+    change = np.abs(parts[0] - parts[-1])
+    found = []
+    for i, moved in enumerate(change):
+        value = _ratio(parts[:, i], whole)
+        apart = moved * (1.0 - value[0]) + value[0] * (change.sum() - moved)
+        bound = float(_ratio(apart, whole[0]))
+        found.append(estimate(value)._replace(bias_bound=bound))
+    return found
+
+
 def _scaled(value: Estimate, factor: float) -> Estimate:
     return Estimate(*(factor * part for part in value))
 
 
 def _ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
     """part / whole, 0 where there is nothing to share."""
-    return np.divide(part, whole, out=np.zeros_like(part), where=whole > 0.0)
+    part = np.asarray(part, float)
+    return np.divide(part, whole, out=np.zeros_like(part), where=np.asarray(whole) > 0.0)
 
 
 def _shift(rgb: np.ndarray) -> tuple[Estimate, Estimate]:

@@ -11,8 +11,9 @@ from ..materials.albedo import directional_albedos
 from .estimate import SCRAMBLES, replicates
 from .flatten import SceneArrays
 from .light.direct import cloth_points, direct_light, directions_to
+from .light.edges import AT_EDGES
 from .light.ledger import Starts, trace
-from .light.litscreen import LitScreen, is_steep, light_the_screen
+from .light.litscreen import SCATTERED, LitScreen, is_steep, light_the_screen
 from .light.mapgrid import MapGrid, make_grid
 from .light.patches import frozen
 from .light.projector import ZONES_RIGHT, ZONES_UP
@@ -158,6 +159,8 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
     fine = sharpness(arrays)
     if lit is None:
         needed = levels_needed(grid, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS, sharpness=fine)
+        if arrays.geometry.relief or needed[-1] ** 2 >= SCATTERED:  # where scattered samples do not serve zones with an edge
+            needed = PATCH_LEVELS[: max(len(needed), 1 + PATCH_LEVELS.index(AT_EDGES))]
         lit = picture_samples(arrays, needed)
     patches = zone_map(
         arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads

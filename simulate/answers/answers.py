@@ -11,22 +11,22 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.fabric import Fabric
-from ...materials.finish import Finish
-from ...scenes.model import SURFACES, Light, Scene
+from ...scenes.model import Light, Scene
 from ..colour import luminance
 from ..estimate import replicates
 from ..field import Field
-from ..flatten import BORDER, SceneArrays, flatten
+from ..flatten import SceneArrays, flatten
+from ..light.patches import frozen
 from ..measure import Measurement, assembled
 from ..readings import BOARD_POINTS, CENTRE, SeatReading, Seats, worst_error
 from ..solver import MAP_CELLS, MOST_PATHS, Points, board_patches, survival_for
 from .facts import Facts
 from .kept import SURVIVALS, Kept
+from .painted import Paint, as_finish, painted
 from .pictures import WHITE_PICTURE, Picture
 from .stage import Stage
 
 DIFFUSE_DEG = 90.0  # half-gain angle that SceneArrays gives a fabric without a lobe
-Paint = Finish | float | tuple[float, float, float]
 
 
 class Quick(NamedTuple):
@@ -42,41 +42,25 @@ class Quick(NamedTuple):
     checkerboard: np.ndarray
 
 
-def as_finish(paint: Paint) -> Finish:
-    """A finish from a Finish, a grey reflectance or linear RGB [1]; raises ValueError outside 0 .. 1."""
-    if isinstance(paint, Finish):
-        return paint
-    values = tuple(float(x) for x in (paint if isinstance(paint, tuple | list) else (paint,) * 3))
-    if len(values) != 3 or not all(0.0 <= x <= 1.0 for x in values):
-        raise ValueError(f"reflectance {paint} is not allowed; allowed 0 to 1, one number or three")
-    name = f"reflectance {values[0]:g}" if len(set(values)) == 1 else f"reflectance [{', '.join(f'{x:g}' for x in values)}]"
-    return Finish(name, (values[0], values[1], values[2]))
+class Precise(NamedTuple):
+    """Answers on paths that meet an asked error, with their readings.
 
-
-def painted(scene: Scene, paints: Mapping[str, Paint]) -> Scene:
-    """A scene with other finishes on named surfaces: walls, objects, "border".
-
-    paints  by name; Finish, grey reflectance or linear RGB [1]
-    raises  ValueError for a surface the scene does not have, or a reflectance outside 0 .. 1
+    answers   on the ledger they were asked of, or on a new one;  seats  what made the readings, one a seat
+    said      in sentences what had to be traced anew; empty: nothing
     """
-    known = [*SURFACES, *(box.name for box in scene.room.objects), BORDER]
-    wrong = [name for name in paints if name not in known]
-    if wrong:
-        raise ValueError(f'no surface "{wrong[0]}"; allowed: {", ".join(known)}')
-    finishes = {name: as_finish(paint) for name, paint in paints.items()}
-    room = replace(
-        scene.room,
-        finish={name: finishes.get(name, finish) for name, finish in scene.room.finish.items()},
-        objects=tuple(replace(box, finish=finishes.get(box.name, box.finish)) for box in scene.room.objects),
-    )
-    screen = replace(scene.screen, border_finish=finishes.get(BORDER, scene.screen.border_finish))
-    return replace(scene, room=room, screen=screen)
+
+    answers: Answers
+    seats: Seats
+    readings: list[SeatReading]
+    said: list[str]
 
 
 @dataclass(frozen=True)
 class Answers:
     """A scene with a ledger behind it; every `with_...` gives a new object on the same ledger.
 
+    Nothing that is asked of one changes it or its siblings: more paths come with a new object too (`precise`, `on`). Several
+    threads may ask one object, or many on one ledger, at once.
     arrays    the scene lowered, on the stage's own patches
     picture   for `picture_readings` (see seen.py); the measure readings have their own pictures, white and checkerboard
     """
@@ -114,7 +98,16 @@ class Answers:
         reflectance = self.arrays.reflectance.copy()
         for name, paint in paints.items():
             reflectance[self.arrays.surfaces.index(name)] = as_finish(paint).reflectance
-        return replace(self, scene=scene, arrays=self.arrays._replace(reflectance=reflectance))
+        return replace(self, scene=scene, arrays=self.arrays._replace(reflectance=frozen(reflectance)))
+
+    def on(self, stage: Stage) -> Answers:
+        """The same scene on another ledger of the same geometry; raises LedgerError naming what differs."""
+        stage.admit(self.scene, self.arrays)
+        return replace(self, stage=stage)
+
+    def with_paths(self, paths: int, *, survival: float | None = None) -> Answers:
+        """The same on a new ledger of `paths` paths a scramble and start; survival [1], None: as before."""
+        return replace(self, stage=self.stage.retraced(paths=paths, survival=survival or self.stage.kept.survival))
 
     def with_fabric(self, fabric: Fabric) -> Answers:
         """Another fabric on the same cloth."""
@@ -133,7 +126,7 @@ class Answers:
         """
         if not light_output_lm > 0.0:
             raise ValueError(f"light_output_lm is {light_output_lm}; allowed above 0")
-        light = self.arrays.projector.light * [light_output_lm / self.scene.projector.light_output_lm, 1.0, 1.0]
+        light = frozen(self.arrays.projector.light * [light_output_lm / self.scene.projector.light_output_lm, 1.0, 1.0])
         arrays = self.arrays._replace(projector=self.arrays.projector._replace(light=light))
         return replace(self._with_projector(light_output_lm=light_output_lm), arrays=arrays)
 
@@ -163,12 +156,12 @@ class Answers:
     @property
     def points(self) -> Points:
         """The 25 measuring points, places [m], with the gains and illuminance of this fabric and light output."""
-        return self.stage.points(self.arrays, self.fabric_key)
+        return self.stage.ground.points(self.arrays, self.fabric_key)
 
     @property
     def field(self) -> Field:
         """The picture's fine grid, places [m], with the gains and illuminance of this fabric and light output."""
-        return self.stage.field(self.arrays, self.points, self.fabric_key)
+        return self.stage.ground.field(self.arrays, self.points, self.fabric_key)
 
     @cached_property
     def reflectance(self) -> np.ndarray:
@@ -193,7 +186,7 @@ class Answers:
 
     def _spread_out(self, stack: np.ndarray) -> np.ndarray:
         """Lumens and last reflection put in; one column for all seats becomes one for each."""
-        stack = stack * (self.stage.lux_scale(self.arrays) * self.reflectance[-1])
+        stack = stack * (self.stage.ground.lux_scale(self.arrays) * self.reflectance[-1])
         seats = self.points.seats.shape[1]
         return np.broadcast_to(stack, (*stack.shape[:2], seats, *stack.shape[3:]))
 
@@ -216,47 +209,49 @@ class Answers:
 
     def readings(self) -> list[SeatReading]:
         """The reading of every seat, as `measure` gives it; raises FloatingPointError when a sum is not finite."""
+        return self._read()[1]
+
+    def _read(self) -> tuple[Seats, list[SeatReading]]:
         stack = self.stack()
         if not np.isfinite(stack).all():
             raise FloatingPointError("the ledger's sums are not finite")
         seats = self.seats(stack)
-        return [seats.reading(i) for i in range(len(self.scene.seats))]
+        return seats, [seats.reading(i) for i in range(len(self.scene.seats))]
 
     def fitting_survival(self) -> float:
         """Survival [1] that this scene's lightest finish asks for; never below the ledger's. Source: `survival_for`."""
         return max(self.stage.kept.survival, survival_for(self.arrays.reflectance))
 
-    def precise(self, error: float, *, most_paths: int = MOST_PATHS) -> tuple[list[SeatReading], list[str]]:
-        """Readings whose standard error meets `error`; the ledger is traced anew where it must be, and the reasons are told.
+    def precise(self, error: float, *, most_paths: int = MOST_PATHS) -> Precise:
+        """Answers whose standard error meets `error`, with their readings; on a new ledger where it must be, and the reasons told.
 
         error    asked relative standard error [1], as for `measure`;  most_paths  cap, paths a scramble and start
-        returns  readings and sentences; the cap on paths may still leave them short of the error
+        returns  Precise; the cap on paths may still leave it short of the error
         raises   FloatingPointError when a sum is not finite
         Source: fixed survival (derived: the squared weight shrinks while rho^2 / survival < 1), doubling.
         """
-        said = []
+        said, now = [], self
         if self.fitting_survival() > self.stage.kept.survival:
             said.append(
                 f"a finish of reflectance {self.arrays.reflectance.max():.2g} asks for paths that go on with probability "
                 f"{self.fitting_survival():g}, the ledger's do with {self.stage.kept.survival:g}: traced anew"
             )
-            self.stage.retrace(paths=int(self.stage.ledger.paths[0]), survival=self.fitting_survival())
-        held = self.stage.kept.paths
-        first = None
+            now = self.with_paths(int(self.stage.ledger.paths[0]), survival=self.fitting_survival())
+        held, first = now.stage.kept.paths, None
         while True:
-            readings = self.readings()
+            seats, readings = now._read()
             reached = max(worst_error(reading, error) for reading in readings)
             first = reached if first is None else first
-            paths = int(self.stage.ledger.paths[0])
+            paths = int(now.stage.ledger.paths[0])
             if reached <= error or 2 * paths > most_paths:
                 break
-            self.stage.retrace(paths=2 * paths, survival=self.stage.kept.survival)
-        if self.stage.kept.paths != held:
+            now = now.with_paths(2 * paths)
+        if now.stage.kept.paths != held:
             said.append(
                 f"{held:,} paths of the ledger reach {100 * first:.2g} %, asked {100 * error:.2g} %: "
-                f"traced anew with {self.stage.kept.paths:,}"
+                f"traced anew with {now.stage.kept.paths:,}"
             )
-        return readings, said
+        return Precise(now, seats, readings, said)
 
     def measurement(self, error: float) -> tuple[Measurement, list[str]]:
         """What `measure` gives, from the ledger, and sentences on what had to be traced anew.
@@ -264,8 +259,8 @@ class Answers:
         error  asked relative standard error [1].  raises  FloatingPointError as `precise` does
         """
         began = time.perf_counter()
-        readings, said = self.precise(error)
-        return self.measured(self.seats(), readings, error, began), said
+        found = self.precise(error)
+        return found.answers.measured(found.seats, found.readings, error, began), found.said
 
     def measured(self, seats: Seats, readings: list[SeatReading], error: float, began_s: float) -> Measurement:
         """A measurement of readings that are there already.
@@ -293,4 +288,4 @@ def quick_figures(seats: Seats) -> Quick:
     return Quick(direct[CENTRE] + white[:, CENTRE], back.mean(axis=1), dark.mean(axis=1), lit.sum(axis=1) / dark.sum(axis=1))
 
 
-__all__ = ["SURVIVALS", "Answers", "Quick", "as_finish", "painted", "quick_figures"]
+__all__ = ["SURVIVALS", "Answers", "Precise", "Quick", "as_finish", "painted", "quick_figures"]

@@ -23,7 +23,7 @@ class Facts(NamedTuple):
     """What a walk needs beside the reflectances, for the two traced pictures.
 
     paths    (1,) int64, paths a cell;  first (P,) int64, hits (P,) uint8 as in the ledger
-    surface  (H,) uint8, index of the named surface; the screen has its own
+    surface  (H,) uint16, index of the named surface; the screen has its own
     bounce   (H,) float32, factor beside the reflectance: 1 / survival, times pi f_r of the cloth where it was hit before
     stray    (H,) float32, light of the white picture that is not in the wall map: what misses the cloth and lands here, over
              pi, or what folded cloth gets from the projector where another fold sees it [cd/m2];  stray_zone (H,) uint8; both
@@ -123,7 +123,7 @@ def blank_facts(ledger: Ledger, *, channels: int, columns: int, stray: bool, pla
         paths=ledger.paths,
         first=ledger.first,
         hits=ledger.hits,
-        surface=np.zeros(total, np.uint8),
+        surface=np.zeros(total, np.uint16),
         bounce=np.zeros(total, np.float32),
         light=np.zeros((channels, total, 4), np.float32),
         weight=np.zeros((len(ledger.hits), columns), np.float32),

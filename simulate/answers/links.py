@@ -16,11 +16,12 @@ from ...materials.jit import kernel
 from ...materials.lobes import COSINE_POWER
 from ...materials.profile import MIRROR, SOURCE
 from ..light import workers
+from ..light.edges import cut_off, horizon_cuts, ragged_zones, samples_of
 from ..light.geometry import Geometry
 from ..light.litscreen import LitScreen
 from ..light.mapgrid import MapGrid
 from ..light.vectors import dot, row, to_local
-from ..light.wallmap import cut_off, level_for, occluders_of, possible_blockers, rim_of
+from ..light.wallmap import level_for, occluders_of, possible_blockers, rim_of
 
 
 class Links(NamedTuple):
@@ -50,10 +51,11 @@ def fits_links(geometry: Geometry, fabric: FabricArrays) -> bool:
 
 
 @kernel
-def link_nodes(geometry, grid, lit, occluders, rim, order, whites, found, links, write, low, high):
+def link_nodes(geometry, grid, lit, occluders, rim, ragged, order, whites, found, links, write, low, high):
     """Count the links of nodes low .. high - 1 into first[node + 1], or where `write` is true fill them in, strength [lx sr].
 
-    order  zones, the first `whites` of them white on the checkerboard;  found (occluders,) int64 scratch
+    order  zones, the first `whites` of them white on the checkerboard;  ragged  as `ragged_zones` gives it
+    found  (occluders,) int64 scratch
     Source: light.wallmap.node_irradiance without the fabric, for sharpness 1.
     """
     place, normal = lit.place, lit.normal
@@ -61,6 +63,7 @@ def link_nodes(geometry, grid, lit, occluders, rim, order, whites, found, links,
         y = row(grid.place, node)
         n = row(geometry.normal, np.int64(grid.patch[node]))
         blockers = possible_blockers(geometry, occluders, y, n, rim, found)
+        whole = blockers == 0 and not horizon_cuts(rim, y, n)
         at = links.first[node] if write else np.int64(0)
         for k in range(order.shape[0]):
             if write and k == whites:
@@ -69,14 +72,14 @@ def link_nodes(geometry, grid, lit, occluders, rim, order, whites, found, links,
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            many = lit.side[level] * lit.side[level]
-            for i in range(lit.first[level] + zone * many, lit.first[level] + (zone + 1) * many):
+            start, many, left = samples_of(geometry, lit, found, blockers, y, n, zone, level, ragged[zone], whole)
+            for i in range(start, start + many):
                 dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
                 cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
                 cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
-                if cut_off(geometry.plane, found, blockers, place, i, dx, dy, dz):
+                if cut_off(geometry.plane, found, left, place, i, dx, dy, dz):
                     continue
                 if write:
                     square = dx * dx + dy * dy + dz * dz
@@ -123,6 +126,7 @@ def make_links(
     nodes = len(grid.place)
     rim = rim_of(lit)
     occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
+    ragged = ragged_zones(lit)
     order = np.argsort(~on_white, kind="stable").astype(np.int64)
     first, middle, none = np.zeros(nodes + 1, np.int64), np.zeros(nodes, np.int64), np.zeros((nodes, 2))
     empty = np.zeros(0, np.float32)
@@ -131,7 +135,7 @@ def make_links(
     def run(write: bool) -> None:
         def some(low: int, high: int) -> None:
             found = np.empty(len(occluders), np.int64)
-            link_nodes(geometry, grid, lit, occluders, rim, order, int(on_white.sum()), found, links, write, low, high)
+            link_nodes(geometry, grid, lit, occluders, rim, ragged, order, int(on_white.sum()), found, links, write, low, high)
 
         workers.in_ranges(some, nodes, threads)
 

@@ -90,7 +90,7 @@ def contrast_polynomial(answers: Answers, ambient_lx: float = 0.0) -> ContrastPo
     shown_white = np.zeros(len(answers.points.right), bool)
     shown_white[BOARD_POINTS] = board_patches()
     levels = levels_of(answers.scene)
-    scale = answers.stage.lux_scale(answers.arrays) / len(facts.hits) * len(answers.points.right)
+    scale = answers.stage.ground.lux_scale(answers.arrays) / len(facts.hits) * len(answers.points.right)
     columns = []
     for c in range(facts.light.shape[0]):
         white, board = (facts.light[c, :, k] * bounced * scale for k in (0, 1))

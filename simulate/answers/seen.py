@@ -63,7 +63,7 @@ def zone_matrix(answers: Answers) -> tuple[np.ndarray, np.ndarray]:
     One column where all seats see the same. Source: stage.zone_matrix.
     """
     matrix = answers.stage.zone_matrix(answers.arrays, answers.facts, answers.fabric_key, answers.reflectance)
-    return matrix, answers.stage.lux_scale(answers.arrays) * answers.reflectance[-1]
+    return matrix, answers.stage.ground.lux_scale(answers.arrays) * answers.reflectance[-1]
 
 
 def mean_level(average: np.ndarray) -> float:
@@ -117,7 +117,8 @@ def _returned(answers: Answers, zones: np.ndarray, bound: np.ndarray) -> tuple[n
     matrix, scale = zone_matrix(answers)
     weights = scale * (np.ones(1) if len(matrix) == 1 else np.array(LUMINANCE_WEIGHTS))
     if np.ptp(zones, axis=1).max() == 0.0 and len(matrix) == 3:  # a grey picture needs the luminance of the matrix alone
-        matrix, weights = answers.stage.weighed_matrix(matrix, weights)[None], np.ones(1)
+        matrix = answers.stage.weighed_matrix(answers.arrays, answers.facts, answers.fabric_key, answers.reflectance, weights)[None]
+        weights = np.ones(1)
     back: np.ndarray = np.zeros(())
     slip: np.ndarray = np.zeros(())
     for c, (w, part) in enumerate(zip(weights, matrix, strict=True)):

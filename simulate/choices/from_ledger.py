@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
-from ..answers.answers import Answers
+from ..answers.answers import Answers, Precise
 from ..answers.belongs import differences, geometry_of
 from ..answers.kept import Kept, LedgerError, load
 from ..flatten import flatten
@@ -67,14 +67,19 @@ def answer_together(
     answers = [first, *(first.with_scene(variant.scene) for variant in variants[1:])]
     order = sorted(range(len(answers)), key=lambda i: -answers[i].fitting_survival())  # the longest paths first
     said: list[str] = []
+    found: dict[int, Precise] = {}
+    stage = first.stage
     while True:
-        found = {i: answers[i].precise(error, most_paths=most_paths) for i in order}
-        new = [sentence for i in order for sentence in found[i][1]]
+        new: list[str] = []
+        for i in order:
+            found[i] = answers[i].on(stage).precise(error, most_paths=most_paths)
+            stage = found[i].answers.stage
+            new += found[i].said
         said += new
-        if not new:  # a retrace for one variant changes the paths of all: every one was looked at again
+        if not new:  # what one variant needs all take, so that differences stay paired: every one was looked at again
             break
-    paired = []
-    for i, each in enumerate(answers):
-        seats = each.seats()
-        paired.append(Paired(each.measured(seats, found[i][0], error, began), seats))
+    paired = [
+        Paired(found[i].answers.measured(found[i].seats, found[i].readings, error, began), found[i].seats)
+        for i in range(len(answers))
+    ]
     return paired, LedgerUsed(where, tuple(said))

@@ -39,10 +39,10 @@ def open_answers(scene: Scene, ledger: Path | None, *, error: float, seed: int, 
         answers = Answers.of(scene, kept, where=str(ledger), seed=seed, paths=32, threads=threads, cells=map_cells(error))
     except LedgerError as fault:
         raise BadInput(*str(fault).splitlines()) from None
-    _, said = answers.precise(error)
+    found = answers.precise(error)
     if ledger is not None:
-        tell(said, ledger)
-    return answers
+        tell(found.said, ledger)
+    return found.answers
 
 
 @dataclass(frozen=True)

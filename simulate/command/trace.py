@@ -67,11 +67,9 @@ def trace(
         answers = Answers.of(
             loaded, seed=seed, paths=32, survival=survival_for(lightest_of_all), threads=threads or default_threads()
         )
-        answers.precise(error)
-        kept = answers.stage.kept
+        enough = answers.precise(error).answers
         # one doubling more: repaints away from the scene as it is then mostly need no new paths
-        answers.stage.retrace(paths=2 * int(kept.ledger.paths[0]), survival=kept.survival)
-        kept = answers.stage.kept
+        kept = enough.with_paths(2 * int(enough.stage.ledger.paths[0])).stage.kept
         data = to_bytes(kept)
         return data, f"{kept.paths:,} paths, {len(data) / kept.paths:.0f} bytes each, survival {kept.survival:g}"
 

@@ -23,6 +23,10 @@ LEVELS = (1, 2, 4, 8)
 GENTLE = 0.08  # slope up to which samples of folded cloth are averages that hide nothing: 0.1 % of the returned light (measured)
 
 
+SCATTERED = 64
+NO_SCATTERED = frozen(np.zeros(2, np.int64))
+
+
 class LitScreen(NamedTuple):
     """Flux samples of the white picture; those of a zone at one level are neighbours.
 
@@ -35,6 +39,7 @@ class LitScreen(NamedTuple):
     side               (levels,) int64, samples a side of a zone
     zone_place         (zones, 3) middle of each zone [m]
     zone_size          (1,) longest side of a zone [m]
+    scattered          (2,) int64, first and number a zone of samples without rows, for zones that an edge crosses; 0 of them: none
     """
 
     place: np.ndarray
@@ -48,6 +53,7 @@ class LitScreen(NamedTuple):
     side: np.ndarray
     zone_place: np.ndarray
     zone_size: np.ndarray
+    scattered: np.ndarray = NO_SCATTERED
 
 
 @kernel
@@ -137,6 +143,27 @@ def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.nd
     return frozen(np.concatenate(across)), frozen(np.concatenate(down)), frozen(np.concatenate(shares)), frozen(np.array(first))
 
 
+@cache
+def scattered_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """SCATTERED even places of every zone, across and down in units of a zone [1], and the share of a zone each stands for [1].
+
+    Source: Hammersley's points, shifted round the zone by another amount for each zone (Cranley and Patterson 1976; Roberts's
+    additive recurrence, from memory), so that an edge through many zones does not meet the same places in all.
+    """
+    index = np.arange(SCATTERED)
+    bits = int(SCATTERED).bit_length() - 1
+    turned = sum(((index >> k) & 1) << (bits - 1 - k) for k in range(bits))
+    zone = np.arange(zones[0] * zones[1])[:, None]
+    across = ((index + 0.5) / SCATTERED + 0.7548776662466927 * zone) % 1.0
+    down = ((turned + 0.5) / SCATTERED + 0.5698402909980532 * zone) % 1.0
+    row_of, column_of = np.divmod(zone, zones[0])
+    return (
+        frozen((column_of + across).ravel()),
+        frozen((row_of + down).ravel()),
+        frozen(np.full(across.size, 1.0 / SCATTERED)),
+    )
+
+
 def only_cloth(geometry: Geometry) -> np.int64:
     """The cloth's patch where it is flat and a single one, else -1."""
     cloth = np.flatnonzero(geometry.role == SCREEN)
@@ -188,7 +215,8 @@ def light_the_screen(
 
     zones    zones across and down
     levels   Gauss points a side of a zone, rising
-    returns  LitScreen; per zone and level side^2 samples whose weights integrate the raster exactly
+    returns  LitScreen; per zone and level side^2 samples whose weights integrate the raster exactly, and on flat cloth
+             SCATTERED more
     Source: Gauss-Legendre product rule on each zone.
     """
     left, _, _, top = projector.picture
@@ -198,6 +226,10 @@ def light_the_screen(
     if steep:
         levels = _levels_for_steep_folds(geometry, levels, max(width, height))
     across, down, share, first = unit_samples(zones, levels)
+    scattered = NO_SCATTERED
+    if not geometry.relief:
+        scattered = frozen(np.array([len(across), SCATTERED]))
+        across, down, share = map(np.concatenate, zip((across, down, share), scattered_samples(zones), strict=True))
     right, up, weight, done = left + width * across, top - height * down, width * height * share, len(share)
     lit = blank_samples(
         done,
@@ -207,6 +239,7 @@ def light_the_screen(
         zone_size=frozen(np.array([max(width, height)])),
     )
     land_all(geometry, projector, right, up, weight, lit)
+    lit = lit._replace(scattered=scattered)
     count = levels[0] ** 2  # the middle of a zone: the mean of its samples at the coarsest level
     lit.zone_place[:] = lit.place[: len(lit.zone_place) * count].reshape(-1, count, 3).mean(axis=1)
     if geometry.relief and not steep:

@@ -5,16 +5,17 @@ extrapolated, and their difference is carried along as the bound of what interpo
 """
 from __future__ import annotations
 
-import math
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from ...materials.jit import kernel
-from .geometry import DIFFUSE, Geometry
+from .charts import chart, served
+from .geometry import Geometry
 from .patches import frozen
 from .projector import Projector
+
+BINS = 64  # even steps of an axis
 
 
 class MapGrid(NamedTuple):
@@ -44,9 +45,6 @@ class MapGrid(NamedTuple):
     per_cell: np.ndarray
 
 
-BINS = 64
-
-
 class Line(NamedTuple):
     """Node places along an edge: axis (n,) rising to 1; bins (BINS,) int16 and per_cell (2, n) as MapGrid has them."""
 
@@ -55,60 +53,13 @@ class Line(NamedTuple):
     per_cell: np.ndarray
 
 
-@lru_cache(maxsize=256)
-def graded(low: float, cells: int, strength: float) -> Line:
-    """cells + 1 places [1] from low to 1, denser near low for a strength above 0.
-
-    Source: exponential stretching; smooth, so that the error still falls as the square of the step.
-    """
-    s = np.linspace(0.0, 1.0, cells + 1)
-    t = np.expm1(strength * s) / math.expm1(strength) if strength > 1e-6 else s
-    axis = low + (1.0 - low) * t
+def line(axis: np.ndarray) -> Line:
+    """Places along an edge [1] with what finds and spans a cell of them. Source: `cell_of`, `look_up`."""
     bins = np.clip(np.searchsorted(axis, np.arange(BINS) / BINS, side="right") - 1, 0, len(axis) - 2).astype(np.int16)
     per_cell = np.zeros((2, len(axis)))  # 0 past the last
     per_cell[0, :-1] = 1.0 / np.diff(axis)
     per_cell[1, :-2] = 1.0 / (axis[2:] - axis[:-2])
-    return Line(frozen(axis), frozen(bins), frozen(per_cell))
-
-
-def even_cells(length_m: float, distance_m: float, cells: int) -> int:
-    """Even number of cells for an edge [m] of a surface at a distance [m] from the screen: fine when near and long.
-
-    returns  about cells x length / (distance + length / 4), from 4 to 2 x cells
-    Source: rule of thumb.
-    """
-    wanted = cells * length_m / max(distance_m + 0.25 * length_m, 0.3)
-    return int(min(max(2 * math.ceil(0.5 * wanted), 4), 2 * cells))
-
-
-def _lines(patch: int, geometry: Geometry, projector: Projector, cells: int, wall: bool) -> list[Line]:
-    """Node places along u and v of a patch."""
-    centre, normal = projector.frame[0], projector.frame[3]
-    corner, edges = geometry.corner[patch], (geometry.edge_u[patch], geometry.edge_v[patch])
-    if not wall:
-        off = np.abs(corner + 0.5 * (edges[0] + edges[1]) - centre)
-        lengths = [math.sqrt(float(edge @ edge)) for edge in edges]
-        nearest = [float(np.linalg.norm(np.maximum(off - 0.5 * length, 0.0))) for length in lengths]
-        return [graded(0.0, even_cells(*pair, max(8, cells // 2)), 0.0) for pair in zip(lengths, nearest, strict=True)]
-    lines = []
-    for edge in edges:
-        along = float(edge @ normal)
-        if along > 1e-9:  # runs away from the screen wall: nothing before the screen plane
-            lines.append(graded(max(0.0, float((centre - corner) @ normal) / along), cells, 2.5))
-        else:
-            lines.append(graded(0.0, cells, 0.0))
-    return lines
-
-
-def _shone_on(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray:
-    """Numbers of the patches that lie before the screen plane and turn their fronts to the screen."""
-    centre, normal = projector.frame[0], projector.frame[3]
-    base = (geometry.corner - centre) @ normal
-    u, v = geometry.edge_u @ normal, geometry.edge_v @ normal
-    ahead = base + np.maximum(np.maximum(u, v), np.maximum(u + v, 0.0))
-    faces = ((centre - geometry.corner) * geometry.normal).sum(axis=1) > 0
-    faces[:walls] = True
-    return np.flatnonzero((geometry.role == DIFFUSE) & (geometry.plane[:, 12] == 0.0) & faces & (ahead >= 1e-6))
+    return Line(axis, bins, per_cell)
 
 
 def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bool) -> MapGrid:
@@ -116,6 +67,7 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
 
     cells   cells along a wall edge, even
     shell   True when patches 0 .. 5 are the room's walls
+    raises  PatchNotServed for a patch that the screen shines on and that has no chart
     Source: nodes graded towards the screen plane, behind which no lit cloth is seen.
     """
     walls = 6 if shell else 0
@@ -124,12 +76,12 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
     lines: list[Line] = []
     places, owners = [np.zeros((0, 3))], [np.zeros(0, np.int32)]
     nodes = length = 0
-    for i in _shone_on(geometry, projector, walls):
-        pair = _lines(i, geometry, projector, cells, i < walls)
+    for i in served(geometry, projector, walls):
+        pair = [line(axis) for axis in chart(i, geometry, projector, cells=cells, wall=i < walls)]
         first[i] = nodes
-        for k, line in enumerate(pair):
-            counts[k, i], starts[k, i] = len(line.axis), length
-            length += len(line.axis)
+        for k, one in enumerate(pair):
+            counts[k, i], starts[k, i] = len(one.axis), length
+            length += len(one.axis)
         u, v = pair[0].axis[:, None, None] * geometry.edge_u[i], pair[1].axis[:, None] * geometry.edge_v[i]
         places.append((geometry.corner[i] + u + v).reshape(-1, 3))
         owners.append(np.full(len(places[-1]), i, np.int32))
@@ -164,7 +116,7 @@ def look_up(grid, values, patch, u, v, fine, spread):
     """Map values at (u, v) [1] of a patch: `fine` gets the extrapolated ones, `spread` what extrapolation changed; both (K,).
 
     values   (N, K) of the nodes [any unit];  fine, spread  come in the same unit
-    Zero where the patch has no grid or (u, v) lies behind the screen plane.
+    Zero where the patch has no grid (make_grid gives one to every patch that sees lit cloth) or (u, v) lies behind the screen plane.
     Source: Richardson extrapolation of two bilinear interpolants, (4 fine - coarse) / 3, error term h^2.
     """
     kinds = values.shape[1]

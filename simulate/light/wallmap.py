@@ -9,7 +9,8 @@ from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
 from ...materials.jit import kernel
 from . import workers
-from .geometry import DIFFUSE, Geometry, patch_hit
+from .edges import cut_off, horizon_cuts, ragged_zones, samples_of
+from .geometry import DIFFUSE, Geometry
 from .litscreen import GENTLE, LitScreen
 from .mapgrid import MapGrid
 from .projector import Projector
@@ -103,19 +104,6 @@ def possible_blockers(geometry, occluders, y, n, rim, found):
 
 
 @kernel
-def cut_off(plane, found, blockers, place, i, dx, dy, dz):
-    """True when one of the first `blockers` patches of `found` cuts the segment (dx, dy, dz) [m] from place i (n, 3) [m].
-
-    plane  as Geometry has it.  Source: `patch_hit`.
-    """
-    for k in range(blockers):
-        s, _, _ = patch_hit(plane, found[k], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
-        if s > 0.0:
-            return True
-    return False
-
-
-@kernel
 def from_all_samples(samples, y, n, count, sent):
     """What each of the first `count` samples sends to a place y [m], normal n, for f_r = 1, nothing between, into sent [lx sr].
 
@@ -131,11 +119,12 @@ def from_all_samples(samples, y, n, count, sent):
 
 
 @kernel
-def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, sharpness, found, sent, out, low, high):
+def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged, sharpness, found, sent, out, low, high):
     """Irradiance [lx] of nodes low .. high - 1 from each zone of the white picture, grey, into out (N, zones).
 
     E = sum over samples of flux x f_r(lens -> node) x cos(cloth) x cos(surface) / r^2.
-    samples  as `from_all_samples` wants them;  sharpness >= 1 refines the sampling for narrow lobes
+    samples  as `from_all_samples` wants them;  ragged (zones,) as `ragged_zones` gives it
+    sharpness >= 1 refines the sampling for narrow lobes
     found (occluders,) int64, sent (samples of the coarsest level,)   scratch
     Source: rendering equation with one reflection; derived.
     """
@@ -147,7 +136,8 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, sharpn
         y = row(grid.place, node)
         n = row(geometry.normal, np.int64(grid.patch[node]))
         blockers = possible_blockers(geometry, occluders, y, n, rim, found)
-        plain = even and blockers == 0 and steep <= GENTLE
+        whole = blockers == 0 and not horizon_cuts(rim, y, n)
+        plain = even and whole and steep <= GENTLE
         coarse = lit.side[0] * lit.side[0]
         if plain:
             from_all_samples(samples, y, n, zones * coarse, sent)
@@ -155,21 +145,21 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, sharpn
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(sharpness * lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            many = lit.side[level] * lit.side[level]
             total = 0.0
-            if plain and level == 0:
+            if plain and level == 0 and not ragged[zone]:
                 for i in range(zone * coarse, (zone + 1) * coarse):
                     total += sent[i]
                 out[node, zone] = total * fabric.base[0] / math.pi
                 continue
-            for i in range(lit.first[level] + zone * many, lit.first[level] + (zone + 1) * many):
+            first, many, left = samples_of(geometry, lit, found, blockers, y, n, zone, level, ragged[zone], whole)
+            for i in range(first, first + many):
                 dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
                 cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
                 cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
                 square = dx * dx + dy * dy + dz * dz
-                if cut_off(geometry.plane, found, blockers, place, i, dx, dy, dz):
+                if cut_off(geometry.plane, found, left, place, i, dx, dy, dz):
                     continue
                 if steep > GENTLE:  # folded cloth may hide the node from its own sample; gentle folds count as averages
                     rise = dx * ahead[0] + dy * ahead[1] + dz * ahead[2]
@@ -205,11 +195,11 @@ def zone_map(
     out = np.zeros((len(grid.place), len(lit.zone_place)))
     rim = rim_of(lit)
     occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
-    samples = np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]])
+    samples, ragged = np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]]), ragged_zones(lit)
 
     def fill(low: int, high: int) -> None:
         found, sent = np.empty(len(occluders), np.int64), np.empty(len(lit.zone_place) * int(lit.side[0]) ** 2)
-        node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, sharpness, found, sent, out, low, high)
+        node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged, sharpness, found, sent, out, low, high)
 
     workers.in_ranges(fill, len(out), threads)
     return out

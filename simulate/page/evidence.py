@@ -86,8 +86,7 @@ def collect(
     told("measuring the seats")
     measurement = measure(scene, seed=seed, error=error, threads=threads)
     told("finishes and levels")
-    answers = Answers.of(scene, seed=seed, threads=threads)
-    answers.precise(error)
+    answers = Answers.of(scene, seed=seed, threads=threads).precise(error).answers
     allowed = default_allowed(scene)
     plan = cheapest_repaint(answers, allowed, CONTRAST.low or 100.0) if allowed else None
     steps = tuple(repaint_order(answers, allowed))
@@ -129,7 +128,6 @@ def _compared(
 
 def _bands(scene: Scene, fabrics: Sequence[Fabric], *, error: float, seed: int, threads: int) -> tuple[FabricBand, ...]:
     """Bands on a flat cloth: a new fabric on a folded one costs seconds, and the band is far wider than what folds do."""
-    answers = Answers.of(flat(scene), seed=seed, threads=threads)
-    answers.precise(error)
+    answers = Answers.of(flat(scene), seed=seed, threads=threads).precise(error).answers
     return tuple(fabric_band(answers, fabric) for fabric in fabrics)
 

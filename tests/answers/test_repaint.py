@@ -118,16 +118,16 @@ def test_a_repaint_varies_no_more_than_a_fresh_trace() -> None:
 
 def test_a_finish_too_light_for_the_paths_asks_for_longer_ones() -> None:
     answers = Answers.of(room(), paths=32, survival=0.6).with_finish("ceiling", 0.9)
-    _, said = answers.precise(0.05)
-    assert answers.stage.kept.survival == 0.9
-    assert "go on with probability 0.9" in said[0]
+    found = answers.precise(0.05)
+    assert found.answers.stage.kept.survival == 0.9
+    assert "go on with probability 0.9" in found.said[0]
 
 
 def test_more_precision_than_the_ledger_holds_is_told_and_traced() -> None:
     answers = Answers.of(room(), paths=8)
-    _, said = answers.precise(0.01)
-    assert answers.stage.kept.paths > 8 * 16 * 25
-    assert "asked 1 %: traced anew" in said[0]
+    found = answers.precise(0.01)
+    assert found.answers.stage.kept.paths > 8 * 16 * 25
+    assert "asked 1 %: traced anew" in found.said[0]
 
 
 @pytest.mark.parametrize(("rho1", "sd"), [(0.3, 0.473278), (0.6, 2.834734)])

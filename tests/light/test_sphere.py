@@ -12,11 +12,12 @@ import numpy as np
 import pytest
 import trimesh
 from halfgain.materials.solve import fabric_from_pair
+from halfgain.simulate.light.charts import graded
 from halfgain.simulate.light.connect import connect, lit_patches
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN, Geometry
 from halfgain.simulate.light.ledger import Starts, trace
 from halfgain.simulate.light.litscreen import LitScreen, blank_samples
-from halfgain.simulate.light.mapgrid import MapGrid, graded
+from halfgain.simulate.light.mapgrid import MapGrid, line
 from halfgain.simulate.light.patches import frozen, make_geometry
 from halfgain.simulate.light.projector import Projector
 from halfgain.simulate.light.vectors import screen_tangents
@@ -99,13 +100,13 @@ def grid_on(ball: Sphere) -> MapGrid:
     triangles = np.flatnonzero(ball.geometry.role == DIFFUSE)
     first = np.full(len(ball.middle), -1, np.int32)
     first[triangles] = 9 * np.arange(len(triangles))
-    line = graded(0.0, 2, 0.0)
-    u, v = (a.ravel()[:, None] for a in np.meshgrid(line.axis, line.axis, indexing="ij"))
+    three_even = line(graded(0.0, 2, 0.0))
+    u, v = (a.ravel()[:, None] for a in np.meshgrid(three_even.axis, three_even.axis, indexing="ij"))
     place = [ball.geometry.corner[i] + u * ball.geometry.edge_u[i] + v * ball.geometry.edge_v[i] for i in triangles]
     three, none = np.full(len(first), 3, np.int32), np.zeros(len(first), np.int32)
     return MapGrid(
-        *map(frozen, (first, three, three, none, none, line.axis, np.concatenate(place), np.repeat(triangles, 9).astype(np.int32))),
-        *map(frozen, (none, none, line.bins, line.per_cell)),
+        *map(frozen, (first, three, three, none, none, three_even.axis, np.concatenate(place), np.repeat(triangles, 9).astype(np.int32))),
+        *map(frozen, (none, none, three_even.bins, three_even.per_cell)),
     )
 
 

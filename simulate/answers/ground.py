@@ -1,0 +1,104 @@
+"""What all ledgers of one geometry share, whatever their paths: points, field, samples of the lit screen and its map."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from functools import partial
+
+import numpy as np
+
+from ...scenes.model import Scene
+from ..field import Field, picture_field
+from ..flatten import SceneArrays
+from ..light.litscreen import LitScreen, light_the_screen
+from ..light.mapgrid import MapGrid, make_grid
+from ..light.patches import frozen
+from ..light.wallmap import zone_map
+from ..solver import Points, board_patches, measuring_points, picture_map, picture_samples, sharpness, starts_of
+from .belongs import geometry_of
+from .links import Links, fits_links, linked_map, make_links
+from .shelf import Shelves
+
+_MIB = 1 << 20
+
+
+class Ground:
+    """One geometry and the first scene's light; every method is a pure function of its arguments.
+
+    cells  of the wall map along an edge;  threads  used by the kernels
+    """
+
+    def __init__(self, scene: Scene, arrays: SceneArrays, *, cells: int, threads: int) -> None:
+        self.arrays, self.cells, self.threads = arrays, cells, threads
+        self.named = geometry_of(scene, arrays)
+        self.starts = starts_of(measuring_points(arrays))
+        self._kept = Shelves(
+            grid=64 * _MIB, points=4 * _MIB, field=16 * _MIB, samples=16 * _MIB, links=256 * _MIB, pictures=16 * _MIB, zones=48 * _MIB
+        )
+
+    @property
+    def grid(self) -> MapGrid:
+        """Nodes of the wall map, places [m]. Source: `make_grid`."""
+        return self._kept.get(
+            "grid", None, lambda: make_grid(self.arrays.geometry, self.arrays.projector, cells=self.cells, shell=True)
+        )
+
+    def reference(self, arrays: SceneArrays) -> SceneArrays:
+        """The arrays at the first scene's illuminance [lx] in the picture's middle, with their own fall-off: all that is kept is
+        made at that, and nothing of it depends on who asked first.
+
+        Source: derived; luminance is in proportion to the lumens, `lux_scale` puts them right.
+        """
+        light = frozen(np.array([self.arrays.projector.light[0], *arrays.projector.light[1:]]))
+        return arrays._replace(projector=arrays.projector._replace(light=light))
+
+    def lux_scale(self, arrays: SceneArrays) -> float:
+        """Illuminance of this scene over that of the one whose light is kept [1]. Source: `reference`."""
+        return float(arrays.projector.light[0]) / float(self.arrays.projector.light[0])
+
+    def points(self, arrays: SceneArrays, fabric: Hashable) -> Points:
+        """Measuring points of a scene, places [m]; they follow fabric and lumens. Source: `measuring_points`."""
+        return self._kept.get("points", (fabric, *arrays.projector.light), lambda: measuring_points(arrays))
+
+    def field(self, arrays: SceneArrays, points: Points, fabric: Hashable) -> Field:
+        """The picture's fine grid, places [m], for whole readings. Source: `picture_field`."""
+        return self._kept.get("field", (fabric, *arrays.projector.light), lambda: picture_field(arrays, points))
+
+    def pictures(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
+        """Irradiance at the map's nodes for the two traced pictures, (N, 2) [lx] at the reference lumens."""
+        at, fall = self.reference(arrays), arrays.projector.light[1]
+
+        def make() -> np.ndarray:
+            lit = self._kept.get("samples", fall, lambda: picture_samples(at))
+            if len(at.fabric.lobes) and sharpness(at) == 1.0 and fits_links(at.geometry, at.fabric):
+                return linked_map(self.links(at, lit), at.fabric, threads=self.threads)
+            return picture_map(at, self.grid, lit=lit, threads=self.threads)
+
+        return self._kept.get("pictures", (fabric, fall), make)
+
+    def links(self, at: SceneArrays, lit: LitScreen) -> Links:
+        """What joins the samples of the lit screen to the map's nodes, whatever the fabric, strength [lx sr].
+
+        Source: `make_links`.
+        """
+        make = partial(
+            make_links, at.geometry, self.grid, lit, board_patches(), test_blocked=at.objects, threads=self.threads
+        )
+        return self._kept.get("links", at.projector.light[1], make)
+
+    def zones(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
+        """Irradiance at the map's nodes from each of the 192 zones, (N, zones) [lx] at the reference lumens."""
+        at = self.reference(arrays)
+
+        def make() -> np.ndarray:
+            lit = light_the_screen(at.geometry, at.projector)
+            return zone_map(
+                at.geometry, self.grid, lit, at.fabric, test_blocked=at.objects, sharpness=sharpness(at), threads=self.threads
+            )
+
+        return self._kept.get("zones", (fabric, arrays.projector.light[1]), make)
+
+    @property
+    def bytes(self) -> int:
+        """Bytes of all that is kept. Source: `held_bytes`."""
+        return self._kept.bytes

@@ -1,0 +1,43 @@
+"""A scene with other finishes on its surfaces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from ...materials.finish import Finish
+from ...scenes.model import SURFACES, Scene
+from ..flatten import BORDER
+
+Paint = Finish | float | tuple[float, float, float]
+
+
+def as_finish(paint: Paint) -> Finish:
+    """A finish from a Finish, a grey reflectance or linear RGB [1]; raises ValueError outside 0 .. 1."""
+    if isinstance(paint, Finish):
+        return paint
+    values = tuple(float(x) for x in (paint if isinstance(paint, tuple | list) else (paint,) * 3))
+    if len(values) != 3 or not all(0.0 <= x <= 1.0 for x in values):
+        raise ValueError(f"reflectance {paint} is not allowed; allowed 0 to 1, one number or three")
+    name = f"reflectance {values[0]:g}" if len(set(values)) == 1 else f"reflectance [{', '.join(f'{x:g}' for x in values)}]"
+    return Finish(name, (values[0], values[1], values[2]))
+
+
+def painted(scene: Scene, paints: Mapping[str, Paint]) -> Scene:
+    """A scene with other finishes on named surfaces: walls, objects, "border".
+
+    paints  by name; Finish, grey reflectance or linear RGB [1]
+    raises  ValueError for a surface the scene does not have, or a reflectance outside 0 .. 1
+    """
+    known = [*SURFACES, *(box.name for box in scene.room.objects), BORDER]
+    wrong = [name for name in paints if name not in known]
+    if wrong:
+        raise ValueError(f'no surface "{wrong[0]}"; allowed: {", ".join(known)}')
+    finishes = {name: as_finish(paint) for name, paint in paints.items()}
+    room = replace(
+        scene.room,
+        finish={name: finishes.get(name, finish) for name, finish in scene.room.finish.items()},
+        objects=tuple(replace(box, finish=finishes.get(box.name, box.finish)) for box in scene.room.objects),
+    )
+    screen = replace(scene.screen, border_finish=finishes.get(BORDER, scene.screen.border_finish))
+    return replace(scene, room=room, screen=screen)

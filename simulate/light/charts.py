@@ -1,0 +1,108 @@
+"""Charts of the map of the lit screen: which patches need one, and where its nodes stand along the patch's two edges.
+
+A chart is a tensor grid over a parallelogram. Another kind of patch that the screen shines on is refused: without nodes it would
+be dark.
+"""
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+
+from .geometry import DIFFUSE, Geometry
+from .patches import frozen
+from .projector import Projector
+
+
+class PatchNotServed(ValueError):
+    """The map cannot serve a patch that the lit screen shines on; str() is one line that names it."""
+
+
+@lru_cache(maxsize=256)
+def graded(low: float, cells: int, strength: float) -> np.ndarray:
+    """cells + 1 places [1] from low to 1, denser near low for a strength above 0.
+
+    Source: exponential stretching; smooth, so that the error still falls as the square of the step.
+    """
+    s = np.linspace(0.0, 1.0, cells + 1)
+    t = np.expm1(strength * s) / math.expm1(strength) if strength > 1e-6 else s
+    return frozen(low + (1.0 - low) * t)
+
+
+def even_cells(length_m: float, distance_m: float, cells: int) -> int:
+    """Even number of cells for an edge [m] of a surface at a distance [m] from the screen: fine when near and long.
+
+    returns  about cells x length / (distance + length / 4), from 4 to 2 x cells
+    Source: rule of thumb.
+    """
+    wanted = cells * length_m / max(distance_m + 0.25 * length_m, 0.3)
+    return int(min(max(2 * math.ceil(0.5 * wanted), 4), 2 * cells))
+
+
+def chart(patch: int, geometry: Geometry, projector: Projector, *, cells: int, wall: bool) -> list[np.ndarray]:
+    """Node places [1] along u and v of a patch.
+
+    cells  along a wall edge;  wall  True for one of the room's six
+    Source: `graded`, `even_cells`.
+    """
+    centre, normal = projector.frame[0], projector.frame[3]
+    corner, edges = geometry.corner[patch], (geometry.edge_u[patch], geometry.edge_v[patch])
+    if not wall:
+        off = np.abs(corner + 0.5 * (edges[0] + edges[1]) - centre)
+        lengths = [math.sqrt(float(edge @ edge)) for edge in edges]
+        nearest = [float(np.linalg.norm(np.maximum(off - 0.5 * length, 0.0))) for length in lengths]
+        return [graded(0.0, even_cells(*pair, max(8, cells // 2)), 0.0) for pair in zip(lengths, nearest, strict=True)]
+    lines = []
+    for edge in edges:
+        along = float(edge @ normal)
+        if along > 1e-9:  # runs away from the screen wall: nothing before the screen plane
+            lines.append(graded(max(0.0, float((centre - corner) @ normal) / along), cells, 2.5))
+        else:
+            lines.append(graded(0.0, cells, 0.0))
+    return lines
+
+
+def lit_corners(geometry: Geometry, projector: Projector) -> np.ndarray:
+    """Corners (4 or 8, 3) [m] of the picture on the screen's plane, or of the slab that folded cloth fills there."""
+    centre, right, up, normal = projector.frame
+    left, across, bottom, top = projector.picture
+    flat = np.array([centre + a * right + b * up for a in (left, across) for b in (bottom, top)])
+    if not geometry.relief:
+        return flat
+    return np.concatenate([flat + height * normal for height in geometry.relief.reach[:2]])
+
+
+def shone_on(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray:
+    """Numbers of the patches that lie before the screen plane and whose fronts any part of the picture can see.
+
+    walls  patches 0 .. walls - 1 are the room's, which always count
+    Source: a half-space holds some part of a convex body just where it holds one of its corners.
+    """
+    centre, normal = projector.frame[0], projector.frame[3]
+    base = (geometry.corner - centre) @ normal
+    u, v = geometry.edge_u @ normal, geometry.edge_v @ normal
+    both = np.where(geometry.plane[:, 12] == 0.0, u + v, 0.0)
+    ahead = base + np.maximum(np.maximum(u, v), np.maximum(both, 0.0))
+    above = lit_corners(geometry, projector) @ geometry.normal.T - (geometry.corner * geometry.normal).sum(axis=1)
+    faces = above.max(axis=0) > 1e-9
+    faces[:walls] = True
+    return np.flatnonzero((geometry.role == DIFFUSE) & faces & (ahead >= 1e-6))
+
+
+def served(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray:
+    """`shone_on`, refusing what has no chart.
+
+    raises  PatchNotServed for a triangle: left out of the map it would take in no light at all, without a word
+    Source: definition.
+    """
+    needed = shone_on(geometry, projector, walls)
+    triangles = needed[geometry.plane[needed, 12] != 0.0]
+    if len(triangles):
+        which = int(triangles[0])
+        more = f" and {len(triangles) - 1} more" if len(triangles) > 1 else ""
+        raise PatchNotServed(
+            f"patch {which} of surface {int(geometry.surface[which])}{more}: the screen shines on a triangle, and the map of its "
+            "light serves parallelograms; light.connect needs no map"
+        )
+    return needed
