@@ -1,6 +1,7 @@
 """A number with its standard error: means over independent scrambles, and the jackknife for whatever is made of them."""
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -55,3 +56,50 @@ def estimate(values: np.ndarray) -> Estimate:
 def exact(value: float) -> Estimate:
     """An exact number [any unit] as an Estimate: no error, no bias. Source: definition."""
     return Estimate(float(value))
+
+
+@cache
+def _halves(count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Weights of means over scrambles, and how the least of each enters `least`.
+
+    count    scrambles
+    returns  (count + 1, K, count) weights of K means, for all scrambles and with each left out: the mean of all, then both halves
+             of each split; and (count + 1, K) factors, which sum to one
+    Source: rows of a Sylvester-Hadamard matrix split the scrambles in even halves, each pair of them as often together as apart.
+    """
+    sides = np.ones((1, 1))
+    while len(sides) < count:
+        sides = np.block([[sides, sides], [sides, -sides]])
+    first = sides[1:, :count] > 0.0
+    present = np.concatenate([np.ones((1, count)), 1.0 - np.eye(count)])[:, None]
+    parts = np.concatenate([np.ones((1, count)), first, ~first]) * present  # (count + 1, K, count)
+    size = parts.sum(axis=2)
+    factor = -size / present.sum(axis=2) / len(first) * _HALVES
+    factor[:, 0] = 1.0 + _HALVES
+    return parts / np.maximum(size, 1.0)[..., None], factor
+
+
+_HALVES = 1.0 / (np.sqrt(2.0) - 1.0)
+
+
+def least(values: np.ndarray, *, greatest: bool = False) -> np.ndarray:
+    """Replicates of the least of several noisy values, without the bias that the least of noisy means has.
+
+    values    (R + 2, n) as `replicates` stacks them [any unit]
+    greatest  the greatest in its place
+    returns   (R + 2,) in the same unit, for `estimate` or further functions
+    The least of n means that differ by less than their noise is too low by an amount that goes with 1 / sqrt(R). Halves of the
+    scrambles show it sqrt(2) times as large, so the true value lies 1 / (sqrt(2) - 1) of the difference above. Where one place
+    is the least in every half, nothing is added. Where places nearly
+    tie it is a little high, by 0.4 of a standard error at most (simulated).
+    Source: extrapolation in the sample size (Quenouille 1956, with the power one half that ties have); derived.
+    """
+    sign = -1.0 if greatest else 1.0
+    mean, left_out = values[0], values[1:-1]
+    count = len(left_out)
+    own = sign * (count * mean - (count - 1) * left_out)  # (R, n): what each scramble has for itself
+    weights, factor = _halves(count)
+    lowest = (weights.reshape(-1, count) @ own).min(axis=1).reshape(factor.shape)
+    found = sign * (lowest * factor).sum(axis=1)
+    place = int(np.argmin(sign * mean))
+    return np.concatenate([found, found[:1] - (values[0] - values[-1])[place]])

@@ -1,4 +1,4 @@
-"""The whole picture from its 25 gathering points: direct light exactly on a fine grid, returned light as a smooth surface."""
+"""The whole picture from its 25 gathering points: direct light exactly on a fine grid, returned light interpolated."""
 from __future__ import annotations
 
 from typing import NamedTuple
@@ -6,11 +6,11 @@ from typing import NamedTuple
 import numpy as np
 
 from .flatten import SceneArrays
+from .interpolation import Surface, through
 from .light.direct import cloth_points, direct_light, directions_to
 from .solver import Points
 
 COLUMNS, ROWS = 64, 36
-_DEGREE = 3
 
 
 class Field(NamedTuple):
@@ -18,40 +18,25 @@ class Field(NamedTuple):
 
     right, up  (n,) [m] from the screen's centre; the first COLUMNS x ROWS are the grid, row by row from the top
     gain       (n, T) towards each seat for the projector's light [1];  direct_lx (n,) illuminance of the white picture [lx]
-    surface    (n, 25) weights that take the returned light at the 25 points to each place [1]
+    surface    takes the returned light at the 25 points to each place, and bounds what that may be wrong by
     """
 
     right: np.ndarray
     up: np.ndarray
     gain: np.ndarray
     direct_lx: np.ndarray
-    surface: np.ndarray
-
-    def returned(self, at_points: np.ndarray) -> np.ndarray:
-        """Returned light at every place from that at the 25 points.
-
-        at_points  (..., 25, T) [any unit]
-        returns    (..., n, T) in the same unit
-        Source: weights of `picture_field`.
-        """
-        return np.einsum("np,...pt->...nt", self.surface, at_points)
-
-
-def _terms(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """Polynomial terms up to total degree 3 of places scaled to -1 .. 1."""
-    return np.stack([x**i * y**j for i in range(_DEGREE + 1) for j in range(_DEGREE + 1 - i)], axis=-1)
+    surface: Surface
 
 
 def picture_field(arrays: SceneArrays, points: Points) -> Field:
     """Field of a scene's picture.
 
     points   the 25 points of the same scene
-    returns  Field, places [m]; its surface weights fit cubic polynomials (10 terms) to the 25 points by least squares
+    returns  Field, places [m]
     raises   ValueError where no place of the picture lies on the cloth
-    Source: returned light is a smooth irradiance far from its sources; the direct light, which is not, is exact.
+    Source: interpolation.py for the returned light; the direct light, whose edges are sharp, is exact.
     """
     left, right, bottom, top = arrays.projector.picture
-    middle, half = np.array([left + right, bottom + top]) / 2, np.array([right - left, top - bottom]) / 2
     row, column = np.divmod(np.arange(COLUMNS * ROWS), COLUMNS)
     across = left + (right - left) * (column + 0.5) / COLUMNS
     upward = top - (top - bottom) * (row + 0.5) / ROWS
@@ -60,8 +45,9 @@ def picture_field(arrays: SceneArrays, points: Points) -> Field:
     upward = np.concatenate([upward, [place[1] for pair in extreme for place in pair]])
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
     gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes), arrays.fabric)
-    at = np.linalg.pinv(_terms((points.right - middle[0]) / half[0], (points.up - middle[1]) / half[1]))
-    return Field(across, upward, gain, lux, _terms((across - middle[0]) / half[0], (upward - middle[1]) / half[1]) @ at)
+    places = np.stack([across, upward], axis=1)
+    surface = through(np.stack([points.right, points.up], axis=1) / (right - left), places / (right - left))
+    return Field(across, upward, gain, lux, surface)
 
 
 def _direct(arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray) -> np.ndarray:

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..scenes.model import Scene
 from .colour import WHITE_UV, chromaticity_uv, luminance
-from .estimate import Estimate, estimate, exact
+from .estimate import Estimate, estimate, exact, least
 from .field import Field
 from .flatten import SceneArrays
 from .solver import BOARD, WHITE, Points, board_patches
@@ -176,9 +176,9 @@ class Seats:
                 "max": exact(float(direct_grid.max())),
             },
             black=_scaled(estimate(white[:, CENTRE]), black),
-            uniformity=estimate(nine.min(axis=1) / white[:, CENTRE]),
-            side_to_centre=estimate(np.minimum(white[:, 19], white[:, 21]) / white[:, CENTRE]),
-            brighter_side_to_centre=estimate(np.maximum(white[:, 19], white[:, 21]) / white[:, CENTRE]),
+            uniformity=estimate(least(nine) / white[:, CENTRE]),
+            side_to_centre=estimate(least(white[:, [19, 21]]) / white[:, CENTRE]),
+            brighter_side_to_centre=estimate(least(white[:, [19, 21]], greatest=True) / white[:, CENTRE]),
             full_on_off=exact(1.0 / black),
             checkerboard=estimate(both),
             checkerboard_one_pattern=estimate(one),
@@ -191,24 +191,23 @@ class Seats:
 
     def _whole_picture(self, seat: int) -> tuple[dict[str, Estimate], np.ndarray]:
         """Mean, least and greatest white luminance over the picture, and the direct luminance of the field's places."""
-        seats = self.points.gain.shape[1]
         white, direct = self._white_everywhere(seat)
-        grid = slice(0, white.shape[1] - 2 * seats)
-        mean = estimate(white[:, grid].mean(axis=1))
+        surface, returned = self.field.surface, luminance(self.white[0, :, seat])
+        grid = slice(0, white.shape[1] - 2 * self.points.gain.shape[1])
         gathered = luminance(self.direct[None, :, seat] + self.white[:, :, seat])
-        white = np.concatenate([white, gathered], axis=1)  # no point read elsewhere may lie outside least .. greatest
-        low, high = int(np.argmin(white[0])), int(np.argmax(white[0]))
+        bound = np.concatenate([surface.bound(returned), np.zeros(gathered.shape[1])])
+        everywhere = np.concatenate([white, gathered], axis=1)  # no point read elsewhere may lie outside least .. greatest
         return {
-            "mean": mean,
-            "min": estimate(white[:, low]),
-            "max": estimate(white[:, high]),
+            "mean": _widened(estimate(white[:, grid].mean(axis=1)), surface.mean_bound(returned, grid)),
+            "min": _extreme(everywhere, bound),
+            "max": _extreme(everywhere, bound, greatest=True),
         }, direct
 
     def _white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
         """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]."""
         field = self.field
         direct = field.gain[:, seat] * field.direct_lx / np.pi * self.tint_luminance
-        return direct + field.returned(luminance(self.white[:, :, seat])[..., None])[..., 0], direct
+        return direct + field.surface.at(luminance(self.white[:, :, seat])), direct
 
     def picture_luminance(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
         """White and direct luminance (n,) of the field's places towards a seat [cd/m2]. Source: `Field`."""
@@ -221,6 +220,20 @@ class Seats:
         lit, dark = white[:, CENTRE] + ambient[CENTRE], white[:, CENTRE] * self.levels.black + ambient[CENTRE]
         both, _ = self.checkerboard(seat, ambient[BOARD_POINTS])
         return StateReading(name, estimate(lit), estimate(dark), estimate(lit / dark), estimate(both))
+
+
+def _widened(value: Estimate, bound: float) -> Estimate:
+    """An estimate with what interpolation may be wrong by added to its bias bound."""
+    return value._replace(bias_bound=value.bias_bound + bound)
+
+
+def _extreme(white: np.ndarray, bound: np.ndarray, *, greatest: bool = False) -> Estimate:
+    """Least or greatest of replicates (R + 2, n) of luminance at many places; bound (n,) of interpolation there [cd/m2].
+
+    The least of many is that of the few that come near it: the others never are in any half of the scrambles.
+    """
+    order = np.argsort(-white[0] if greatest else white[0], kind="stable")[:48]
+    return _widened(estimate(least(white[:, order], greatest=greatest)), float(bound[order[0]]))
 
 
 def shares(parts: np.ndarray) -> list[Estimate]:

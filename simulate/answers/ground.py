@@ -33,7 +33,7 @@ class Ground:
         self.named = geometry_of(scene, arrays)
         self.starts = starts_of(measuring_points(arrays))
         self._kept = Shelves(
-            grid=64 * _MIB, points=4 * _MIB, field=16 * _MIB, samples=16 * _MIB, links=256 * _MIB, pictures=16 * _MIB, zones=48 * _MIB
+            grid=64 * _MIB, points=4 * _MIB, field=48 * _MIB, samples=16 * _MIB, links=256 * _MIB, pictures=16 * _MIB, zones=48 * _MIB
         )
 
     @property

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..colour import luminance
+from ..estimate import least
 from ..readings import CENTRE, NINE, Seats
 from ..targets import DARK
 
@@ -51,7 +52,7 @@ def seat_figures(seats: Seats, seat: int) -> dict[Figure, np.ndarray]:
     centre = white[:, CENTRE]
     found = {
         figure_of("white_cd_m2"): centre,
-        figure_of("uniformity_ratio"): white[:, NINE].min(axis=1) / centre,
+        figure_of("uniformity_ratio"): least(white[:, NINE]) / centre,
         figure_of("black_cd_m2"): centre * seats.levels.black,
         figure_of("checkerboard_ratio"): seats.checkerboard(seat)[0],
         figure_of("washout_cd_m2"): luminance(seats.washout(seat).sum(axis=1)),
