@@ -56,7 +56,7 @@ class Measurement:
     """Everything `measure` found.
 
     error_asked    target relative standard error [1];  error_reached the worst one, on the same scale;  met: reached <= asked
-    paths          traced, of all scrambles and starts together;  elapsed_s wall time [s]
+    paths          traced, of all scrambles and starts together;  elapsed_s wall time, readings of folds included [s]
     illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points [lx]
     seats, geometry, maps   one entry a seat, in the scene's order
     folds          how visible the cloth's folds are; the other figures are for their typical shape
@@ -142,7 +142,7 @@ def measure(
         seed=seed,
         error_asked=error,
         error_reached=judge.reached,
-        elapsed_s=time.perf_counter() - began,
+        began_s=began,
         threads=threads,
     )
 
@@ -155,17 +155,21 @@ def assembled(
     seed: int,
     error_asked: float,
     error_reached: float,
-    elapsed_s: float,
+    began_s: float,
     threads: int = 1,
 ) -> Measurement:
     """A Measurement from the replicates in `seats` and the readings made of them; nothing is traced here.
 
     readings     one a seat, in the scene's order, made of the same replicates
-    error_asked, error_reached   relative standard errors [1];  paths  all that were traced;  elapsed_s  [s]
+    error_asked, error_reached   relative standard errors [1];  paths  all that were traced
+    began_s      time.perf_counter() [s] when the work began; the clock stops here, when all is read, folds included
     threads      for the readings of folds, which are made here
     Source: `fold_readings`, plane trigonometry for the seats' geometry, `Seats.picture_luminance` for the maps.
     """
     scene, points, field = seats.scene, seats.points, seats.field
+    folds = fold_readings(scene, [reading.white["mean"].value for reading in readings], threads=threads)
+    geometry = tuple(_seat_geometry(scene, seats.arrays, points))
+    maps = tuple(_screen_map(seats, field, i) for i in range(len(scene.seats)))
     return Measurement(
         scene=scene,
         throw=throw(scene),
@@ -174,12 +178,12 @@ def assembled(
         error_reached=error_reached,
         met=error_reached <= error_asked,
         paths=paths,
-        elapsed_s=elapsed_s,
+        elapsed_s=time.perf_counter() - began_s,
         illuminance_lx=_illuminance(points, field),
         seats=tuple(readings),
-        geometry=tuple(_seat_geometry(scene, seats.arrays, points)),
-        maps=tuple(_screen_map(seats, field, i) for i in range(len(scene.seats))),
-        folds=fold_readings(scene, [reading.white["mean"].value for reading in readings], threads=threads),
+        geometry=geometry,
+        maps=maps,
+        folds=folds,
     )
 
 

@@ -92,11 +92,10 @@ def measure_together(
         if last or 2 * done > most_paths:
             break
         paths = done
-    elapsed = time.perf_counter() - began
-    return [_paired(work, done, seed, error, elapsed) for work in works]
+    return [_paired(work, done, seed, error, began) for work in works]
 
 
-def _paired(work: _Work, done: int, seed: int, error: float, elapsed_s: float) -> Paired:
+def _paired(work: _Work, done: int, seed: int, error: float, began_s: float) -> Paired:
     if work.seats is None or work.readings is None:
         raise AssertionError("no path was traced")
     reached = max((worst_error(reading, error) for reading in work.readings), default=math.inf)
@@ -107,7 +106,7 @@ def _paired(work: _Work, done: int, seed: int, error: float, elapsed_s: float) -
         seed=seed,
         error_asked=error,
         error_reached=reached,
-        elapsed_s=elapsed_s,
+        began_s=began_s,
     )
     return Paired(measurement, work.seats)
 

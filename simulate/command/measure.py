@@ -108,6 +108,6 @@ def _write(measurement: Measurement, out: Path, inputs: list[Path]) -> None:
 
 def _summary(measurement: Measurement, whole_s: float) -> str:
     return (
-        f"halfgain: {measurement.paths:,} paths, {measurement.elapsed_s:.2f} s of light, {whole_s:.2f} s in all, "
+        f"halfgain: {measurement.paths:,} paths, {measurement.elapsed_s:.2f} s of light and folds, {whole_s:.2f} s in all, "
         f"error reached {100 * measurement.error_reached:.3g} % (asked {100 * measurement.error_asked:.3g} %)"
     )

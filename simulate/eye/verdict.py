@@ -9,7 +9,7 @@ NOT_VISIBLE, BORDERLINE, VISIBLE = "not visible", "borderline", "visible"
 LOW, HIGH = 0.7, 1.5
 STATED_FOR = (
     "for an even bright field, the hardest case; picture content raises thresholds 2 to 5 times, a pan or a moving camera halves "
-    "them (common practice, no source)"
+    "them (common practice, no source); the dark border beside the picture is not counted as masking"
 )
 
 

@@ -60,7 +60,7 @@ def flatness(
 
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
     progress     called with the waves done and their number
-    Source: `worst_window`, `warp_of`; the ratio grows nearly in proportion to the amplitude, so a secant finds its root.
+    Source: `worst_place`, `warp_of`; the ratio grows nearly in proportion to the amplitude, so a secant finds its root.
     """
     points, left_out = [], []
     jobs = [(name, angle, wave) for name, angle in DIRECTIONS.items() for wave in wavelengths_m]

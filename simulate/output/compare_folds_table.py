@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
 NOTES = (
-    "In brackets the worst seat. Brightness: the largest modulation over the eye's threshold. Geometry: warp, peak to peak, less "
+    "In brackets the worst seat. Brightness: the pattern over the eye's threshold at its worst place. Geometry: warp, peak to peak, less "
     "what a keystone and a smooth bow explain; one arc minute is the limit.",
     "A flat surface is the reference. Several shapes are our own scale estimates: no verdict from the typical value alone. The "
     "other figures are for typical folds.",

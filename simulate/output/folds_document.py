@@ -8,6 +8,7 @@ import numpy as np
 
 from ...scenes.cloth.surface import LEVELS, cloth_of
 from ...scenes.model import Scene
+from ..eye.sight import NONE
 from ..eye.verdict import STATED_FOR
 from ..folds.maps import picture_grid, seat_maps
 from ..folds.readings import FoldReading, Folds, SeatFolds
@@ -22,6 +23,7 @@ def cloth_document(scene: Scene, folds: Folds) -> dict[str, Any]:
         "stated": folds.stated,
         "effects": [{"name": e.name, "sentence": e.sentence, "figures": dict(e.figures)} for e in folds.effects],
         "verdicts_are": STATED_FOR,
+        "border_masks": False,
         "typical_alone": "no verdict from the typical value alone: several shapes are our own scale estimates",
     }
 
@@ -51,6 +53,8 @@ def _reading(reading: FoldReading | None) -> dict[str, Any]:
         )
         return {
             **nought,
+            "channel": NONE,
+            "at_edge": False,
             "place": None,
             "warp_arcmin": 0.0,
             "warp_rms_arcmin": 0.0,
@@ -80,6 +84,8 @@ def _reading(reading: FoldReading | None) -> dict[str, Any]:
         "modulation_rms": seen.rms,
         "threshold_ratio": seen.ratio,
         "cycles_per_deg": seen.cycles_per_deg,
+        "channel": seen.channel,
+        "at_edge": seen.at_edge,
         "place": place,
         "warp_arcmin": warp.peak_to_peak_arcmin,
         "warp_rms_arcmin": warp.rms_arcmin,
@@ -101,6 +107,7 @@ def folds_columns(seat: SeatFolds) -> dict[str, str | float]:
         seen, warp = reading.visible, reading.warp
         row[f"folds_{level}_modulation_ratio"] = seen.modulation
         row[f"folds_{level}_threshold_ratio"] = seen.ratio
+        row[f"folds_{level}_channel"] = seen.channel
         row[f"folds_{level}_place_right_m"] = seen.place_m[0] if seen.ratio > 0.0 else ""
         row[f"folds_{level}_place_up_m"] = seen.place_m[1] if seen.ratio > 0.0 else ""
         row[f"folds_{level}_warp_arcmin"] = warp.peak_to_peak_arcmin

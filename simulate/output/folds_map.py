@@ -7,6 +7,7 @@ import numpy as np
 
 from ...scenes.cloth.surface import LEVELS, cloth_of
 from ...scenes.geometry import Raster, picture
+from ..eye.sight import NONE, SINGLE, WAVES
 from ..eye.warp import without_keystone_and_bow
 from ..folds.maps import picture_grid, seat_maps
 from ..folds.readings import FoldReading
@@ -19,13 +20,14 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _WIDTH_IN, _MAP_IN = 10.0, 7.4
+_AS = {NONE: "", WAVES: " as waves", SINGLE: " as one feature"}
 DIVERGING = "RdBu_r"  # white in the middle; red and blue are told apart by most colour-blind readers
 
 
 def folds_map(measurement: Measurement, seat: int) -> bytes:
     """Two maps over the picture as PNG bytes: luminance against the flat screen in %, and displacement left after keystone and bow.
 
-    Stated folds, or the high shape of a hang: the one to be careful about. A frame marks the worst window.
+    Stated folds, or the high shape of a hang: the one to be careful about. A frame marks the worst place.
     Source: `seat_maps`, `Visible`, `Warp`.
     """
     return png(folds_figure(measurement, seat))
@@ -83,7 +85,7 @@ def _panel(
 
 
 def _frame(axes: Axes, reading: FoldReading) -> None:
-    """The worst window."""
+    """The worst place."""
     from matplotlib.patches import Rectangle
     from matplotlib.patheffects import withStroke
 
@@ -105,12 +107,13 @@ def _words(
     seen, warp = reading.visible, reading.warp
     ratios = [folds.seats[seat].levels[each].visible.ratio for each in LEVELS]
     spread = "" if folds.stated else f" (low / typical / high {' / '.join(f'{r:.2g}' for r in ratios)})"
+    edge = " at the edge, its dark border not counted" if seen.at_edge else ""
     lines = (
-        f"brightness: modulation {100 * seen.modulation:.2g} %, {digits(seen.ratio)} times the threshold: "
-        f"{reading.luminance.word}{spread}",
+        f"brightness: modulation {100 * seen.modulation:.2g} %, {digits(seen.ratio)} times the threshold"
+        f"{_AS[seen.channel]}{edge}: {reading.luminance.word}{spread}",
         f"geometry: warp {digits(warp.peak_to_peak_arcmin)} arc min peak to peak, {digits(warp.acuity_ratio)} times acuity: "
         f"{reading.geometry.word}",
-        "for an even bright field; dashes: the worst window; grey: light that misses the cloth, or cloth hidden from the eye",
+        "for an even bright field; dashes: the worst place; grey: light that misses the cloth, or cloth hidden from the eye",
     )
     figure.text(0.06, 1 - 0.34 / height, f"{name}: folds, {which}", fontsize=14, color=INK, weight="bold", va="center")
     for i, line in enumerate(lines):

@@ -4,6 +4,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ...scenes.cloth.surface import LEVELS
+from ..eye.sight import NONE, SINGLE, WAVES
 from ..eye.verdict import STATED_FOR
 from ..folds.readings import FoldReading, Folds
 from .layout import grid, heading
@@ -11,6 +12,8 @@ from .units import figure
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
+
+_CHANNELS = {NONE: "", WAVES: "waves", SINGLE: "one"}
 
 
 def folds_parts(folds: Folds) -> list[RenderableType]:
@@ -38,6 +41,7 @@ def _visible(folds: Folds) -> list[RenderableType]:
     for name in ("modu-\nlation\n%", "times\nthres-\nhold"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("bright-\nness", no_wrap=True)
+    table.add_column("seen\nas", no_wrap=True)
     for name in ("warp\narc\nmin", "\n\npx"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("geometry", no_wrap=True)
@@ -48,7 +52,8 @@ def _visible(folds: Folds) -> list[RenderableType]:
             table.add_row(Text(f"{seat.name}{shape}"), *_cells(seat.levels[level]))
     order = "" if folds.stated else "No verdict from the typical shape alone. "
     notes = (
-        f"{order}Brightness: the largest modulation over the eye's threshold of any window with three waves or more.",
+        f"{order}Brightness: the pattern over the eye's threshold at its worst place, as three waves or more, or as one feature (a crease, "
+        "a step, an edge); * at the picture's edge, where the dark border is not counted as masking.",
         "Warp: displacement, peak to peak, less what a keystone and a smooth bow explain, against 1 arc minute; fine straight "
         "lines show a sixth of that.",
         f"Verdicts are {STATED_FOR}.",
@@ -62,10 +67,11 @@ def _cells(reading: FoldReading) -> tuple[str, ...]:
         _short(100.0 * seen.modulation),
         _short(seen.ratio),
         reading.luminance.word,
+        _CHANNELS[seen.channel],
         _short(warp.peak_to_peak_arcmin),
         "" if warp.peak_to_peak_px is None else _short(warp.peak_to_peak_px),
         reading.geometry.word,
-        f"{seen.place_m[0]:+.1f} {seen.place_m[1]:+.1f}" if seen.ratio > 0.0 else "",
+        f"{seen.place_m[0]:+.1f} {seen.place_m[1]:+.1f}{'*' if seen.at_edge else ''}" if seen.ratio > 0.0 else "",
     )
 
 

@@ -3,7 +3,9 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import math
+import time
 
 import numpy as np
 import pytest
@@ -21,6 +23,7 @@ from halfgain.simulate.output.seats_csv import seats_csv
 from halfgain.simulate.output.table import report
 from rich.console import Console
 
+from tests.outside import matched_filter
 from tests.rooms import room
 
 WHITE = '[screen.fabric]\nkind = "diffuse"\ngain = 0.9'
@@ -53,6 +56,81 @@ def test_a_normal_throw_is_over_threshold_at_its_sides():
     )  # fmt: skip
     assert middle.visible.ratio == pytest.approx(float(s) * middle.visible.modulation, rel=0.02)
     assert middle.visible.field_deg[0] == pytest.approx(0.6 * math.degrees(1 / 3.5), rel=0.4)
+
+
+UST = {"lens": "[0.0, 0.4, 0.4]"}
+
+
+def curl_expected(lift, band, away, field, luminance):
+    """Edge curl in one axis, seen from 3.5 m, gone on by reflection, half of its energy counted.
+
+    Luminance (physics.md 6.1b, 6.2): (1 + slope x / d) / sqrt(1 + slope^2) + 2 h / d - 1.
+    """
+    deg = math.degrees(1 / 3.5)
+
+    def profile(t):
+        inward = np.abs(t) / deg
+        rest = np.maximum(band - inward, 0.0) / band
+        slope = 2 * lift * rest / band
+        return (1 + slope * (1.2 - inward) / away) / np.sqrt(1 + slope**2) - 1 + 2 * lift * rest**2 / away
+
+    return matched_filter.straight_feature(profile, field[1], luminance, field, span_deg=8.0) / math.sqrt(2)
+
+
+@pytest.mark.parametrize(
+    ("lift_mm", "set_up", "away"), [(1.0, UST, 0.3), (0.3, UST, 0.3), (3.0, {}, 3.5)]
+)
+def test_the_curl_of_an_edge_is_seen(lift_mm, set_up, away):
+    """The last centimetres of the picture count: by quadrature 11, 3.4 and 2.7 times the threshold at 100 cd/m2."""
+    made = scene(f'kind = "edge curl"\namplitude_mm = {lift_mm}\nwidth_mm = 30', **set_up)
+    seen = fold_readings(made, [100.0, 100.0]).seats[0].levels["typical"].visible
+    deg = math.degrees(1 / 3.5)
+    expected = curl_expected(1e-3 * lift_mm, 0.03, away, (2.4 * deg, 1.35 * deg), 100.0)
+    assert seen.ratio == pytest.approx(expected, rel=0.15)
+    assert seen.at_edge
+    assert abs(seen.place_m[0]) > 1.0
+
+
+def test_a_crease_that_moves_outwards_is_never_seen_less():
+    """Its swing grows with the distance from the foot of the lens's perpendicular (physics.md 6.1b)."""
+    swings, ratios = [], []
+    for x in (0.5, 0.7, 0.8, 0.9, 1.0, 1.05, 1.1):
+        made = scene(f'kind = "crease"\namplitude_mm = 0.5\nwidth_mm = 60\noffset_m = {x}')
+        seats = fold_readings(made, [100.0, 100.0]).seats
+        swings.append(seats[0].levels["typical"].visible.peak_to_peak)
+        ratios.append([seat.levels["typical"].visible.ratio for seat in seats])
+    assert swings == sorted(swings)
+    assert all(b > a for a, b in itertools.pairwise(row[0] for row in ratios))
+    # from the side seat the far edge takes up less angle, and still the crease there is seen more
+    assert all(b > 0.99 * a for a, b in itertools.pairwise(row[1] for row in ratios))
+
+
+@pytest.mark.parametrize("fold", ['kind = "crease"\nwidth_mm = 60\noffset_m = 1.0', 'kind = "wave"\nwavelength_mm = 200'])
+def test_small_folds_of_twice_the_height_are_twice_as_visible(fold):
+    ratios = [
+        fold_readings(scene(f"{fold}\namplitude_mm = {mm}"), [48.0, 48.0]).seats[1].levels["typical"].visible.ratio
+        for mm in (0.1, 0.2)
+    ]
+    assert ratios[1] == pytest.approx(2 * ratios[0], rel=0.03)
+
+
+def test_a_flat_cloth_is_not_looked_at(monkeypatch):
+    monkeypatch.setattr("halfgain.simulate.folds.readings.seat_maps", None)
+    assert fold_readings(scene(), [48.0, 48.0]).flat
+
+
+def test_the_clock_of_measure_stops_after_the_folds(monkeypatch):
+    """elapsed_s holds the readings of folds: a second of them is a second more."""
+    from halfgain.simulate import measure as module
+
+    real = module.fold_readings
+
+    def slow(*args, **keys):
+        time.sleep(1.0)
+        return real(*args, **keys)
+
+    monkeypatch.setattr(module, "fold_readings", slow)
+    assert measure(scene(), error=0.2, most_paths=64).elapsed_s > 1.0
 
 
 def test_stated_folds_are_the_same_at_all_levels():
