@@ -24,12 +24,13 @@ from .windows import FINEST, PERIODS, Spectra, Windows, layout
 BETA = 3.5  # probability summation over channels. Source: Quick (1974), 3 to 4 (from memory)
 SIDES = tuple(2.0 ** (-0.5 * i) for i in range(9))  # window sides as shares of the picture's
 _ALIKE = 0.95  # windows this near to the worst one are as bad; the smallest of them tells the place
-_LOOKED_AT = 12  # windows of a side that are looked at, those with the largest estimates
+_LOOKED_AT = 16  # windows of a side that are looked at, those with the largest estimates
 _PARTS = 3  # parts of the picture's width and height in each of which the best window is looked at too
 _TRIED = 4  # of these, the worst ones whose field is measured
 _LEAST_SHARE = 0.5  # of a window's energy that components must hold: else it is no window of waves
 _PERIODS_IN_FIELD = 2.0  # a pattern with fewer where it exceeds half its peak is a single feature
-_SLACK = 1.1  # a window may read this much more than its estimate
+_SLACK = 1.1  # a window may read this much more than its estimate in its field, or it is not looked at
+_MOST_OVER = 1.2  # a window's ratio over its estimate at most
 _INNER = 0.55  # share of a window's side over which an estimate is taken: its taper is wide open there
 
 
@@ -174,14 +175,16 @@ class Search:
         modulation[spectra.share(amplitude) < _LEAST_SHARE] = 0.0
         ways = np.abs(periods) / np.stack([across, along], axis=1)[:, None, :]  # cycles a degree to the right and up
         frequency = np.hypot(ways[..., 0], ways[..., 1])
-        ratios = self._summed(modulation, frequency, self.whole_deg)
+        # no window reads more than the energy about its middle warrants, whatever the rest of it adds to its peak
+        most = _MOST_OVER * self.estimates[k][which]
+        ratios = np.minimum(self._summed(modulation, frequency, self.whole_deg), most)
         for worst in np.argsort(-ratios, kind="stable")[:_TRIED]:
             if ratios[worst] <= 0.0:
                 break
             way = ways[worst, int(np.argmax(modulation[worst]))]
             field = self.degrees(self.field(windows, int(which[worst]), tuple(1.0 / np.maximum(way, 1e-9))))
             if max(way * field) >= _PERIODS_IN_FIELD:
-                ratio = float(self._summed(modulation[worst], frequency[worst], field))
+                ratio = min(float(self._summed(modulation[worst], frequency[worst], field)), float(most[worst]))
                 return _Level(windows, int(which[worst]), modulation[worst], frequency[worst], field, ratio)
         return _Level(windows, int(which[0]), np.zeros(1), np.zeros(1), self.whole_deg, 0.0)
 

@@ -7,6 +7,7 @@ from halfgain.simulate.eye.pattern import filled, without_smooth
 from halfgain.simulate.eye.sight import SINGLE, WAVES, Grid, Sight
 from halfgain.simulate.eye.single import answers, single_feature
 from halfgain.simulate.eye.threshold import worst_place
+from halfgain.simulate.eye.waves import Search
 
 from tests.outside import matched_filter
 
@@ -178,3 +179,23 @@ def test_waves_beside_a_stronger_crease_are_still_found():
     both = worst_place(1 + waves + line, SIGHT, X, Y)
     assert both.ratio == pytest.approx(alone.ratio, rel=0.03)
     assert both.place_m[0] < 0.0
+
+
+@pytest.mark.parametrize("name", ["even", "growing", "patch", "mix"])
+def test_the_search_finds_what_looking_at_every_window_finds(name):
+    rng = np.random.default_rng(3)
+    bell_ = np.exp(-((GX - 0.6) ** 2 + (GY - 0.3) ** 2) / (2 * 0.15**2))
+    pattern = {
+        "even": 0.01 * np.cos(2 * np.pi * GX / 0.3), "growing": 0.01 * GX / 1.2 * np.cos(2 * np.pi * GX / 0.2),
+        "patch": 0.01 * bell_ * np.cos(2 * np.pi * GX / 0.06),
+        "mix": sum(
+            0.002 * np.cos(2 * np.pi * (GX * math.cos(t) + GY * math.sin(t)) / wave)
+            for t, wave in zip(rng.uniform(0, 3, 20), rng.uniform(0.05, 0.5, 20), strict=True)
+        ),
+    }[name]  # fmt: skip
+    grid, rest = Grid(X, Y), without_smooth(1 + pattern).astype(np.float32)
+    found = answers(rest, None, SIGHT, grid)
+    search = Search(rest, SIGHT, grid, found)
+    every = max(search.worst_of(k, np.arange(len(each.row))).ratio for k, each in enumerate(search.levels))
+    expected = max(every, single_feature(found).ratio)
+    assert worst_place(1 + pattern, SIGHT, X, Y).ratio == pytest.approx(expected, rel=0.03)
