@@ -8,12 +8,18 @@ Source: TOML 1.0.0 (toml.io): keys, strings, arrays, inline tables, tables, arra
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from contextlib import suppress
 
 Path = tuple[str | int, ...]
 
-_BARE_END = " \t\r\n=.]#,}\"'"
+_BARE_KEY = re.compile(r"[^ \t\r\n=.\]#,}\"']*")
+_BARE_VALUE = re.compile(r"[^,\]}#\n]*")
+_BLANK = re.compile(r"(?:[ \t\r\n\ufeff]+|#[^\n]*)*")
+_SPACES = re.compile(r"[ \t]*")
+_PLAIN = {'"': re.compile(r'[^"\\\n]*'), "'": re.compile(r"[^'\n]*")}  # of a string: what needs no second look
+MOST_KEYS = 100_000  # keys and values of one file
 MOST_DEEP = 32  # parts of a key, and brackets in brackets
 MOST_DIGITS = 3000  # of a number; Python writes no more than 4300 decimal ones, as many as 3500 hexadecimal ones make
 
@@ -104,11 +110,8 @@ class _Reader:
             if self.text[self.at] in "\"'":
                 keys.append(self.string())
             else:
-                start = self.at
-                while self.text[self.at] not in _BARE_END:
-                    self.move(1)
-                keys.append(self.text[start : self.at])
-                if self.at == start:
+                keys.append(self.run_of(_BARE_KEY))
+                if not keys[-1]:
                     self.move(1)  # never stand still on broken text
             self.skip_spaces()
             if self.text[self.at] != ".":
@@ -126,10 +129,7 @@ class _Reader:
         elif sign == "{":
             self.elements(path, "}")
         else:
-            start = self.at
-            while self.at < len(self.text) and self.text[self.at] not in ",]}#\n":
-                self.move(1)
-            digits = self.text[start : self.at].strip()
+            digits = self.run_of(_BARE_VALUE).strip()
             if len(digits) > MOST_DIGITS and not digits.strip("0123456789abcdefxoABCDEF_+-.:TZ"):
                 raise BeyondSense("a number has too many digits", f"at most {MOST_DIGITS}", self.line, path)
 
@@ -166,7 +166,8 @@ class _Reader:
         self.move(len(mark))
         start = self.at
         while not self.text.startswith(mark, self.at):
-            self.move(2 if quote == '"' and self.text[self.at] == "\\" else 1)
+            if not self.run_of(_PLAIN[quote]):
+                self.move(2 if quote == '"' and self.text[self.at] == "\\" else 1)
         if len(mark) == 3:  # up to two quotes may stand right before the closing three
             while self.text.startswith(mark, self.at + 1):
                 self.move(1)
@@ -180,19 +181,18 @@ class _Reader:
         return body
 
     def skip_spaces(self) -> None:
-        while self.text[self.at] in " \t":
-            self.move(1)
+        self.run_of(_SPACES)
 
     def skip_blank(self) -> bool:
-        while self.at < len(self.text):
-            if self.text[self.at] == "#":
-                end = self.text.find("\n", self.at)
-                self.at = end if end >= 0 else len(self.text)
-            elif self.text[self.at] in " \t\r\n\ufeff":
-                self.move(1)
-            else:
-                return True
-        return False
+        self.line += self.run_of(_BLANK).count("\n")
+        return self.at < len(self.text)
+
+    def run_of(self, pattern: re.Pattern[str]) -> str:
+        """What a pattern matches here; it may match nothing. Goes behind it, in the same line."""
+        found = pattern.match(self.text, self.at)
+        assert found is not None
+        self.at = found.end()
+        return found.group()
 
     def move(self, count: int) -> None:
         step = self.text[self.at : self.at + count]
@@ -205,3 +205,5 @@ class _Reader:
         if len(path) > 2 * MOST_DEEP:
             raise BeyondSense("tables nested too deeply", f"at most {2 * MOST_DEEP} levels", line)
         self.lines.setdefault(path, line)
+        if len(self.lines) > MOST_KEYS:
+            raise BeyondSense(f"more than {MOST_KEYS} keys and values", "", line)

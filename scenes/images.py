@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import io
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from ..materials.reading import Unreadable, read_bytes
-from .quiet import quiet
+from .quiet import quiet, quiet_in_c
 
 MOST_BYTES = 200_000_000
 MOST_PIXELS = 60_000_000
@@ -46,7 +47,8 @@ def read_pixels(
     data = read_bytes(path, MOST_BYTES, what, allowed)
     _judged(*_webp_size(data), most_side)
     try:
-        with quiet("PIL"), Image.open(io.BytesIO(data), formats=FORMATS) as image:
+        tiff = data[:2] in (b"II", b"MM")  # its library writes to stderr itself
+        with quiet("PIL"), quiet_in_c() if tiff else nullcontext(), Image.open(io.BytesIO(data), formats=FORMATS) as image:
             _judged(*image.size, most_side)
             mode = image.mode
             seen: Any = ImageOps.exif_transpose(image) if turned else image

@@ -18,6 +18,7 @@ from ..materials.solve import FabricError
 from .errors import NOTHING, SceneError
 from .model import SURFACES
 from .normalise import Path, Problem
+from .tables import MOST_LIBRARIES
 
 DEFAULT_BORDER = "black masking velvet"  # what frames are flocked with; said in a note where the scene has a border
 
@@ -57,8 +58,8 @@ def find_materials(table: dict[str, Any], folder: FilePath, made: Mapping[Path, 
 
 def _library(names: Any, folder: FilePath, found: Materials) -> tuple[Library, bool]:
     """The built-in library with the scene's own files laid over it; False where one of those cannot be used."""
-    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-        return load_library(), False
+    if not isinstance(names, list) or len(names) > MOST_LIBRARIES or not all(isinstance(name, str) for name in names):
+        return load_library(), False  # the tables refuse it
     found.own_files = [folder / name for name in names]
     try:
         return load_library(found.own_files), True

@@ -3,11 +3,30 @@
 from __future__ import annotations
 
 import logging
+import os
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 import numpy as np
+
+
+@contextmanager
+def quiet_in_c() -> Iterator[None]:
+    """Nothing on stderr from libraries in C either: for its time the stream leads nowhere, for the whole process."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # closed: nothing can be heard
+        yield
+        return
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 2)
+        os.close(nowhere)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
 
 
 @contextmanager

@@ -22,7 +22,7 @@ from pydantic import (
 
 from ..materials.fabric_table import FabricTable
 from ..materials.finish_table import FinishTable
-from .cloth.table import FoldTable, HangingTable
+from .cloth.table import MOST_FOLDS, FoldTable, HangingTable
 
 AS_NAME, AS_NUMBER, AS_TABLE = "as name", "as number", "as table"  # union tags; blanks keep them apart from keys
 TAGS = frozenset((AS_NAME, AS_NUMBER, AS_TABLE))
@@ -38,6 +38,7 @@ def kind_of(value: Any) -> str | None:
 
 
 LEAST_CONTRAST = 1.1  # own choice: nearer to 1 there is no picture, and differences of figures lose their digits
+MOST_LIBRARIES = 20
 _TOO_LARGE = 1e300  # whole numbers above do not fit a float
 
 
@@ -202,7 +203,7 @@ class ScreenTable(Table):
         "fixed frame", description="How the fabric is held"
     )
     hanging: HangingTable | None = Field(None, description="What the cloth hangs from and how heavy it is")
-    fold: Annotated[list[FoldTable], Field(max_length=50)] = Field(
+    fold: Annotated[list[FoldTable], Field(max_length=MOST_FOLDS)] = Field(
         default=[], description="Folds of the cloth; where there are any, they stand in place of what the hang would make"
     )
 
@@ -230,7 +231,7 @@ class SceneTable(Table):
 
     format: Annotated[Literal[1], BeforeValidator(_whole_number)] = Field(description="Version of this format")
     title: str | None = Field(None, max_length=200, description="What the scene is; left out: the file's name")
-    libraries: Annotated[list[str], Field(max_length=20)] = Field(
+    libraries: Annotated[list[str], Field(max_length=MOST_LIBRARIES)] = Field(
         default=[], description="Files of fabrics and finishes beside the scene file"
     )
     room: RoomTable

@@ -20,7 +20,7 @@ from .make import Frame, make_folds
 from .mechanics import draping_length_m
 from .shape import Fold
 from .surface import Drape
-from .table import FoldTable, HangingTable
+from .table import MOST_FOLDS, FoldTable, HangingTable
 from .unusable import UnusableMap
 
 FOLD: Path = ("screen", "fold")
@@ -57,7 +57,9 @@ def find_drapery(
     frame = Frame(screen.width_m, screen.height_m, hanging.lead_m, drop, folder)
     entries = raw.get("fold", [])
     folds: list[Fold] = []
-    for index, entry in enumerate(entries if isinstance(entries, list) else []):
+    if not isinstance(entries, list) or len(entries) > MOST_FOLDS:  # the tables refuse it
+        entries = []
+    for index, entry in enumerate(entries):
         made = _one(entry, index, frame, found)
         found.problems += _impossible(made, index, screen, projector)
         folds += made

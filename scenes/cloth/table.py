@@ -28,6 +28,9 @@ class _Table(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
+MOST_FOLDS = 50
+
+
 class FoldTable(_Table):
     """A fold, or a system of folds, of the cloth; several add up."""
 

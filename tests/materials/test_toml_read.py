@@ -35,3 +35,29 @@ def test_the_place_comes_from_the_exceptions_attributes_where_it_has_them() -> N
     fault.msg, fault.lineno = "Invalid value", 3  # type: ignore[attr-defined]
     told = _fault(fault, "\n\na = x\n")
     assert (told.words, told.line) == ("invalid value", 3)
+
+
+BEYOND_SENSE = [
+    ("a = 1\nb" + ".b" * 40 + " = 1\n", 2, "a key of too many parts"),
+    ("a = 1\n[b" + ".b" * 100_000 + "]\n", 2, "a key of too many parts"),  # the standard reader takes gigabytes for this one
+    ("a = 1\nb = " + "[" * 40 + "]" * 40, 2, "brackets nested too deeply"),
+    ("a = 1\nb = " + "{a=" * 400 + "1" + "}" * 400, 2, "brackets nested too deeply"),
+    ("a = 1\nb = 0x" + "f" * 3600, 2, "a number has too many digits"),
+    ("a = [\n" + "1,\n" * 100_001 + "]", 100_001, "more than 100000 keys and values"),
+]
+
+
+@pytest.mark.parametrize(("text", "line", "words"), BEYOND_SENSE, ids=[words for _, _, words in BEYOND_SENSE])
+def test_what_no_file_of_tables_needs_is_refused_before_it_is_parsed(
+    text: str, line: int, words: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tomllib, "loads", lambda _: pytest.fail("parsed"))
+    with pytest.raises(TomlFault) as caught:
+        toml_tables(text)
+    assert (caught.value.line, caught.value.words) == (line, words)
+
+
+@pytest.mark.parametrize("text", ["a = [}", "a = {]", "a = [1 2}", "[", "[[", "a = '", 'a = "\\', "{", "a = {b = ]", "\x00", "= = ="])
+def test_the_reader_of_lines_never_stands_still(text: str) -> None:
+    with pytest.raises(TomlFault):
+        toml_tables(text)
