@@ -21,6 +21,10 @@ from .special import ABOUT, QUALITATIVE, ROUGH_MODELS, TOWARD_DEG, louvred_fabri
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 
 
+LEAST_STEP_DEG = 5e-7  # of a measured curve: slopes between much nearer angles overflow; fits round to 1e-6
+LARGEST_GAIN = 1e6  # of a measured curve at any angle; energy says more
+
+
 def _words(allowed: str, choices: Any = None) -> dict[str, Any]:
     return {"allowed": allowed, **({"enum": list(choices)} if choices else {})}
 
@@ -170,10 +174,15 @@ class FabricTable(BaseModel):
         allowed = "angles rising from 0 to at most 90, gains from 0 up, not all 0"
         if angles[0] != 0.0 or angles[-1] > 90.0 or any(b <= a for a, b in pairwise(angles)):
             raise FabricError("curve", angles[:4], allowed, "the angles are not in order")
+        step = min(b - a for a, b in pairwise(angles))
+        if step < LEAST_STEP_DEG:
+            raise FabricError("curve", step, f"at least {LEAST_STEP_DEG:g} degrees from angle to angle", "two angles are nearly one")
         if min(gains) < 0.0 or gains[0] <= 0.0:
             raise FabricError("curve", min(gains), allowed, "gains are numbers from 0 up, the first above 0")
         if self.gain is not None:
             gains = [self.gain * gain / gains[0] for gain in gains]
+        if not max(gains) <= LARGEST_GAIN:
+            raise FabricError("curve", max(gains), f"gains up to {LARGEST_GAIN:g}", "no curve of a fabric reaches this gain")
         about = _chosen("lobe_about", self.lobe_about, ABOUT)
         fall = 0.0
         if self.entrance_half_deg is not None:

@@ -10,7 +10,7 @@ from .parts import Parts
 from .solids import inside_box
 
 CLEAR_M = 0.001  # lens and eyes stay this far from the room's surfaces, so that no ray starts on one
-EXACT_M = 1e-9  # rounding of sums of lengths: a screen may fill its wall exactly
+EXACT_M = 1e-9  # rounding of sums of lengths: a screen may fill its wall exactly; what is thinner has no area in floats
 RESERVED = (*SURFACES, "screen", "border")
 AXES = ("right", "out", "up")
 
@@ -41,7 +41,7 @@ def _objects(parts: Parts) -> Iterator[Problem]:
     yield from _names(table, ((i, box.name) for i, box in parts.objects.items()), reserved)
     for index, box in parts.objects.items():
         place = (*table, index, "box")
-        flat = [axis for axis, low, high in zip(AXES, box.min_m, box.max_m, strict=True) if low >= high]
+        flat = [axis for axis, low, high in zip(AXES, box.min_m, box.max_m, strict=True) if high - low < EXACT_M]
         if flat:
             yield Problem(
                 (*place, "max_m"), f'"{box.name}" is no box: max must be larger than min in {" and ".join(flat)}'
@@ -140,6 +140,9 @@ def _screen(parts: Parts) -> Iterator[Problem]:
             path: Path = ("screen", "right_m")
             side = "right" if screen.right_m > 0 else "left"
             yield Problem(path, f"screen and border reach through the {side} wall", parts.length(path, -free, free))
+    if 0 < screen.border_m < EXACT_M:
+        path = ("screen", "border_m")
+        yield Problem(path, "is a border without width", f"0, or at least {parts.length(path, EXACT_M)}")
     path = ("screen", "bottom_m")
     low, high = screen.border_m, room.height_m - screen.height_m - screen.border_m
     if whole_height > room.height_m + EXACT_M:

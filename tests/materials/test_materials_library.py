@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import warnings
 
 import pytest
 from halfgain.materials import library as library_module
@@ -225,3 +226,21 @@ def test_import_brings_no_heavy_scipy_module():
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ("curve = [[0, 1.2], [1e-308, 1.0], [40, 0.7]]", "two angles are nearly one (got 1e-308; allowed: at least 5e-07 degrees"),
+        ("curve = [[0, 1.2], [20, 1e308]]", "no curve of a fabric reaches this gain (got 1e+308; allowed: gains up to 1e+06)"),
+        ("gain = 1.0\ncurve = [[0, 1e-308], [20, 1.0]]", "no curve of a fabric reaches this gain"),
+    ],
+)
+def test_measured_curves_whose_slopes_overflow(tmp_path, keys, words):
+    path = tmp_path / "own.toml"
+    path.write_text(f'[[fabric]]\nname = "a"\nkind = "measured"\n{keys}\n')
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        with pytest.raises(LibraryErrors) as caught:
+            load_library(path)
+    assert words in str(caught.value)
