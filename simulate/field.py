@@ -8,15 +8,20 @@ import numpy as np
 from .flatten import SceneArrays
 from .interpolation import Surface, through
 from .light.direct import cloth_points, direct_light, directions_to
+from .places import EDGE_INSET
 from .solver import Points
 
 COLUMNS, ROWS = 64, 36
+GRID = slice(0, COLUMNS * ROWS)  # the grid's places in a Field
+EDGES = slice(GRID.stop, GRID.stop + 2)  # left and right of the middle, EDGE_INSET of the picture's width in from its edges
+EXTREMES = slice(EDGES.stop, None)  # for each seat the places of its least and greatest direct luminance
 
 
 class Field(NamedTuple):
-    """A fine grid on the picture plus, for each seat, the places of its least and greatest direct luminance.
+    """Places on the picture: a fine grid, two near its side edges, and where each seat has its least and greatest direct luminance.
 
-    right, up  (n,) [m] from the screen's centre; the first COLUMNS x ROWS are the grid, row by row from the top
+    right, up  (n,) [m] from the screen's centre; GRID is COLUMNS x ROWS, row by row from the top, EDGES left and right as seen,
+               EXTREMES two for each seat
     gain       (n, T) towards each seat for the projector's light [1];  direct_lx (n,) illuminance of the white picture [lx]
     surface    takes the returned light at the 25 points to each place, and bounds what that may be wrong by
     """
@@ -41,8 +46,9 @@ def picture_field(arrays: SceneArrays, points: Points) -> Field:
     across = left + (right - left) * (column + 0.5) / COLUMNS
     upward = top - (top - bottom) * (row + 0.5) / ROWS
     extreme = [_extremes(arrays, seat, across, upward) for seat in range(len(arrays.eyes))]
-    across = np.concatenate([across, [place[0] for pair in extreme for place in pair]])
-    upward = np.concatenate([upward, [place[1] for pair in extreme for place in pair]])
+    inset, half_way = EDGE_INSET * (right - left), 0.5 * (bottom + top)
+    across = np.concatenate([across, [left + inset, right - inset], [place[0] for pair in extreme for place in pair]])
+    upward = np.concatenate([upward, [half_way, half_way], [place[1] for pair in extreme for place in pair]])
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
     gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes), arrays.fabric)
     places = np.stack([across, upward], axis=1)

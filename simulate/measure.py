@@ -11,7 +11,7 @@ import numpy as np
 from ..scenes.geometry import on_screen_plane, picture
 from ..scenes.model import Scene
 from ..scenes.throw import Throw, throw
-from .field import COLUMNS, ROWS, Field, picture_field
+from .field import COLUMNS, GRID, ROWS, Field, picture_field
 from .flatten import SceneArrays, flatten
 from .folds.readings import Folds, fold_readings
 from .light.direct import cloth_points, hidden_shares
@@ -191,7 +191,7 @@ def _illuminance(points: Points, field: Field) -> dict[str, float]:
     """Centre, mean over the picture and mean of the nine points [lx]."""
     return {
         "centre": float(points.direct_lx[CENTRE]),
-        "mean": float(field.direct_lx[: ROWS * COLUMNS].mean()),
+        "mean": float(field.direct_lx[GRID].mean()),
         "nine_point_mean": float(points.direct_lx[16:].mean()),
     }
 
@@ -199,7 +199,7 @@ def _illuminance(points: Points, field: Field) -> dict[str, float]:
 def _screen_map(seats: Seats, field: Field, seat: int) -> ScreenMap:
     """White and direct luminance of the grid for one seat."""
     white, direct = seats.picture_luminance(seat)
-    return ScreenMap(white[: ROWS * COLUMNS].reshape(ROWS, COLUMNS), direct[: ROWS * COLUMNS].reshape(ROWS, COLUMNS))
+    return ScreenMap(white[GRID].reshape(ROWS, COLUMNS), direct[GRID].reshape(ROWS, COLUMNS))
 
 
 def _seat_geometry(scene: Scene, arrays: SceneArrays, points: Points) -> list[SeatGeometry]:

@@ -8,11 +8,12 @@ import numpy as np
 from ..scenes.model import Scene
 from .colour import WHITE_UV, chromaticity_uv, luminance
 from .estimate import Estimate, estimate, exact, least
-from .field import Field
+from .field import EDGES, GRID, Field
 from .flatten import SceneArrays
 from .solver import BOARD, WHITE, Points, board_patches
 
 CENTRE = 16 + 4
+SIDES = (CENTRE - 1, CENTRE + 1)  # left and right of the nine points, a sixth of the width in from the edges
 NINE = slice(16, 25)
 BOARD_POINTS = slice(0, 16)
 
@@ -67,7 +68,8 @@ class SeatReading:
     white, direct   "centre", "mean", "min", "max" over the white picture; all light, and the projector's own alone [cd/m2]
     black           at the centre of the black picture [cd/m2]
     uniformity      least of the nine points over the centre [1]
-    side_to_centre, brighter_side_to_centre   dimmer and brighter of the left and right points over the centre [1]
+    side_to_centre, brighter_side_to_centre   dimmer and brighter of the left and right of the nine points over the centre [1]
+    edge_to_centre, brighter_edge_to_centre   the same 5 % of the picture's width in from its edges [1]
     full_on_off     the projector's native contrast [1]
     checkerboard, checkerboard_one_pattern   from pattern and complement; from the pattern with white at top left alone [1]
     washout         returned light on black patches, mean over the 16 centres [cd/m2];  share  of it by first surface [1]
@@ -82,6 +84,8 @@ class SeatReading:
     uniformity: Estimate
     side_to_centre: Estimate
     brighter_side_to_centre: Estimate
+    edge_to_centre: Estimate
+    brighter_edge_to_centre: Estimate
     full_on_off: Estimate
     checkerboard: Estimate
     checkerboard_one_pattern: Estimate
@@ -162,23 +166,26 @@ class Seats:
         both, one = self.checkerboard(seat)
         washout = self.washout(seat)
         washout_sum = luminance(washout.sum(axis=1))
-        whole, direct_grid = self._whole_picture(seat)
-        nine = white[:, NINE]
+        everywhere, direct_there = self._white_everywhere(seat)
+        nine, sides, edges = white[:, NINE], white[:, SIDES], everywhere[:, EDGES]
+        between = float(self._between(seat)[EDGES].max() / white[0, CENTRE])
         black = self.levels.black
         centre_rgb = self.direct[None, CENTRE, seat] + self.white[:, CENTRE, seat]
         return SeatReading(
             name=self.scene.seats[seat].name,
-            white={"centre": estimate(white[:, CENTRE]), **whole},
+            white={"centre": estimate(white[:, CENTRE]), **self._over_the_picture(seat, everywhere, white)},
             direct={
                 "centre": exact(direct[CENTRE]),
-                "mean": exact(float(direct_grid[: -2 * self.points.gain.shape[1]].mean())),
-                "min": exact(float(direct_grid.min())),
-                "max": exact(float(direct_grid.max())),
+                "mean": exact(float(direct_there[GRID].mean())),
+                "min": exact(float(direct_there.min())),
+                "max": exact(float(direct_there.max())),
             },
             black=_scaled(estimate(white[:, CENTRE]), black),
             uniformity=estimate(least(nine) / white[:, CENTRE]),
-            side_to_centre=estimate(least(white[:, [19, 21]]) / white[:, CENTRE]),
-            brighter_side_to_centre=estimate(least(white[:, [19, 21]], greatest=True) / white[:, CENTRE]),
+            side_to_centre=estimate(least(sides) / white[:, CENTRE]),
+            brighter_side_to_centre=estimate(least(sides, greatest=True) / white[:, CENTRE]),
+            edge_to_centre=_widened(estimate(least(edges) / white[:, CENTRE]), between),
+            brighter_edge_to_centre=_widened(estimate(least(edges, greatest=True) / white[:, CENTRE]), between),
             full_on_off=exact(1.0 / black),
             checkerboard=estimate(both),
             checkerboard_one_pattern=estimate(one),
@@ -189,19 +196,23 @@ class Seats:
             states=tuple(self._state(light.name, light.screen_lx, seat, white) for light in self.scene.lights),
         )
 
-    def _whole_picture(self, seat: int) -> tuple[dict[str, Estimate], np.ndarray]:
-        """Mean, least and greatest white luminance over the picture, and the direct luminance of the field's places."""
-        white, direct = self._white_everywhere(seat)
-        surface, returned = self.field.surface, luminance(self.white[0, :, seat])
-        grid = slice(0, white.shape[1] - 2 * self.points.gain.shape[1])
-        gathered = luminance(self.direct[None, :, seat] + self.white[:, :, seat])
-        bound = np.concatenate([surface.bound(returned), np.zeros(gathered.shape[1])])
+    def _between(self, seat: int) -> np.ndarray:
+        """What interpolating the returned light may be wrong by at the field's places, (n,) [cd/m2]."""
+        return self.field.surface.bound(luminance(self.white[0, :, seat]))
+
+    def _over_the_picture(self, seat: int, white: np.ndarray, gathered: np.ndarray) -> dict[str, Estimate]:
+        """Mean, least and greatest white luminance over the picture.
+
+        white, gathered  replicates (R + 2, n) of the field's places, (R + 2, 25) of the points [cd/m2]
+        """
+        between = self.field.surface.mean_bound(luminance(self.white[0, :, seat]), GRID)
+        bound = np.concatenate([self._between(seat), np.zeros(gathered.shape[1])])
         everywhere = np.concatenate([white, gathered], axis=1)  # no point read elsewhere may lie outside least .. greatest
         return {
-            "mean": _widened(estimate(white[:, grid].mean(axis=1)), surface.mean_bound(returned, grid)),
+            "mean": _widened(estimate(white[:, GRID].mean(axis=1)), between),
             "min": _extreme(everywhere, bound),
             "max": _extreme(everywhere, bound, greatest=True),
-        }, direct
+        }
 
     def _white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
         """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]."""

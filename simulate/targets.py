@@ -3,17 +3,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from .estimate import T_95, Estimate
+from .places import EDGE_INSET
 
 if TYPE_CHECKING:  # for the types only: verdicts need no kernels
     from ..scenes.model import Scene
     from .measure import SeatGeometry
     from .readings import SeatReading
 
-Result = Literal["met", "missed", "undecided"]
+Result = Literal["met", "above", "undecided", "missed"]  # from best to worst, but for "above": more than asked, headroom
+_WORSE: tuple[Result, ...] = ("above", "met", "undecided", "missed")
 Seen = Literal["second-hand", "from memory"]
 DARK, ANY_STATE = "dark", "any"
 ECHO = "the projector's own; finishes cannot change it"
@@ -21,10 +23,12 @@ UPPER_BOUND = "the room's limit, an upper bound"
 RATED = "rated light output, as in_use is left out: in use it may be well below"
 EVEN_LIGHT = "an upper bound, as the light is taken as even over the raster (corner_to_centre = 1)"
 NO_FIGURE = "there is no such figure: no light reaches a place that it compares"
+BRIGHTER = "brighter than the range asks for"
+MORE_EVEN = "more even than the range asks for"
 SHADED = "the middle of the picture lies in shadow"
 SHADED_ABOVE = 1.5  # a side this many times brighter than the middle tells of a shadow on the middle, not of evenness
 
-_ST_431_1 = "SMPTE ST 431-1:2006, section 5"
+_ST_431_1, _SECTION_5 = "SMPTE ST 431-1:2006", "section 5"
 _RP_431_2 = "SMPTE RP 431-2:2011"
 _AVIXA = "ANSI/AVIXA V201.01"
 _EG_18 = "SMPTE EG 18-1994"
@@ -34,8 +38,11 @@ _EG_18 = "SMPTE EG 18-1994"
 class Target:
     """One published demand on one figure.
 
-    reading    which figure it judges: white, side, sequential, checkerboard, picture_width, picture_top
+    reading    which figure it judges: white, side (near the edge), sequential, checkerboard, picture_width, picture_top
     low, high  allowed range in `unit`, None where it is open
+    headroom   True where more than `high` is a reserve and no fault: more light, or more even light
+    inset      how far in from the side edges the figure is read, share of the picture's width [1]; None: no place of its own
+    document, section   where it is published
     seen       how the figures were come by: "second-hand" = a text that quotes the standard was read, not the standard
     """
 
@@ -44,8 +51,21 @@ class Target:
     low: float | None
     high: float | None
     unit: str
-    source: str
+    document: str
+    section: str = field(default="", kw_only=True)
     seen: Seen = "second-hand"
+    headroom: bool = field(default=False, kw_only=True)
+    inset: float | None = field(default=None, kw_only=True)
+
+    @property
+    def source(self) -> str:
+        """The document, with the section where one is named."""
+        return f"{self.document}, {self.section}" if self.section else self.document
+
+    @property
+    def place(self) -> str:
+        """Where on the picture the figure is read, in words; "" where the target has no place of its own."""
+        return "" if self.inset is None else f"{100.0 * self.inset:g} % of the picture's width in from its side edges, at half its height"
 
 
 @dataclass(frozen=True)
@@ -54,8 +74,10 @@ class Verdict:
 
     state      light state, "dark", or "any" where light has no part in it
     got        the figure, in the target's unit: [cd/m2], [%], [:1] or [deg]
-    missed_by  how far `got` lies outside the range, in the target's unit; 0 inside
+    result     "above" where `got` is surely above a range whose excess is headroom
+    missed_by  how far `got` lies outside the range, in the target's unit; 0 inside and above with headroom
     reason     why it is undecided, or what to know about the result; may be empty
+    above_by   how far `got` lies above the range as headroom, in the target's unit
     """
 
     target: Target
@@ -64,15 +86,16 @@ class Verdict:
     result: Result
     missed_by: float
     reason: str = ""
+    above_by: float = 0.0
 
 
 # Source: the documents named in each line. 48.0 cd/m2 with +-3.5 (review room) and +-10.2 (theatre); side-to-centre
-# 80-90 % and 75-90 %; sequential contrast at least 1500 and 1200; intra-frame contrast at least 100 in both.
+# 80-90 % and 75-90 %, places: see places.py; sequential contrast at least 1500 and 1200; intra-frame contrast at least 100 in both.
 TARGETS = (
-    Target("white luminance, review room", "white", 44.5, 51.5, "cd/m2", _ST_431_1),
-    Target("white luminance, theatre", "white", 37.8, 58.2, "cd/m2", _ST_431_1),
-    Target("side to centre, review room", "side", 80.0, 90.0, "%", _ST_431_1),
-    Target("side to centre, theatre", "side", 75.0, 90.0, "%", _ST_431_1),
+    Target("white luminance, review room", "white", 44.5, 51.5, "cd/m2", _ST_431_1, section=_SECTION_5, headroom=True),
+    Target("white luminance, theatre", "white", 37.8, 58.2, "cd/m2", _ST_431_1, section=_SECTION_5, headroom=True),
+    Target("side to centre, review room", "side", 80.0, 90.0, "%", _ST_431_1, section=_SECTION_5, headroom=True, inset=EDGE_INSET),
+    Target("side to centre, theatre", "side", 75.0, 90.0, "%", _ST_431_1, section=_SECTION_5, headroom=True, inset=EDGE_INSET),
     Target("sequential contrast, review room", "sequential", 1500.0, None, ":1", _RP_431_2),
     Target("sequential contrast, theatre", "sequential", 1200.0, None, ":1", _RP_431_2),
     Target("intra-frame contrast", "checkerboard", 100.0, None, ":1", _RP_431_2),
@@ -84,12 +107,17 @@ TARGETS = (
     Target("top of the picture above the eye line", "picture_top", None, 35.0, "deg", _EG_18, "from memory"),
     Target("top of the picture, preferred", "picture_top", None, 15.0, "deg", _EG_18),
 )
-CLASSES = tuple(target for target in TARGETS if target.source == _AVIXA)
+CLASSES = tuple(target for target in TARGETS if target.document == _AVIXA)
 
 
 def target_named(name: str) -> Target:
     """The target of a name in TARGETS; raises StopIteration for one that is none. Source: TARGETS."""
     return next(target for target in TARGETS if target.name == name)
+
+
+def worst_of(results: Iterable[Result]) -> Result:
+    """The worst of some results, "above" counting as the best; raises ValueError for none."""
+    return max(results, key=_WORSE.index)
 
 
 def judge(target: Target, state: str, got: Estimate, *, bound: str = "") -> Verdict:
@@ -104,19 +132,27 @@ def judge(target: Target, state: str, got: Estimate, *, bound: str = "") -> Verd
     if not math.isfinite(got.value):
         return Verdict(target, state, got, "undecided", 0.0, NO_FIGURE)
     margin = T_95 * got.standard_error + got.bias_bound
-    ends = [end for end in (target.low, target.high) if end is not None]
     below = target.low - got.value if target.low is not None else 0.0
     above = got.value - target.high if target.high is not None else 0.0
     missed_by = max(0.0, below, above)
+    ends = [end for end in (target.low, target.high, _as_uneven(target)) if end is not None]
     near = not min(abs(got.value - end) for end in ends) >= margin  # an error that is not a number decides nothing
     if bound and (near or below <= 0.0):
         return Verdict(target, state, got, "undecided", missed_by, f"the figure is {bound}")
     if near:
         return Verdict(target, state, got, "undecided", missed_by, "the limit lies within the error of the figure")
-    reason = "brighter or more even than the range asks for" if above > 0.0 and target.low is not None else ""
-    if target.reading == "side" and got.value > 100.0 * SHADED_ABOVE:
-        reason = SHADED
+    if above > 0.0 and target.headroom and got.value <= (_as_uneven(target) or math.inf):
+        return Verdict(target, state, got, "above", 0.0, MORE_EVEN if target.reading == "side" else BRIGHTER, above)
+    reason = SHADED if target.reading == "side" and got.value > 100.0 * SHADED_ABOVE else ""
     return Verdict(target, state, got, "missed" if missed_by > 0.0 else "met", missed_by, reason)
+
+
+def _as_uneven(target: Target) -> float | None:
+    """The share above 100 % that is as uneven as the range's low end [%]: beyond it a side is too bright, not more even.
+
+    Source: derived; side over centre and centre over side are the same unevenness, so 75 % answers to 100 / 0.75 %.
+    """
+    return 1e4 / target.low if target.reading == "side" and target.low else None
 
 
 def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tuple[Verdict, ...]:
@@ -132,7 +168,7 @@ def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tupl
         "checkerboard": UPPER_BOUND if scene.projector.checkerboard_contrast is None else "",
         "side": EVEN_LIGHT if scene.projector.corner_to_centre == 1.0 else "",
     }
-    sides = (_percent(reading.side_to_centre), _percent(reading.brighter_side_to_centre))
+    sides = (_percent(reading.edge_to_centre), _percent(reading.brighter_edge_to_centre))
     dark: Figures = {"white": (reading.white["centre"],), "side": sides}
     if not echoes_the_lens(reading):
         dark["checkerboard"] = (reading.checkerboard,)
@@ -155,7 +191,6 @@ def echoes_the_lens(reading: SeatReading) -> bool:
 
 
 Figures = dict[str, tuple[Estimate, ...]]
-_WORSE: tuple[Result, ...] = ("met", "undecided", "missed")
 
 
 def _judged(state: str, figures: Figures, bounds: dict[str, str]) -> Iterable[Verdict]:
@@ -171,10 +206,24 @@ def _percent(value: Estimate) -> Estimate:
     return Estimate(*(100.0 * part for part in value))
 
 
-def class_reached(found: Iterable[Verdict], state: str) -> Target | None:
-    """The highest contrast class of ANSI/AVIXA V201.01 that a seat surely meets in a state; None below the lowest.
+class ClassStanding(NamedTuple):
+    """Where a seat stands in the contrast classes: the highest that it surely meets, and those that stay undecided."""
+
+    reached: Target | None
+    undecided: tuple[Target, ...]
+
+    @property
+    def below_all(self) -> bool:
+        """True where even the lowest class is surely missed."""
+        return self.reached is None and not self.undecided
+
+
+def class_standing(found: Iterable[Verdict], state: str) -> ClassStanding | None:
+    """Where a seat stands in the contrast classes of ANSI/AVIXA V201.01 in a state; None where they are not judged there.
 
     Source: the standard's four classes, 7, 15, 50 and 80 [:1], by the 16-zone pattern, ambient light included.
     """
-    met = [v.target for v in found if v.state == state and v.target in CLASSES and v.result == "met"]
-    return max(met, key=lambda target: target.low or 0.0, default=None)
+    judged = [v for v in found if v.state == state and v.target in CLASSES]
+    met = [v.target for v in judged if v.result == "met"]
+    reached = max(met, key=lambda target: target.low or 0.0, default=None)
+    return ClassStanding(reached, tuple(v.target for v in judged if v.result == "undecided")) if judged else None

@@ -11,6 +11,7 @@ from typing import Literal
 from ...materials.fabric import LOUVRED
 from ...materials.special import CEILING_DEG, rejection
 from ..eye.verdict import NOT_VISIBLE
+from ..unit import in_unit
 from .aims import Aim, FabricEvidence, better
 from .fold_sight import FoldSight
 from .wishes import Wishes
@@ -212,8 +213,8 @@ def _best_against(
     if not ones or not others:
         return RuleFound(says, because, "no evidence", "the fabrics that were looked at are all of one sort")
     one, other = (max(group, key=lambda each: float(each.worst[aim][0])) for group in (ones, others))
-    scale = 100.0 if aim.figure.unit == "%" else 1.0
-    unit = aim.figure.unit if aim.figure.unit.startswith(":") else f" {aim.figure.unit}"
+    scale = in_unit(1.0, aim.figure.unit)
+    unit = aim.figure.unit if aim.figure.unit == ":1" else f" {aim.figure.unit}"
     said = (
         f"{aim.title}: {one.name} {scale * one.value(aim).value:.3g}{unit}, "
         f"{other.name} {scale * other.value(aim).value:.3g}{unit}"

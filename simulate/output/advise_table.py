@@ -8,6 +8,7 @@ from ..choices.aims import Aim, shares_of_best
 from ..choices.flips import CINEMA_CD_M2
 from ..choices.rules import SOURCE
 from ..targets import DARK, RATED, UPPER_BOUND
+from ..unit import in_unit
 from .cautions import CAUTIONS
 from .layout import bullet, grid, heading, line, rendered
 from .units import figure as digits
@@ -100,7 +101,7 @@ def _good(advice: Advice) -> list[RenderableType]:
     for name in order:
         cells = []
         for aim in advice.aims:
-            scale = 100.0 if aim.figure.unit == "%" else 1.0
+            scale = in_unit(1.0, aim.figure.unit)
             cells.append(digits(scale * advice.of(name).value(aim).value))
         if priced:
             cells.append(_cheapest(advice, name))

@@ -8,7 +8,9 @@ from ..choices.comparison import Comparison
 from ..choices.figures import Figure, seat_figures
 from ..estimate import T_95, estimate
 from ..targets import DARK
+from ..unit import in_unit
 from .drawing import GREY, INK, figure_of, label, png
+from .units import TYPESET
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -89,7 +91,7 @@ def _figures(comparison: Comparison) -> list[Figure]:
 
 def _values(comparison: Comparison, figure: Figure, variant: int) -> list[tuple[float, float]]:
     """(value, half interval) at each seat in the figure's unit."""
-    scale = 100.0 if figure.unit == "%" else 1.0
+    scale = in_unit(1.0, figure.unit)
     seats = comparison.paired[variant].seats
     found = [estimate(seat_figures(seats, i)[figure]) for i in range(len(seats.scene.seats))]
     return [(scale * v.value, scale * (T_95 * v.standard_error + v.bias_bound)) for v in found]
@@ -130,7 +132,7 @@ def _dress(axes: Axes, comparison: Comparison, figure: Figure, *, first: bool, l
 
 def row_title(figure: Figure) -> str:
     """A figure's name and unit for an axis, the light state below."""
-    unit = figure.unit.replace("m2", "m²")
+    unit = TYPESET.sign(figure.unit)
     title = {"uniformity_ratio": "least of nine\n/ centre", "checkerboard_ratio": "checkerboard"}.get(figure.key, figure.title)
     state = "" if figure.state == DARK else f"\nwith {label(figure.state)}"
     return f"{title} [{unit}]{state}"

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from ..choices.fabric_models import ModelSpread
+from ..unit import in_unit
 from .compare_chart import row_title
 from .drawing import GREY, INK, figure_of, label, png
 
@@ -22,7 +23,7 @@ def models_chart(spreads: tuple[ModelSpread, ...]) -> bytes:
     )
     for r, figure in enumerate(figures):
         axes = drawing.add_subplot(grid[r, 0])
-        scale = 100.0 if figure.unit == "%" else 1.0
+        scale = in_unit(1.0, figure.unit)
         found = [each for each in spreads if each.figure == figure]
         low = [scale * each.least.value for each in found]
         high = [scale * each.greatest.value for each in found]

@@ -10,6 +10,7 @@ from ..choices.figures import Figure, seat_figures
 from ..choices.turns import Turn
 from ..estimate import T_95, Estimate, estimate
 from ..targets import DARK, UPPER_BOUND
+from ..unit import in_unit
 from .cautions import CAUTIONS
 from .compare_folds_table import folds_part
 from .layout import bullet, grid, heading, line, rendered
@@ -169,7 +170,7 @@ def _models(found: tuple[ModelSpread, ...], comparison: Comparison) -> list[Rend
         if each.figure.key not in _SHORT_TITLES:
             continue
         state = "" if each.figure.state == DARK else f" with {each.figure.state}"
-        scale = 100.0 if each.figure.unit == "%" else 1.0
+        scale = in_unit(1.0, each.figure.unit)
         values = (digits(scale * v.value) for v in (each.reference, each.least, each.greatest))
         said = line(f"{each.figure.title}{state}, {each.figure.unit}")
         table.add_row(line(each.seat), said, *values, f"{100 * each.relative:.1f}")
@@ -214,7 +215,7 @@ def _seat_rows(comparison: Comparison, seat: str, figures: list[Figure]) -> list
 
 
 def _cell(figure: Figure, value: Estimate, against: Difference | None) -> str:
-    scale = 100.0 if figure.unit == "%" else 1.0
+    scale = in_unit(1.0, figure.unit)
     said = digits(scale * value.value)
     if against is None:
         error = spread(scale * value.standard_error)

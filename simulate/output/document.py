@@ -9,8 +9,9 @@ from typing import Any
 from ..estimate import Estimate
 from ..measure import Measurement, SeatGeometry
 from ..moire import ScreenMoire, screen_moire
+from ..places import EDGE_INSET, SIDE_INSET
 from ..readings import SeatReading, StateReading
-from ..targets import DARK, ECHO, UPPER_BOUND, Verdict, class_reached, verdicts
+from ..targets import DARK, ECHO, UPPER_BOUND, Verdict, class_standing, verdicts
 from .cautions import CAUTIONS
 from .folds_document import cloth_document, folds_entry, swing_entry
 
@@ -143,6 +144,12 @@ def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry
         "side_to_centre": {
             "darker": _number(reading.side_to_centre),
             "brighter": _number(reading.brighter_side_to_centre),
+            "inset_share_of_width": SIDE_INSET,
+        },
+        "edge_to_centre": {
+            "darker": _number(reading.edge_to_centre),
+            "brighter": _number(reading.brighter_edge_to_centre),
+            "inset_share_of_width": EDGE_INSET,
         },
         "contrast": {
             "full_on_off": _number(reading.full_on_off),
@@ -160,6 +167,9 @@ def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry
         "contrast_class": {
             state: _class(found, state) for state in (DARK, *(state.name for state in reading.states))
         },
+        "contrast_class_undecided": {
+            state: _open_classes(found, state) for state in (DARK, *(state.name for state in reading.states))
+        },
         "verdicts": [_verdict(verdict) for verdict in found],
     }
 
@@ -175,8 +185,15 @@ def _state(state: StateReading) -> dict[str, Any]:
 
 
 def _class(found: tuple[Verdict, ...], state: str) -> dict[str, Any] | None:
-    reached = class_reached(found, state)
+    standing = class_standing(found, state)
+    reached = None if standing is None else standing.reached
     return None if reached is None else {"name": reached.name, "ratio": reached.low}
+
+
+def _open_classes(found: tuple[Verdict, ...], state: str) -> list[float | None]:
+    """Classes [:1] that stay undecided: where one is, `contrast_class` null does not mean below every class."""
+    standing = class_standing(found, state)
+    return [] if standing is None else [target.low for target in standing.undecided]
 
 
 def _verdict(verdict: Verdict) -> dict[str, Any]:
@@ -186,9 +203,11 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
         "target": target.name,
         "source": target.source,
         "source_seen": target.seen,
+        "place": target.place,
         "asked": {"low": target.low, "high": target.high, "unit": target.unit},
         "got": _number(verdict.got),
         "verdict": verdict.result,
         "missed_by": verdict.missed_by,
+        "above_by": verdict.above_by,
         "reason": verdict.reason,
     }

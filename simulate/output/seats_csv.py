@@ -74,6 +74,8 @@ def _dark(reading: SeatReading, geometry: SeatGeometry) -> Row:
     _put(row, "uniformity", "ratio", reading.uniformity)
     _put(row, "darker_side_to_centre", "ratio", reading.side_to_centre)
     _put(row, "brighter_side_to_centre", "ratio", reading.brighter_side_to_centre)
+    _put(row, "darker_edge_5_percent_in_to_centre", "ratio", reading.edge_to_centre)
+    _put(row, "brighter_edge_5_percent_in_to_centre", "ratio", reading.brighter_edge_to_centre)
     _put(row, "washout", "cd_m2", reading.washout)
     for surface, value in reading.share.items():
         _put(row, f"washout_share_{surface}", "ratio", value)

@@ -1,7 +1,11 @@
-"""Luminance in foot-lamberts, and figures as people read them."""
+"""Luminance in foot-lamberts, figures as people read them, and units as each output writes them."""
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from ..unit import in_unit
 
 # Source: definition, 1 fL = 1 / pi cd/ft2 with 1 ft = 0.3048 m exactly; 3.4262591 cd/m2.
 CD_M2_PER_FOOT_LAMBERT = 1.0 / (math.pi * 0.3048**2)
@@ -34,3 +38,36 @@ def spread(standard_error: float) -> str:
     if standard_error < 0.0005:
         return f"{standard_error:.0e}"
     return f"{standard_error:.{1 - math.floor(math.log10(standard_error))}f}"
+
+
+@dataclass(frozen=True)
+class UnitStyle:
+    """How an output writes units.
+
+    gap      between number and unit;  ratio  what follows the number of a contrast
+    symbols  signs of units that the style writes otherwise than the program names them
+    """
+
+    gap: str
+    ratio: str
+    symbols: Mapping[str, str] = field(default_factory=dict)
+
+    def sign(self, unit: str) -> str:
+        """The sign of a unit such as "cd/m2", "%" or "deg", on its own."""
+        return self.symbols.get(unit, unit)
+
+    def written(self, number: str, unit: str) -> str:
+        """A number in words with its unit, which never parts from it at the end of a line where `gap` is a hard space."""
+        if unit == ":1":
+            return f"{number}{self.ratio}"
+        sign = self.sign(unit)
+        return f"{number}{sign}" if sign == "°" else f"{number}{self.gap}{sign}"
+
+    def of(self, value: float, unit: str) -> str:
+        """A figure in the program's unit, shares as plain numbers [1], as `figure` shortens it and with its unit."""
+        return self.written(figure(in_unit(value, unit)), unit)
+
+
+# Source: signs of the SI brochure, 9th edition, table 8 and section 5.4.
+PLAIN = UnitStyle(" ", ":1")
+TYPESET = UnitStyle("\u00a0", "\u00a0:\u00a01", {"cd/m2": "cd/m²", "m2": "m²", "deg": "°"})

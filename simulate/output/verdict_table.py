@@ -2,9 +2,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from ..measure import Measurement
+from ..places import EDGE_INSET, inset_words
 from ..targets import (
     ANY_STATE,
     CLASSES,
@@ -14,24 +15,43 @@ from ..targets import (
     RATED,
     SHADED,
     TARGETS,
+    Result,
     Target,
     Verdict,
-    class_reached,
+    class_standing,
     echoes_the_lens,
     verdicts,
+    worst_of,
 )
 from .layout import grid, heading
+from .units import PLAIN, UnitStyle
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
 Seats = dict[str, tuple[Verdict, ...]]
+
+
+class VerdictLine(NamedTuple):
+    """A row of verdicts: target with its source, what is asked, what is said of the seats, and the worst result of them.
+
+    said   a text for each group of seats;  worst  None for the row of contrast classes, which has no result
+    """
+
+    target: str
+    asked: str
+    said: tuple[str, ...]
+    worst: Result | None
+
+
 _MARKS = {"second-hand": "*", "from memory": "**"}
 _NOTES = (
     "* the document itself was not read, only texts that quote it; ** figure from memory. Cinema and meeting-room "
     "targets, as a yardstick; no certificate.",
     f"Not judged: full on : full off with no other light on, {ECHO}.",
-    "Side to centre: left and right middle of the nine ISO 21118 points; the worse of the two is judged.",
+    f"Side to centre is judged {100.0 * EDGE_INSET:g} % of the picture's width in from its side edges, at half its height (the place of "
+    "SMPTE ST 196M-2003*, taken for ST 431-1**); the worse of the two sides.",
+    "Above: more light, or more even light, than the range asks for; headroom, not a fault.",
     "Undecided: the limit lies within the error of the figure, or the figure is only an upper bound.",
 )
 BLACK_ROOM = "Not judged: the checkerboard with no other light on, as nothing comes back from this room: it is the projector's own."
@@ -62,20 +82,20 @@ def verdict_parts(measurement: Measurement) -> list[RenderableType]:
     table.add_column("result", overflow="fold", ratio=6)
     for title, lines in verdict_lines(measurement):
         table.add_row(Text(title, style="bold"), "", "")
-        for target, asked, result in lines:
-            table.add_row(Text(target), asked, Text(result))
+        for each in lines:
+            table.add_row(Text(each.target), each.asked, Text("\n".join(each.said)))
     return [heading("Against published targets"), table, *(Text(note, style="dim") for note in verdict_notes(measurement))]
 
 
-def verdict_lines(measurement: Measurement) -> list[tuple[str, list[tuple[str, str, str]]]]:
-    """(light state in words, [(target with its source, asked, result by seats)]); a result has a line for each thing said.
+def verdict_lines(measurement: Measurement, units: UnitStyle = PLAIN) -> list[tuple[str, list[VerdictLine]]]:
+    """(light state in words, its rows), units written as `units` has them.
 
     Source: `targets.TARGETS`; each line names its own document.
     """
     seats = verdicts_by_seat(measurement)
     titles = {DARK: "no other light on", ANY_STATE: "sight, in any light"}
     states = (DARK, *(light.name for light in measurement.scene.lights), ANY_STATE)
-    return [(titles.get(state, f"with {state}"), list(_lines(seats, state))) for state in states]
+    return [(titles.get(state, f"with {state}"), list(_lines(seats, state, units))) for state in states]
 
 
 def verdicts_by_seat(measurement: Measurement) -> Seats:
@@ -86,45 +106,50 @@ def verdicts_by_seat(measurement: Measurement) -> Seats:
     }
 
 
-def _lines(seats: Seats, state: str) -> Iterator[tuple[str, str, str]]:
-    """(target, asked, result) of one state; the four contrast classes share a line."""
+def _lines(seats: Seats, state: str, units: UnitStyle) -> Iterator[VerdictLine]:
+    """Rows of one state; the four contrast classes share one."""
     for target in TARGETS:
         found = {name: v for name, judged in seats.items() for v in judged if v.state == state and v.target is target}
         if found and target not in CLASSES:
-            yield _named(target), _asked(target), _result(found)
+            worst = worst_of(verdict.result for verdict in found.values())
+            yield VerdictLine(_named(target), _asked(target, units), _result(found, units), worst)
         elif found and target is CLASSES[-1]:
-            asked = " / ".join(f"{target.low:g}" for target in CLASSES) + " :1"
-            yield f"{CLASSES[0].source}*: class reached", asked, _classes(seats, state)
+            asked = units.written(" / ".join(f"{target.low:g}" for target in CLASSES), target.unit)
+            yield VerdictLine(f"{CLASSES[0].source}*: class reached", asked, _classes(seats, state, units), None)
 
 
 def _named(target: Target) -> str:
-    return f"{target.source.split(',')[0]}{_MARKS[target.seen]}: {target.name}"
+    place = "" if target.inset is None else f", {inset_words(target.inset)}"
+    return f"{target.document}{_MARKS[target.seen]}: {target.name}{place}"
 
 
-def _asked(target: Target) -> str:
-    unit = target.unit if target.unit.startswith(":") else f" {target.unit}"
+def _asked(target: Target, units: UnitStyle) -> str:
     if target.low is not None and target.high is not None:
-        return f"{target.low:g} to {target.high:g}{unit}"
-    return f"at least {target.low:g}{unit}" if target.low is not None else f"at most {target.high:g}{unit}"
+        return units.written(f"{target.low:g} to {target.high:g}", target.unit)
+    low = target.low is not None
+    return f"at {'least' if low else 'most'} {units.written(f'{target.low if low else target.high:g}', target.unit)}"
 
 
-def _result(found: dict[str, Verdict]) -> str:
-    """Seats gathered by what is said of them, a line each: `met: A, B`, `2.4 deg short: C`."""
+def _result(found: dict[str, Verdict], units: UnitStyle) -> tuple[str, ...]:
+    """Seats gathered by what is said of them: `met: A, B`, `missed, 2.4 deg above: C`."""
     groups: dict[str, list[str]] = {}
     for name, verdict in found.items():
-        groups.setdefault(_said(verdict), []).append(name)
-    return "\n".join(f"{said}: {_seats(names, len(found))}" for said, names in groups.items())
+        groups.setdefault(_said(verdict, units), []).append(name)
+    return tuple(f"{said}: {_seats(names, len(found))}" for said, names in groups.items())
 
 
-def _said(verdict: Verdict) -> str:
+def _said(verdict: Verdict, units: UnitStyle) -> str:
+    unit = verdict.target.unit
+    if verdict.result == "above":
+        return f"above, by {units.written(_rounded(verdict.above_by), unit)}"
     if verdict.result != "missed":
         return verdict.result
     low, by = verdict.target.low, _rounded(verdict.missed_by)
+    if unit == ":1":  # a difference of contrasts is no contrast: the one that is reached stands beside it
+        return f"missed by {by} ({units.written(_rounded(verdict.got.value), unit)})"
     side = "below" if low is not None and verdict.got.value < low else "above"
-    if verdict.target.unit.startswith(":"):  # a difference of contrasts is no contrast: the one that is reached stands beside it
-        return f"missed by {by} ({_rounded(verdict.got.value)}{verdict.target.unit})"
     shaded = f", {verdict.reason}" if verdict.reason == SHADED else ""
-    return f"missed, {by} {verdict.target.unit} {side}{shaded}"
+    return f"missed, {units.written(by, unit)} {side}{shaded}"
 
 
 def _rounded(value: float) -> str:
@@ -135,13 +160,15 @@ def _seats(names: list[str], count: int) -> str:
     return "every seat" if len(names) == count else ", ".join(names)
 
 
-def _classes(seats: Seats, state: str) -> str:
+def _classes(seats: Seats, state: str, units: UnitStyle) -> tuple[str, ...]:
     groups: dict[str, list[str]] = {}
     for name, found in seats.items():
-        reached = class_reached(found, state)
-        said = "none" if reached is None else f"{reached.low:g}:1, {reached.name}"
-        open_ones = [v for v in found if v.state == state and v.target in CLASSES and v.result == "undecided"]
-        if open_ones:
-            said += f" (undecided: {', '.join(f'{v.target.low:g}:1' for v in open_ones)})"
+        standing = class_standing(found, state)
+        if standing is None:  # not judged at this seat
+            continue
+        reached = standing.reached
+        said = "none" if reached is None else f"{units.written(f'{reached.low:g}', reached.unit)}, {reached.name}"
+        if standing.undecided:
+            said += f" (undecided: {', '.join(units.written(f'{each.low:g}', each.unit) for each in standing.undecided)})"
         groups.setdefault(said, []).append(name)
-    return "\n".join(f"{said}: {_seats(names, len(seats))}" for said, names in groups.items())
+    return tuple(f"{said}: {_seats(names, len(seats))}" for said, names in groups.items())

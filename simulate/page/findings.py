@@ -4,9 +4,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..eye.verdict import NOT_VISIBLE
-from ..output.units import figure
+from ..output.units import TYPESET, figure
 from ..readings import levels_of
-from ..targets import UPPER_BOUND, class_reached, target_named, verdicts
+from ..targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
 from .evidence import CONTRAST, Evidence
 from .pairs import surface_words
 from .tables import between
@@ -36,23 +36,24 @@ def _brightness(evidence: Evidence) -> Finding:
     low, high = theatre.low or 0.0, theatre.high or 0.0
     white = [reading.white["centre"].value for reading in evidence.measurement.seats]
     dimmest = evidence.seats[white.index(min(white))]
-    text = f"A white picture has {between(white, ' cd/m²')}. "
+    cinema = TYPESET.written(f"{low:g} to {high:g}", theatre.unit)
+    text = f"A white picture has {between(white, 'cd/m2')}. "
     if min(white) < low:
         state = LOOK
-        text += f"{dimmest} stays below the {low:g} to {high:g} cd/m² of a cinema ({theatre.source}, second-hand)."
+        text += f"{dimmest} stays below the {cinema} of a cinema ({theatre.source}, second-hand)."
     elif min(white) > high:
         state = GOOD
         text += (
-            f"That is more than the {low:g} to {high:g} cd/m² of a cinema ({theatre.source}, second-hand): a reserve for lamps, "
+            f"That is more than the {cinema} of a cinema ({theatre.source}, second-hand): a reserve for lamps, "
             "for a projector that ages, or for a darker fabric with more contrast."
         )
     else:
         state = GOOD
-        text += f"Cinemas have {low:g} to {high:g} cd/m² ({theatre.source}, second-hand)."
+        text += f"Cinemas have {cinema} ({theatre.source}, second-hand)."
     if evidence.measurement.scene.projector.in_use is None:
         text += " This is for the rated light output; in use it is usually less."
     even = [reading.uniformity.value for reading in evidence.measurement.seats]
-    text += f" The darkest part of a white picture keeps {between([100 * value for value in even], ' %')} of its middle."
+    text += f" The darkest part of a white picture keeps {between(even, '%')} of its middle."
     return Finding(state, "Brightness", text, "seats")
 
 
@@ -73,7 +74,9 @@ def _contrast(evidence: Evidence) -> Finding:
     if evidence.steps:
         step = evidence.steps[0]
         text += f" Painting the {surface_words(step.surface)} in {step.finish.name} first would bring {figure(step.contrast.value)}."
-    return Finding(GOOD if min(contrast) >= target else LOOK, "Contrast in the dark", text, "returned")
+    sure = found.scene.projector.checkerboard_contrast is not None  # an upper bound decides only what lies below
+    state = LOOK if min(contrast) < target else GOOD if sure else NOTE
+    return Finding(state, "Contrast in the dark", text, "returned")
 
 
 def _light(evidence: Evidence) -> Finding | None:
@@ -84,13 +87,24 @@ def _light(evidence: Evidence) -> Finding | None:
     judged = [verdicts(found.scene, reading, place) for reading, place in zip(found.seats, found.geometry, strict=True)]
     for i, light in enumerate(found.scene.lights):
         worst = min(reading.states[i].checkerboard.value for reading in found.seats)
-        reached = [class_reached(each, light.name) for each in judged]
-        least = min((target.low or 0.0 if target is not None else 0.0) for target in reached)
-        name = next((target.name for target in reached if target is not None and target.low == least), "")
-        said.append(f"{light.name} {figure(worst)} : 1" + (f" (enough for {name})" if name else " (below every class)"))
-        states.append(least)
+        standings = [standing for each in judged if (standing := class_standing(each, light.name)) is not None]
+        state, words = _class_words(standings)
+        said.append(f"{light.name} {TYPESET.of(worst, ':1')} ({words})")
+        states.append(state)
     text = f"With light on, the worst seat keeps: {'; '.join(said)}. Classes are those of ANSI/AVIXA V201.01 (second-hand)."
-    return Finding(GOOD if min(states) >= 15.0 else NOTE if min(states) > 0.0 else LOOK, "Contrast with light on", text, "seats")
+    return Finding(max(states, key=(GOOD, NOTE, LOOK).index), "Contrast with light on", text, "seats")
+
+
+def _class_words(standings: list[ClassStanding]) -> tuple[str, str]:
+    """State and words for the worst seat's contrast class: below every class only where that is sure."""
+    if any(standing.below_all for standing in standings):
+        return LOOK, "below every class"
+    reached = [standing.reached for standing in standings]
+    sure = [target for target in reached if target is not None]
+    if len(sure) < len(reached) or not sure:
+        return NOTE, "no class is sure"
+    least = min(sure, key=lambda target: target.low or 0.0)
+    return GOOD if (least.low or 0.0) >= 15.0 else NOTE, f"enough for {least.name}"
 
 
 def _flatness(evidence: Evidence) -> Finding:

@@ -8,9 +8,10 @@ from ...scenes.cloth.surface import LEVELS
 from ..choices.fold_sight import times
 from ..output.cautions import CAUTIONS
 from ..output.plan import object_letters, plan_figure
-from ..output.units import figure
+from ..output.units import TYPESET, figure
 from ..output.verdict_table import verdict_notes
 from ..targets import UPPER_BOUND
+from ..unit import in_unit
 from . import sections, tables
 from .elevation import elevation
 from .evidence import Evidence
@@ -28,11 +29,7 @@ if TYPE_CHECKING:
 
 def page_html(evidence: Evidence) -> str:
     """The whole page as text. Every text that comes from the scene is escaped by the template, and kept from turning the rest."""
-    environment = _environment()
-    text = isolated(environment.get_template("page.html").render(**_context(evidence)), user_names(evidence))
-    for parted, kept in ((" : 1", "\u00a0:\u00a01"), (" cd/m²", "\u00a0cd/m²"), (" fL)", "\u00a0fL)")):
-        text = text.replace(parted, kept)  # a figure stays on the line of its unit
-    return text
+    return isolated(_environment().get_template("page.html").render(**_context(evidence)), user_names(evidence))
 
 
 def _environment() -> Environment:
@@ -45,6 +42,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     environment.globals["asset"] = lambda name: Markup(environment.get_template(name).render())  # our own files
+    environment.filters["ratio"] = lambda number: TYPESET.written(str(number), ":1")
     environment.filters["svg"] = Markup  # only ever made by inline_svg
     return environment
 
@@ -177,14 +175,12 @@ def _short(evidence: Evidence, k: int) -> str:
         each = [f"{level} {fold.whole_word(level)} ({times(fold.brightness(level).value)} times)" for level in shapes]
         return f"Folds against what the eye can just see, at the worst seat: {', '.join(each)}."
     said = []
-    for key, name, scale, unit in (
-        ("checkerboard_ratio", "contrast", 1.0, " : 1"), ("white_cd_m2", "white", 1.0, " cd/m²"),
-        ("uniformity_ratio", "evenness", 100.0, " %"),
-    ):  # fmt: skip
+    for key, name in (("checkerboard_ratio", "contrast"), ("white_cd_m2", "white"), ("uniformity_ratio", "evenness")):
         rows = [each for each in evidence.differences[k] if each.figure.key == key and each.figure.state == "dark"]
         if not any(each.found for each in rows):
             said.append(f"{name}: no difference found")
             continue
         before, after = min(each.reference.value for each in rows), min(each.value.value for each in rows)
-        said.append(f"{name} {figure(scale * before)} to {figure(scale * after)}{unit}")
+        unit = rows[0].figure.unit
+        said.append(f"{name} {figure(in_unit(before, unit))} to {TYPESET.of(after, unit)}")
     return f"At the worst seat: {'; '.join(said)}."

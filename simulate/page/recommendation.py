@@ -7,7 +7,7 @@ from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Aim, shares_of_best
 from ..choices.fold_sight import FoldSight, times
 from ..output.advise_table import basis, changes
-from ..output.units import figure
+from ..output.units import TYPESET
 from .tables import Table
 
 
@@ -102,9 +102,7 @@ def _against_plan(advice: Advice) -> Table | None:
 
 
 def _value(aim: Aim, value: float) -> str:
-    if aim.figure.unit == "%":
-        return f"{100 * value:.0f} %"
-    return f"{figure(value)} : 1" if aim.figure.unit == ":1" else f"{figure(value)} {aim.figure.unit.replace('m2', 'm²')}"
+    return f"{100 * value:.0f} %" if aim.figure.unit == "%" else TYPESET.of(value, aim.figure.unit)
 
 
 def _why_hang(advice: Advice, hang: HangAdvice) -> str:

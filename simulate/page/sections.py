@@ -9,7 +9,7 @@ from ..eye.verdict import STATED_FOR
 from ..output.finishes_chart import finishes_figure
 from ..output.folds_map import folds_figure
 from ..output.levels_chart import levels_figure
-from ..output.units import figure
+from ..output.units import TYPESET, figure
 from . import tables
 from .evidence import CONTRAST, Evidence
 from .fabric_band import band_figure, lobe_angles_deg
@@ -34,10 +34,12 @@ def returned_light(evidence: Evidence) -> dict[str, Any]:
     goal = ""
     if plan is not None and plan.found.choice is not None and plan.changes:
         each = ", ".join(f"{surface_words(name)} in {finish.name}" for name, finish in plan.changes.items())
-        goal = f"The least area that brings every seat to {plan.target:g} : 1 is {figure(plan.found.cost)} m²: {each}."
+        wanted = TYPESET.written(f"{plan.target:g}", ":1")
+        goal = f"The least area that brings every seat to {wanted} is {figure(plan.found.cost)} m²: {each}."
     elif plan is not None and plan.found.choice is None:
         best = figure(float(min(plan.found.contrast)))
-        goal = f"Dark paints and carpets alone do not bring every seat to {plan.target:g} : 1; the darkest choice gives {best}."
+        wanted = TYPESET.written(f"{plan.target:g}", ":1")
+        goal = f"Dark paints and carpets alone do not bring every seat to {wanted}; the darkest choice gives {best}."
     return {
         "now": figure(now),
         "seat": costs.seats[costs.worst],
@@ -69,7 +71,7 @@ def picture_levels(evidence: Evidence) -> dict[str, Any]:
         "chart": inline_svg(levels_figure(curve, small=True), "levels", said),
         "dark": f"{at[5.0]:.0f}",
         "white": f"{at[100.0]:.0f}",
-        "table": tables.Table("Contrast of a small white to a small black detail, : 1", ("average level", *curve.seats), rows),
+        "table": tables.Table("Contrast of a small white to a small black detail", ("average level", *curve.seats), rows),
     }
 
 

@@ -10,9 +10,11 @@ from ..estimate import Estimate
 from ..folds.readings import FoldReading
 from ..measure import Measurement
 from ..output.compare_table import signed
-from ..output.units import figure, foot_lamberts, spread
+from ..output.units import TYPESET, figure, foot_lamberts, spread
 from ..output.verdict_table import verdict_lines
+from ..places import EDGE_INSET, SIDE_INSET, inset_words
 from ..targets import DARK
+from ..unit import in_unit
 from .evidence import Evidence
 
 
@@ -20,7 +22,7 @@ from .evidence import Evidence
 class Table:
     """A table: caption, heads of the columns, rows of texts; the first column names the row.
 
-    marks  what to mark a row with ("met", "missed", "undecided"), one for each row, or nothing
+    marks  what to mark a row with ("met", "above", "undecided", "missed"), one for each row, or nothing
     """
 
     caption: str
@@ -29,9 +31,9 @@ class Table:
     marks: tuple[str, ...] = ()
 
 
-def square(text: str) -> str:
-    """Units as people write them."""
-    return text.replace("m2", "m²")
+def _head(title: str, unit: str) -> str:
+    """A column's head with the unit of its figures."""
+    return TYPESET.written(title, unit)
 
 
 def with_error(value: Estimate, scale: float = 1.0, unit: str = "") -> str:
@@ -40,10 +42,10 @@ def with_error(value: Estimate, scale: float = 1.0, unit: str = "") -> str:
     return f"{figure(value.value * scale)}{f' ± {error}' if error else ''}{unit}"
 
 
-def between(values: Sequence[float], unit: str = "") -> str:
-    """One number, or the least and the greatest, with three digits."""
-    low, high = figure(min(values)), figure(max(values))
-    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+def between(values: Sequence[float], unit: str) -> str:
+    """One number, or the least and the greatest, with three digits and the unit; shares [1] as `in_unit` has them."""
+    low, high = figure(in_unit(min(values), unit)), figure(in_unit(max(values), unit))
+    return TYPESET.written(low if low == high else f"{low} to {high}", unit)
 
 
 def seat_table(measurement: Measurement) -> Table:
@@ -53,11 +55,11 @@ def seat_table(measurement: Measurement) -> Table:
     rows = []
     for i, (reading, place) in enumerate(zip(measurement.seats, measurement.geometry, strict=True), start=1):
         white = reading.white["centre"].value
-        states = [f"{figure(state.checkerboard.value)} : 1" for state in reading.states]
+        states = [TYPESET.of(state.checkerboard.value, ":1") for state in reading.states]
         rows.append((
             f"{i}. {reading.name}", f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°",
-            f"{figure(white)} cd/m²", f"{100 * reading.uniformity.value:.0f} %",
-            f"{figure(reading.checkerboard.value)} : 1", *states, f"{place.picture_width_deg:.0f}°",
+            TYPESET.of(white, "cd/m2"), f"{100 * reading.uniformity.value:.0f} %",
+            TYPESET.of(reading.checkerboard.value, ":1"), *states, f"{place.picture_width_deg:.0f}°",
             f"{100 * place.hidden_share:.0f} %",
         ))  # fmt: skip
     heads = (*heads[:6], *(f"contrast, {light.name}" for light in lights), *heads[6:])
@@ -66,8 +68,11 @@ def seat_table(measurement: Measurement) -> Table:
 
 def expert_table(measurement: Measurement) -> Table:
     """Every figure of every seat with its standard error."""
-    heads = ("seat", "gain to seat", "white cd/m²", "white fL", "least of nine / centre", "black cd/m²", "checkerboard : 1",
-             "one pattern : 1", "wash-out cd/m²", "full on : off", "white shift u', v'", "wash-out shift u', v'")  # fmt: skip
+    heads = (
+        "seat", "gain to seat", _head("white", "cd/m2"), "white fL", "least of nine / centre", f"side / centre, {inset_words(SIDE_INSET)}",
+        f"side / centre, {inset_words(EDGE_INSET)}", _head("black", "cd/m2"), _head("checkerboard", ":1"), _head("one pattern", ":1"),
+        _head("wash-out", "cd/m2"), "full on : off", "white shift u', v'", "wash-out shift u', v'",
+    )  # fmt: skip
     rows = []
     for reading, place in zip(measurement.seats, measurement.geometry, strict=True):
         shifts = (
@@ -76,6 +81,7 @@ def expert_table(measurement: Measurement) -> Table:
         rows.append((
             reading.name, f"{place.gain:.3f}", with_error(reading.white["centre"]),
             figure(foot_lamberts(reading.white["centre"].value)), with_error(reading.uniformity, 100.0, " %"),
+            with_error(reading.side_to_centre, 100.0, " %"), with_error(reading.edge_to_centre, 100.0, " %"),
             with_error(reading.black), with_error(reading.checkerboard), with_error(reading.checkerboard_one_pattern),
             with_error(reading.washout), figure(reading.full_on_off.value), *shifts,
         ))  # fmt: skip
@@ -91,25 +97,18 @@ def state_table(measurement: Measurement) -> Table:
                 reading.name, f"{state.name}, {light.screen_lx:g} lx", with_error(state.white), with_error(state.black),
                 with_error(state.full_on_off), with_error(state.checkerboard),
             ))  # fmt: skip
-    heads = ("seat", "light on the screen", "white cd/m²", "black cd/m²", "full on : off", "checkerboard : 1")
+    heads = ("seat", "light on the screen", _head("white", "cd/m2"), _head("black", "cd/m2"), "full on : off", _head("checkerboard", ":1"))
     return Table("With other light on", heads, tuple(rows))
 
 
 def target_tables(measurement: Measurement) -> list[Table]:
     """One table of published targets a light state, each row marked by its worst result."""
     found = []
-    for title, lines in verdict_lines(measurement):
-        marks = tuple(_mark(result) for _, _, result in lines)
-        rows = tuple((target, square(asked), square(result.replace("\n", "; "))) for target, asked, result in lines)
+    for title, lines in verdict_lines(measurement, TYPESET):
+        rows = tuple((line.target, line.asked, "; ".join(line.said)) for line in lines)
+        marks = tuple(line.worst or "" for line in lines)
         found.append(Table(title[:1].upper() + title[1:], ("target", "asked", "result"), rows, marks))
     return found
-
-
-def _mark(result: str) -> str:
-    for word in ("missed", "undecided", "met"):
-        if any(line.startswith(word) for line in result.splitlines()):
-            return word
-    return ""
 
 
 def sight_table(evidence: Evidence) -> Table:
@@ -148,8 +147,10 @@ def cost_table(evidence: Evidence) -> Table:
         )
         for each in evidence.costs.surfaces
     )  # fmt: skip
-    heads = ("surface", "finish now", "reflects", "m²", "contrast if it were black : 1", "contrast if all others were black : 1",
-             "% of contrast per % of reflectance")  # fmt: skip
+    heads = (
+        "surface", "finish now", "reflects", "m²", _head("contrast if it were black", ":1"),
+        _head("contrast if all others were black", ":1"), "% of contrast per % of reflectance",
+    )  # fmt: skip
     return Table(f"At {evidence.costs.seats[seat]}, the seat with the least contrast", heads, rows)
 
 
@@ -178,13 +179,12 @@ def difference_table(found: Sequence[Difference], before: str, after: str) -> Ta
     """Figures before and after at every seat; seats with the same cells share a row."""
     groups: dict[tuple[str, ...], list[str]] = {}
     for each in found:
-        scale, unit = (100.0, " %") if each.figure.unit == "%" else (1.0, f" {each.figure.unit}".replace(" :", " : "))
-        unit = unit.replace("m2", "m²")
+        unit = each.figure.unit
+        before_now, after_now = (TYPESET.of(part.value, unit) for part in (each.reference, each.value))
         state = "" if each.figure.state == DARK else f", {each.figure.state}"
         change = f"{signed(each.relative.value)} %" if each.found else "no difference found"
         cells = (
-            f"{each.figure.title}{state}", f"{figure(scale * each.reference.value)}{unit}",
-            f"{figure(scale * each.value.value)}{unit}", change,
+            f"{each.figure.title}{state}", before_now, after_now, change,
         )  # fmt: skip
         groups.setdefault(cells, []).append(each.seat)
     every = len({each.seat for each in found})
@@ -210,5 +210,5 @@ def band_table(evidence: Evidence, which: int) -> Table:
          f"{figure(contrast.least)} to {figure(contrast.greatest)}")
         for name, white, contrast in zip(evidence.seats, band.white_cd_m2, band.contrast, strict=True)
     )  # fmt: skip
-    heads = ("seat", "white, as taken cd/m²", "white, all models", "contrast, as taken : 1", "contrast, all models")
+    heads = ("seat", _head("white, as taken", "cd/m2"), "white, all models", _head("contrast, as taken", ":1"), "contrast, all models")
     return Table(f"{band.fabric.name}: what is left open by its {band.stated}", heads, rows)

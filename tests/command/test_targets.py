@@ -10,7 +10,7 @@ from halfgain.scenes.model import Scene
 from halfgain.simulate.estimate import Estimate, exact
 from halfgain.simulate.measure import SeatGeometry
 from halfgain.simulate.readings import SeatReading, StateReading
-from halfgain.simulate.targets import TARGETS, Target, Verdict, class_reached, judge, verdicts
+from halfgain.simulate.targets import TARGETS, Target, Verdict, class_standing, judge, verdicts
 
 GEOMETRY = SeatGeometry(3.0, 0.0, 1.0, None, picture_width_deg=30.0, picture_top_deg=15.5, hidden_share=0.0)
 
@@ -26,7 +26,8 @@ def reading(**changes: object) -> SeatReading:
     lit = StateReading("lamps on", exact(50.0), exact(2.0), exact(25.0), exact(6.9))
     plain = SeatReading(
         name="seat", white=same, direct=same, black=exact(0.016), uniformity=exact(0.8), side_to_centre=exact(0.85),
-        brighter_side_to_centre=exact(0.86), full_on_off=exact(3000.0), checkerboard=exact(60.0),
+        brighter_side_to_centre=exact(0.86), edge_to_centre=exact(0.85), brighter_edge_to_centre=exact(0.86),
+        full_on_off=exact(3000.0), checkerboard=exact(60.0),
         checkerboard_one_pattern=exact(60.0), washout=exact(0.5), share={}, shift_white=nothing, shift_washout=nothing,
         states=(lit,),
     )  # fmt: skip
@@ -51,13 +52,41 @@ def test_white_of_48_meets_both_rooms_and_40_only_the_theatre() -> None:
 
 @pytest.mark.parametrize(
     ("low", "high", "result", "missed_by"),
-    [(0.85, 0.86, "met", 0.0), (0.70, 0.85, "missed", 5.0), (0.85, 1.50, "missed", 60.0), (0.95, 0.96, "missed", 6.0)],
+    [(0.85, 0.86, "met", 0.0), (0.70, 0.85, "missed", 5.0), (0.85, 1.50, "missed", 60.0), (0.95, 0.96, "above", 0.0)],
 )
 def test_the_worse_of_both_sides_is_judged(low: float, high: float, result: str, missed_by: float) -> None:
     # Source: SMPTE ST 431-1:2006, section 5: theatre sides 75 to 90 % of the centre (read second-hand)
-    seat = reading(side_to_centre=exact(low), brighter_side_to_centre=exact(high))
+    seat = reading(edge_to_centre=exact(low), brighter_edge_to_centre=exact(high))
     side = verdict_on(verdicts(scene(), seat, GEOMETRY), "side to centre, theatre", "dark")
     assert (side.result, side.missed_by) == (result, pytest.approx(missed_by))
+
+
+def test_more_light_and_more_even_light_than_a_range_is_headroom_and_no_fault() -> None:
+    # Source: SMPTE ST 431-1:2006, section 5: at most 58.2 cd/m2 and 90 % in a theatre (read second-hand)
+    found = verdicts(scene(), reading(white={"centre": exact(70.0)}, edge_to_centre=exact(0.93), brighter_edge_to_centre=exact(0.94)), GEOMETRY)
+    white, side = (verdict_on(found, name, "dark") for name in ("white luminance, theatre", "side to centre, theatre"))
+    assert (white.result, white.missed_by, white.above_by) == ("above", 0.0, pytest.approx(11.8))
+    assert (side.result, side.missed_by, side.above_by) == ("above", 0.0, pytest.approx(3.0))  # the less even of the two
+    assert verdict_on(verdicts(scene(), reading(white={"centre": exact(30.0)}), GEOMETRY), "white luminance, theatre", "dark").result == "missed"
+
+
+@pytest.mark.parametrize(("share", "result"), [(1.32, "above"), (1.34, "missed"), (1.49, "missed")])
+def test_a_side_brighter_than_the_middle_is_as_uneven_as_one_as_much_darker(share: float, result: str) -> None:
+    # Derived: 75 % side over centre is the same unevenness as 1 / 0.75 = 133 %
+    seat = reading(edge_to_centre=exact(share), brighter_edge_to_centre=exact(share))
+    side = verdict_on(verdicts(scene(), seat, GEOMETRY), "side to centre, theatre", "dark")
+    assert side.result == result
+    near = Estimate(share, 0.02)
+    seat = reading(edge_to_centre=near, brighter_edge_to_centre=near)
+    near_side = verdict_on(verdicts(scene(), seat, GEOMETRY), "side to centre, theatre", "dark")
+    assert near_side.result == ("undecided" if abs(share - 1.0 / 0.75) < 2.131 * 0.02 else result)
+
+
+def test_the_sides_are_judged_near_the_edges_where_their_standard_measures() -> None:
+    uneven = reading(side_to_centre=exact(0.5), brighter_side_to_centre=exact(0.5))  # the places of the nine points are not asked
+    side = verdict_on(verdicts(scene(), uneven, GEOMETRY), "side to centre, theatre", "dark")
+    assert (side.result, side.got.value) == ("met", pytest.approx(85.0))
+    assert "5 %" in side.target.place
 
 
 def test_sequential_contrast_is_never_judged_in_the_dark_where_it_echoes_the_input() -> None:
@@ -86,7 +115,9 @@ def test_an_upper_bound_can_miss_but_never_meet() -> None:
     board = verdict_on(found, "intra-frame contrast", "dark")
     assert board.result == "undecided"
     assert "upper bound" in board.reason
-    assert class_reached(found, "dark") is None
+    standing = class_standing(found, "dark")
+    assert (standing.reached, standing.below_all) == (None, False)
+    assert len(standing.undecided) == 4
 
 
 @pytest.mark.parametrize(
@@ -95,20 +126,22 @@ def test_an_upper_bound_can_miss_but_never_meet() -> None:
 def test_contrast_class(contrast: float, least: float | None) -> None:
     # Source: ANSI/AVIXA V201.01 (ANSI/INFOCOMM 3M-2011): 7, 15, 50, 80 : 1 (read second-hand)
     found = verdicts(scene(), reading(checkerboard=exact(contrast)), GEOMETRY)
-    reached = class_reached(found, "dark")
-    assert (reached.low if reached else None) == least
+    standing = class_standing(found, "dark")
+    assert (standing.reached.low if standing.reached else None) == least
+    assert standing.below_all == (least is None)
 
 
 def test_a_figure_that_is_no_number_is_never_met() -> None:
     # A lens whose beam is blocked gives 0 / 0; a middle in shadow gives infinity
     nothing = {"centre": exact(0.0)}
-    dark = reading(white=nothing, side_to_centre=exact(math.nan), brighter_side_to_centre=exact(math.inf), checkerboard=exact(math.nan))
+    dark = reading(white=nothing, edge_to_centre=exact(math.nan), brighter_edge_to_centre=exact(math.inf), checkerboard=exact(math.nan))
     found = verdicts(scene(), dark, GEOMETRY)
     for name in ("side to centre, theatre", "intra-frame contrast", "full-motion video"):
         verdict = verdict_on(found, name, "dark")
         assert (verdict.result, verdict.missed_by) == ("undecided", 0.0)
         assert "no light" in verdict.reason
-    assert class_reached(found, "dark") is None
+    standing = class_standing(found, "dark")
+    assert (standing.reached, standing.below_all) == (None, False)
     assert judge(_contrast(), "dark", Estimate(150.0, math.nan)).result == "undecided"
     white = verdict_on(found, "white luminance, theatre", "dark")
     assert (white.result, white.missed_by) == ("missed", pytest.approx(37.8))
@@ -118,14 +151,14 @@ def test_even_light_that_was_only_assumed_meets_no_range() -> None:
     # corner_to_centre left out is 1: the projector's own fall-off comes on top, so the sides are an upper bound
     even = replace(scene(), projector=replace(scene().projector, corner_to_centre=1.0))
     for share, result in ((1.0, "undecided"), (0.85, "undecided"), (0.6, "missed")):
-        seat = reading(side_to_centre=exact(share), brighter_side_to_centre=exact(share))
+        seat = reading(edge_to_centre=exact(share), brighter_edge_to_centre=exact(share))
         verdict = verdict_on(verdicts(even, seat, GEOMETRY), "side to centre, theatre", "dark")
         assert verdict.result == result
         assert ("corner_to_centre" in verdict.reason) == (result == "undecided")
 
 
 def test_a_side_far_brighter_than_the_middle_is_told_as_a_shadow() -> None:
-    seat = reading(side_to_centre=exact(140.0), brighter_side_to_centre=exact(140.0))
+    seat = reading(edge_to_centre=exact(140.0), brighter_edge_to_centre=exact(140.0))
     side = verdict_on(verdicts(scene(), seat, GEOMETRY), "side to centre, theatre", "dark")
     assert side.result == "missed"
     assert "shadow" in side.reason
@@ -135,7 +168,7 @@ def test_in_a_room_that_sends_nothing_back_the_lens_is_not_judged_by_its_own_con
     # The checkerboard in the dark is then the stated checkerboard_contrast; with lamps on it is the room's again
     found = verdicts(scene(), reading(washout=exact(0.0), checkerboard=exact(1000.0)), GEOMETRY)
     assert {v.state for v in found if v.target.reading == "checkerboard"} == {"lamps on"}
-    assert class_reached(found, "dark") is None
+    assert class_standing(found, "dark") is None  # not judged there at all
 
 
 def test_sight_is_judged_once_and_not_by_light() -> None:

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import numpy as np
-from halfgain.simulate.field import picture_field
+from halfgain.simulate.field import EXTREMES, picture_field
 from halfgain.simulate.light.direct import cloth_points
 
 from tests.rooms import lowered, room
@@ -16,5 +16,5 @@ def test_the_least_of_a_picture_lies_on_the_cloth():
     missed = cloth_points(arrays.geometry, arrays.projector, np.array([1.199]), np.array([0.0])).patch[0] < 0
     assert missed, "the case is the one that is meant"
     field = picture_field(arrays, points)
-    direct = (field.gain * field.direct_lx[:, None])[-2 * len(arrays.eyes) :]
+    direct = (field.gain * field.direct_lx[:, None])[EXTREMES]
     assert np.all(direct > 0.9 * points.gain[20] * points.direct_lx[20])

@@ -14,7 +14,7 @@ from halfgain.simulate.page.evidence import Evidence
 
 from ..rooms import DEFAULTS, ROOM
 
-TITLE = "<script>alert('title')</script> & {{ 7 * 7 }} room"
+TITLE = "<script>alert('title')</script> & {{ 7 * 7 }} room of 2 : 1 and 5 cd/m²"
 SEAT = "left {{ 7 }} & co's"  # the loader itself refuses < > and quotation marks in names, not in titles
 LIGHT = "lamps &amp; {% sun %}"
 ERROR = 0.2

@@ -48,6 +48,7 @@ def test_names_of_the_scene_are_text_and_nothing_else(made: Made, read: Reader) 
     assert len(read.text("script")) == 1
     assert "alert" not in read.text("script")[0]
     assert "<script>alert" not in made.html
+    assert made.html.count("room of 2 : 1 and 5 cd/m²") >= 2, "figures keep their units by hard blanks, a user's words stay as they are"
     assert any(SEAT in text for text in read.text("th"))
     assert any(SEAT in text for text in read.text("label"))
     assert any(SEAT in a["alt"] for _, a, _ in read.every("img"))

@@ -15,12 +15,14 @@ from halfgain.simulate.measure import measure
 from halfgain.simulate.output.drawing import figure_of
 from halfgain.simulate.page.elevation import numbers
 from halfgain.simulate.page.fabric_band import FabricBand, Spread, fabric_band
+from halfgain.simulate.page.findings import GOOD, LOOK, NOTE, _class_words
 from halfgain.simulate.page.pairs import at_level, flat
 from halfgain.simulate.page.repaint_order import repaint_order, worst_contrast
 from halfgain.simulate.page.seat_pictures import _fold_ratios, folded, seats_to_show
 from halfgain.simulate.page.sections import fabric as fabric_section
 from halfgain.simulate.page.sightlines import sight_lines
 from halfgain.simulate.page.svg import inline_svg
+from halfgain.simulate.targets import CLASSES, ClassStanding
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
 
@@ -130,3 +132,12 @@ def test_svg_has_its_own_ids_and_no_style_of_its_own() -> None:
     assert "<metadata" not in text
     assert all(part.startswith("one-") for part in text.split(' id="')[1:])
     assert text.count('href="#one-') == text.count('href="#')
+
+
+def test_below_every_class_is_said_only_where_it_is_sure() -> None:
+    low, high = CLASSES[0], CLASSES[1]
+    sure, none, unsure = ClassStanding(high, ()), ClassStanding(None, ()), ClassStanding(None, (low,))
+    assert _class_words([sure, ClassStanding(low, (high,))]) == (NOTE, "enough for passive viewing")
+    assert _class_words([sure]) == (GOOD, "enough for basic decision making")
+    assert _class_words([sure, none]) == (LOOK, "below every class")
+    assert _class_words([sure, unsure]) == (NOTE, "no class is sure")
