@@ -6,14 +6,25 @@ from dataclasses import dataclass
 
 from .fabric_error import FabricError
 
+
+@dataclass(frozen=True)
+class Meaning:
+    """What a sheet's viewing angle counts: `words`; True in `cone`: both sides together; in `third`: to a third of the gain, not half."""
+
+    words: str
+    cone: bool = False
+    third: bool = False
+    one_plane: bool = False
+
+
 MEANINGS = {
-    "half-gain": "from the normal to where the gain is half",
-    "full-cone": "both sides together, to half the gain",
-    "one-plane": "from the normal to half the gain, in the horizontal plane only",
-    "third": "from the normal to where the gain is a third",
-    "full-cone-third": "both sides together, to a third of the gain",
+    "half-gain": Meaning("from the normal to where the gain is half"),
+    "full-cone": Meaning("both sides together, to half the gain", cone=True),
+    "one-plane": Meaning("from the normal to half the gain, in the horizontal plane only", one_plane=True),
+    "third": Meaning("from the normal to where the gain is a third", third=True),
+    "full-cone-third": Meaning("both sides together, to a third of the gain", cone=True, third=True),
 }
-QUESTION = " | ".join(f"{key} ({words})" for key, words in MEANINGS.items())
+QUESTION = " | ".join(f"{key} ({meaning.words})" for key, meaning in MEANINGS.items())
 
 
 @dataclass(frozen=True)
@@ -36,13 +47,14 @@ def half_gain_of(angle_deg: float, meaning: str | None) -> HalfGain:
         raise FabricError("viewing_angle_is", None, QUESTION, "which viewing angle does the sheet mean?")
     if meaning not in MEANINGS:
         raise FabricError("viewing_angle_is", meaning, QUESTION, "unknown meaning of a viewing angle")
-    cone = meaning.startswith("full-cone")
+    meant = MEANINGS[meaning]
+    cone = meant.cone
     if not 0.0 < angle_deg < (180.0 if cone else 90.0):
         raise FabricError("viewing_angle_deg", angle_deg, f"above 0, below {180 if cone else 90}", "out of range")
     side = 0.5 * angle_deg if cone else angle_deg
-    notes = [f"viewing angle {angle_deg:g} degrees, {MEANINGS[meaning]}"]
-    if not meaning.endswith("third"):
-        if meaning == "one-plane":
+    notes = [f"viewing angle {angle_deg:g} degrees, {meant.words}"]
+    if not meant.third:
+        if meant.one_plane:
             notes.append("up and down the same angle is taken, as the sheet does not say; state half_gain_up_deg if known")
         return HalfGain(side, False, tuple(notes))
     half = side * math.sqrt(math.log(2.0) / math.log(3.0))

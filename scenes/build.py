@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from ..materials.fabric import Fabric
 from ..materials.finish import Finish
+from .cloth.hanging import Hang
 from .lookup import Materials
 from .model import SURFACES, Box, Light, Projector, Room, Screen, Seat
 from .normalise import Normalised, Path
@@ -99,5 +100,5 @@ def _screen(table: ScreenTable, materials: Materials) -> Screen:
         border_m=table.border_m,
         border_finish=materials.border or _UNKNOWN,
         fabric=cast(Fabric, materials.fabric),
-        hang=table.hang,
+        hang=Hang(table.hang),
     )

@@ -18,6 +18,7 @@ from .digest import digest_of
 if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
     from ..materials.fabric import Fabric
     from ..materials.finish import Finish
+    from .cloth.hanging import Hang
     from .warning import SceneWarning
 
 Place = tuple[float, float, float]
@@ -94,7 +95,7 @@ class Screen:
     border_m: float
     border_finish: Finish
     fabric: Fabric
-    hang: str
+    hang: Hang
     drape: Drape = field(default_factory=Drape)
 
 

@@ -133,18 +133,17 @@ def known_keys(table: type[BaseModel]) -> list[str]:
 def range_text(limits: tuple[Any, ...], unit: Unit | str) -> str:
     """`0.5 to 100 m`, from a field's limits; `unit` is the length's, or the key, whose ending names the unit."""
     factor = 1.0 if isinstance(unit, str) else from_metres(1.0, unit)
-    low = high = ""
-    for limit in limits:
-        if isinstance(limit, Ge | Gt):
-            low = f"{'above ' if isinstance(limit, Gt) else ''}{_bound(limit) * factor:.6g}"
-        else:
-            high = f"{'below ' if isinstance(limit, Lt) else ''}{_bound(limit) * factor:.6g}"
-    if low and high:
-        text = f"{low} to {high}"
-    elif low:
-        text = low if low.startswith("above") else f"at least {low}"
+    low = next((limit for limit in limits if isinstance(limit, Ge | Gt)), None)
+    high = next((limit for limit in limits if not isinstance(limit, Ge | Gt)), None)
+    least = "" if low is None else f"{_bound(low) * factor:.6g}"
+    most = "" if high is None else f"{_bound(high) * factor:.6g}"
+    above, below = ("above " if isinstance(low, Gt) else ""), ("below " if isinstance(high, Lt) else "")
+    if least and most:
+        text = f"{above}{least} to {below}{most}"
+    elif least:
+        text = f"{above or 'at least '}{least}"
     else:
-        text = high if not high or high.startswith("below") else f"at most {high}"
+        text = f"{below or 'at most '}{most}" if most else ""
     if isinstance(unit, Unit):
         word = unit.suffix[1:]
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from .estimate import T_95, Estimate
@@ -22,10 +23,32 @@ ECHO = "the projector's own; finishes cannot change it"
 UPPER_BOUND = "the room's limit, an upper bound"
 RATED = "rated light output, as in_use is left out: in use it may be well below"
 EVEN_LIGHT = "an upper bound, as the light is taken as even over the raster (corner_to_centre = 1)"
-NO_FIGURE = "there is no such figure: no light reaches a place that it compares"
-BRIGHTER = "brighter than the range asks for"
-MORE_EVEN = "more even than the range asks for"
-SHADED = "the middle of the picture lies in shadow"
+
+
+class Reason(StrEnum):
+    """Why a verdict is what it is, where the figure and the range alone do not say it."""
+
+    NONE = "none"
+    NO_FIGURE = "no-figure"
+    WITHIN_ERROR = "limit-within-the-error"
+    ROOM_LIMIT = "upper-bound-of-the-room"
+    EVEN_LIGHT = "upper-bound-by-even-light"
+    BRIGHTER = "brighter-than-asked"
+    MORE_EVEN = "more-even-than-asked"
+    SHADED = "middle-in-shadow"
+
+
+_REASON_WORDS = {
+    Reason.NONE: "",
+    Reason.NO_FIGURE: "there is no such figure: no light reaches a place that it compares",
+    Reason.WITHIN_ERROR: "the limit lies within the error of the figure",
+    Reason.ROOM_LIMIT: f"the figure is {UPPER_BOUND}",
+    Reason.EVEN_LIGHT: f"the figure is {EVEN_LIGHT}",
+    Reason.BRIGHTER: "brighter than the range asks for",
+    Reason.MORE_EVEN: "more even than the range asks for",
+    Reason.SHADED: "the middle of the picture lies in shadow",
+}
+
 SHADED_ABOVE = 1.5  # a side this many times brighter than the middle tells of a shadow on the middle, not of evenness
 
 _ST_431_1, _SECTION_5 = "SMPTE ST 431-1:2006", "section 5"
@@ -76,7 +99,7 @@ class Verdict:
     got        the figure, in the target's unit: [cd/m2], [%], [:1] or [deg]
     result     "above" where `got` is surely above a range whose excess is headroom
     missed_by  how far `got` lies outside the range, in the target's unit; 0 inside and above with headroom
-    reason     why it is undecided, or what to know about the result; may be empty
+    why        why it is undecided, or what to know about the result
     above_by   how far `got` lies above the range as headroom, in the target's unit
     """
 
@@ -85,8 +108,13 @@ class Verdict:
     got: Estimate
     result: Result
     missed_by: float
-    reason: str = ""
+    why: Reason = Reason.NONE
     above_by: float = 0.0
+
+    @property
+    def reason(self) -> str:
+        """`why` in words; may be empty."""
+        return _REASON_WORDS[self.why]
 
 
 # Source: the documents named in each line. 48.0 cd/m2 with +-3.5 (review room) and +-10.2 (theatre); side-to-centre
@@ -120,31 +148,31 @@ def worst_of(results: Iterable[Result]) -> Result:
     return max(results, key=_WORSE.index)
 
 
-def judge(target: Target, state: str, got: Estimate, *, bound: str = "") -> Verdict:
+def judge(target: Target, state: str, got: Estimate, *, bound: Reason = Reason.NONE) -> Verdict:
     """One target against one figure.
 
     got      the figure in the target's unit
-    bound    why the figure is only the most that can be reached, in words; then only what lies below the range is sure
+    bound    why the figure is only the most that can be reached; then only what lies below the range is sure
     returns  Verdict; undecided where a limit lies within Student's t x standard error + bias bound of the figure, and where
              the figure is not a number
     Source: decision with a guard band of the expanded uncertainty, the idea of JCGM 106:2012, section 8.3.
     """
     if not math.isfinite(got.value):
-        return Verdict(target, state, got, "undecided", 0.0, NO_FIGURE)
+        return Verdict(target, state, got, "undecided", 0.0, Reason.NO_FIGURE)
     margin = T_95 * got.standard_error + got.bias_bound
     below = target.low - got.value if target.low is not None else 0.0
     above = got.value - target.high if target.high is not None else 0.0
     missed_by = max(0.0, below, above)
     ends = [end for end in (target.low, target.high, _as_uneven(target)) if end is not None]
     near = not min(abs(got.value - end) for end in ends) >= margin  # an error that is not a number decides nothing
-    if bound and (near or below <= 0.0):
-        return Verdict(target, state, got, "undecided", missed_by, f"the figure is {bound}")
+    if bound is not Reason.NONE and (near or below <= 0.0):
+        return Verdict(target, state, got, "undecided", missed_by, bound)
     if near:
-        return Verdict(target, state, got, "undecided", missed_by, "the limit lies within the error of the figure")
+        return Verdict(target, state, got, "undecided", missed_by, Reason.WITHIN_ERROR)
     if above > 0.0 and target.headroom and got.value <= (_as_uneven(target) or math.inf):
-        return Verdict(target, state, got, "above", 0.0, MORE_EVEN if target.reading == "side" else BRIGHTER, above)
-    reason = SHADED if target.reading == "side" and got.value > 100.0 * SHADED_ABOVE else ""
-    return Verdict(target, state, got, "missed" if missed_by > 0.0 else "met", missed_by, reason)
+        return Verdict(target, state, got, "above", 0.0, Reason.MORE_EVEN if target.reading == "side" else Reason.BRIGHTER, above)
+    why = Reason.SHADED if target.reading == "side" and got.value > 100.0 * SHADED_ABOVE else Reason.NONE
+    return Verdict(target, state, got, "missed" if missed_by > 0.0 else "met", missed_by, why)
 
 
 def _as_uneven(target: Target) -> float | None:
@@ -165,8 +193,8 @@ def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tupl
     Source: TARGETS.
     """
     bounds = {
-        "checkerboard": UPPER_BOUND if scene.projector.checkerboard_contrast is None else "",
-        "side": EVEN_LIGHT if scene.projector.corner_to_centre == 1.0 else "",
+        "checkerboard": Reason.ROOM_LIMIT if scene.projector.checkerboard_contrast is None else Reason.NONE,
+        "side": Reason.EVEN_LIGHT if scene.projector.corner_to_centre == 1.0 else Reason.NONE,
     }
     sides = (_percent(reading.edge_to_centre), _percent(reading.brighter_edge_to_centre))
     dark: Figures = {"white": (reading.white["centre"],), "side": sides}
@@ -193,11 +221,11 @@ def echoes_the_lens(reading: SeatReading) -> bool:
 Figures = dict[str, tuple[Estimate, ...]]
 
 
-def _judged(state: str, figures: Figures, bounds: dict[str, str]) -> Iterable[Verdict]:
+def _judged(state: str, figures: Figures, bounds: dict[str, Reason]) -> Iterable[Verdict]:
     """Verdicts of one state; where several figures stand for one reading, the worst of them."""
     for target in TARGETS:
         if target.reading in figures:
-            bound = bounds.get(target.reading, "")
+            bound = bounds.get(target.reading, Reason.NONE)
             each = [judge(target, state, got, bound=bound) for got in figures[target.reading]]
             yield max(each, key=lambda verdict: (_WORSE.index(verdict.result), verdict.missed_by))
 

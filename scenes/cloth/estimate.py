@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from .creases import VGroove
 from .edges import EdgeCurl, Swing
-from .hanging import Hanging
+from .hanging import Hang, Hanging
 from .mechanics import (
     GRAVITY,
     amplitude_of_excess,
@@ -50,10 +50,10 @@ def effects_of(hanging: Hanging, *, width_m: float, height_m: float) -> tuple[Ef
     """
     if hanging.flat:
         return ()
-    if hanging.hang == "tab-tensioned":
+    if hanging.hang is Hang.TAB_TENSIONED:
         return (_cords(hanging, height_m), _pendulum(hanging, height_m))
     found = [_roller(hanging, height_m), _curl(hanging, width_m, height_m)]
-    if hanging.hang == "pull-down" and math.hypot(width_m, height_m) > GROOVE_DIAGONAL_M:
+    if hanging.hang is Hang.PULL_DOWN and math.hypot(width_m, height_m) > GROOVE_DIAGONAL_M:
         found.append(_groove(hanging, height_m))
     return (*found, _pendulum(hanging, height_m))
 

@@ -3,10 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from enum import StrEnum
 
 from .mechanics import bending_stiffness
 
-HANGS = ("pull-down", "motorised", "tab-tensioned", "fixed frame")
+
+class Hang(StrEnum):
+    """How a fabric is held, by the words of the scene file."""
+
+    PULL_DOWN = "pull-down"
+    MOTORISED = "motorised"
+    TAB_TENSIONED = "tab-tensioned"
+    FIXED_FRAME = "fixed frame"
+
+    @property
+    def is_frame(self) -> bool:
+        """True where a frame stretches the fabric and stays on the wall; any other hang rolls up."""
+        return self is Hang.FIXED_FRAME
+
+
 # Young's modulus [Pa] and density [kg/m3]. Source: handbook values, e.g. EN 1999-1-1 (aluminium 70 GPa) and EN 1993-1-1
 # (steel 210 GPa); physics of 6.1 takes 69 GPa for aluminium tube. "rigid" is a tube that does not sag.
 TUBES = {"aluminium": (69e9, 2700.0), "steel": (210e9, 7850.0), "rigid": (1e30, 0.0)}
@@ -19,7 +34,7 @@ CORD_TENSION_N, CORD_DEPTH_M = 30.0, 0.012  # common practice, no source
 CURL_STRAIN = 3e-4  # our own guess between 0 and 1e-3; physics of 6.1 shows 1e-3
 PULL_N = 30.0  # common practice, no source: what draws a spring roller down
 SWING_M = 0.005  # our own choice: what moving air does to a hung bar
-_TUBE = {"pull-down": (0.038, 0.001), "motorised": (0.050, 0.0012), "tab-tensioned": (0.050, 0.0012)}  # common practice
+_TUBE = {Hang.PULL_DOWN: (0.038, 0.001), Hang.MOTORISED: (0.050, 0.0012), Hang.TAB_TENSIONED: (0.050, 0.0012)}  # common practice
 
 
 @dataclass(frozen=True)
@@ -37,7 +52,7 @@ class Hanging:
     pull_n           pull at the middle of the bar [N];  swing_m  swing of the bar to each side [m]
     """
 
-    hang: str
+    hang: Hang
     flat: bool
     width_m: float
     drop_m: float
@@ -65,7 +80,7 @@ class Hanging:
         return self.areal_weight_kg_m2 * self.width_m * self.drop_m
 
 
-def hanging_of(hang: str, given: dict[str, object], *, width_m: float, height_m: float, border_m: float) -> Hanging:
+def hanging_of(hang: Hang, given: dict[str, object], *, width_m: float, height_m: float, border_m: float) -> Hanging:
     """The hanging of a screen from the keys of [screen.hanging] that were given (by field name, in metres).
 
     width_m, height_m  of the white area [m];  border_m  width of the masking, which is taken as part of the sheet [m]
@@ -82,11 +97,11 @@ def hanging_of(hang: str, given: dict[str, object], *, width_m: float, height_m:
     lead, sheet = value("lead_m", LEAD_M), width_m + 2.0 * border_m
     thickness, modulus = value("thickness_m", THICKNESS_M), value("modulus_mpa", MODULUS_PA / 1e6) * 1e6
     own = bending_stiffness(modulus_pa=modulus, thickness_m=thickness, poisson=value("poisson", POISSON))
-    diameter, wall = _TUBE.get(hang, _TUBE["motorised"])
+    diameter, wall = _TUBE.get(hang, _TUBE[Hang.MOTORISED])
     material = str(given.get("tube_material") or "aluminium")
     return Hanging(
         hang=hang,
-        flat=bool(given.get("flat")) or hang == "fixed frame",
+        flat=bool(given.get("flat")) or hang.is_frame,
         width_m=sheet,
         drop_m=lead + height_m + 2.0 * border_m,
         lead_m=lead + border_m,

@@ -53,5 +53,5 @@ KINDS: dict[str, Kind] = {
         "a height map (CSV, NPY, 16-bit PNG or TIFF) or a scanned mesh (PLY, OBJ, GLB)",
     ),
 }
-CORNERS = ("top left", "top right", "bottom left", "bottom right")
+CORNERS = {"top left": (-1.0, 1.0), "top right": (1.0, 1.0), "bottom left": (-1.0, -1.0), "bottom right": (1.0, -1.0)}  # right, up
 SIDES = ("left", "right", "top", "bottom")

@@ -81,8 +81,7 @@ def _crease(table: FoldTable, frame: Frame) -> tuple[Fold, ...]:
 def _tension_lines(table: FoldTable, frame: Frame) -> tuple[Fold, ...]:
     found = []
     for name in CORNERS if table.corner in (None, "all") else (table.corner,):
-        right = 0.5 * frame.width_m * (1.0 if name.endswith("right") else -1.0)
-        up = 0.5 * frame.height_m * (1.0 if name.startswith("top") else -1.0)
+        right, up = 0.5 * frame.width_m * CORNERS[name][0], 0.5 * frame.height_m * CORNERS[name][1]
         reach = _or(table.reach_m, 0.3 * math.hypot(frame.width_m, frame.height_m))
         spread = math.radians(_or(table.spread_deg, 20.0))
         found.append(

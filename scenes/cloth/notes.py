@@ -10,6 +10,7 @@ from ..warning import SceneWarning, WarningCode
 from .checks import CLEAR_M
 from .cloth import Cloth
 from .estimate import GROOVE_DIAGONAL_M, folds_at
+from .hanging import Hang
 from .surface import hang_effects
 
 if TYPE_CHECKING:
@@ -20,13 +21,13 @@ def drape_notes(screen: Screen) -> list[str]:
     """How the cloth is taken, where that is not simply flat."""
     drape = screen.drape
     if drape.folds:
-        rest = "" if screen.hang == "fixed frame" else f', in place of what hang = "{screen.hang}" would make of it'
+        rest = "" if screen.hang.is_frame else f', in place of what hang = "{screen.hang}" would make of it'
         return [f"the cloth has the folds that the scene states{rest}"]
-    if screen.hang == "fixed frame" or drape.hanging is None:
+    if screen.hang.is_frame or drape.hanging is None:
         return []
     if drape.hanging.flat:
         return [f'hang = "{screen.hang}": the cloth is declared flat']
-    if screen.hang == "tab-tensioned":
+    if screen.hang is Hang.TAB_TENSIONED:
         return ['hang = "tab-tensioned": the cloth is taken as free of upright folds (common practice, no source)']
     left_out = [key for key in drape.hanging.assumed if key in _TOLD]
     said = f"; taken from common practice: {', '.join(_TOLD[key] for key in left_out)}" if left_out else ""
@@ -51,7 +52,7 @@ def drape_warnings(screen: Screen) -> Iterator[SceneWarning]:
     size = math.hypot(screen.width_m, screen.height_m)
     hanging = screen.drape.hanging
     declared = hanging is not None and hanging.flat
-    if screen.hang == "pull-down" and size > GROOVE_DIAGONAL_M and not declared:
+    if screen.hang is Hang.PULL_DOWN and size > GROOVE_DIAGONAL_M and not declared:
         yield SceneWarning(
             WarningCode.GROOVES,
             f"a pull-down of {size / 0.0254:.0f} inches diagonal tends to V-grooves from the pull at its middle "

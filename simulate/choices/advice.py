@@ -9,9 +9,10 @@ from ...materials.fabric import Fabric
 from ...materials.library import load_library
 from ...materials.nearest import nearest
 from ...scenes.changes import Change
+from ...scenes.cloth.hanging import Hang
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Scene
-from .aims import Aim, FabricEvidence, aims_of, balanced, beats, better, gather, pareto, roles_of
+from .aims import Aim, FabricEvidence, Role, aims_of, balanced, beats, better, gather, pareto, roles_of
 from .flips import AmbientFlip, ambient_flip, class_limits, lumens_for
 from .fold_sight import FoldSight, fold_sight, with_hang
 from .rules import Facts, RuleFound, every_rule, rules_for
@@ -28,7 +29,7 @@ Progress = Callable[[int, float], None]
 class HangAdvice:
     """A hang: can it be here, and what speaks for and against it; folds by fabric."""
 
-    hang: str
+    hang: Hang
     possible: bool
     reasons: tuple[str, ...]
     folds: tuple[FoldSight, ...]
@@ -74,7 +75,7 @@ class Advice:
     evidence: tuple[FabricEvidence, ...]
     good: tuple[str, ...]
     balanced: str
-    roles: Mapping[str, tuple[str, ...]]
+    roles: Mapping[str, tuple[Role, ...]]
     beaten: Mapping[str, str]
     refused: Mapping[str, str]
     hangs: tuple[HangAdvice, ...]
@@ -185,7 +186,7 @@ def _flips(good: Sequence[FabricEvidence], short: Sequence[FabricEvidence], aims
 
 def _flat(document: Document, name: str, fabric: Fabric, extra: tuple[Change, ...] = ()) -> Scene:
     """The scene with a flat cloth of this fabric."""
-    changes = [*extra, Change(("screen", "hang"), "fixed frame", "fixed frame"), Change(("screen", "fold"), [], "flat")]
+    changes = [*extra, Change(("screen", "hang"), Hang.FIXED_FRAME, Hang.FIXED_FRAME), Change(("screen", "fold"), [], "flat")]
     if fabric is not document.scene.screen.fabric:
         changes.append(Change(("screen", "fabric"), name, f'--fabric "{name}"'))
     return document.with_changes(changes, name)
@@ -207,10 +208,10 @@ def _hangs(document: Document, short: Sequence[FabricEvidence], wishes: Wishes, 
     for hang in HANGS:
         scene = document.with_changes((Change(("screen", "hang"), hang, hang), Change(("screen", "fold"), [], hang)), hang)
         folds = [_folds(scene, each, threads) for each in short]
-        possible = not (hang == "fixed frame" and wishes.clear_wall)
+        possible = not (hang.is_frame and wishes.clear_wall)
         reasons = [] if possible else ["cannot be: the wall must be clear after use, and a frame stays"]
         if all(fold.flat for fold in folds):
-            why = "is flat" if hang == "fixed frame" else "is taken as flat (common practice, no source)"
+            why = "is flat" if hang.is_frame else "is taken as flat (common practice, no source)"
             reasons.append(f"the cloth {why}: no folds to see")
         else:
             reasons += _fold_words(folds)

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
@@ -23,6 +24,21 @@ class Aim:
 
     figure: Figure
     title: str
+
+
+class RoleKind(StrEnum):
+    """Why a fabric is on the short list."""
+
+    BALANCED = "balanced"
+    MOST = "most"
+
+
+@dataclass(frozen=True)
+class Role:
+    """A fabric's part on the short list: the balanced one (`aim` None), or the one with the most of an aim."""
+
+    kind: RoleKind
+    aim: Aim | None = None
 
 
 @dataclass(frozen=True)
@@ -102,23 +118,16 @@ def balanced(evidence: Sequence[FabricEvidence], aims: Sequence[Aim]) -> FabricE
     return max(evidence, key=lambda each: min(shares[each.name].values()))
 
 
-def roles_of(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Sequence[Aim]) -> dict[str, tuple[str, ...]]:
+def roles_of(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Sequence[Aim]) -> dict[str, tuple[Role, ...]]:
     """What at most six shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already.
 
     Source: our own rule; a tie is what `better` calls none ahead.
     """
-    found: dict[str, list[str]] = {middle.name: ["gives up least in its weakest aim"]}
+    found: dict[str, list[Role]] = {middle.name: [Role(RoleKind.BALANCED)]}
     for aim in aims:
         best = max(good, key=lambda each: float(each.worst[aim][0]))
         level = [each for each in good if each.name in found and not better(best, each, aim)]
         name = max(level, key=lambda each: float(each.worst[aim][0])).name if level else best.name
-        found.setdefault(name, []).append(f"most {aim.title}")
-    return {name: _contrasts_as_one(said) for name, said in list(found.items())[:_MOST_ROLES]}
+        found.setdefault(name, []).append(Role(RoleKind.MOST, aim))
+    return {name: tuple(roles) for name, roles in list(found.items())[:_MOST_ROLES]}
 
-
-def _contrasts_as_one(roles: Sequence[str]) -> tuple[str, ...]:
-    """Roles with those of contrast put into one: most contrast in the dark, with lamps on ..."""
-    start, end = "most contrast ", " at the worst seat"
-    states = [role.removeprefix(start).removesuffix(end) for role in roles if role.startswith(start)]
-    rest = tuple(role for role in roles if not role.startswith(start))
-    return (*rest, f"{start}{', '.join(states)}{end}") if states else rest

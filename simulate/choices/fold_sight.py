@@ -5,6 +5,7 @@ import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.surface import LEVELS, cloth_of
 from ...scenes.model import Scene
 from ..eye.verdict import verdict
@@ -27,7 +28,7 @@ class FoldSight:
     Source: `fold_readings` for every figure, `verdict` for every word.
     """
 
-    hang: str
+    hang: Hang
     fabric: str
     seats: tuple[SeatFolds, ...]
 

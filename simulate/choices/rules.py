@@ -10,12 +10,14 @@ from typing import Literal
 
 from ...materials.fabric import LOUVRED
 from ...materials.special import CEILING_DEG, rejection
+from ...scenes.cloth.hanging import Hang
 from ..eye.verdict import NOT_VISIBLE
 from ..unit import in_unit
 from .aims import Aim, FabricEvidence, better
 from .fold_sight import FoldSight
 from .wishes import Wishes
 
+_ROLLED = (Hang.MOTORISED, Hang.PULL_DOWN)
 SOURCE = "common practice, no source"
 Agreement = Literal["agrees", "disagrees", "no evidence"]
 ULTRA_SHORT = 0.4  # throw ratio below which the trade speaks of ultra-short throw (common practice, no source)
@@ -39,7 +41,7 @@ class Facts:
     bright: float
     evidence: Sequence[FabricEvidence]
     aims: Sequence[Aim]
-    folds: dict[str, FoldSight]
+    folds: dict[Hang, FoldSight]
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ def _silent(says: str, because: str) -> RuleFound:
     return RuleFound(says, because, "no evidence", "", applies=False)
 
 
-def _folds_between(facts: Facts, hangs: tuple[str, ...]) -> Judged:
+def _folds_between(facts: Facts, hangs: tuple[Hang, ...]) -> Judged:
     """Whether the folds of untensioned hangs can be seen, as evidence for tension."""
     seen = [facts.folds[hang] for hang in hangs if hang in facts.folds]
     if not seen:
@@ -93,7 +95,7 @@ def _against(judged: Judged) -> Judged:
 def _pull_down(facts: Facts) -> RuleFound:
     says = "a pull-down up to 100 inches diagonal; above, repeated pulls at the middle leave V-grooves"
     because = f"the screen has {facts.diagonal_in:.0f} inches"
-    judged = _folds_between(facts, ("pull-down",))
+    judged = _folds_between(facts, (Hang.PULL_DOWN,))
     return RuleFound(says, because, *(judged if facts.diagonal_in > LARGE_IN else _against(judged)))
 
 
@@ -108,7 +110,7 @@ def _free(facts: Facts) -> RuleFound:
     says = "a screen that hangs free of any wall calls for tension"
     if facts.wishes.free_hanging is not True:
         return _silent(says, "free-hanging was not said")
-    return RuleFound(says, "it was said to hang free", *_folds_between(facts, ("motorised", "pull-down")))
+    return RuleFound(says, "it was said to hang free", *_folds_between(facts, _ROLLED))
 
 
 def _dedicated(facts: Facts) -> RuleFound:
@@ -117,14 +119,14 @@ def _dedicated(facts: Facts) -> RuleFound:
         return _silent(says, "the room was not said to be dedicated")
     if facts.wishes.clear_wall:
         return RuleFound(says, "the room is dedicated", "disagrees", "the wall was said to be clear after use: no fixed frame")
-    return RuleFound(says, "the room is dedicated", *_folds_between(facts, ("motorised", "pull-down")))
+    return RuleFound(says, "the room is dedicated", *_folds_between(facts, _ROLLED))
 
 
 def _clear(facts: Facts) -> RuleFound:
     says = "a motorised or pull-down screen where the wall must be clear after use"
     if not facts.wishes.clear_wall:
         return _silent(says, "the wall was not said to be clear after use")
-    agreement, said = _against(_folds_between(facts, ("motorised", "pull-down")))
+    agreement, said = _against(_folds_between(facts, _ROLLED))
     if agreement == "disagrees":
         said += "; a tab-tensioned one rolls up too and stays flat"
     return RuleFound(says, "the wall must be clear", agreement, said)
@@ -135,7 +137,7 @@ def _ultra_short_flat(facts: Facts) -> RuleFound:
     because = f"the throw ratio is {facts.throw_ratio:.2f}"
     if facts.throw_ratio >= ULTRA_SHORT:
         return _silent(says, because)
-    return RuleFound(says, because, *_folds_between(facts, ("motorised", "pull-down")))
+    return RuleFound(says, because, *_folds_between(facts, _ROLLED))
 
 
 def _ultra_short_fabric(facts: Facts) -> RuleFound:

@@ -9,13 +9,14 @@ from pathlib import Path as FilePath
 from ...materials.csv_reading import NotCsv, csv_rows
 from ...materials.nearest import nearest
 from ...materials.problem import MOST_FAULTS
+from ...scenes.cloth.hanging import Hang
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.read import decode, read_bytes
 
 USES = ("dedicated", "living-room", "bedroom")
 _FORM = "a CSV file with a header name,price and a row for each"
 HIGHEST_PRICE = 1e12
-HANGS = ("fixed frame", "tab-tensioned", "motorised", "pull-down")
+HANGS = (Hang.FIXED_FRAME, Hang.TAB_TENSIONED, Hang.MOTORISED, Hang.PULL_DOWN)  # as advice lists them
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from .flatness import wave_readings
 WAVE_M = 0.3
 AMPLITUDES_M = (0.0005, 0.002, 0.008)
 THROWS = {"normal throw": 1.5, "short throw": 0.6, "ultra-short throw": 0.2}  # throw ratios; common practice, no source
-DIRECTIONS = {"vertical folds": 0.0, "horizontal folds": 90.0}
+DIRECTIONS = {"vertical": 0.0, "horizontal": 90.0}  # of the crests, degrees from upright
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,14 @@ from importlib.metadata import version
 from typing import Any
 
 from ..choices.advice import Advice, HangAdvice
+from ..choices.aims import Role
 from ..choices.rules import SOURCE, RuleFound
 from .advise_table import basis, changes
 from .cautions import CAUTIONS
 from .compare_document import number
 from .compare_folds_table import fold_entry
 from .csv_text import csv_text
+from .role_words import role_words
 
 FORMAT = "halfgain.advise/1"
 
@@ -43,7 +45,8 @@ def advise_document(advice: Advice) -> dict[str, Any]:
         },
         "good_fabrics": list(advice.good),
         "balanced_fabric": advice.balanced,
-        "roles": {name: list(said) for name, said in advice.roles.items()},
+        "roles": {name: list(role_words(roles)) for name, roles in advice.roles.items()},
+        "role_aims": {name: [_role(role) for role in roles] for name, roles in advice.roles.items()},
         "fabrics": [_fabric(advice, i) for i in range(len(advice.evidence))],
         "refused": dict(advice.refused),
         "hangs": [_hang(advice, each) for each in advice.hangs],
@@ -82,6 +85,15 @@ def _rule(rule: RuleFound) -> dict[str, str]:
         "because": rule.because,
         "evidence": rule.evidence,
         "computed": rule.computed,
+    }
+
+
+def _role(role: Role) -> dict[str, str | None]:
+    figure = None if role.aim is None else role.aim.figure
+    return {
+        "kind": role.kind.value,
+        "figure": None if figure is None else figure.key,
+        "state": None if figure is None else figure.state,
     }
 
 

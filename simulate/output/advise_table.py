@@ -11,6 +11,7 @@ from ..targets import DARK, RATED, UPPER_BOUND
 from ..unit import in_unit
 from .cautions import CAUTIONS
 from .layout import bullet, grid, heading, line, rendered
+from .role_words import role_words
 from .units import figure as digits
 
 if TYPE_CHECKING:
@@ -111,12 +112,12 @@ def _good(advice: Advice) -> list[RenderableType]:
         f"{len(advice.good)} that no other beats: for each, another is better in one aim only at a cost in another.",
         "Every figure at its worst seat, all aims weigh alike; advantages under 2 % do not count.",
     )
-    roles = [bullet(f"{name}: {', '.join(said)}", mark="*") for name, said in advice.roles.items()]
+    said = [bullet(f"{name}: {', '.join(role_words(roles))}", mark="*") for name, roles in advice.roles.items()]
     shares = shares_of_best([advice.of(name) for name in advice.good], advice.aims)[advice.balanced]
     weakest = min(shares, key=lambda aim: shares[aim])
     least = f"{100 * shares[weakest]:.0f} % of the best in every aim (weakest: {weakest.title})"
-    roles.append(bullet(f"{advice.balanced} keeps at least {least}.", mark=" "))
-    return [heading("Fabrics that serve"), table, *roles, *(line(note, "dim") for note in notes)]
+    said.append(bullet(f"{advice.balanced} keeps at least {least}.", mark=" "))
+    return [heading("Fabrics that serve"), table, *said, *(line(note, "dim") for note in notes)]
 
 
 def _cheapest(advice: Advice, name: str) -> str:

@@ -210,4 +210,5 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
         "missed_by": verdict.missed_by,
         "above_by": verdict.above_by,
         "reason": verdict.reason,
+        "reason_code": verdict.why.value,
     }

@@ -63,7 +63,7 @@ def multiples_chart(title: str, seats: list[str], found: list[Multiple]) -> byte
                 if (each.throw, each.fabric) == (throw, fabric):
                     for seat in range(each.ratio.shape[1]):
                         axes.plot(
-                            amplitude, np.maximum(each.ratio[:, seat], 1e-3), color=_INKS[each.direction.split()[0]],
+                            amplitude, np.maximum(each.ratio[:, seat], 1e-3), color=_INKS[each.direction],
                             ls=_STROKES[seat % len(_STROKES)], lw=1.3, alpha=0.85,
                         )  # fmt: skip
             axes.set_xscale("log")

@@ -8,8 +8,8 @@ from ...scenes.geometry import raster
 from ..measure import Measurement
 from .drawing import COLOURS, FAINT, GREY, INK, figure_of, ink_on, label, luminance_bar, luminance_range, plain, png
 from .lettering import width_in, wrapped
+from .units import TYPESET, foot_lamberts
 from .units import figure as digits
-from .units import foot_lamberts
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -156,7 +156,7 @@ def _legend_lines(measurement: Measurement) -> list[tuple[float, str, bool]]:
     lines = [(_LEGEND_IN, "Full white at the picture's centre", True)]
     for number, reading in enumerate(measurement.seats, start=1):
         value = reading.white["centre"].value
-        both = f"{digits(value)} cd/m², {digits(foot_lamberts(value))} fL".replace(" ", _HOLD)
+        both = f"{TYPESET.of(value, 'cd/m2')},{_HOLD}{TYPESET.of(foot_lamberts(value), 'fL')}"
         lines += _entry(f"{number}:", f"{reading.name}, {both}")
     boxes = object_letters(measurement)
     if boxes:

@@ -11,10 +11,9 @@ from ..targets import (
     CLASSES,
     DARK,
     ECHO,
-    NO_FIGURE,
     RATED,
-    SHADED,
     TARGETS,
+    Reason,
     Result,
     Target,
     Verdict,
@@ -66,7 +65,7 @@ def verdict_notes(measurement: Measurement) -> list[str]:
         notes.append(f"White luminance is judged for the {RATED}.")
     if any(echoes_the_lens(reading) for reading in measurement.seats):
         notes.append(BLACK_ROOM)
-    return notes + [UNLIT] * any(verdict.reason == NO_FIGURE for found in seats for verdict in found)
+    return notes + [UNLIT] * any(verdict.why is Reason.NO_FIGURE for found in seats for verdict in found)
 
 
 def verdict_parts(measurement: Measurement) -> list[RenderableType]:
@@ -148,7 +147,7 @@ def _said(verdict: Verdict, units: UnitStyle) -> str:
     if unit == ":1":  # a difference of contrasts is no contrast: the one that is reached stands beside it
         return f"missed by {by} ({units.written(_rounded(verdict.got.value), unit)})"
     side = "below" if low is not None and verdict.got.value < low else "above"
-    shaded = f", {verdict.reason}" if verdict.reason == SHADED else ""
+    shaded = f", {verdict.reason}" if verdict.why is Reason.SHADED else ""
     return f"missed, {units.written(by, unit)} {side}{shaded}"
 
 

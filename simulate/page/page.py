@@ -142,7 +142,7 @@ def _pair(evidence: Evidence, k: int) -> dict[str, Any]:
         "about": pair.about,
         "before": pair.before.label,
         "after": [view.label for view in pair.after],
-        "first": next((i for i, view in enumerate(pair.after) if view.label.startswith("typical")), 0),
+        "first": next((i for i, view in enumerate(pair.after) if view.level == "typical"), 0),
         "before_shots": _shots(evidence, pair, pictures, None),
         "after_shots": [shot for i in range(len(pair.after)) for shot in _shots(evidence, pair, pictures, i)],
         "curve": pictures.curve[0],

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ...scenes.changes import Change, refuse
+from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.surface import LEVELS, Drape, cloth_of
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Light, Scene
@@ -19,10 +20,11 @@ FOLDS, OTHER = "folds", "other"
 
 @dataclass(frozen=True)
 class View:
-    """One side of the slider: its name and the scene it shows."""
+    """One side of the slider: its name, the scene it shows, and the level of the folds' estimate where it is one of several."""
 
     label: str
     scene: Scene
+    level: str | None = None
 
 
 @dataclass(frozen=True)
@@ -110,9 +112,7 @@ def _light(changes: Sequence[Change], scene: Scene) -> Light | None:
 
 def folds_pair(before: View, after: View) -> Pair:
     """Two hangs on a calm light grey picture, the second at each shape its cloth may have."""
-    shapes = tuple(View(name, scene) for name, scene in _shapes(after.scene))
-    if len(shapes) == 1:
-        shapes = (View(after.label, shapes[0].scene),)
+    shapes = _shapes(after)
     about = "A calm light grey picture, which hides nothing: the hardest test for a screen that is not flat."
     if len(shapes) > 1:
         about += f" The cloth of a {after.label} screen is estimated at a low, a typical and a high shape; choose one."
@@ -121,11 +121,12 @@ def folds_pair(before: View, after: View) -> Pair:
     )
 
 
-def _shapes(scene: Scene) -> list[tuple[str, Scene]]:
-    """The shapes that a scene's cloth may have: one where it is flat or its folds are stated, else three."""
+def _shapes(view: View) -> tuple[View, ...]:
+    """The shapes that a view's cloth may have: one where it is flat or its folds are stated, else three."""
+    scene = view.scene
     if scene.screen.drape.folds or not has_folds(scene):
-        return [("", scene)]
-    return [(f"{level} folds", at_level(scene, level)) for level in LEVELS]
+        return (View(view.label, scene),)
+    return tuple(View(f"{level} folds", at_level(scene, level), level) for level in LEVELS)
 
 
 def at_level(scene: Scene, level: str) -> Scene:
@@ -136,7 +137,7 @@ def at_level(scene: Scene, level: str) -> Scene:
 
 def flat(scene: Scene) -> Scene:
     """The scene with a flat cloth, on a fixed frame."""
-    return replace(scene, screen=replace(scene.screen, hang="fixed frame", drape=Drape()))
+    return replace(scene, screen=replace(scene.screen, hang=Hang.FIXED_FRAME, drape=Drape()))
 
 
 def usual_pairs(document: Document, first_step: Step | None, fabric: str) -> list[Pair]:
@@ -158,6 +159,6 @@ def usual_pairs(document: Document, first_step: Step | None, fabric: str) -> lis
         other = document.with_changes((Change(("screen", "fabric"), fabric, "fabric"),), fabric)
         found.append(_pair(Axis("fabric", ()), View(scene.screen.fabric.name, scene), View(fabric, other), Choice(fabric)))
     if not found:
-        change = (Change(("screen", "hang"), "motorised", "hang"), Change(("screen", "fold"), [], "hang"))
-        found.append(folds_pair(View(scene.screen.hang, scene), View("motorised", document.with_changes(change, "motorised"))))
+        change = (Change(("screen", "hang"), Hang.MOTORISED, "hang"), Change(("screen", "fold"), [], "hang"))
+        found.append(folds_pair(View(scene.screen.hang, scene), View(Hang.MOTORISED, document.with_changes(change, "motorised"))))
     return found

@@ -3,10 +3,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...scenes.cloth.hanging import Hang
 from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Aim, shares_of_best
 from ..choices.fold_sight import FoldSight, times
+from ..eye.verdict import NOT_VISIBLE
 from ..output.advise_table import basis, changes
+from ..output.role_words import role_words
 from ..output.units import TYPESET
 from .tables import Table
 
@@ -33,18 +36,20 @@ def recommendation(advice: Advice) -> Recommendation:
     planned = advice.scene.screen
     fabric = advice.balanced
     keep = fabric == planned.fabric.name, hang.hang == planned.hang
-    sheet = f"{fabric} on a {hang.hang}" + ("" if hang.hang.endswith("frame") else " screen")
+    sheet = f"{fabric} on a {_hung(hang.hang)}"
     if all(keep):
         lead = f"Keep what is planned: {sheet}."
     elif keep[0]:
-        lead = f"Keep the planned fabric, {fabric}, but hang it on a {hang.hang}" + ("." if hang.hang.endswith("frame") else " screen.")
+        lead = f"Keep the planned fabric, {fabric}, but hang it on a {_hung(hang.hang)}."
     else:
         lead = f"Weighing all aims alike we would take {sheet}."
     return Recommendation(
         lead=lead,
         reasons=(_why_fabric(advice), _why_hang(advice, hang)),
         against=_against_plan(advice),
-        others=tuple((_aim_words(said), name) for name, roles in advice.roles.items() if name != fabric for said in [roles]),
+        others=tuple(
+            (", ".join(role_words(roles, balanced="no weak side")), name) for name, roles in advice.roles.items() if name != fabric
+        ),
         fabrics=_fabric_table(advice),
         hangs=tuple((each.hang + ("" if each.possible else " (cannot be)"), each.reasons) for each in advice.hangs),
         changes=tuple(changes(advice)),
@@ -55,6 +60,11 @@ def recommendation(advice: Advice) -> Recommendation:
         ),
         basis=basis(advice),
     )
+
+
+def _hung(hang: Hang) -> str:
+    """A hang as the thing that hangs: "fixed frame", "motorised screen"."""
+    return hang.value if hang.is_frame else f"{hang.value} screen"
 
 
 _EVIDENCE = {"agrees": "the evidence agrees", "disagrees": "the evidence disagrees", "no evidence": "no evidence either way"}
@@ -77,7 +87,7 @@ def fold_of(advice: Advice, hang: HangAdvice) -> FoldSight | None:
 
 
 def _unseen(fold: FoldSight | None) -> bool:
-    return fold is None or fold.flat or fold.whole_word("typical") == "not visible"
+    return fold is None or fold.flat or fold.whole_word("typical") == NOT_VISIBLE
 
 
 def _why_fabric(advice: Advice) -> str:
@@ -110,13 +120,13 @@ def _why_hang(advice: Advice, hang: HangAdvice) -> str:
     own = fold_of(advice, planned) if planned is not None else None
     fold = fold_of(advice, hang)
     if fold is None or fold.flat:
-        flat = "lies flat" if hang.hang == "fixed frame" else "is taken as flat (common practice, no source)"
-        text = f"A {hang.hang}{'' if hang.hang == 'fixed frame' else ' screen'} {flat}."
+        flat = "lies flat" if hang.hang.is_frame else "is taken as flat (common practice, no source)"
+        text = f"A {_hung(hang.hang)} {flat}."
     else:
-        text = f"On a {hang.hang} screen its folds {_seen(fold)}."
+        text = f"On a {_hung(hang.hang)} its folds {_seen(fold)}."
     if planned is not None and planned is not hang and own is not None and not own.flat:
-        text += f" On the planned {planned.hang} screen {advice.balanced} has folds that {_seen(own)}."
-    if hang.hang == "fixed frame" and planned is not hang:
+        text += f" On the planned {_hung(planned.hang)} {advice.balanced} has folds that {_seen(own)}."
+    if hang.hang.is_frame and planned is not hang:
         text += " Where the wall must be clear after use, a tab-tensioned screen is the next choice."
     return text
 
@@ -127,11 +137,6 @@ def _seen(fold: FoldSight) -> str:
         f"reach, at their typical shape, {times(fold.brightness('typical').value)} times what the eye can just see, and move the "
         f"picture by {times(fold.warp('typical').value)} arc minutes ({fold.whole_word('typical')})"
     )
-
-
-def _aim_words(roles: tuple[str, ...]) -> str:
-    """What a fabric is best at, as the end of "If you want ..."."""
-    return ", ".join(role.replace("gives up least in its weakest aim", "no weak side") for role in roles)
 
 
 def _fabric_table(advice: Advice) -> Table:

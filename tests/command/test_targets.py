@@ -10,7 +10,7 @@ from halfgain.scenes.model import Scene
 from halfgain.simulate.estimate import Estimate, exact
 from halfgain.simulate.measure import SeatGeometry
 from halfgain.simulate.readings import SeatReading, StateReading
-from halfgain.simulate.targets import TARGETS, Target, Verdict, class_standing, judge, verdicts
+from halfgain.simulate.targets import TARGETS, Reason, Target, Verdict, class_standing, judge, verdicts
 
 GEOMETRY = SeatGeometry(3.0, 0.0, 1.0, None, picture_width_deg=30.0, picture_top_deg=15.5, hidden_share=0.0)
 
@@ -108,8 +108,8 @@ def test_a_limit_within_the_error_is_left_undecided() -> None:
 
 
 def test_an_upper_bound_can_miss_but_never_meet() -> None:
-    assert judge(_contrast(), "dark", exact(150.0), bound="a bound").result == "undecided"
-    assert judge(_contrast(), "dark", exact(99.0), bound="a bound").result == "missed"
+    assert judge(_contrast(), "dark", exact(150.0), bound=Reason.ROOM_LIMIT).result == "undecided"
+    assert judge(_contrast(), "dark", exact(99.0), bound=Reason.ROOM_LIMIT).result == "missed"
     unknown = replace(scene().projector, checkerboard_contrast=None)
     found = verdicts(replace(scene(), projector=unknown), reading(checkerboard=exact(150.0)), GEOMETRY)
     board = verdict_on(found, "intra-frame contrast", "dark")

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from halfgain.scenes.cloth import mechanics as m
 from halfgain.scenes.cloth.estimate import effects_of, folds_at
-from halfgain.scenes.cloth.hanging import hanging_of
+from halfgain.scenes.cloth.hanging import Hang, hanging_of
 from halfgain.scenes.cloth.surface import cloth_of
 from halfgain.scenes.load import scene_from_text
 from scene_texts import edit
@@ -171,7 +171,7 @@ def test_roller_waves_follow_from_the_parameters():
 
 
 def test_every_effect_says_where_it_comes_from():
-    for hang in ("pull-down", "motorised", "tab-tensioned"):
+    for hang in (Hang.PULL_DOWN, Hang.MOTORISED, Hang.TAB_TENSIONED):
         hanging = hanging_of(hang, {}, width_m=2.6, height_m=1.4625, border_m=0.0)
         for effect in effects_of(hanging, width_m=2.6, height_m=1.4625):
             words = ("our own", "common practice, no source", "textbook")
