@@ -23,27 +23,25 @@ def plain_path(path: object, longest: int = LONGEST) -> str:
     return plain(name) if len(name) <= longest else "..." + plain(name[3 - longest :])
 
 
-def told(faults: Sequence[tuple[object, str]]) -> list[str]:
-    """Lines of faults (what is alike about them, line): of more than LIKE alike ones, and of more than MOST_LINES, the rest is counted."""
-    seen: dict[object, int] = {}
+def told(faults: Sequence[tuple[tuple[str, str, str], str]]) -> list[str]:
+    """Lines of faults: of more than LIKE alike ones, and of more than MOST_LINES, the rest is counted.
+
+    faults  (file, key, message) as far as they are alike, and the line, for each
+    """
+    seen: dict[tuple[str, str, str], int] = {}
     for kind, _ in faults:
         seen[kind] = seen.get(kind, 0) + 1
     lines: list[str] = []
-    shown: dict[object, int] = {}
+    shown: dict[tuple[str, str, str], int] = {}
     for i, (kind, line) in enumerate(faults):
         shown[kind] = shown.get(kind, 0) + 1
         if shown[kind] > LIKE:
             continue
         if len(lines) == MOST_LINES:
-            return [*lines, f"{_place(line)}: and {len(faults) - i} more"]
+            return [*lines, f"{plain_path(kind[0])}: and {len(faults) - i} more"]
         rest = seen[kind] - LIKE if shown[kind] == LIKE else 0
         lines.append(line + (f", and {rest} more like it" if rest > 0 else ""))
     return lines
-
-
-def _place(line: str) -> str:
-    """The file at the head of a line."""
-    return line.split(": ", 1)[0].rsplit(":", 1)[0]
 
 
 def first_names(names: Iterable[str], most: int = 12) -> str:

@@ -89,7 +89,7 @@ def problems_of(
         elif fault["type"] == "missing":
             message, value = "missing key", None
         else:
-            message = _words(fault["type"], fault["msg"])
+            message = _words(fault["type"], str(fault.get("ctx", {}).get("error", fault["msg"])))
         found.append(Problem(file, line_of(path, lines), dotted(path), value, message, allowed))
     return found
 
@@ -99,7 +99,7 @@ def _words(kind: str, message: str) -> str:
     if kind in _OWN_WORDS:
         return _OWN_WORDS[kind]
     if kind == "value_error":  # raised by the project's own checks
-        text = message.removeprefix("Value error, ")
+        text = message
     elif kind.startswith(("greater_than", "less_than", "too_", "string_too_")):
         text = message.removeprefix("Input ").removeprefix("List ").removeprefix("Dictionary ")
     else:
