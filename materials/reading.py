@@ -18,6 +18,10 @@ class Unreadable(Error):
         self.allowed, self.line = allowed, line
 
 
+class Missing(Unreadable):
+    """A file that is not there."""
+
+
 def read_bytes(path: Path, most: int, what: str, allowed: str = "") -> bytes:
     """The bytes of a regular file of at most `most` bytes.
 
@@ -30,7 +34,7 @@ def read_bytes(path: Path, most: int, what: str, allowed: str = "") -> bytes:
     except IsADirectoryError:
         raise Unreadable(f"is a directory, not {what}", allowed) from None
     except FileNotFoundError:
-        raise Unreadable("no such file") from None
+        raise Missing("no such file") from None
     except PermissionError:
         if os.path.isdir(path):  # some systems say this of a directory
             raise Unreadable(f"is a directory, not {what}", allowed) from None

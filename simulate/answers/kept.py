@@ -11,7 +11,7 @@ import numpy as np
 
 from ...materials.error import Error
 from ...materials.plain import plain, plain_path
-from ...materials.reading import Unreadable, read_bytes
+from ...materials.reading import Missing, Unreadable, read_bytes
 from ..estimate import SCRAMBLES
 from ..flatten import SceneArrays
 from ..light.ledger import Ledger, Starts, trace
@@ -128,9 +128,10 @@ def load(path: Path) -> Kept:
             raise LedgerError(f'{where}: ledger format "{found}" is not "{FORMAT}", which this version reads: {AGAIN}')
         check_digest(head, arrays)
         return _kept(head, **arrays)
+    except Missing:
+        raise LedgerError(f"{where}: no such ledger file; make one with halfgain trace SCENE --ledger {where}") from None
     except Unreadable as fault:
-        advice = f"; make one with halfgain trace SCENE --ledger {where}" if not path.exists() else ""
-        raise LedgerError(f"{where}: {str(fault).replace('such file', 'such ledger file')}{advice}") from None
+        raise LedgerError(f"{where}: {fault}") from None
     except Damaged as fault:
         raise LedgerError(f"{where}: {fault}: {AGAIN}") from None
 

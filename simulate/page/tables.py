@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ...scenes.cloth.surface import LEVELS
 from ..choices.differences import Difference
+from ..choices.figures import Figure
 from ..estimate import Estimate
 from ..folds.readings import FoldReading
 from ..measure import Measurement
@@ -177,29 +178,23 @@ def _fold_cells(reading: FoldReading) -> tuple[str, ...]:
 
 def difference_table(found: Sequence[Difference], before: str, after: str) -> Table:
     """Figures before and after at every seat; seats with the same cells share a row."""
-    groups: dict[tuple[str, ...], list[str]] = {}
+    groups: dict[tuple[Figure, tuple[str, ...]], list[str]] = {}
     for each in found:
         unit = each.figure.unit
-        before_now, after_now = (TYPESET.of(part.value, unit) for part in (each.reference, each.value))
-        state = "" if each.figure.state == DARK else f", {each.figure.state}"
         change = f"{signed(each.relative.value)} %" if each.found else "no difference found"
-        cells = (
-            f"{each.figure.title}{state}", before_now, after_now, change,
-        )  # fmt: skip
-        groups.setdefault(cells, []).append(each.seat)
+        cells = (TYPESET.of(each.reference.value, unit), TYPESET.of(each.value.value, unit), change)
+        groups.setdefault((each.figure, cells), []).append(each.seat)
     every = len({each.seat for each in found})
+    order = list(dict.fromkeys(each.figure for each in found))
     rows = tuple(
-        (cells[0], "every seat" if len(names) == every else ", ".join(names), *cells[1:])
-        for cells, names in sorted(groups.items(), key=lambda item: _order(found, item[0][0]))
+        (_with_state(figure), "every seat" if len(names) == every else ", ".join(names), *cells)
+        for (figure, cells), names in sorted(groups.items(), key=lambda item: order.index(item[0][0]))
     )
     return Table(f"{before} against {after}", ("figure", "seats", before, after, "change"), rows)
 
 
-def _order(found: Sequence[Difference], title: str) -> int:
-    titles = list(dict.fromkeys(
-        each.figure.title + ("" if each.figure.state == DARK else f", {each.figure.state}") for each in found
-    ))  # fmt: skip
-    return titles.index(title)
+def _with_state(figure: Figure) -> str:
+    return figure.title + ("" if figure.state == DARK else f", {figure.state}")
 
 
 def band_table(evidence: Evidence, which: int) -> Table:
