@@ -26,7 +26,6 @@ TEXT_METHODS = {
 # What may be looked for in a text, by file: names that a library or a file format gives, never words of our own.
 ALLOWED = {
     ("materials/kernel_cache.py", "NUMBA_"): "numba's settings",
-    ("materials/kernel_sources.py", "__init__.py"): "the name of a file",
     ("materials/problem.py", "greater_than"): "kinds of faults, as pydantic names them",
     ("materials/problem.py", "less_than"): "the same",
     ("materials/problem.py", "too_"): "the same",
@@ -37,18 +36,18 @@ ALLOWED = {
     ("materials/csv_reading.py", "field limit"): "how Python's csv module says it",
     ("simulate/page/svg.py", "<svg"): "the format of the pictures",
     ("scenes/words.py", "union_tag"): "kinds of faults, as pydantic names them",
-    ("simulate/command/commands.py", ".toml"): "the name of a file",
     ("simulate/output/layout.py", "utf"): "the name of an encoding",
 }
 
 
 def looked_for() -> Iterator[tuple[str, str, int]]:
-    """(file, literal, line) of every text of two letters or more that is searched for in another one."""
+    """(file, literal, line) of every text of two letters or more, names of files apart, that is searched for in another one."""
     for package in ("materials", "scenes", "simulate"):
         for path in sorted((ROOT / package).rglob("*.py")):
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
                 for literal in _literals(node):
-                    if len(re.findall("[a-z]", literal, re.IGNORECASE)) >= 2:
+                    of_a_file = re.fullmatch(r"[\w-]*\.[a-z]+", literal)
+                    if not of_a_file and len(re.findall("[a-z]", literal, re.IGNORECASE)) >= 2:
                         yield path.relative_to(ROOT).as_posix(), literal, node.lineno  # type: ignore[attr-defined]
 
 
