@@ -83,10 +83,9 @@ class Answers:
         return Answers(scene, stage, stage.arrays)
 
     def with_scene(self, scene: Scene) -> Answers:
-        """Another scene of the same geometry; raises LedgerError naming what differs."""
+        """Another scene on the same paths: other finishes, fabric, light, seats, lens; raises LedgerError naming what moves paths."""
         arrays = flatten(scene)
-        self.stage.admit(scene, arrays)
-        return replace(self, scene=scene, arrays=arrays)
+        return replace(self, scene=scene, arrays=arrays, stage=self.stage.serving(scene, arrays))
 
     def with_finish(self, surface: str, paint: Paint) -> Answers:
         """One surface repainted; raises ValueError as `painted` does."""
@@ -101,9 +100,10 @@ class Answers:
         return replace(self, scene=scene, arrays=self.arrays._replace(reflectance=frozen(reflectance)))
 
     def on(self, stage: Stage) -> Answers:
-        """The same scene on another ledger of the same geometry; raises LedgerError naming what differs."""
-        stage.admit(self.scene, self.arrays)
-        return replace(self, stage=stage)
+        """The same scene on another stage's ledger; raises LedgerError naming what differs in the geometry."""
+        if stage.kept is self.stage.kept:
+            return self
+        return replace(self, stage=stage if stage.ground is self.stage.ground else self.stage.with_ledger(stage.kept))
 
     def with_paths(self, paths: int, *, survival: float | None = None) -> Answers:
         """The same on a new ledger of `paths` paths a scramble and start; survival [1], None: as before."""

@@ -12,25 +12,27 @@ from ...scenes.model import Scene
 from ..flatten import SceneArrays
 
 CLOTH = "the cloth's shape (hang, folds)"
+LENS, SEAT = "projector.lens_m", "seat "
 
 
 def geometry_of(scene: Scene, arrays: SceneArrays) -> dict[str, Any]:
-    """All that moves light paths, by name: numbers [m] and lists of them, and a digest of every patch.
+    """A scene's geometry by name: numbers [m] and lists of them, and a digest of all that moves light paths.
 
-    Reflectances, fabric, lumens, contrasts and light states are not in it.
-    Source: derived; paths start at the screen's points and follow the cosine law, so geometry alone decides them, seats, lens and
-    raster what is read from them.
+    Reflectances, fabric, lumens, contrasts and light states are not in it; seats and lens are named, and not in the digest.
+    Source: derived; paths start at the picture's points on the cloth and follow the cosine law. Seats (and their heads) and the
+    lens enter what is read from them alone; only on folded cloth does the lens move the points too.
     """
     room, screen, area = scene.room, scene.screen, raster(scene)
     named: dict[str, Any] = {f"room.{key}": getattr(room, key) for key in ("width_m", "depth_m", "height_m")}
     named.update({f'object "{box.name}"': [*box.min_m, *box.max_m] for box in room.objects})
     keys = ("width_m", "height_m", "bottom_m", "right_m", "gap_to_wall_m", "border_m")
     named.update({f"screen.{key}": getattr(screen, key) for key in keys})
-    named["projector.lens_m"] = list(scene.projector.lens_m)
+    named[LENS] = list(scene.projector.lens_m)
     named["the raster (projector.pixels, projector.fit)"] = list(area)
-    named.update({f'seat "{seat.name}"': list(seat.eye_m) for seat in scene.seats})
+    named.update({f'{SEAT}"{seat.name}"': list(seat.eye_m) for seat in scene.seats})
     digest = hashlib.sha256()
-    for array in (*arrays.geometry, arrays.eyes, arrays.projector.lens, arrays.projector.raster, arrays.projector.picture):
+    points = (arrays.projector.lens,) if arrays.geometry.relief else ()
+    for array in (*arrays.geometry, arrays.projector.raster, arrays.projector.picture, *points):
         _digest(digest, array)
     named[CLOTH] = digest.hexdigest()
     return named
@@ -47,13 +49,13 @@ def _digest(digest: Any, part: Any) -> None:
 
 
 def differences(kept: dict[str, Any], now: dict[str, Any]) -> list[str]:
-    """What differs between two geometries, one phrase each; empty when the ledger belongs to the scene.
+    """What moves light paths between two geometries, one phrase each; empty when the ledger belongs to the scene.
 
-    The digest of the patches speaks only where no named measure differs.
+    Seats do not, the lens does where the cloth is folded. The digest speaks only where no named measure differs.
     """
     found = []
     for name in dict.fromkeys((*kept, *now)):
-        if name == CLOTH:
+        if name in (CLOTH, LENS) or name.startswith(SEAT):
             continue
         if name not in now:
             found.append(f"{name} is in the ledger and not in the scene")
@@ -62,7 +64,8 @@ def differences(kept: dict[str, Any], now: dict[str, Any]) -> list[str]:
         elif kept[name] != now[name]:
             found.append(f"{name} is {_text(now[name])}, in the ledger {_text(kept[name])}")
     if not found and kept.get(CLOTH) != now.get(CLOTH):
-        found.append(f"{CLOTH} differs")
+        moved = LENS in kept and kept[LENS] != now.get(LENS)
+        found.append(f"{LENS} differs, which moves paths of folded cloth, or {CLOTH}" if moved else f"{CLOTH} differs")
     return found
 
 

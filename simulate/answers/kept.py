@@ -18,7 +18,7 @@ from ..light.ledger import Ledger, Starts, trace
 from .belongs import CLOTH, differences
 from .ledger_archive import Damaged, archive, check_digest, unpacked
 
-FORMAT = "halfgain.ledger/2"  # 1 had no digest
+FORMAT = "halfgain.ledger/3"  # 1 had no digest, 2 belonged to its seats and its lens
 LARGEST_BYTES = 4_000_000_000
 AGAIN = "trace the scene again"
 SURVIVALS = (0.6, 0.8, 0.9)

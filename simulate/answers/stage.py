@@ -63,24 +63,34 @@ class Stage:
         """The paths in use."""
         return self.kept.ledger
 
+    def with_ledger(self, kept: Kept) -> Stage:
+        """A new stage on the same ground with another ledger; raises LedgerError naming what differs."""
+        check(kept, self.arrays, self.ground.starts, self.ground.named, self.where)
+        new = Stage.__new__(Stage)
+        new._set(self.ground, self.where, kept)
+        return new
+
     def retraced(self, *, paths: int, survival: float) -> Stage:
         """A new stage on the same ground, traced with more paths a scramble and start, or another survival [1]."""
         kept = traced(
             self.arrays, self.ground.starts, self.ground.named, title=self.kept.title, seed=self.kept.seed, paths=paths,
             survival=survival, threads=self.threads,
         )  # fmt: skip
-        new = Stage.__new__(Stage)
-        new._set(self.ground, self.where, kept)
-        return new
+        return self.with_ledger(kept)
 
     @property
     def arrays(self) -> SceneArrays:
         """The first scene, lowered."""
         return self.ground.arrays
 
-    def admit(self, scene: Scene, arrays: SceneArrays) -> None:
-        """Refuse another geometry; raises LedgerError naming what differs."""
+    def serving(self, scene: Scene, arrays: SceneArrays) -> Stage:
+        """This stage where the scene has its seats and its lens, else a new one with the same paths.
+
+        arrays  the scene lowered;  raises  LedgerError naming what differs in the geometry
+        """
         check(self.kept, arrays, self.ground.starts, geometry_of(scene, arrays), self.where)
+        same = np.array_equal(arrays.eyes, self.arrays.eyes) and np.array_equal(arrays.projector.lens, self.arrays.projector.lens)
+        return self if same else Stage(scene, self.kept, where=self.where, cells=self.ground.cells, threads=self.threads)
 
     def facts(self, arrays: SceneArrays, points: Points, fabric: Hashable) -> Facts:
         """The ledger with a fabric put in, luminances [cd/m2] at the reference lumens. Source: `make_facts`."""

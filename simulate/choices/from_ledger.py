@@ -28,7 +28,7 @@ class LedgerUsed:
 def load_for(file: FilePath, variants: Sequence[Variant]) -> Kept:
     """The ledger of a file, checked against every variant.
 
-    raises  LedgerError naming the first variant it cannot answer for and what differs: size, cloth's shape, seats, lens, room
+    raises  LedgerError naming the first variant it cannot answer for and what differs: size, cloth's shape, room
     """
     kept = load(file)
     refused: dict[str, list[str]] = {}
@@ -41,7 +41,7 @@ def load_for(file: FilePath, variants: Sequence[Variant]) -> Kept:
         why = "; ".join(found[:_MOST_TOLD]) + (f"; and {len(found) - _MOST_TOLD} more" if len(found) > _MOST_TOLD else "")
         others = len(refused) - 1
         more = f", nor for {others} other variant{'s' if others > 1 else ''}" if others else ""
-        advice = "a ledger keeps room, size, hang, seats and lens: leave --ledger out, or trace that scene"
+        advice = "a ledger keeps room, size and hang: leave --ledger out, or trace that scene"
         raise LedgerError(f'{file}: cannot answer for "{label}" ({why}){more}; {advice}')
     return kept
 

@@ -68,7 +68,7 @@ def compare(
 
     halfgain compare light-lounge --vary projector.light_output_lm=1500,2600 --vary 'seat."sofa left".eye_m=[-0.7,3,1.1]'
 
-    --ledger FILE answers from a traced ledger what keeps room, size, hang, seats and lens.
+    --ledger FILE answers from a traced ledger what keeps room, size and hang (and, of folded cloth, the lens).
     """
     from ..choices.axes import axes_of
 

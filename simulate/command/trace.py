@@ -42,8 +42,8 @@ def trace(
 ) -> None:
     """Trace a scene's light paths once and keep them.
 
-    measure, finishes and levels then answer from the file for any finish, fabric, light output, contrast, lamps or picture;
-    what moves geometry, seats or the lens is refused.
+    measure, finishes and levels then answer from the file for any finish, fabric, light output, contrast, lamps, picture,
+    seats or lens; what moves light paths (room, objects, screen, raster, folds; with folds the lens) is refused.
     """
     from ...scenes.load import load_scene
     from ..output.own_kind import LEDGER

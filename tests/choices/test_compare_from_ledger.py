@@ -86,10 +86,16 @@ def lounge(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+def test_other_seats_are_answered_from_the_ledger(lounge: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "out"
+    arguments = ["--seat-position", "armchair=[1.5, 2.6, 1.05]", "--ledger", str(lounge), "--out", str(out)]
+    assert app.run(["compare", "light-lounge", *arguments, *FAST]) == 0
+    assert "armchair" in capsys.readouterr().out
+
+
 MOVES = [
     (["--size", "width 2 m"], ["screen.width_m"]),
     (["--hang", "motorised", "--hang", "fixed frame"], ["the cloth's shape (hang, folds)"]),
-    (["--seat-position", "armchair=[1.5, 2.6, 1.05]"], ['seat "armchair"']),
     (["--vary", "projector.lens_m=[0,4,2.15]"], ["projector.lens_m"]),
     (["--vary", "room.depth_m=5.4,6"], ["room.depth_m"]),
 ]
