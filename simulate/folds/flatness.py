@@ -8,18 +8,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...scenes.cloth.cloth import Cloth
-from ...scenes.cloth.shape import Across, Growth
+from ...scenes.cloth.creases import Crease
+from ...scenes.cloth.edges import EdgeCurl
+from ...scenes.cloth.shape import Across, Fold, Growth
 from ...scenes.cloth.waves import Wave
 from ...scenes.geometry import picture
 from ...scenes.model import Scene
 from .maps import picture_grid, seat_maps
-from .readings import FoldReading, map_reading, pixel_pitch_m
+from .readings import FoldReading, level_readings, map_reading, pixel_pitch_m
 
 WAVELENGTHS_M = (0.05, 0.075, 0.1, 0.15, 0.2, 0.3, 0.45, 0.6, 0.9)
 DIRECTIONS = {"vertical": 0.0, "diagonal": 45.0, "horizontal": 90.0}  # crests, degrees from the vertical
 STEEPEST = 0.4  # slope beyond which no wave is tried: cloth that steep is seen by anybody
 _FIRST_SLOPE = 0.02
 _PERIODS = 3.0
+CREASE_M, CURL_M, ROUNDING_M = 0.06, 0.03, 0.01
 
 
 @dataclass(frozen=True)
@@ -41,11 +44,25 @@ class FlatnessPoint:
 
 
 @dataclass(frozen=True)
+class SinglePoint:
+    """The limit for one single fold of a width [m]: the largest height below the threshold of brightness at every seat [m].
+
+    height_m  None: none that is tried is seen;  worst_seat  the seat that sees it first
+    """
+
+    name: str
+    width_m: float
+    height_m: float | None
+    worst_seat: str
+
+
+@dataclass(frozen=True)
 class Flatness:
-    """All points; `left_out` says which waves have fewer than three periods in the picture."""
+    """Limits of waves and of single folds; `left_out` says which waves have fewer than three periods in the picture."""
 
     points: tuple[FlatnessPoint, ...]
     left_out: tuple[str, ...]
+    singles: tuple[SinglePoint, ...]
 
 
 def flatness(
@@ -56,7 +73,7 @@ def flatness(
     threads: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> Flatness:
-    """The curve of largest invisible amplitudes of even waves with a crest through the middle.
+    """The curve of largest invisible amplitudes of even waves with a crest through the middle, and heights of single folds.
 
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
     progress     called with the waves done and their number
@@ -71,7 +88,7 @@ def flatness(
             points.append(_point(scene, white_cd_m2, name, angle, wave, threads))
         if progress is not None:
             progress(done + 1, len(jobs))
-    return Flatness(tuple(points), tuple(left_out))
+    return Flatness(tuple(points), tuple(left_out), tuple(_single(scene, white_cd_m2, name, threads) for name in single_folds(scene)))
 
 
 def _periods(scene: Scene, angle_deg: float, wave_m: float) -> float:
@@ -98,33 +115,75 @@ def wave_readings(
     return [map_reading(each, grid, white, pitch) for each, white in zip(maps, white_cd_m2, strict=True)]
 
 
-def _point(
-    scene: Scene, white: list[float], name: str, angle_deg: float, wave_m: float, threads: int
-) -> FlatnessPoint:
-    most = STEEPEST * wave_m / (2.0 * math.pi)
+def single_folds(scene: Scene) -> dict[str, Callable[[float], Fold]]:
+    """Single folds by name: each makes one of a height [m]: an upright crease three tenths of the width off the middle, curled sides.
 
-    def at(amplitude: float) -> tuple[np.ndarray, np.ndarray]:
-        found = wave_readings(scene, white, angle_deg=angle_deg, wave_m=wave_m, amplitude_m=amplitude, threads=threads)
-        return np.array([r.visible.ratio for r in found]), np.array([r.warp.acuity_ratio for r in found])
+    Widths CREASE_M and CURL_M, rounding ROUNDING_M: our own choice of what cloths show, no source.
+    """
+    width, height = scene.screen.width_m, scene.screen.height_m
+    even = Growth(0.5 * height, height)
+    return {
+        "upright crease": lambda h: Crease(h, CREASE_M, ROUNDING_M, Across(0.0, 0.3 * width), even),
+        "curled sides": lambda h: EdgeCurl(h, CURL_M, ("left", "right"), (0.5 * width, 0.5 * height)),
+    }
 
-    amplitude = _FIRST_SLOPE * wave_m / (2.0 * math.pi)
-    seen, warp = at(amplitude)
-    # displacement is proportional to height: one look is enough
-    worst_warp = int(np.argmax(warp))
-    warp_limit = amplitude / float(warp[worst_warp]) if warp[worst_warp] > 0.0 else None
+
+def single_readings(scene: Scene, white_cd_m2: list[float], name: str, height_m: float, *, threads: int = 1) -> list[FoldReading]:
+    """Readings of every seat for one single fold of a height [m] alone on the cloth.
+
+    name  one of `single_folds`;  white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
+    Source: see `flatness`.
+    """
+    cloth = Cloth(scene.screen.width_m, scene.screen.height_m, (single_folds(scene)[name](height_m),))
+    return level_readings(scene, cloth, white_cd_m2, threads=threads)
+
+
+def _limit(ratios: Callable[[float], np.ndarray], first: float, most: float) -> tuple[float | None, int]:
+    """The amplitude at which the largest of some ratios is 1, None where it stays below up to `most`; and whose it is.
+
+    Source: secant through nought, since ratios grow nearly in proportion.
+    """
+    amplitude = first
+    seen = ratios(amplitude)
     for _ in range(4):
         ratio = float(seen.max())
         if abs(ratio - 1.0) < 0.02 or (ratio < 1.0 and amplitude >= most):
             break
         amplitude = min(most, amplitude / ratio if ratio > 0.0 else most)
-        seen, _ = at(amplitude)
+        seen = ratios(amplitude)
     ratio = float(seen.max())
-    limit = None if ratio < 0.9 else amplitude / ratio
+    return (None if ratio < 0.9 else amplitude / ratio), int(np.argmax(seen))
+
+
+def _single(scene: Scene, white: list[float], name: str, threads: int) -> SinglePoint:
+    def ratios(height: float) -> np.ndarray:
+        return np.array([r.visible.ratio for r in single_readings(scene, white, name, height, threads=threads)])
+
+    width = CREASE_M if name == "upright crease" else CURL_M
+    limit, seat = _limit(ratios, 0.25 * _FIRST_SLOPE * width, 0.5 * STEEPEST * width)
+    return SinglePoint(name, width, limit, scene.seats[seat].name)
+
+
+def _point(
+    scene: Scene, white: list[float], name: str, angle_deg: float, wave_m: float, threads: int
+) -> FlatnessPoint:
+    most, first = (slope * wave_m / (2.0 * math.pi) for slope in (STEEPEST, _FIRST_SLOPE))
+    warp: list[np.ndarray] = []
+
+    def ratios(amplitude: float) -> np.ndarray:
+        found = wave_readings(scene, white, angle_deg=angle_deg, wave_m=wave_m, amplitude_m=amplitude, threads=threads)
+        warp.append(np.array([r.warp.acuity_ratio for r in found]))
+        return np.array([r.visible.ratio for r in found])
+
+    limit, seat = _limit(ratios, first, most)
+    # displacement is proportional to height: the first look is enough
+    worst_warp = int(np.argmax(warp[0]))
+    warp_limit = first / float(warp[0][worst_warp]) if warp[0][worst_warp] > 0.0 else None
     return FlatnessPoint(
         crests=name,
         wavelength_m=wave_m,
         amplitude_m=limit,
-        worst_seat=scene.seats[int(np.argmax(seen))].name,
+        worst_seat=scene.seats[seat].name,
         warp_amplitude_m=warp_limit if warp_limit is not None and warp_limit <= most else None,
         warp_seat=scene.seats[worst_warp].name,
     )

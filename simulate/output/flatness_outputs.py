@@ -34,7 +34,12 @@ def flatness_document(scene: Scene, found: Flatness) -> dict[str, Any]:
             }
             for point in found.points
         ],
+        "single_folds": [
+            {"fold": single.name, "width_mm": 1e3 * single.width_m, "height_mm": _mm(single.height_m), "worst_seat": single.worst_seat}
+            for single in found.singles
+        ],
         "fewer_than_three_waves": list(found.left_out),
+        "border_masks": False,
         "stated_for": STATED_FOR,
     }
 
@@ -69,11 +74,15 @@ def flatness_report(scene: Scene, found: Flatness, console: Console) -> str:
         seats = ", ".join(dict.fromkeys(row[name].worst_seat for name in DIRECTIONS if name in row))
         warps = [p.warp_amplitude_m for p in row.values() if p.warp_amplitude_m is not None]
         table.add_row(f"{1e3 * wave:.0f}", *cells, Text(seats), _limit(min(warps) if warps else None))
+    singles = "; ".join(
+        f"{single.name}, {1e3 * single.width_m:.0f} mm wide: {_limit(single.height_m)} mm ({single.worst_seat})" for single in found.singles
+    )
     parts: list[RenderableType] = [
         Text(scene.title, style="bold"),
         heading("How flat: the largest amplitude of even waves that stays below the threshold of brightness at every seat"),
         table,
         Text("Amplitude is half of crest to trough; empty: fewer than three waves in the picture; -: none tried is seen."),
+        Text(f"One fold alone, largest height: {singles}."),
         Text(f"Limits are {STATED_FOR}.", style="dim"),
     ]
     return rendered(parts, console)

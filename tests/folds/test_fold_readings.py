@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from halfgain.scenes.cloth.surface import LEVELS, cloth_of
 from halfgain.simulate.eye.barten import contrast_sensitivity
-from halfgain.simulate.folds.flatness import flatness, wave_readings
+from halfgain.simulate.folds.flatness import flatness, single_readings, wave_readings
 from halfgain.simulate.folds.maps import picture_grid, seat_maps
 from halfgain.simulate.folds.multiples import THROWS, lens_for, multiples
 from halfgain.simulate.folds.readings import fold_readings, map_reading, pixel_pitch_m, reading_grid
@@ -214,6 +214,17 @@ def test_the_amplitude_of_flatness_is_at_the_threshold():
         assert max(r.visible.ratio for r in again) == pytest.approx(1.0, abs=0.04)
     long, short = (next(p.amplitude_m for p in found.points if p.crests == "vertical" and p.wavelength_m == w) for w in (0.3, 0.15))
     assert long > 2 * short  # slopes count, and the eye is keener for the shorter wave
+
+
+@pytest.mark.parametrize("lens", ["[0.0, 3.6, 1.375]", "[0.0, 0.4, 0.4]"])
+def test_the_height_of_a_single_fold_is_at_the_threshold(lens):
+    """What `flatness` answers, put back as a fold, reads 1."""
+    made = scene(lens=lens)
+    for single in flatness(made, [100.0, 100.0], wavelengths_m=()).singles:
+        again = single_readings(made, [100.0, 100.0], single.name, single.height_m)
+        assert max(r.visible.ratio for r in again) == pytest.approx(1.0, abs=0.04)
+        seen = max((r.visible for r in again), key=lambda visible: visible.ratio)
+        assert seen.channel == "single feature"
 
 
 def test_other_set_ups():
