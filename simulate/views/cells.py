@@ -6,22 +6,29 @@ from collections.abc import Callable
 
 import numpy as np
 
-FIRST_STEP = 8
-BORROW_STEP = 2
-_ALIKE = {8: 0.15, 4: 0.20, 2: 0.30}  # largest relative difference of a cell's corners, by its size in pixels
+FIRST_STEP = 16
+LAST_STEP = 2  # cells of this size across an edge are not cut any more
+_ALIKE = {16: 0.10, 8: 0.15, 4: 0.20, 2: 0.30}  # largest relative difference of a cell's corners, by its size in pixels
+_BENT = 0.05  # largest difference of the guide from straight lines between a cell's corners, as a share of its largest
+_NOISE = 0.008  # of the guide: differences up to here are not believed, larger ones less this
+_EVEN = {16: 0.0, 8: 0.06, 4: 0.12, 2: 1.0}  # largest spread of the guide on each surface of a cell across an edge
 
 
-def spread_over(key: np.ndarray, ask: Callable[[np.ndarray], np.ndarray], channels: int) -> tuple[np.ndarray, int]:
+def spread_over(
+    key: np.ndarray, ask: Callable[[np.ndarray], np.ndarray], channels: int, guide: np.ndarray | None = None
+) -> tuple[np.ndarray, int]:
     """Values (H, W, channels) at all pixels whose key is not negative, in the unit of `ask`; 0 at the others.
 
-    key  (H, W) int, H and W one more than a multiple of FIRST_STEP; pixels of one key lie on one smooth surface
-    ask  values (n, channels), not negative, at flat pixel numbers (n,)
+    key    (H, W) int, H and W one more than a multiple of FIRST_STEP; pixels of one key lie on one smooth surface
+    ask    values (n, channels), not negative, at flat pixel numbers (n,)
+    guide  (H, W) a rough forecast of the values, in any unit, 0 where there is none: it tells of shadows between corners
     returns  the values, and how many pixels were asked
-    A cell of one key is interpolated bilinearly where its corners are alike, else cut in four; the error of a bilinear
-    cell whose corners differ by d is about d^2 / 5 for light that falls as 1 / r^2 (derived), 0.5 % for d = 0.15.
+    A cell of one key is interpolated bilinearly where its corners are alike and the guide is straight, else cut in four; the
+    error of a bilinear cell whose corners differ by d is about d^2 / 5 for light that falls as 1 / r^2 (derived), 0.5 % for 0.15.
     """
     height, width = key.shape
     value, known, filled = np.zeros((height, width, channels)), key < 0, key < 0
+    guide = np.zeros((height, width)) if guide is None else guide
     asked = 0
     top, left = (a.ravel() for a in np.mgrid[0 : height - 1 : FIRST_STEP, 0 : width - 1 : FIRST_STEP])
     step = FIRST_STEP
@@ -29,22 +36,19 @@ def spread_over(key: np.ndarray, ask: Callable[[np.ndarray], np.ndarray], channe
         corners = np.unique(np.concatenate([(top + a) * width + left + b for a in (0, step) for b in (0, step)]))
         asked += _ask(corners, value, known, ask)
         filled.reshape(-1)[corners] = True
-        if step == 1:
-            break
-        smooth = _one_key(key, top, left, step) & _alike(value, top, left, step, _ALIKE[step])
-        _fill(value, filled, top[smooth], left[smooth], step)
-        top, left, half = top[~smooth], left[~smooth], step // 2
-        if step <= BORROW_STEP:
-            _borrow(key, value, known, filled, top, left, step)
-            open_ = ~_all_filled(filled, top, left, step)
-            top, left = top[open_], left[open_]
+        one = _one_key(key, top, left, step)
+        smooth = one & _alike(value, top, left, step, _ALIKE[step]) & _straight(guide, top, left, step)
+        _fill(value, filled, guide, top[smooth], left[smooth], step)
+        across = ~one & _even(key, guide, top, left, step, _EVEN[step])
+        _borrow(key, value, known, filled, guide, top[across], left[across], step)
+        open_ = ~smooth & ~_all_filled(filled, top, left, step)
+        top, left, half = top[open_], left[open_], step // 2
         top = np.concatenate([top + a for a in (0, half) for _ in (0, 1)])
         left = np.concatenate([left + b for _ in (0, 1) for b in (0, half)])
-        step = half
-        if step == 1:
-            rest = np.flatnonzero(~filled)
-            asked += _ask(rest, value, known, ask)
+        if step == LAST_STEP:
+            asked += _ask(np.flatnonzero(~filled), value, known, ask)
             break
+        step = half
     return value, asked
 
 
@@ -58,8 +62,7 @@ def _ask(pixels: np.ndarray, value: np.ndarray, known: np.ndarray, ask: Callable
 
 def _one_key(key: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:
     """True where all pixels of a cell, its far edges included, have one key that is not negative."""
-    a, b = np.mgrid[0 : step + 1, 0 : step + 1].reshape(2, -1)
-    keys = key[top[:, None] + a, left[:, None] + b]
+    keys = _pixels(key, top, left, step)
     return (keys == keys[:, :1]).all(axis=1) & (keys[:, 0] >= 0)
 
 
@@ -69,31 +72,76 @@ def _alike(value: np.ndarray, top: np.ndarray, left: np.ndarray, step: int, most
     return high - corners.min(axis=1) <= most * high
 
 
-def _fill(value: np.ndarray, filled: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> None:
-    """Bilinear values inside cells; pixels on an edge that two cells share get the same from both."""
+def _pixels(image: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:
+    """Values (cells, (step + 1)^2) of an image at all pixels of cells, their far edges included."""
+    a, b = np.mgrid[0 : step + 1, 0 : step + 1].reshape(2, -1)
+    return image[top[:, None] + a, left[:, None] + b]
+
+
+def _weights(step: int) -> np.ndarray:
+    """Bilinear weights (4, (step + 1)^2) of a cell's corners at its pixels."""
     i, j = np.mgrid[0 : step + 1, 0 : step + 1].reshape(2, -1)
     s, t = i / step, j / step
-    weights = np.stack([(1 - s) * (1 - t), (1 - s) * t, s * (1 - t), s * t])
+    return np.stack([(1 - s) * (1 - t), (1 - s) * t, s * (1 - t), s * t])
+
+
+def _believed(here: np.ndarray, there: np.ndarray) -> np.ndarray:
+    """What the guide says of light here over light there [1]: 1 within its noise and where it is silent. Source: soft threshold."""
+    ratio = np.divide(here, there, out=np.ones_like(here), where=(here > 0.0) & (there > 0.0)) - 1.0
+    return 1.0 + np.sign(ratio) * np.maximum(np.abs(ratio) - _NOISE, 0.0)
+
+
+def _straight(guide: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:
+    """True for cells in which the guide nowhere leaves the bilinear surface through its corners by more than _BENT."""
+    inner = _pixels(guide, top, left, step)
+    line = inner[:, [0, step, -1 - step, -1]] @ _weights(step)
+    return np.asarray(np.abs(inner - line).max(axis=1, initial=0.0) <= _BENT * inner.max(axis=1, initial=0.0), bool)
+
+
+def _even(key: np.ndarray, guide: np.ndarray, top: np.ndarray, left: np.ndarray, step: int, most: float) -> np.ndarray:
+    """True for cells whose every surface has a corner, and a guide, not silent, that spreads by no more than `most` of its largest."""
+    if most == 0.0 or step == LAST_STEP:
+        return np.full(len(top), step == LAST_STEP)
+    keys, inner = _pixels(key, top, left, step), _pixels(guide, top, left, step)
+    corners = keys[:, [0, step, -1 - step, -1]]
+    good = ((keys[:, :, None] == corners[:, None]).any(axis=2) | (keys < 0)).all(axis=1)
+    for k in range(4):
+        own = keys == corners[:, k : k + 1]
+        low, high = np.where(own, inner, np.inf).min(axis=1, initial=np.inf), np.where(own, inner, 0.0).max(axis=1, initial=0.0)
+        good &= (high - low <= most * high) & ((low > 0.0) | (corners[:, k] < 0))
+    return np.asarray(good, bool)
+
+
+def _fill(value: np.ndarray, filled: np.ndarray, guide: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> None:
+    """Bilinear values inside cells, bent as the guide is; pixels on an edge that two cells share get the same from both."""
+    i, j = np.mgrid[0 : step + 1, 0 : step + 1].reshape(2, -1)
     corners = np.stack([value[top + a, left + b] for a in (0, step) for b in (0, step)])
     pixel = (top[:, None] + i) * filled.shape[1] + left[:, None] + j
     fresh = ~filled.reshape(-1)[pixel]
-    value.reshape(-1, value.shape[2])[pixel[fresh]] = np.einsum("kp,knc->npc", weights, corners, optimize=True)[fresh]
+    inner = guide.reshape(-1)[pixel]
+    bent = _believed(inner, inner[:, [0, step, -1 - step, -1]] @ _weights(step))
+    whole = np.einsum("kp,knc->npc", _weights(step), corners, optimize=True) * bent[..., None]
+    value.reshape(-1, value.shape[2])[pixel[fresh]] = whole[fresh]
     filled.reshape(-1)[pixel] = True
 
 
 def _all_filled(filled: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:
-    a, b = np.mgrid[0 : step + 1, 0 : step + 1].reshape(2, -1)
-    return filled[top[:, None] + a, left[:, None] + b].all(axis=1)
+    return np.asarray(_pixels(filled, top, left, step).all(axis=1), bool)
 
 
 def _borrow(
-    key: np.ndarray, value: np.ndarray, known: np.ndarray, filled: np.ndarray, top: np.ndarray, left: np.ndarray, step: int
+    key: np.ndarray,
+    value: np.ndarray,
+    known: np.ndarray,
+    filled: np.ndarray,
+    guide: np.ndarray,
+    top: np.ndarray,
+    left: np.ndarray,
+    step: int,
 ) -> None:
     """Pixels of small cells across an edge take a mean of those corners that lie on their own surface, nearer ones more.
-    Source: inverse-square weights; what it errs by is the change of light within a few pixels.
+    Source: inverse-square weights, each corner's value bent as the guide is.
     """
-    mixed = ~_one_key(key, top, left, step)
-    top, left = top[mixed], left[mixed]
     for i in range(step + 1):
         for j in range(step + 1):
             total, weights = np.zeros((len(top), value.shape[2])), np.zeros(len(top))
@@ -101,7 +149,8 @@ def _borrow(
                 for b in (0, step):
                     good = (key[top + a, left + b] == key[top + i, left + j]) & known[top + a, left + b]
                     weight = good / max((a - i) ** 2 + (b - j) ** 2, 0.01)
-                    total += weight[:, None] * value[top + a, left + b]
+                    bent = _believed(guide[top + i, left + j], guide[top + a, left + b])
+                    total += (weight * bent)[:, None] * value[top + a, left + b]
                     weights += weight
             use = (weights > 0.0) & ~filled[top + i, left + j]
             value[top[use] + i, left[use] + j] = total[use] / weights[use][:, None]

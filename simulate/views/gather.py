@@ -19,7 +19,7 @@ from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_
 from .look import in_the_dark
 from .texture import Texture, read_texture
 
-CLOTH_HITS = 3  # a path goes on from the cloth, whose light has lobes, at most so often
+CLOTH_HITS = 8  # a path goes on from the cloth, whose light has lobes, at most so often: from fold to fold
 
 
 class RoomValues(NamedTuple):
@@ -28,13 +28,11 @@ class RoomValues(NamedTuple):
     radiance  what each place off the cloth sends back, however the light came there [cd/m2]
     zone      (zones, C) level of the picture's zones [1], for folded cloth that lights itself
     tint      (C,) of the fabric [1]
-    solid     (S,) uint8 by surface, 1 for what covers the wall or floor behind it: bodies, screen, border
     """
 
     radiance: Texture
     zone: np.ndarray
     tint: np.ndarray
-    solid: np.ndarray
 
 
 class Points(NamedTuple):
@@ -75,28 +73,25 @@ def ray_table(count: int, seed: int) -> np.ndarray:
 
 
 @kernel
-def follow_ray(geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, sent, stack):
-    """Add to total (C,) what one ray brings to the point it leaves [cd/m2]; 1 where it meets the inside of a solid body, else 0.
+def end_of_ray(geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, stack):
+    """Where a ray ends off the cloth: patch or -1 in the dark, u, v, what the cloth on its way leaves, its tint apart [1], and hits on it.
 
     table    of `ray_table`, r the ray's row: how it goes on after its hits on the cloth
     start    patch that it leaves;  origin  [m];  direction  unit
-    lit      True where the projector's light on the cloth counts at the first hit too
-    through  (C,) the ray's weight [1], written at each hit on the cloth;  sent  (C,) room to work in
-    Source: rendering equation; off the cloth the ray ends in the radiance of the maps, on the cloth it goes on.
+    lit      True where the projector's light on the cloth counts at the first hit too; from the second it always does
+    through  (C,) the ray's weight [1], written at each hit on the cloth;  total (C,) gets the projector's light there [cd/m2]
+    Source: rendering equation; off the cloth the ray ends, on the cloth it goes on.
     """
-    skip = start
+    skip, left = start, 1.0
     for m in range(CLOTH_HITS):
         t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
         if patch < 0:
             break
         n = normal_on(geometry, patch, u, v)
         if dot(n, direction) >= 0.0:
-            return np.int64(values.solid[geometry.surface[patch]])
-        if geometry.role[patch] != SCREEN:
-            read_texture(values.radiance, patch, u, v, sent)
-            for c in range(total.shape[0]):
-                total[c] += through[c] * sent[c]
             break
+        if geometry.role[patch] != SCREEN:
+            return np.int64(patch), u, v, left, m
         p = along(origin, direction, t)
         a, b = screen_tangents(n)
         seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
@@ -111,19 +106,19 @@ def follow_ray(geometry, projector, fabric, values, table, r, start, origin, dir
             break
         local = (table[r, 3 * m + 3], table[r, 3 * m + 4], table[r, 3 * m + 5])
         weight = math.pi * fabric_value(fabric, local, seen)
+        left *= weight
         for c in range(total.shape[0]):
             through[c] *= weight * values.tint[c]
         direction = to_world(local, a, b, n)
         origin = p
         skip = patch
-    return np.int64(0)
+    return np.int64(-1), 0.0, 0.0, 0.0, 0
 
 
 @kernel(allocates=True)
-def gather_points(geometry, projector, fabric, values, points, table, out, covered, low, high):
+def gather_points(geometry, projector, fabric, values, points, table, out, low, high):
     """Fill out (n, C) for the points low .. high - 1: light / pi that arrives, weighed towards the eye on the cloth [cd/m2].
 
-    covered  (n,) share of the rays that meet the inside of a solid body [1]: 1 where something stands on the point
     Left out is what comes straight from the lit screen to a patch off the cloth, and the projector's own light.
     Source: rendering equation, cosine sampling: the mean of pi f_r L.
     """
@@ -136,7 +131,6 @@ def gather_points(geometry, projector, fabric, values, points, table, out, cover
         on_cloth = start >= 0 and geometry.role[start] == SCREEN
         right, up = screen_tangents(n) if on_cloth else tangents(n)
         to_eye = to_local(row(points.to_eye, i), right, up, n)
-        inside = 0
         for c in range(channels):
             total[c] = 0.0
         for r in range(table.shape[0]):
@@ -146,12 +140,15 @@ def gather_points(geometry, projector, fabric, values, points, table, out, cover
                 through[c] = weight * values.tint[c] if on_cloth else 1.0
             origin, direction = row(points.place, i), to_world(local, right, up, n)
             lit = on_cloth or start < 0
-            inside += follow_ray(
-                geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, sent, stack
+            end, u, v, _, _ = end_of_ray(
+                geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, stack
             )
+            if end >= 0:
+                read_texture(values.radiance, end, u, v, sent)
+                for c in range(channels):
+                    total[c] += through[c] * sent[c]
         for c in range(channels):
             out[i, c] = total[c] / table.shape[0]
-        covered[i] = inside / table.shape[0]
 
 
 def gather(
@@ -163,16 +160,14 @@ def gather(
     table: np.ndarray,
     *,
     threads: int = 1,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Light / pi at points, (n, C) [cd/m2], and the covered share (n,) [1].
+) -> np.ndarray:
+    """Light / pi at points, (n, C) [cd/m2].
 
     values, table  as `RoomValues` and `ray_table` give them; C is that of `values.tint`
     Source: `gather_points`.
     """
-    out, covered = np.zeros((len(points.place), len(values.tint))), np.zeros(len(points.place))
+    out = np.zeros((len(points.place), len(values.tint)))
     workers.in_ranges(
-        lambda low, high: gather_points(geometry, projector, fabric, values, points, table, out, covered, low, high),
-        len(out),
-        threads,
+        lambda low, high: gather_points(geometry, projector, fabric, values, points, table, out, low, high), len(out), threads
     )
-    return out, covered
+    return out

@@ -14,9 +14,10 @@ from .cells import FIRST_STEP, spread_over
 from .content import Sampler
 from .gather import ray_table
 from .look import Seen, look
-from .shade import Stage, arriving, colours, set_the_stage, surface_key, zone_levels
+from .shade import Stage, arriving, colours, forecast, set_the_stage, surface_key, zone_levels
 
-RAYS = 256
+RAYS = 512
+SLIVER_RAYS = 128
 _SAMPLES = 4  # a side, for pixels across an edge
 
 
@@ -61,7 +62,7 @@ def seat_picture(stage: Stage, camera: Camera, *, threads: int = 1) -> SeatPictu
         return arriving(stage, seen, rays, pixels, table, threads)
 
     key = surface_key(arrays, seen).reshape(high, wide)
-    light, asked = spread_over(key, ask, len(stage.room.values.tint))
+    light, asked = spread_over(key, ask, len(stage.room.values.tint), forecast(stage, seen).reshape(high, wide))
     sampler = stage.content.sampler()
     footprint = _footprints(stage, seen, high, wide)
     cd_m2 = colours(stage, seen, rays, light.reshape(-1, light.shape[2]), sampler, footprint).reshape(high, wide, 3)
@@ -71,7 +72,9 @@ def seat_picture(stage: Stage, camera: Camera, *, threads: int = 1) -> SeatPictu
     cut = (slice(0, camera.height), slice(0, camera.width))
     screen = ((key >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN).reshape(high, wide))[cut]
     image = cd_m2[cut]
-    return SeatPicture(camera, image, screen, *_surround(stage.scene, camera, image, screen, rays.reshape(high, wide, 3)[cut]), asked)
+    return SeatPicture(
+        camera, image, screen, *_surround(stage.scene, camera, image, screen, rays.reshape(high, wide, 3)[cut]), asked
+    )
 
 
 def white_reference(stage: Stage, camera: Camera) -> float:
@@ -145,11 +148,12 @@ def _smooth_edges(
     arrays, wide = stage.arrays, key.shape[1]
     total = np.zeros((len(row), 3))
     sliver_key, sliver = np.full(len(row), -1), np.zeros((len(row), light.shape[2]))
-    table = ray_table(RAYS, stage.seed)
+    table = ray_table(SLIVER_RAYS, stage.seed)
     size = tuple(f[row * wide + column] / _SAMPLES for f in footprint)
     for a in range(_SAMPLES):
         for b in range(_SAMPLES):
-            rays = camera.rays(column + (b + 0.5) / _SAMPLES - 0.5, row + (a + 0.5) / _SAMPLES - 0.5)
+            at = (b + (a + 0.5) / _SAMPLES) / _SAMPLES, (a + (b + 0.5) / _SAMPLES) / _SAMPLES  # no two in one row or column
+            rays = camera.rays(column + at[0] - 0.5, row + at[1] - 0.5)
             seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, rays, threads=threads)
             wanted = surface_key(arrays, seen)
             near, missed = _nearest_light(wanted, key, light, row, column)

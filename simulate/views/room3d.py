@@ -81,7 +81,7 @@ def _surfaces(plotter: Any, arrays: SceneArrays, room: RoomLight) -> None:
     border = arrays.surfaces.index("border")
     first = True
     for i in np.flatnonzero(texture.first >= 0):
-        mesh = _sheet(geometry.corner[i], geometry.edge_u[i], geometry.edge_v[i], texture.count_u[i], texture.count_v[i])
+        mesh = _sheet(geometry.corner[i], geometry.edge_u[i], geometry.edge_v[i], *texture.bounds(int(i)))
         part = slice(int(texture.first[i]), int(texture.first[i]) + mesh.n_cells)
         if geometry.surface[i] == border:
             plotter.add_mesh(mesh, color="#151515", lighting=False)
@@ -103,12 +103,13 @@ def _illuminance(arrays: SceneArrays, room: RoomLight) -> np.ndarray:
     return luminance(lux)
 
 
-def _sheet(corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray, cells_u: int, cells_v: int) -> Any:
-    """A parallelogram of cells_u x cells_v quadrilaterals, u outer, facing edge_u x edge_v."""
+def _sheet(corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray, ends_u: np.ndarray, ends_v: np.ndarray) -> Any:
+    """A parallelogram of quadrilaterals that end at the given places 0 .. 1, u outer, facing edge_u x edge_v."""
     import pyvista
 
-    u, v = np.meshgrid(np.linspace(0, 1, cells_u + 1), np.linspace(0, 1, cells_v + 1), indexing="ij")
+    u, v = np.meshgrid(ends_u, ends_v, indexing="ij")
     points = corner + u.reshape(-1, 1) * edge_u + v.reshape(-1, 1) * edge_v
+    cells_u, cells_v = len(ends_u) - 1, len(ends_v) - 1
     a, b = (x.ravel() for x in np.meshgrid(np.arange(cells_u), np.arange(cells_v), indexing="ij"))
     at = a * (cells_v + 1) + b
     quads = np.stack([np.full_like(at, 4), at, at + cells_v + 1, at + cells_v + 2, at + 1], axis=1)

@@ -18,6 +18,7 @@ from .content import Content, Sampler
 from .gather import Points, gather
 from .look import HEAD, Seen
 from .roomlight import RoomLight, light_the_room
+from .texture import read_at
 
 HEAD_REFLECTANCE = 0.25  # hair and skin of the head of a viewer; common practice, no source
 _ANGLES, _TURNS = 64, 49  # of the table of the cloth's albedo
@@ -85,9 +86,24 @@ def arriving(stage: Stage, seen: Seen, rays: np.ndarray, pixels: np.ndarray, tab
     arrays, room = stage.arrays, stage.room
     patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
     points = Points(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
-    out, _ = gather(arrays.geometry, arrays.projector, arrays.fabric, room.values, points, table, threads=threads)
+    out = gather(arrays.geometry, arrays.projector, arrays.fabric, room.values, points, table, threads=threads)
     off = (patch >= 0) & (arrays.geometry.role[np.maximum(patch, 0)] != SCREEN)  # heads: the gather met the screen
     out[off] += room.from_screen(place[off], patch[off], threads=threads) / np.pi
+    return out
+
+
+def forecast(stage: Stage, seen: Seen) -> np.ndarray:
+    """What the maps say of the light / pi (n,) [cd/m2] at what rays meet, summed over the channels; 0 on heads, folds, nothing.
+
+    Flat cloth, on which bounced light hardly changes, gets 1.
+    Source: radiance of the nearest cells over the reflectance.
+    """
+    arrays = stage.arrays
+    out = np.zeros(len(seen.patch))
+    rho = stage.room.reflectance[arrays.geometry.surface]
+    read_at(stage.room.values.radiance, arrays.geometry, seen.patch, seen.place, np.where(rho > 0.0, rho, 1.0), out)
+    if not arrays.geometry.relief:
+        out[(seen.patch >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN)] = 1.0
     return out
 
 

@@ -1,4 +1,4 @@
-"""Radiance of the room's surfaces on even cells, which rays read faster than the graded maps it is made from."""
+"""Radiance of the room's surfaces on the cells of `layout.py`, read between their middles but never across a line."""
 
 from __future__ import annotations
 
@@ -7,147 +7,161 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.jit import kernel
-from ..light.geometry import SCREEN, Geometry
-from ..light.mapgrid import MapGrid
+from ..light.geometry import Geometry, place_on
+from ..light.patches import frozen
 from ..light.projector import Projector
-from .nodes import NodeGrid
+from ..light.vectors import row
+from .layout import cells_on
 
-CELL_M = 0.08
-BEHIND_M = 0.04  # cells behind the screen's plane, a hand's breadth from the wall
-_MOST = 160
+BINS = 64
 
 
 class Texture(NamedTuple):
-    """Values at the middles of even cells on the patches.
+    """Values at the middles of cells on the patches.
 
     first            (P,) int32, first cell of a patch, -1 for one that has none (the cloth)
     count_u/count_v  (P,) int32, cells along u and along v
-    split_u/split_v  (P,) place 0 .. 1 of the screen's plane on the patch, 0 where it does not cross: light jumps there
-    before_u/before_v (P,) int32, cells before the split; reading never mixes the two sides
+    half_u/half_v    (P,) int32, start of the patch's half cells in the four arrays that follow
+    low              (H,) where a half cell begins [1], rising along an edge; after the last one comes 2
+    base             (H,) int32, the cell from which the straight line through it starts
+    middle, slope    (H,) that cell's middle [1], and one over the way to the next cell's; slope 0: the value is even
+    bins             (2 P BINS,) int16, half cell that holds the start of each of BINS even steps, u before v
+    bound_u/bound_v  (P,) int32, start of the patch's cell bounds in `bound` (B,) [1]
     value            (T, C) of all cells, v running fastest [cd/m2]
     """
 
     first: np.ndarray
     count_u: np.ndarray
     count_v: np.ndarray
-    split_u: np.ndarray
-    split_v: np.ndarray
-    before_u: np.ndarray
-    before_v: np.ndarray
+    half_u: np.ndarray
+    half_v: np.ndarray
+    low: np.ndarray
+    base: np.ndarray
+    middle: np.ndarray
+    slope: np.ndarray
+    bins: np.ndarray
+    bound_u: np.ndarray
+    bound_v: np.ndarray
+    bound: np.ndarray
     value: np.ndarray
 
-    def middles(self, patch: int) -> list[np.ndarray]:
-        """Places 0 .. 1 of the cells' middles on a patch, along u and along v [1]. Source: equal cells on each side of the split."""
-        out = []
-        for count, split, before in (
-            (self.count_u, self.split_u, self.before_u), (self.count_v, self.split_v, self.before_v)
-        ):  # fmt: skip
-            n, at, k = int(count[patch]), float(split[patch]), int(before[patch])
-            low = (np.arange(k) + 0.5) / max(k, 1) * at
-            out.append(np.concatenate([low, at + (1.0 - at) * (np.arange(n - k) + 0.5) / (n - k)]))
-        return out
+    def bounds(self, patch: int) -> list[np.ndarray]:
+        """Places 0 .. 1 where the cells of a patch end, along u and along v [1]. Source: `cells_on`."""
+        starts = ((self.bound_u, self.count_u), (self.bound_v, self.count_v))
+        return [self.bound[int(start[patch]) : int(start[patch]) + int(count[patch]) + 1] for start, count in starts]
+
+
+def _half_cells(bounds: np.ndarray, pieces: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """low, base, middle and slope of the half cells along an edge, as Texture has them."""
+    middle = 0.5 * (bounds[1:] + bounds[:-1])
+    n = len(middle)
+    cell = np.repeat(np.arange(n), 2)
+    upper = np.tile([0, 1], n)
+    before = np.concatenate([[False], pieces[1:] == pieces[:-1]])[cell]  # a neighbour on that side in the same piece
+    after = np.concatenate([pieces[1:] == pieces[:-1], [False]])[cell]
+    base = np.where((upper == 1) & after, cell, np.where(before, cell - 1, cell))
+    single = ~before & ~after
+    gap = middle[np.minimum(base + 1, n - 1)] - middle[base]
+    slope = np.where(single, 0.0, 1.0 / np.where(gap > 0.0, gap, 1.0))
+    low = np.stack([bounds[:-1], middle], axis=1).ravel()
+    return np.append(low, 2.0), np.append(base, 0), np.append(middle[base], 0.0), np.append(slope, 0.0)
 
 
 def empty_texture(geometry: Geometry, projector: Projector, channels: int) -> Texture:
-    """A texture of zeros [cd/m2] on all patches but the cloth, split at the screen's plane. Source: cells of about CELL_M."""
-    patches = np.flatnonzero(geometry.role != SCREEN)
-    counts, before = np.zeros((2, 2, len(geometry.role)), np.int32)
-    split = np.zeros((2, len(geometry.role)))
-    centre, normal = projector.frame[0], projector.frame[3]
-    height = (geometry.corner - centre) @ normal  # of the corners over the screen's plane
-    for k, edge in enumerate((geometry.edge_u, geometry.edge_v)):
-        size = np.linalg.norm(edge[patches], axis=1)
-        counts[k, patches] = np.clip(np.ceil(size / CELL_M), 2, _MOST)
-        along = edge @ normal
-        with np.errstate(divide="ignore", invalid="ignore"):
-            place = -height / along
-        crosses = (np.abs(along) > 0.999 * np.linalg.norm(edge, axis=1)) & (place > 1e-6) & (place < 1.0 - 1e-6)
-        split[k] = np.where(crosses, place, 0.0)
-        behind = np.clip(np.ceil(split[k] * np.linalg.norm(edge, axis=1) / BEHIND_M), 2, _MOST).astype(np.int32)
-        ahead = np.maximum(counts[k] - np.floor(split[k] * counts[k]).astype(np.int32), 2)
-        before[k], counts[k] = np.where(crosses, behind, 0), np.where(crosses, behind + ahead, counts[k])
-    cells = counts[0] * counts[1]
-    first = np.where(cells > 0, np.cumsum(cells) - cells, -1).astype(np.int32)
-    values = np.zeros((int(cells.sum()), channels))
-    return Texture(first, counts[0], counts[1], split[0], split[1], before[0], before[1], values)
+    """A texture of zeros [cd/m2] on all patches but the cloth. Source: `cells_on`."""
+    count = len(geometry.role)
+    whole = np.zeros((6, count), np.int32)
+    first, cells, halves, bounds = np.full(count, -1, np.int32), 0, 0, 0
+    parts: list[tuple[np.ndarray, ...]] = []
+    ends: list[np.ndarray] = []
+    bins = np.zeros((count, 2, BINS), np.int16)
+    for i, both in cells_on(geometry, projector).items():
+        first[i] = cells
+        cells += len(both[0][1]) * len(both[1][1])
+        for k, (bound, pieces) in enumerate(both):
+            parts.append(_half_cells(bound, pieces))
+            ends.append(bound)
+            whole[k, i], whole[2 + k, i], whole[4 + k, i] = len(pieces), halves, bounds
+            halves, bounds = halves + len(parts[-1][0]), bounds + len(bound)
+            bins[i, k] = np.searchsorted(parts[-1][0], np.arange(BINS) / BINS, side="right") - 1
+    low, base, middle, slope = (np.concatenate(part) for part in zip(*parts, strict=True))
+    lists = (first, *whole[:4], low, base.astype(np.int32), middle, slope, bins.ravel(), *whole[4:], np.concatenate(ends))
+    return Texture(*[*map(frozen, lists), np.zeros((cells, channels))])
 
 
 def cell_places(geometry: Geometry, texture: Texture) -> tuple[np.ndarray, np.ndarray]:
-    """Middles of all cells (T, 3) [m] and the patch (T,) of each. Source: `Texture.middles`."""
+    """Middles of all cells (T, 3) [m] and the patch (T,) of each. Source: `Texture.bounds`."""
     places, owners = [], []
     for i in np.flatnonzero(texture.first >= 0):
-        a, b = (x.reshape(-1, 1) for x in np.meshgrid(*texture.middles(int(i)), indexing="ij"))
+        middles = [0.5 * (bound[1:] + bound[:-1]) for bound in texture.bounds(int(i))]
+        a, b = (x.reshape(-1, 1) for x in np.meshgrid(*middles, indexing="ij"))
         places.append(geometry.corner[i] + a * geometry.edge_u[i] + b * geometry.edge_v[i])
         owners.append(np.full(a.size, i, np.int32))
     return np.concatenate(places), np.concatenate(owners)
 
 
-def hat_weights(nodes: np.ndarray, at: np.ndarray) -> np.ndarray:
-    """Weights (len(at), len(nodes)) of linear interpolation between rising nodes [1]; none below the first node.
-
-    Source: linear interpolation; beyond the last node its value stays.
-    """
-    weights = np.zeros((len(at), len(nodes)))
-    i = np.clip(np.searchsorted(nodes, at, side="right") - 1, 0, len(nodes) - 2)
-    s = np.clip((at - nodes[i]) / (nodes[i + 1] - nodes[i]), 0.0, 1.0)
-    k = np.arange(len(at))
-    weights[k, i], weights[k, i + 1] = 1.0 - s, s
-    weights[at < nodes[0]] = 0.0
-    return weights
-
-
-def resampled(grid: MapGrid | NodeGrid, values: np.ndarray, texture: Texture, *, extrapolate: bool) -> np.ndarray:
-    """Values (N, C) of a map's nodes at the cells of a texture, (T, C), in the nodes' unit; 0 where the map has no nodes.
-
-    extrapolate  as `look_up` does it: (4 fine - coarse) / 3, the coarse map being every second node
-    Source: bilinear interpolation as products of two matrices a patch.
-    """
-    out = np.zeros((len(texture.value), values.shape[1]))
-    for i in np.flatnonzero((texture.first >= 0) & (grid.first >= 0)):
-        a, b = int(grid.count_u[i]), int(grid.count_v[i])
-        nodes = (grid.axis[grid.axis_u[i] : grid.axis_u[i] + a], grid.axis[grid.axis_v[i] : grid.axis_v[i] + b])
-        block = values[int(grid.first[i]) : int(grid.first[i]) + a * b].reshape(a, b, -1)
-        at = texture.middles(int(i))
-        fine = _tensor(block, nodes, at)
-        if extrapolate:
-            fine = (4.0 * fine - _tensor(block[::2, ::2], (nodes[0][::2], nodes[1][::2]), at)) / 3.0
-        out[texture.first[i] : texture.first[i] + fine.shape[0] * fine.shape[1]] = fine.reshape(-1, values.shape[1])
-    return out
-
-
-def _tensor(block: np.ndarray, nodes: tuple[np.ndarray, np.ndarray], at: list[np.ndarray]) -> np.ndarray:
-    return np.einsum("ua,abc,vb->uvc", hat_weights(nodes[0], at[0]), block, hat_weights(nodes[1], at[1]), optimize=True)
-
-
 @kernel
-def cell_at(u, count, split, before):
-    """Cell below u and how far beyond its middle u lies [cells]; below 0 and above 1 at ends: there the line goes on.
-
-    Nothing is read across the split. Each side has at least two cells. Source: linear interpolation.
-    """
-    if u < split:
-        low, n, x = np.int64(0), np.int64(before), u / split * before - 0.5
-    else:
-        low, n = np.int64(before), np.int64(count - before)
-        x = (u - split) / (1.0 - split) * n - 0.5
-    i = min(max(np.int64(x), 0), n - 2)
-    return low + i, x - i
+def half_cell(texture, patch, along, start, t):
+    """Place in the half cells' arrays of the one that holds t 0 .. 1 [1] of a patch. Source: a table, then a short search upward."""
+    h = np.int64(start) + texture.bins[(2 * patch + along) * BINS + min(max(int(t * BINS), 0), BINS - 1)]
+    while texture.low[h + 1] <= t:
+        h += 1
+    return h
 
 
 @kernel
 def read_texture(texture, patch, u, v, out):
-    """Value of the texture at (u, v) of a patch into out (C,) [cd/m2], bilinear, at least 0. Source: `cell_at`."""
+    """Value of the texture at (u, v) of a patch into out (C,) [cd/m2], at least 0. Source: bilinear; at lines the slope goes on."""
     first = texture.first[patch]
     if first < 0:
         for c in range(out.shape[0]):
             out[c] = 0.0
         return
-    b = texture.count_v[patch]
-    i, s = cell_at(u, texture.count_u[patch], texture.split_u[patch], texture.before_u[patch])
-    j, t = cell_at(v, b, texture.split_v[patch], texture.before_v[patch])
-    k = first + i * b + j
+    a = half_cell(texture, patch, 0, texture.half_u[patch], u)
+    b = half_cell(texture, patch, 1, texture.half_v[patch], v)
+    s, t = (u - texture.middle[a]) * texture.slope[a], (v - texture.middle[b]) * texture.slope[b]
+    many = np.int64(texture.count_v[patch])
+    k = np.int64(first) + texture.base[a] * many + texture.base[b]
+    across = many if texture.slope[a] > 0.0 else np.int64(0)
+    upward = np.int64(1) if texture.slope[b] > 0.0 else np.int64(0)
     for c in range(out.shape[0]):
-        value = (1.0 - s) * ((1.0 - t) * texture.value[k, c] + t * texture.value[k + 1, c]) + s * (
-            (1.0 - t) * texture.value[k + b, c] + t * texture.value[k + b + 1, c]
+        value = (1.0 - s) * ((1.0 - t) * texture.value[k, c] + t * texture.value[k + upward, c]) + s * (
+            (1.0 - t) * texture.value[k + across, c] + t * texture.value[k + across + upward, c]
         )
         out[c] = max(value, 0.0)
+
+
+@kernel(allocates=True)
+def read_at(texture, geometry, patch, place, rho, out):
+    """Sum over the channels of radiance [cd/m2] over rho (P, C) [1] at places (n, 3) [m] on patches (n,), into out (n,).
+
+    Untouched where patch is negative or has no cells.  Source: `read_texture`.
+    """
+    sent = np.empty(texture.value.shape[1])
+    for i in range(place.shape[0]):
+        k = np.int64(patch[i])
+        if k < 0 or texture.first[k] < 0:
+            continue
+        u, v = place_on(geometry.plane, k, row(place, i))
+        read_texture(texture, k, u, v, sent)
+        for c in range(sent.shape[0]):
+            out[i] += sent[c] / rho[k, c]
+
+
+@kernel
+def drawn_cell(texture, patch, u, v, x, y):
+    """One of the four cells between which (u, v) of a patch lies, by lot with the bilinear weights; x, y numbers in 0 .. 1 [1].
+
+    returns  its number, -1 where the patch has none.  Source: the mean over many draws is the bilinear value; ends stay even.
+    """
+    first = texture.first[patch]
+    if first < 0:
+        return np.int64(-1)
+    a = half_cell(texture, patch, 0, texture.half_u[patch], u)
+    b = half_cell(texture, patch, 1, texture.half_v[patch], v)
+    i, j = np.int64(texture.base[a]), np.int64(texture.base[b])
+    if texture.slope[a] > 0.0 and x < (u - texture.middle[a]) * texture.slope[a]:
+        i += 1
+    if texture.slope[b] > 0.0 and y < (v - texture.middle[b]) * texture.slope[b]:
+        j += 1
+    return np.int64(first) + i * texture.count_v[patch] + j

@@ -13,7 +13,7 @@ from halfgain.simulate.light.geometry import SCREEN
 from halfgain.simulate.measure import measure
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
-from halfgain.simulate.views.gather import Points, ray_table
+from halfgain.simulate.views.gather import CLOTH_HITS, Points, ray_table
 from halfgain.simulate.views.look import look
 from halfgain.simulate.views.render import SeatPicture, Stage, seat_camera, seat_picture, set_the_stage, zone_levels
 
@@ -148,9 +148,9 @@ def test_same_bits_at_any_thread_count() -> None:
 
 def test_gather_rays_follow_the_cosine_law() -> None:
     # Expected: density cos / pi has mean z 2/3, mean x^2 = y^2 1/4, mean z^2 1/2
-    table = ray_table(1024, 7).reshape(1024, 3, 3)
+    table = ray_table(1024, 7).reshape(1024, CLOTH_HITS, 3)
     assert np.linalg.norm(table, axis=2) == pytest.approx(1.0, abs=1e-12)
-    for k in range(3):
+    for k in range(CLOTH_HITS):
         assert table[:, k, 2].mean() == pytest.approx(2 / 3, abs=2e-3)
         assert (table[:, k] ** 2).mean(axis=0) == pytest.approx([0.25, 0.25, 0.5], abs=3e-3)
         assert table[:, k, :2].mean(axis=0) == pytest.approx([0, 0], abs=3e-3)

@@ -1,0 +1,107 @@
+"""Cells on the surfaces of a room: they end where something touches or nearly touches the surface, and are finest there.
+
+Light jumps or bends at such lines. Boxes, frame and walls all run along the axes, so lines across a whole surface follow them
+exactly and no cell lies partly under a body.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+
+from ..light.geometry import SCREEN, Geometry
+from ..light.projector import Projector
+
+CELL_M = 0.12  # cells far from all lines
+FINE_M = 0.02  # cells that touch a line
+END_M = 0.04  # cells at the surface's own edges
+GROWTH = 0.45  # by how much a cell may be larger, for each of its widths that it lies off a line
+REACH_M = 0.30  # what stands off a surface by more throws soft light only
+MOST_CELLS = 24_000
+_SAME_M = 0.002  # lines nearer together count as one
+_COARSER = 1.25
+
+
+def bounds_between(length_m: float, lines: np.ndarray, fine_m: np.ndarray, coarse_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Where the cells along an edge end, and which piece of the edge each belongs to.
+
+    length_m  of the edge [m];  lines  (n,) rising places 0 .. 1 with both ends;  fine_m  (n,) size of the cells there [m]
+    returns   (cells + 1,) rising places 0 .. 1 [1], (cells,) int number of the piece between two lines
+    Source: the count is the integral of 1 / wanted size, and the cells are even in that integral; derived.
+    """
+    bounds, pieces = [np.zeros(1)], []
+    at = lines * length_m
+    for k, (low, high) in enumerate(itertools.pairwise(at)):
+        x = np.linspace(low, high, 65)
+        wanted = np.minimum(coarse_m, (fine_m + GROWTH * np.abs(x[:, None] - at)).min(axis=1))
+        sums = np.concatenate([[0.0], np.cumsum(0.5 * (1.0 / wanted[1:] + 1.0 / wanted[:-1]) * np.diff(x))])
+        cells = max(1 if high - low < 0.5 * FINE_M else 2, round(sums[-1]))  # one cell alone could tell no slope
+        bounds.append(np.interp(np.arange(1, cells + 1) / cells * sums[-1], sums, x) / length_m)
+        bounds[-1][-1] = lines[k + 1]
+        pieces.append(np.full(cells, k))
+    return np.concatenate(bounds), np.concatenate(pieces)
+
+
+def _merged(places: np.ndarray, fine_m: np.ndarray, length_m: float, same_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Rising lines with both ends, those nearer together than same_m [m] as one with the finer cells."""
+    inside = (places > same_m / length_m) & (places < 1.0 - same_m / length_m)
+    order = np.argsort(places[inside], kind="stable")
+    lines, sizes = [0.0], [END_M]
+    for place, size in zip(places[inside][order], fine_m[inside][order], strict=True):
+        if (place - lines[-1]) * length_m < same_m:
+            sizes[-1] = min(sizes[-1], size)
+        else:
+            lines.append(float(place))
+            sizes.append(float(size))
+    return np.array([*lines, 1.0]), np.array([*sizes, END_M])
+
+
+def _lines_on(patch: int, geometry: Geometry, projector: Projector, bodies: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Places 0 .. 1 along u and along v of a patch at which a body's outline or the screen's plane lies, and cell sizes [m]."""
+    corner, normal, plane = geometry.corner[patch], geometry.normal[patch], geometry.plane[patch]
+    u, v = geometry.edge_u[bodies], geometry.edge_v[bodies]
+    corners = geometry.corner[bodies] + np.stack([np.zeros_like(u), u, v, u + v])  # (4, B, 3)
+    height = (corners - corner) @ normal
+    low, high = height.min(axis=0), height.max(axis=0)
+    at = [(corners - corner) @ plane[6:9], (corners - corner) @ plane[9:12]]
+    over = np.all([(a.max(axis=0) > -1e-9) & (a.min(axis=0) < 1.0 + 1e-9) for a in at], axis=0)
+    near = np.flatnonzero(over & (high > -1e-6) & (low < REACH_M) & (bodies != patch))
+    size = np.maximum(FINE_M, 0.5 * np.maximum(low[near], 0.0))
+    found = []
+    centre, out = projector.frame[0], projector.frame[3]
+    for edge, a in zip((geometry.edge_u[patch], geometry.edge_v[patch]), at, strict=True):
+        places, sizes = [a[:, near].min(axis=0), a[:, near].max(axis=0)], [size, size]
+        along = float(edge @ out)
+        if abs(along) > 0.999 * float(np.linalg.norm(edge)):
+            places.append(np.array([float((centre - corner) @ out) / along]))
+            sizes.append(np.array([2.0 * FINE_M]))
+        found.append((np.concatenate(places), np.concatenate(sizes)))
+    return found
+
+
+def cells_on(geometry: Geometry, projector: Projector) -> dict[int, list[tuple[np.ndarray, np.ndarray]]]:
+    """Bounds (n + 1,) and pieces (n,) of the cells along u and along v of every patch but the cloth, as `bounds_between` has them.
+
+    At most about MOST_CELLS in all: where lines would make more, all cells grow.
+    Source: `_lines_on`; discontinuity meshing (Heckbert 1992), here with whole lines.
+    """
+    first = 0 if np.isnan(geometry.box[0, 0]) else 6
+    bodies = np.arange(first, len(geometry.role))
+    patches = np.flatnonzero(geometry.role != SCREEN)
+    lines = {int(i): _lines_on(int(i), geometry, projector, bodies) for i in patches}
+    factor = 1.0
+    found: dict[int, list[tuple[np.ndarray, np.ndarray]]] = {}
+    for _ in range(12):
+        total = 0
+        for i, both in lines.items():
+            lengths = [float(np.linalg.norm(edge)) for edge in (geometry.edge_u[i], geometry.edge_v[i])]
+            found[i] = []
+            for length, (places, sizes) in zip(lengths, both, strict=True):
+                merged, fine = _merged(places, sizes, length, factor * _SAME_M)
+                found[i].append(bounds_between(length, merged, factor * fine, factor * CELL_M))
+            total += (len(found[i][0][1])) * (len(found[i][1][1]))
+        if total <= MOST_CELLS:
+            break
+        factor *= _COARSER
+    return found

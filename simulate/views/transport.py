@@ -1,0 +1,175 @@
+"""How cells of a room's surfaces light one another: rays are traced once and kept, so that bounces cost no more tracing."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.fabric import FabricArrays
+from ...materials.jit import kernel
+from ..light import workers
+from ..light.connect import fraction
+from ..light.geometry import STACK, Geometry
+from ..light.numbers import address
+from ..light.projector import Projector
+from ..light.vectors import row, tangents, to_world
+from .gather import CLOTH_HITS, RoomValues, end_of_ray, ray_table
+from .texture import drawn_cell
+
+CELL_RAYS = 256
+TABLES = 16  # tables of directions; a cell takes one by lot and turns it, so that cells err independently
+ENOUGH = 1e-4  # largest mean change of a bounce at which the bounces end, as a share of the light
+_ROUNDS, _REMEMBERED = 60, 4
+
+
+class Transport(NamedTuple):
+    """What R rays from each of T cells meet.
+
+    cell    (T, R) int32, the cell in which a ray ends, -1 in the dark
+    weight  (T, R) float32, what the cloth on the way leaves of it, its tint apart [1];  hits  (T, R) uint8 on the cloth
+    own     (T, C) light / pi that comes from the projector's own light on cloth that the rays met after the first [cd/m2]
+    """
+
+    cell: np.ndarray
+    weight: np.ndarray
+    hits: np.ndarray
+    own: np.ndarray
+
+
+@kernel(allocates=True)
+def record_rays(geometry, projector, fabric, values, place, patch, asked, tables, seed, kept, low, high):
+    """Fill `kept` for the cells low .. high - 1 at place (T, 3) [m] on patch (T,); asked (T,) uint8 0: the cell is left dark.
+
+    Source: cosine sampling; one table of even directions a cell, drawn by lot and turned about the normal.
+    """
+    stack = np.empty(STACK, np.int32)
+    channels = values.tint.shape[0]
+    through, total = np.empty(channels), np.empty(channels)
+    rays = tables.shape[1]
+    for i in range(low, high):
+        start = np.int64(patch[i])
+        for c in range(channels):
+            total[c] = 0.0
+        bits = address(seed, np.int64(i), np.int64(0))
+        table = tables[np.int64(bits & np.uint64(TABLES - 1))]
+        turn = 2.0 * math.pi * fraction(bits)
+        cosine, sine = math.cos(turn), math.sin(turn)
+        n = row(geometry.normal, start)
+        right, up = tangents(n)
+        origin = row(place, i)
+        for r in range(rays):
+            kept.cell[i, r] = -1
+            if asked[i] == 0:
+                continue
+            x, y = table[r, 0], table[r, 1]
+            direction = to_world((cosine * x - sine * y, sine * x + cosine * y, table[r, 2]), right, up, n)
+            for c in range(channels):
+                through[c] = 1.0
+            end, u, v, weight, hits = end_of_ray(
+                geometry, projector, fabric, values, table, r, start, origin, direction, False, through, total, stack
+            )
+            if end < 0:
+                continue
+            lot = address(seed, np.int64(i), np.int64(1 + r))
+            a = np.float64(lot >> np.uint64(32)) / 4294967296.0
+            b = np.float64(lot & np.uint64(0xFFFFFFFF)) / 4294967296.0
+            kept.cell[i, r] = drawn_cell(values.radiance, end, u, v, a, b)
+            kept.weight[i, r] = weight
+            kept.hits[i, r] = hits
+        for c in range(channels):
+            kept.own[i, c] = total[c] / rays
+
+
+@kernel
+def one_bounce(kept, powers, radiance, out, low, high):
+    """Light / pi (T, C) [cd/m2] that arrives at the cells low .. high - 1 from the radiance (T, C) of all; into out.
+
+    powers  (CLOTH_HITS + 1, C) of the cloth's tint [1].  Source: mean over the kept rays.
+    """
+    rays, channels = kept.cell.shape[1], radiance.shape[1]
+    for i in range(low, high):
+        for c in range(channels):
+            out[i, c] = 0.0
+        for r in range(rays):
+            k = kept.cell[i, r]
+            if k >= 0:
+                weight, m = np.float64(kept.weight[i, r]), kept.hits[i, r]
+                for c in range(channels):
+                    out[i, c] += weight * powers[m, c] * radiance[k, c]
+        for c in range(channels):
+            out[i, c] = kept.own[i, c] + out[i, c] / rays
+
+
+def recorded(
+    geometry: Geometry,
+    projector: Projector,
+    fabric: FabricArrays,
+    values: RoomValues,
+    place: np.ndarray,
+    patch: np.ndarray,
+    asked: np.ndarray,
+    *,
+    seed: int,
+    threads: int,
+) -> Transport:
+    """Trace CELL_RAYS rays from every cell at place (T, 3) [m] on patch (T,) with asked (T,) True. Source: `record_rays`."""
+    count = len(place)
+    tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k) for k in range(TABLES)])
+    kept = Transport(
+        cell=np.empty((count, CELL_RAYS), np.int32),
+        weight=np.zeros((count, CELL_RAYS), np.float32),
+        hits=np.zeros((count, CELL_RAYS), np.uint8),
+        own=np.zeros((count, len(values.tint))),
+    )
+    lots, key = asked.astype(np.uint8), np.uint64(seed)
+
+    def run(low: int, high: int) -> None:
+        record_rays(geometry, projector, fabric, values, place, patch, lots, tables, key, kept, low, high)
+
+    workers.in_ranges(run, count, threads)
+    return kept
+
+
+def all_bounces(
+    kept: Transport, tint: np.ndarray, first: np.ndarray, rho: np.ndarray, *, threads: int
+) -> tuple[np.ndarray, float]:
+    """Light / pi (T, C) [cd/m2] that arrives at the cells after any number of bounces, and the last mean change as a share [1].
+
+    first  (T, C) radiance [cd/m2] by the first light alone;  rho  (T, C) reflectance [1]
+    raises  FloatingPointError when a value is not finite
+    Source: x = K (first + rho x) by Anderson's acceleration of the Neumann series (1965), each channel apart.
+    """
+    powers = tint ** np.arange(CLOTH_HITS + 1)[:, None]
+
+    def bounce(x: np.ndarray) -> np.ndarray:
+        out, radiance = np.empty_like(x), first + rho * x
+        workers.in_ranges(lambda low, high: one_bounce(kept, powers, radiance, out, low, high), len(x), threads)
+        return out
+
+    x, change = np.zeros_like(first), 1.0
+    found: list[np.ndarray] = []
+    steps: list[np.ndarray] = []
+    for _ in range(_ROUNDS):
+        new = bounce(x)
+        if not np.isfinite(new).all():
+            raise FloatingPointError(f"light on cell {int(np.argmin(np.isfinite(new).all(axis=1)))} is not finite")
+        found, steps = [*found[-_REMEMBERED:], new], [*steps[-_REMEMBERED:], new - x]
+        change = float(np.max(np.abs(steps[-1]).sum(axis=0) / np.maximum(new.sum(axis=0), 1e-300)))
+        if change < ENOUGH:
+            return new, change
+        x = _accelerated(found, steps)
+    return new, change
+
+
+def _accelerated(found: list[np.ndarray], steps: list[np.ndarray]) -> np.ndarray:
+    """The mix of the last bounces `found` (T, C) whose mixed `steps` are least, channel by channel."""
+    out = found[-1].copy()
+    if len(found) < 2:
+        return out
+    for c in range(out.shape[1]):
+        lines = np.stack([step[:, c] - steps[-1][:, c] for step in steps[:-1]], axis=1)
+        share = np.linalg.lstsq(lines, -steps[-1][:, c], rcond=1e-10)[0]
+        out[:, c] += np.stack([f[:, c] - found[-1][:, c] for f in found[:-1]], axis=1) @ share
+    return np.maximum(out, 0.0)
