@@ -6,7 +6,7 @@ import time
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -25,6 +25,7 @@ from .kept import SURVIVALS, Kept
 from .painted import Paint, as_finish, painted
 from .pictures import WHITE_PICTURE, Picture
 from .stage import Stage
+from .travel import read_only
 
 DIFFUSE_DEG = 90.0  # half-gain angle that SceneArrays gives a fabric without a lobe
 
@@ -55,7 +56,7 @@ class Precise(NamedTuple):
     said: list[str]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Answers:
     """A scene with a ledger behind it; every `with_...` gives a new object on the same ledger.
 
@@ -69,6 +70,13 @@ class Answers:
     stage: Stage
     arrays: SceneArrays
     picture: Picture = WHITE_PICTURE
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _again, (self.scene, self.stage, self.arrays, self.picture)
+
+    def __repr__(self) -> str:
+        kept = self.stage.kept
+        return f"<Answers for {self.scene.title!r}: {kept.paths:,} light paths, seed {kept.seed}>"
 
     @staticmethod
     def of(scene: Scene, kept: Kept | None = None, *, where: str = "ledger", seed: int = 1, paths: int = 64,
@@ -272,6 +280,11 @@ class Answers:
             threads=self.stage.threads, error_reached=max(worst_error(reading, error) for reading in readings),
             began_s=began_s,
         )  # fmt: skip
+
+
+def _again(scene: Scene, stage: Stage, arrays: SceneArrays, picture: Picture) -> Answers:
+    """Answers as they were before they were pickled."""
+    return Answers(scene, stage, read_only(arrays), picture)
 
 
 def quick_figures(seats: Seats) -> Quick:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -18,8 +19,14 @@ from ..solver import Points, board_patches, measuring_points, picture_map, pictu
 from .belongs import geometry_of
 from .links import Links, fits_links, linked_map, make_links
 from .shelf import Shelves
+from .travel import read_only
 
 _MIB = 1 << 20
+
+
+def _again(scene: Scene, arrays: SceneArrays, cells: int, threads: int) -> Ground:
+    """A ground as it was before it was pickled; what it kept is made anew when it is asked for."""
+    return Ground(scene, read_only(arrays), cells=cells, threads=threads)
 
 
 class Ground:
@@ -29,12 +36,15 @@ class Ground:
     """
 
     def __init__(self, scene: Scene, arrays: SceneArrays, *, cells: int, threads: int) -> None:
-        self.arrays, self.cells, self.threads = arrays, cells, threads
+        self.scene, self.arrays, self.cells, self.threads = scene, arrays, cells, threads
         self.named = geometry_of(scene, arrays)
         self.starts = starts_of(measuring_points(arrays))
         self._kept = Shelves(
             grid=64 * _MIB, points=4 * _MIB, field=48 * _MIB, samples=16 * _MIB, links=256 * _MIB, pictures=16 * _MIB, zones=48 * _MIB
         )
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _again, (self.scene, self.arrays, self.cells, self.threads)
 
     @property
     def grid(self) -> MapGrid:

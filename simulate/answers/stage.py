@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -26,6 +27,13 @@ from .walked import repaint
 _MIB = 1 << 20
 
 
+def _again(ground: Ground, where: str, kept: Kept) -> Stage:
+    """A stage as it was before it was pickled."""
+    new = Stage.__new__(Stage)
+    new._set(ground, where, kept)
+    return new
+
+
 class Stage:
     """One geometry with one ledger, neither of which ever changes: every method is a pure function of its arguments.
 
@@ -46,6 +54,9 @@ class Stage:
             arrays, ground.starts, ground.named, title=scene.title, seed=seed, paths=paths,
             survival=survival or survival_for(arrays.reflectance), threads=threads,
         ))  # fmt: skip
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _again, (self.ground, self.where, self.kept)
 
     def _set(self, ground: Ground, where: str, kept: Kept) -> None:
         self.ground, self.where, self.kept = ground, where, kept

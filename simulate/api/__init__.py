@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from halfgain.materials.finish import Finish
     from halfgain.materials.fit_report import FitReport
     from halfgain.progress import Progress, Step
-    from halfgain.runs import advise, compare, flatness, measure, open_ledger, trace, warm_up
+    from halfgain.runs import advise, compare, flatness, measure, open_ledger, save_ledger, trace, warm_up
     from halfgain.scenes.library import scene_names
     from halfgain.scenes.load import load_scene, scene_from_text
     from halfgain.scenes.model import Scene
@@ -43,7 +43,7 @@ _HOMES = {
     "halfgain.materials.finish": ("Finish",),
     "halfgain.materials.fit_report": ("FitReport",),
     "halfgain.progress": ("Progress", "Step"),
-    "halfgain.runs": ("advise", "compare", "flatness", "measure", "open_ledger", "trace", "warm_up"),
+    "halfgain.runs": ("advise", "compare", "flatness", "measure", "open_ledger", "save_ledger", "trace", "warm_up"),
     "halfgain.scenes.library": ("scene_names",),
     "halfgain.scenes.load": ("load_scene", "scene_from_text"),
     "halfgain.scenes.model": ("Scene",),
@@ -60,7 +60,7 @@ _HOME = {name: home for home, names in _HOMES.items() for name in names}
 __all__ = [
     "Advice", "Answers", "Comparison", "Error", "Estimate", "Fabric", "Finish", "FitReport", "GainCurve", "Measurement",
     "Picture", "Progress", "Scene", "SeatReading", "Step", "View", "__version__", "advise", "compare", "fabric", "fabric_names",
-    "finish", "finish_names", "fit", "flatness", "load_scene", "measure", "open_ledger", "picture", "report", "scene_from_text",
+    "finish", "finish_names", "fit", "flatness", "load_scene", "measure", "open_ledger", "picture", "report", "save_ledger", "scene_from_text",
     "scene_names", "trace", "view", "warm_up",
 ]  # fmt: skip
 

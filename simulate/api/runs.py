@@ -111,7 +111,7 @@ def trace(
 
 
 def open_ledger(file: str | Path, scene: AnyScene, *, threads: int | None = None) -> Answers:
-    """Answers for a scene from a ledger file, as `halfgain trace` or `Answers.save` wrote it.
+    """Answers for a scene from a ledger file, as `halfgain trace` or `save_ledger` wrote it.
 
     Raises
     ------
@@ -122,6 +122,25 @@ def open_ledger(file: str | Path, scene: AnyScene, *, threads: int | None = None
     from halfgain.simulate.answers.kept import load
 
     return Answers.of(as_scene(scene), load(Path(file)), where=str(file), threads=threads_or(threads))
+
+
+def save_ledger(answers: Answers, file: str | Path) -> None:
+    """Keep the light paths of answers in a file (.npz) for `open_ledger` and the commands' `--ledger`.
+
+    Raises
+    ------
+    halfgain.Error
+        A file stands there that is no ledger.
+    OSError
+        The disk or the rights fail; what stood there before stays.
+    """
+    from halfgain.simulate.answers.kept import to_bytes
+    from halfgain.simulate.output.own_kind import LEDGER, check_replaceable
+    from halfgain.simulate.output.writing import write_file
+
+    path = Path(file)
+    check_replaceable(path.parent, {path.name: LEDGER}, answers.scene.files)
+    write_file(path, to_bytes(answers.stage.kept), inputs=answers.scene.files)
 
 
 def compare(

@@ -55,21 +55,12 @@ def trace(
     check_file(ledger, LEDGER, loaded.files)
 
     def run() -> tuple[bytes, str]:
-        import numpy as np
-
-        from ..answers.answers import Answers
         from ..answers.kept import to_bytes
-        from ..flatten import flatten
+        from ..answers.trace import traced_answers
         from ..light.workers import default_threads
-        from ..solver import survival_for
 
-        lightest_of_all = np.array([max(lightest, float(flatten(loaded).reflectance.max()))])
-        answers = Answers.of(
-            loaded, seed=seed, paths=32, survival=survival_for(lightest_of_all), threads=threads or default_threads()
-        )
-        enough = answers.precise(error).answers
-        # one doubling more: repaints away from the scene as it is then mostly need no new paths
-        kept = enough.with_paths(2 * int(enough.stage.ledger.paths[0])).stage.kept
+        answers = traced_answers(loaded, seed=seed, error=error, lightest=lightest, threads=threads or default_threads())
+        kept = answers.stage.kept
         data = to_bytes(kept)
         return data, f"{kept.paths:,} paths, {len(data) / kept.paths:.0f} bytes each, survival {kept.survival:g}"
 

@@ -160,3 +160,26 @@ def test_the_room_as_glb_has_named_meshes_in_metres_with_left_on_the_left(tmp_pa
         reflectance = np.array(wall.visual.material.baseColorFactor[:3]) / 255.0
         assert reflectance == pytest.approx(room.finish[name].reflectance, abs=0.003)
     assert read.geometry["screen"].face_normals[:, 2].min() > 0.5
+
+
+def test_answers_travel_between_processes_with_the_same_bits_and_no_new_kernels(tmp_path: Path) -> None:
+    from halfgain.simulate.answers.walked import repaint_scrambles
+
+    answers = hg.trace("light-lounge", error=0.1).with_finish("ceiling", 0.3).with_light_output(1234.5)
+    expected = answers.quick()
+    compiled = len(repaint_scrambles.signatures)
+    first, second = pickle.loads(pickle.dumps((answers, answers.with_finish("floor", 0.1))))
+    assert first.stage is second.stage
+    for mine, theirs in zip(expected, first.quick(), strict=True):
+        assert np.array_equal(mine, theirs)
+    assert len(repaint_scrambles.signatures) == compiled
+    hg.save_ledger(answers, tmp_path / "lounge.npz")
+    again = hg.open_ledger(tmp_path / "lounge.npz", answers.scene)
+    for mine, theirs in zip(expected, again.quick(), strict=True):
+        assert mine == pytest.approx(theirs, rel=1e-12)
+    with pytest.raises(hg.Error, match="width|room"):
+        hg.open_ledger(tmp_path / "lounge.npz", "dark-room")
+    (tmp_path / "mine.npz").write_text("my notes")
+    with pytest.raises(hg.Error, match="is not a ledger"):
+        hg.save_ledger(answers, tmp_path / "mine.npz")
+    assert (tmp_path / "mine.npz").read_text() == "my notes"
