@@ -176,8 +176,8 @@ def test_answers_travel_between_processes_with_the_same_bits_and_no_new_kernels(
     hg.save_ledger(answers, tmp_path / "lounge.npz")
     again = hg.open_ledger(tmp_path / "lounge.npz", answers.scene)
     for mine, theirs in zip(expected, again.quick(), strict=True):
-        assert mine == pytest.approx(theirs, rel=1e-12)
-    with pytest.raises(hg.Error, match="width|room"):
+        assert mine == pytest.approx(theirs, rel=1e-9)
+    with pytest.raises(hg.Error, match=r"width|room"):
         hg.open_ledger(tmp_path / "lounge.npz", "dark-room")
     (tmp_path / "mine.npz").write_text("my notes")
     with pytest.raises(hg.Error, match="is not a ledger"):
