@@ -8,23 +8,32 @@ import sys
 from ...materials.error import Error
 
 _PROBE = (
-    "import pyvista; p = pyvista.Plotter(off_screen=True, window_size=(16, 16)); p.add_mesh(pyvista.Cube()); p.screenshot(None)"
+    "import pyvista; print('imported', flush=True); p = pyvista.Plotter(off_screen=True, window_size=(16, 16)); "
+    "p.add_mesh(pyvista.Cube()); p.screenshot(None)"
 )
 LIMIT_S = 120
 
 
 class NoGraphics(Error):
-    """The machine cannot draw; str() is one line that says what to install."""
+    """The machine cannot draw; str() is one line that says why, and what to install."""
 
 
 def check_graphics() -> None:
     """Draw a cube in another process. raises NoGraphics where that fails or takes longer than LIMIT_S [s]"""
     try:
         done = subprocess.run([sys.executable, "-c", _PROBE], capture_output=True, timeout=LIMIT_S)
-        failed = done.returncode != 0
-    except (OSError, subprocess.TimeoutExpired):
-        failed = True
-    if failed:
-        raise NoGraphics(
-            "3-D drawing does not work on this machine: install the graphics libraries (Debian: apt install libegl1 libosmesa6)"
-        )
+    except OSError as fault:
+        raise NoGraphics(f"3-D drawing does not work: no process could be started to try it ({fault.strerror or fault})") from fault
+    except subprocess.TimeoutExpired as fault:
+        raise NoGraphics(_libraries(f"a trial took longer than {LIMIT_S} s")) from fault
+    if done.returncode == 0:
+        return
+    said = [line.strip() for line in (done.stderr or b"").decode(errors="replace").splitlines() if line.strip()]
+    last = said[-1][:200] if said else f"a trial left with status {done.returncode}"
+    if done.returncode > 0 and b"imported" not in (done.stdout or b""):
+        raise NoGraphics(f"3-D drawing does not work: pyvista cannot be imported ({last}): pip install --upgrade pyvista vtk")
+    raise NoGraphics(_libraries(f"a trial ended by signal {-done.returncode}" if done.returncode < 0 else last))
+
+
+def _libraries(why: str) -> str:
+    return f"3-D drawing does not work on this machine ({why}): install the graphics libraries (Debian: apt install libegl1 libosmesa6)"

@@ -12,6 +12,7 @@ from halfgain.scenes.load import load_scene
 from halfgain.simulate.command import app
 from halfgain.simulate.views import graphics
 from halfgain.simulate.views.content import load_content
+from halfgain.simulate.views.graphics import NoGraphics, check_graphics
 
 from tests.rooms import box_object, room
 
@@ -77,6 +78,25 @@ def test_screenshot_needs_no_display(tmp_path: Path, monkeypatch: pytest.MonkeyP
     image = np.asarray(Image.open(tmp_path / "v.png").convert("L"), float)
     assert image.shape == (800, 1280)
     assert image.std() > 10
+
+
+@pytest.mark.parametrize("status, stdout, stderr, wanted, unwanted", [
+    (1, b"", b"Traceback\nImportError: cannot import name 'vtkCapsuleSource'\n", "vtkCapsuleSource", "libegl1"),
+    (1, b"", b"ModuleNotFoundError: No module named 'pyvista'\n", "No module named 'pyvista'", "libegl1"),
+    (1, b"imported\n", b"ERROR:root:bad X server connection. DISPLAY=\n", "bad X server connection", "upgrade"),
+    (-11, b"imported\n", b"", "signal 11", "upgrade"),
+    (-11, b"", b"", "libegl1", "upgrade"),
+])  # fmt: skip
+def test_the_true_cause_is_named(
+    monkeypatch: pytest.MonkeyPatch, status: int, stdout: bytes, stderr: bytes, wanted: str, unwanted: str
+) -> None:
+    # Expected: releases that do not fit each other are not blamed on the machine, nor a missing library on them
+    monkeypatch.setattr(subprocess, "run", lambda *_, **__: subprocess.CompletedProcess([], status, stdout, stderr))
+    with pytest.raises(NoGraphics) as told:
+        check_graphics()
+    assert wanted in str(told.value)
+    assert unwanted not in str(told.value)
+    assert "\n" not in str(told.value)
 
 
 def test_machine_without_graphics_says_what_to_install(
