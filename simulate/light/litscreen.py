@@ -15,6 +15,7 @@ from ...materials.jit import kernel
 from .geometry import SCREEN, STACK, Geometry, nearest_hit, patch_hit
 from .patches import frozen
 from .projector import ZONES_RIGHT, ZONES_UP, Projector, in_shadow, nominal_illuminance_lx
+from .readonly import read_only
 from .relief import normal_on
 from .vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
@@ -193,7 +194,9 @@ def land_all(
     geometry: Geometry, projector: Projector, right: np.ndarray, up: np.ndarray, weight: np.ndarray, lit: LitScreen
 ) -> None:
     """Write all samples of `lit`: the rays of raster places right, up (n,) [m], each for `weight` (n,) [m2]. Source: `land`."""
-    land(geometry, projector, right, up, weight, lit, only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
+    zones = {name: read_only(getattr(lit, name)) for name in ("first", "side", "zone_place", "zone_size")}
+    read = read_only((geometry, projector, right, up, weight))
+    land(*read, lit._replace(**zones), only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
 
 
 def is_steep(geometry: Geometry) -> bool:

@@ -16,6 +16,7 @@ from .mapgrid import MapGrid, look_up
 from .patches import frozen
 from .pool import fit_all, pooled, remember, terms_at
 from .pool import scratch as pool_scratch
+from .readonly import read_only
 from .relief import normal_on
 from .selflit import own_light
 from .vectors import row, screen_tangents, sub, to_local, unit
@@ -245,12 +246,12 @@ def walk(
     kinds, channels = lighting.node_lx.shape[1], finishes.reflectance.shape[1]
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 2 * kinds, channels))
 
+    read = read_only((geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill))
+
     def add(low: int, high: int) -> None:
         room, scratch = np.empty((2 * kinds, channels)), np.empty((3, max(kinds, channels)))
         pool = pool_scratch(len(geometry.corner) if pooling else 0, kinds, channels)
-        walk_scrambles(
-            geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill, sums, room, scratch, pool, low, high
-        )
+        walk_scrambles(*read, sums, room, scratch, pool, low, high)
 
     workers.in_ranges(add, cells // count, threads)
     if not np.isfinite(sums).all():

@@ -14,6 +14,7 @@ from .geometry import DIFFUSE, Geometry
 from .litscreen import GENTLE, LitScreen
 from .mapgrid import MapGrid
 from .projector import Projector
+from .readonly import read_only
 from .relief import fold_hides, steepness
 from .vectors import dot, row, screen_tangents, to_local
 
@@ -196,10 +197,11 @@ def zone_map(
     rim = rim_of(lit)
     occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
     samples, ragged = np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]]), ragged_zones(lit)
+    read = read_only((geometry, grid, lit, samples, fabric, occluders, rim, ragged))
 
     def fill(low: int, high: int) -> None:
         found, sent = np.empty(len(occluders), np.int64), np.empty(len(lit.zone_place) * int(lit.side[0]) ** 2)
-        node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged, sharpness, found, sent, out, low, high)
+        node_irradiance(*read, sharpness, found, sent, out, low, high)
 
     workers.in_ranges(fill, len(out), threads)
     return out

@@ -14,6 +14,7 @@ from ..light import workers
 from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
 from ..light.numbers import DIRECTIONS
 from ..light.projector import Projector, illuminance_lx, raster_place, zone_of
+from ..light.readonly import read_only
 from ..light.relief import normal_on
 from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
 from .look import in_the_dark
@@ -167,7 +168,6 @@ def gather(
     Source: `gather_points`.
     """
     out = np.zeros((len(points.place), len(values.tint)))
-    workers.in_ranges(
-        lambda low, high: gather_points(geometry, projector, fabric, values, points, table, out, low, high), len(out), threads
-    )
+    read = read_only((geometry, projector, fabric, values, points, table))
+    workers.in_ranges(lambda low, high: gather_points(*read, out, low, high), len(out), threads)
     return out

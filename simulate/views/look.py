@@ -14,6 +14,7 @@ from ...scenes.head import HEAD_RADIUS_M
 from ..light import workers
 from ..light.geometry import NO_HIT, SCREEN, STACK, Geometry, nearest_hit
 from ..light.projector import Projector, illuminance_lx, in_shadow, raster_place
+from ..light.readonly import read_only
 from ..light.relief import is_folded, normal_on
 from ..light.vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
@@ -129,6 +130,7 @@ def look(
         upward=np.zeros(n),
         gain=np.ones(n),
     )
-    eye, rays = np.ascontiguousarray(eye, float), np.ascontiguousarray(rays, float)
-    workers.in_ranges(lambda low, high: look_along(geometry, projector, fabric, eye, rays, seen, low, high), n, threads)
+    lines = (np.ascontiguousarray(eye, float), np.ascontiguousarray(rays, float))
+    read = read_only((geometry, projector, fabric, *lines))
+    workers.in_ranges(lambda low, high: look_along(*read, seen, low, high), n, threads)
     return seen
