@@ -5,12 +5,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from .fabric import MEASURED, PAIR_KINDS, RETRO, Fabric
+from .fabric import ANGULAR, DIFFUSE, MEASURED, PAIR_KINDS, RETRO, Fabric
 from .fabric_error import FabricError
 from .holes import Holes
+from .judge import UNSTATED_FROM_DEG
 from .measured import MeasuredLobe
 from .pair import COSINE_POWER, DEFAULT_BASE_SHARE, GAUSSIAN, HALF_VECTOR, LARGEST_BASE_SHARE
 from .profile import MIRROR, SOURCE
+from .shapes import HoleLobe
 from .solve import fabric_from_pair
 
 ENTRANCE_DEG = 30.0  # beads dim beyond 20 to 30 degrees of incidence (common practice, no source)
@@ -59,7 +61,8 @@ def admissible_fabrics(fabric: Fabric) -> list[tuple[str, Fabric]]:
     """Families that meet what is known of a fabric, named; empty where its numbers leave nothing open.
 
     A pair keeps its gain [1], half-gain angles [deg], kind, tint and holes, and its albedo [1] if that was stated; the kind
-    changes too where it was left out. A curve measured at normal incidence is put about the mirror direction and about the light.
+    changes too where it was left out. A gain alone is put beside the softest lobe that a sheet may
+    leave out. A curve measured at normal incidence is put about the mirror direction and about the light.
     Source: `admissible_from_pair`; a curve at normal incidence does not determine what happens off normal.
     """
     if fabric.kind == MEASURED and fabric.lobes:
@@ -67,6 +70,9 @@ def admissible_fabrics(fabric: Fabric) -> list[tuple[str, Fabric]]:
             (f"measured, about the {'mirror direction' if axis == MIRROR else 'light'}", _turned(fabric, axis))
             for axis in (MIRROR, SOURCE)
         ]
+    if fabric.kind == DIFFUSE and not fabric.albedo_given:
+        soft = soft_lobe(fabric)
+        return [("diffuse", fabric), (f"a soft lobe that nobody stated, {UNSTATED_FROM_DEG:g} degrees", soft)]
     if fabric.kind not in PAIR_KINDS or fabric.half_gain_deg is None:
         return []
     return admissible_from_pair(
@@ -80,6 +86,20 @@ def admissible_fabrics(fabric: Fabric) -> list[tuple[str, Fabric]]:
         source=fabric.source,
         holes=Holes(fabric.open_area, fabric.perforation),
     )
+
+
+def soft_lobe(fabric: Fabric) -> Fabric:
+    """The fabric of the same gain whose unstated half-gain angle is UNSTATED_FROM_DEG and whose albedo is the least of its band [1].
+
+    Source: judge.open_diffuse_band; what comes back through holes is kept.
+    """
+    soft = fabric_from_pair(
+        name=fabric.name, gain=fabric.gain, half_gain_deg=UNSTATED_FROM_DEG, kind=ANGULAR, albedo=fabric.albedo_band[0],
+        tint=fabric.tint, source=fabric.source, holes=Holes(fabric.open_area, fabric.perforation),
+    )  # fmt: skip
+    back = [lobe for lobe in fabric.lobes if isinstance(lobe, HoleLobe)]
+    albedo = soft.albedo + sum(lobe.gain * lobe.unit_albedo() for lobe in back)
+    return replace(soft, lobes=(*soft.lobes, *back), albedo=albedo, hangs=fabric.hangs)
 
 
 def _turned(fabric: Fabric, axis: int) -> Fabric:

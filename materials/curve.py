@@ -13,6 +13,7 @@ from .error import Error
 from .nearest import nearest
 from .problem import Problem, lines_of
 from .reading import Unreadable, read_text
+from .word import check_word
 
 Array = npt.NDArray[np.float64]
 
@@ -211,6 +212,7 @@ def _numbers(
 
 def _checked(curve: GainCurve, lines: npt.NDArray[np.int_], name: str, angles: str | None) -> GainCurve:
     """Degrees, no point twice, something to fit; warns of what is odd. raises CurveErrors"""
+    check_word("angles", angles or "degrees", ("degrees", "radians"))
     if angles == "radians":
         if max(np.max(np.abs(curve.view_deg)), np.max(curve.incidence_deg)) >= math.pi / 2:
             raise CurveErrors([Problem(name, 0, "view_deg", None, "beyond 90 degrees, read as radians", "below pi / 2")])

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from .groove_table import Groove
+from .hangs import HANGS, Hang
 from .lobes import COLUMNS, FabricArrays
 from .measured import MeasuredCurve
 from .perforation import Perforation
@@ -49,6 +50,7 @@ class Fabric:
     groove            the grooves of a louvred fabric
     curve             the measured gain curve, where there is one
     doubts            why what was stated is implausible, one sentence each; for warnings
+    hangs             how it can hang, of hangs.HANGS; a scene that has it otherwise is warned of
     kind_assumed      True where the kind was left out, so that a lobe may as well stand about the light
     stated            the keys of the table it was made from; None where it was put together in code
     """
@@ -75,7 +77,19 @@ class Fabric:
     gain_from: str | None = None
     doubts: tuple[str, ...] = ()
     kind_assumed: bool = False
+    hangs: tuple[Hang, ...] = HANGS
     stated: Mapping[str, Any] | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def wants_light_from(self) -> str | None:
+        """The side that the brighter facet of a louvred fabric looks to: above, left, below, right; None for any other fabric.
+
+        Source: facet A looks up, B down; grooves turn anticlockwise as seen from the seats.
+        """
+        if self.groove is None or self.groove.rho_a == self.groove.rho_b:
+            return None
+        quarter = round((self.groove.turn_deg + (0.0 if self.groove.rho_a > self.groove.rho_b else 180.0)) / 90.0) % 4
+        return ("above", "left", "below", "right")[quarter]
 
     @property
     def profile(self) -> Profile:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from .fabric import KINDS, LOUVRED, MEASURED, RETRO, ROUGH, Fabric
 from .fabric_error import FabricError
 from .frozen import FrozenDict
+from .hangs import HANGS, Hang
 from .holes import Holes, holes_from
 from .measured import MeasuredCurve
 from .pair import GAUSSIAN, LOBES
@@ -123,6 +124,11 @@ class FabricTable(BaseModel):
     behind_reflectance: Number | None = _number(
         "reflectance of what lies behind the holes [1]; left out: black", "a number from 0 to 1", ge=0.0, le=1.0
     )
+    hangs: list[str] | None = Field(
+        None, min_length=1,
+        description="how it can hang; left out: any way, louvred ones tab-tensioned or on a fixed frame",
+        json_schema_extra={"allowed": f"a list of {', '.join(HANGS)}", "items": {"type": "string", "enum": list(HANGS)}},
+    )  # fmt: skip
     source: str = Field("", description="where the numbers come from", json_schema_extra=_words("a text"))
 
     def to_fabric(self, name: str = "own fabric") -> Fabric:
@@ -135,6 +141,12 @@ class FabricTable(BaseModel):
 
     def _solved(self, name: str) -> Fabric:
         self._check_keys()
+        for hang in self.hangs or ():
+            _chosen("hangs", hang, HANGS)
+        fabric = self._by_kind(name)
+        return fabric if self.hangs is None else replace(fabric, hangs=tuple(Hang(hang) for hang in self.hangs))
+
+    def _by_kind(self, name: str) -> Fabric:
         tint = (self.tint[0], self.tint[1], self.tint[2]) if self.tint is not None else (1.0, 1.0, 1.0)
         common: dict[str, Any] = {"name": self.name or name, "tint": tint, "source": self.source}
         if self.kind == LOUVRED:

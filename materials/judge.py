@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from .profile import cosine_power, ledge, standard
 
 NO_FALL_OFF_DEG = 80.0  # from here on "no measurable fall-off" (common practice, no source)
+UNSTATED_FROM_DEG = 60.0  # a sheet states smaller half-gain angles; a wider lobe may go without (common practice, no source)
+MOST_WHITE = 0.97  # more than any cloth gives back; laboratory paints reach 0.95 to 0.99 (Noble 2008, Grum and Luckey 1968: abstracts)
 
 
 def largest_gain(*, half_gain_deg: float, largest_albedo: float = 1.0) -> float:
@@ -61,6 +63,16 @@ def albedo_band(*, gain: float, half_gain_deg: float, largest_albedo: float = 1.
     """
     square = math.sin(_half_gain_rad(half_gain_deg)) ** 2
     return 0.5 * gain * square, min(largest_albedo, 0.5 * gain * (1.0 + square))
+
+
+def open_diffuse_band(*, gain: float, largest_albedo: float = 1.0) -> tuple[float, float]:
+    """Ends of the albedo [1] of a fabric of which a gain alone is known, and so taken as diffuse.
+
+    Upper end: a falling gain curve never exceeds its peak, so the albedo is at most the gain [1]. Lower end: a smooth lobe that
+    halves at UNSTATED_FROM_DEG and was not stated.
+    Source: derived; the angle is common practice, no source.
+    """
+    return gain / largest_gain_smooth(half_gain_deg=UNSTATED_FROM_DEG), min(gain, largest_albedo)
 
 
 @dataclass(frozen=True)

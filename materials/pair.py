@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from .fabric_error import FabricError
 from .profile import Profile, cosine_power, fall_to_half, ledge, mixed, standard, table_top
 from .shapes import EllipticLobe, HalfVectorLobe
+from .word import check_word
 
 GAUSSIAN, COSINE_POWER, HALF_VECTOR = "gaussian", "cosine-power", "half-vector"
 LOBES = (GAUSSIAN, COSINE_POWER, HALF_VECTOR)
@@ -20,12 +21,18 @@ HALF_VECTOR_LARGEST_DEG = 60.0  # roughness against half-gain angle turns back n
 
 @dataclass(frozen=True)
 class PairShape:
-    """What fixes a profile besides its base share: lobe, half-gain angles across and up [rad], entrance fall-off q [1]."""
+    """What fixes a profile besides its base share: lobe, half-gain angles across and up [rad], entrance fall-off q [1].
+
+    raises  UnknownWord for a lobe that is none of LOBES
+    """
 
     half_gain_rad: float
     lobe: str = GAUSSIAN
     half_gain_up_rad: float | None = None
     fall: float = 0.0
+
+    def __post_init__(self) -> None:
+        check_word("lobe", self.lobe, LOBES)
 
     @property
     def plain(self) -> bool:

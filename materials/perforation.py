@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from .word import check_word
+
 Array = npt.NDArray[np.float64]
 
 HEX, SQUARE, WOVEN = "hexagonal", "square", "woven"
@@ -22,12 +24,16 @@ class Perforation:
     pitch_mm     from hole to nearest hole, or from thread to thread [mm]
     size_mm      diameter of a hole, or of a thread [mm], below the pitch
     depth_mm     thickness of the sheet [mm]; 0: not known, no loss on the holes' walls
+    raises       UnknownWord for another lattice
     """
 
     lattice: str
     pitch_mm: float
     size_mm: float
     depth_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        check_word("lattice", self.lattice, LATTICES)
 
     @property
     def open_area(self) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 from .fabric import DIFFUSE, RETRO, Fabric
 from .fabric_error import FabricError
 from .holes import Holes, with_holes
-from .judge import NO_FALL_OFF_DEG, judge_pair
+from .judge import MOST_WHITE, NO_FALL_OFF_DEG, UNSTATED_FROM_DEG, judge_pair, open_diffuse_band
 from .pair import DEFAULT_ALBEDO_CAP, DEFAULT_BASE_SHARE, GAUSSIAN, profile_of_albedo
 from .pair_checks import Pair, check_diffuse, check_lobe, check_numbers, checked_kind, checked_tint, entrance_fall
 from .profile import MIRROR, SOURCE, Profile, standard
@@ -32,7 +32,8 @@ def fabric_from_pair(
 
     gain               peak gain [1], light and view along the normal, holes included
     half_gain_deg      half-gain angle [deg], above 0 and below 90; None: diffuse
-    kind               diffuse, angular-reflective or retro-reflective; None: diffuse without an angle, else angular
+    kind               diffuse, angular-reflective or retro-reflective; None: diffuse without an angle, else angular; a gain
+                       alone is taken as diffuse, but its albedo counts as open (see judge.open_diffuse_band)
     albedo             share given back at normal incidence [1]; None: a stated default
     tint               linear RGB, any scale; its luminance is set to 1
     open_area          share of holes [1]; or `holes` with their geometry
@@ -46,6 +47,7 @@ def fabric_from_pair(
     notes: list[str] = []
     doubts: list[str] = []
     holes = holes or Holes(open_area)
+    alone = kind is None and half_gain_deg is None and albedo is None
     kind_assumed = kind is None and half_gain_deg is not None
     kind = checked_kind(kind, half_gain_deg)
     if kind_assumed:
@@ -54,13 +56,16 @@ def fabric_from_pair(
     ceiling = 1.0 - holes.open_area
     if half_gain_deg is None:
         profile, band, verdict = _diffuse(gain, albedo, holes.open_area)
+        if alone:
+            band = open_diffuse_band(gain=gain, largest_albedo=ceiling)
+            notes += _gain_alone(gain, band)
     else:
         fall = entrance_fall(kind, half_gain_deg, entrance_half_deg)
         pair = Pair(gain, half_gain_deg, half_gain_up_deg, lobe, fall, albedo, base_gain, ceiling)
         profile, band, verdict = _lobed(pair, SOURCE if kind == RETRO else MIRROR, notes, doubts)
     fabric = Fabric(
         name=name, kind=kind, gain=gain, half_gain_deg=half_gain_deg, albedo=profile.albedo, albedo_band=band,
-        albedo_given=albedo is not None or base_gain is not None or kind == DIFFUSE,
+        albedo_given=albedo is not None or base_gain is not None or (kind == DIFFUSE and not alone),
         tint=checked_tint(tint, profile.albedo, ceiling), open_area=holes.open_area, source=source,
         assumed=tuple(notes), verdict=verdict, base_gain=profile.base, lobes=profile.lobes, half_gain_up_deg=half_gain_up_deg,
         doubts=tuple(doubts), kind_assumed=kind_assumed,
@@ -76,6 +81,17 @@ def _diffuse(gain: float, albedo: float | None, open_area: float) -> _Solved:
     """Profile of the stated gain, the ends of the albedo that its numbers leave open [1], and the verdict on them."""
     check_diffuse(gain, albedo, open_area)
     return Profile(gain, ()), (gain, gain), "possible"
+
+
+def _gain_alone(gain: float, band: tuple[float, float]) -> list[str]:
+    """What a gain without half-gain angle, kind and albedo leaves open, and what its number cannot be."""
+    found = [
+        f"a gain alone is stated: taken as diffuse, so that the albedo is {gain:g}; a soft lobe that nobody stated would leave "
+        f"{band[0]:.3f} to {band[1]:.3f} open (half-gain angle {UNSTATED_FROM_DEG:g} degrees or more: common practice, no source)"
+    ]
+    if band[1] > MOST_WHITE:
+        found.append(f"no cloth gives back {band[1]:.3f} of the light, whites some 0.9 (common practice, no source): expect less")
+    return found
 
 
 def _lobed(pair: Pair, axis: int, notes: list[str], doubts: list[str]) -> _Solved:

@@ -10,18 +10,19 @@ import numpy as np
 from .fabric import LOUVRED, MEASURED, ROUGH, Fabric
 from .fabric_error import FabricError
 from .groove_table import Groove
+from .hangs import OPPOSITE, STIFF
 from .holes import Holes, with_holes
 from .measured import MeasuredCurve, MeasuredLobe
 from .pair_checks import checked_tint
 from .profile import MIRROR, SOURCE
 from .shapes import GrooveLobe, RoughLobe
 from .solve import largest_albedo
+from .word import check_word
 
 QUALITATIVE, SINGLE_FRACTION = "qualitative", "single-fraction"
 ROUGH_MODELS = (QUALITATIVE, SINGLE_FRACTION)
 ABOUT = {"mirror": MIRROR, "source": SOURCE}
 TOWARD_DEG = {"above": 0.0, "left": 90.0, "below": 180.0, "right": 270.0}
-OPPOSITE = {"above": "below", "below": "above", "left": "right", "right": "left"}
 
 # A facet that looks away from the projector is black, one that looks at it white; tilts as such sheets have them:
 # common practice, no source.
@@ -36,9 +37,11 @@ def rough_fabric(
 
     model   qualitative (Oren and Nayar's) or single-fraction (the improved variant)
     tint    linear RGB, any scale; its luminance is set to 1
-    raises  FabricError where it would give back more than arrives, in luminance or in a channel of the tint
+    raises  FabricError where it would give back more than arrives, in luminance or in a channel of the tint; UnknownWord
+            for another model
     Source: Oren and Nayar, SIGGRAPH 94; Fujii's variant; from memory. gain = rho A or rho pi A'; b = B / A or B' / A'.
     """
+    check_word("rough_model", model, ROUGH_MODELS)
     sigma = math.radians(roughness_deg)
     square = sigma * sigma
     if model == QUALITATIVE:
@@ -76,10 +79,11 @@ def measured_fabric(
     fall    q of an entrance fall-off exp(-q sin^2) of both angles [1], see lobes.py; 0: none
     tint    linear RGB, any scale; its luminance is set to 1
     raises  FabricError where the curve gives back more than arrives, by its albedo at normal incidence [1] or, where it
-            rises off axis, by a scan of oblique ones; or where a channel of the tint would
+            rises off axis, by a scan of oblique ones; or where a channel of the tint would; UnknownWord for another `about`
     Source: measured.py.
     """
     notes = []
+    check_word("lobe_about", about or "mirror", ABOUT)
     if about is None:
         about = "mirror"
         notes.append("lobe_about left out: the curve is taken about the mirror direction at oblique incidence")
@@ -155,7 +159,7 @@ def louvred_fabric(
         name=name, kind=LOUVRED, gain=seen(groove) if gain is None else gain, half_gain_deg=None, albedo=albedo,
         albedo_band=(albedo, albedo), albedo_given=True, tint=checked_tint(tint, max(groove.rho_a, groove.rho_b), 1.0),
         open_area=0.0, source=source, assumed=(), verdict="possible", base_gain=0.0, lobes=(lobe,), groove=groove,
-        gain_incidence_deg=incidence, gain_from=gain_from,
+        gain_incidence_deg=incidence, gain_from=gain_from, hangs=STIFF,
     )  # fmt: skip
     return replace(fabric, assumed=(*notes, louvred_words(fabric)))
 

@@ -6,9 +6,10 @@ y = -out, z up. The file's [right, out, up] is left-handed as axes; every place 
 
 from __future__ import annotations
 
-from typing import NamedTuple, Protocol
+from typing import NamedTuple, Protocol, get_args
 
-from .model import Place, Projector, Screen
+from ..materials.word import check_word
+from .model import Fit, Place, Projector, Screen
 
 
 class HasScreen(Protocol):
@@ -86,9 +87,11 @@ def raster(scene: HasScreen) -> Raster:
 
     It has the shape of `pixels`, or the screen's where they are left out; `fit` makes it as wide as the white area, as high,
     or the largest that stays inside.
+    raises UnknownWord for another fit
     Source: pixels are taken as square, common practice, no source.
     """
     screen, projector = scene.screen, scene.projector
+    check_word("fit", projector.fit, get_args(Fit))
     if projector.pixels is None:
         return white_area(scene)
     shape = projector.pixels[0] / projector.pixels[1]

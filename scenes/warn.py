@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
+from ..materials.hangs import OPPOSITE
 from .cloth.notes import drape_warnings
-from .geometry import Raster, corners, picture, raster, white_area
+from .geometry import Raster, corners, on_screen_plane, picture, raster, white_area
 from .head import HEAD_RADIUS_M
 from .model import Box, Projector, Room, Screen, Seat
 from .parts import Optics
 from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sphere
 from .warning import SceneWarning, WarningCode
 
+_LEVEL_DEG = 1.0  # light that falls this close to the normal comes from no side; our own choice
 _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
 _PAPER_M = 0.0001  # a sheet of paper of 80 g/m2; thinner things are slips of the pen
 
@@ -33,6 +35,7 @@ def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat
             SceneWarning(WarningCode.FABRIC_IN_DOUBT, f'fabric "{screen.fabric.name}": {doubt}')
             for doubt in screen.fabric.doubts
         ),
+        *_fabric_use(optics),
     )
 
 
@@ -45,6 +48,29 @@ def _left_out(projector: Projector) -> Iterator[SceneWarning]:
         yield SceneWarning(
             WarningCode.CONTRAST_LEFT_OUT,
             "checkerboard_contrast is left out: checkerboard contrast is the room's limit, an upper bound",
+        )
+
+
+def _fabric_use(optics: Optics) -> Iterator[SceneWarning]:
+    """A fabric on a hang that it is not made for, and a louvred one that is lit from the side its dark facets look to."""
+    fabric, hang = optics.screen.fabric, optics.screen.hang
+    if hang not in fabric.hangs:
+        yield SceneWarning(
+            WarningCode.FABRIC_ON_HANG,
+            f'fabric "{fabric.name}" is made for {listed(fabric.hangs)} only, not for hang = "{hang}" '
+            "(stiff sheets: common practice, no source)",
+        )
+    side = fabric.wants_light_from
+    if side is None:
+        return
+    middle, lens = on_screen_plane(optics, 0.0, 0.0), optics.projector.lens_m
+    offset = {"above": lens[2] - middle[2], "below": middle[2] - lens[2], "left": middle[0] - lens[0], "right": lens[0] - middle[0]}
+    away = math.degrees(math.atan2(offset[side], lens[1] - middle[1]))
+    if away < -_LEVEL_DEG:
+        yield SceneWarning(
+            WarningCode.LIGHT_SIDE,
+            f'fabric "{fabric.name}" wants its light from {side}: the projector lights the picture\'s middle from {-away:.0f} degrees '
+            f"{OPPOSITE[side]}, where the dark facets look",
         )
 
 

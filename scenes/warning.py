@@ -23,6 +23,8 @@ class WarningCode(StrEnum):
     GROOVES = "grooves-of-a-large-pull-down"
     TOUCHES_WALL = "folds-touch-the-wall"
     FABRIC_IN_DOUBT = "fabric-in-doubt"
+    FABRIC_ON_HANG = "fabric-not-made-for-the-hang"
+    LIGHT_SIDE = "light-from-the-wrong-side"
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.word import check_word
 from .shape import Heights, flat_heights
+
+SIDES = ("left", "right", "top", "bottom")
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,7 @@ class EdgeCurl:
 
     lift_m   at the edge [m];  band_m  width of the band [m];  sides  of "left", "right", "top", "bottom"
     half     (half width, half height) of the white area [m]
+    raises   UnknownWord for another side
     Source: constant curvature of a layered sheet with mismatch strain (Timoshenko 1925), small slopes: lift = kappa band^2 / 2.
     """
 
@@ -65,6 +69,10 @@ class EdgeCurl:
     band_m: float
     sides: tuple[str, ...]
     half: tuple[float, float]
+
+    def __post_init__(self) -> None:
+        for side in self.sides:
+            check_word("side", side, SIDES)
 
     @property
     def finest_m(self) -> float:

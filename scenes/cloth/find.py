@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -19,7 +19,7 @@ from .kinds import KINDS
 from .make import Frame, make_folds
 from .mechanics import draping_length_m
 from .shape import Fold
-from .surface import Drape
+from .surface import Drape, cloth_of
 from .table import MOST_FOLDS, FoldTable, HangingTable
 from .unusable import UnusableMap
 
@@ -66,7 +66,17 @@ def find_drapery(
     if len(folds) > 1 and not found.problems:
         found.problems += _impossible(folds, None, screen, projector)
     found.drape = Drape(tuple(folds), hanging, tuple(str(path) for path in found.own_files))
+    if hanging.amplitude_scale > 1.0 and not folds:
+        found.problems += _scaled_too_far(replace(screen, drape=found.drape), projector)
     return found
+
+
+def _scaled_too_far(screen: Screen, projector: Projector | None) -> Iterator[Problem]:
+    """An estimate that amplitude_scale brings to the lens or makes too steep; a wall behind it only limits it."""
+    wrong = trouble(cloth_of(screen, "high"), gap_to_wall_m=screen.gap_to_wall_m, lens_out_m=_lens_out_m(screen, projector))
+    if wrong is not None:
+        path: Path = ("screen", "hanging", "amplitude_scale")
+        yield Problem(path, f"the high estimate of the folds, so many times as high, {wrong[0]}", wrong[1])
 
 
 def _one(entry: Any, index: int, frame: Frame, found: Drapery) -> list[Fold]:
@@ -107,15 +117,18 @@ def _shown(name: str) -> str:
     return f"{name.removesuffix('_m')}_mm" if is_length(name) else name
 
 
+def _lens_out_m(screen: Screen, projector: Projector | None) -> float:
+    return float("inf") if projector is None else max(projector.lens_m[1] - screen.gap_to_wall_m, 0.01)
+
+
 def _impossible(
     folds: list[Fold], index: int | None, screen: Screen, projector: Projector | None
 ) -> Iterator[Problem]:
     """One fold, or all together (index None), that cannot be."""
     if not folds:
         return
-    lens_out = float("inf") if projector is None else projector.lens_m[1] - screen.gap_to_wall_m
     cloth = Cloth(screen.width_m, screen.height_m, tuple(folds))
-    wrong = trouble(cloth, gap_to_wall_m=screen.gap_to_wall_m, lens_out_m=max(lens_out, 0.01))
+    wrong = trouble(cloth, gap_to_wall_m=screen.gap_to_wall_m, lens_out_m=_lens_out_m(screen, projector))
     if wrong is None:
         return
     if index is None:

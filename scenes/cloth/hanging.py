@@ -3,24 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from enum import StrEnum
 
-from .mechanics import bending_stiffness
-
-
-class Hang(StrEnum):
-    """How a fabric is held, by the words of the scene file."""
-
-    PULL_DOWN = "pull-down"
-    MOTORISED = "motorised"
-    TAB_TENSIONED = "tab-tensioned"
-    FIXED_FRAME = "fixed frame"
-
-    @property
-    def is_frame(self) -> bool:
-        """True where a frame stretches the fabric and stays on the wall; any other hang rolls up."""
-        return self is Hang.FIXED_FRAME
-
+from ...materials.hangs import HANGS
+from ...materials.hangs import Hang as Hang
+from ...materials.word import check_word
+from .mechanics import GRAVITY, bending_stiffness
 
 # Young's modulus [Pa] and density [kg/m3]. Source: handbook values, e.g. EN 1999-1-1 (aluminium 70 GPa) and EN 1993-1-1
 # (steel 210 GPa); physics of 6.1 takes 69 GPa for aluminium tube. "rigid" is a tube that does not sag.
@@ -28,13 +15,21 @@ TUBES = {"aluminium": (69e9, 2700.0), "steel": (210e9, 7850.0), "rigid": (1e30, 
 # Common practice, no source: PVC film weighs 0.3 to 0.5 kg/m2; E 20 MPa and 0.4 mm give 1.3e-4 N m, inside the range
 # 1e-4 to 1e-3 N m of coated textile and film [from memory].
 AREAL_WEIGHT_KG_M2, THICKNESS_M, MODULUS_PA, POISSON = 0.4, 0.4e-3, 20e6, 0.45
-BAR_KG_PER_M = 0.8  # common practice, no source: 0.5 to 1.5 kg/m
+# Common practice, no source: 0.5 to 1.5 kg/m, heavier where it keeps cords taut. A fixed frame has neither bar nor tube; it is
+# taken as flat whatever stands here.
+BAR_KG_PER_M = {Hang.PULL_DOWN: 0.8, Hang.MOTORISED: 0.8, Hang.TAB_TENSIONED: 2.0, Hang.FIXED_FRAME: 0.8}
 LEAD_M = 0.1  # common practice, no source
-CORD_TENSION_N, CORD_DEPTH_M = 30.0, 0.012  # common practice, no source
+CORD_DEPTH_M, TAB_SPACING_M = 0.012, 0.25  # common practice, no source
+CORD_SHARE = 0.75  # share of the bar's weight that hangs on the cords; our own guess: it is below 1 as the cloth is taut
 CURL_STRAIN = 3e-4  # our own guess between 0 and 1e-3; physics of 6.1 shows 1e-3
 PULL_N = 30.0  # common practice, no source: what draws a spring roller down
 SWING_M = 0.005  # our own choice: what moving air does to a hung bar
-_TUBE = {Hang.PULL_DOWN: (0.038, 0.001), Hang.MOTORISED: (0.050, 0.0012), Hang.TAB_TENSIONED: (0.050, 0.0012)}  # common practice
+_TUBE = {  # common practice, no source
+    Hang.PULL_DOWN: (0.038, 0.001), Hang.MOTORISED: (0.050, 0.0012), Hang.TAB_TENSIONED: (0.070, 0.0015),
+    Hang.FIXED_FRAME: (0.050, 0.0012),
+}  # fmt: skip
+
+LARGEST_SCALE = 10.0  # of estimated folds; our own choice
 
 
 @dataclass(frozen=True)
@@ -47,9 +42,10 @@ class Hanging:
     stiffness_nm     bending stiffness per width [N m];  modulus_pa, thickness_m  of the cloth [Pa], [m]
     areal_weight_kg_m2  of the cloth [kg/m2]
     tube_modulus_pa, tube_density_kg_m3, tube_diameter_m, tube_wall_m  of the roller tube, as long as the sheet is wide
-    bar_kg           bottom bar [kg];  cord_tension_n, cord_depth_m  side cords [N], [m];  curl_strain  see
-                     mechanics.curl_curvature [1]
+    bar_kg           bottom bar [kg];  cord_tension_n, cord_depth_m  side cords, each [N], [m];  tab_spacing_m  of their tabs [m]
+    curl_strain      see mechanics.curl_curvature [1]
     pull_n           pull at the middle of the bar [N];  swing_m  swing of the bar to each side [m]
+    amplitude_scale  factor on the heights of all estimated folds [1]
     """
 
     hang: Hang
@@ -69,9 +65,12 @@ class Hanging:
     bar_kg: float
     cord_tension_n: float
     cord_depth_m: float
+    tab_spacing_m: float
     curl_strain: float
     pull_n: float
     swing_m: float
+    poisson: float = POISSON
+    amplitude_scale: float = 1.0
     assumed: tuple[str, ...] = ()
 
     @property
@@ -84,8 +83,11 @@ def hanging_of(hang: Hang, given: dict[str, object], *, width_m: float, height_m
     """The hanging of a screen from the keys of [screen.hanging] that were given (by field name, in metres).
 
     width_m, height_m  of the white area [m];  border_m  width of the masking, which is taken as part of the sheet [m]
+    raises UnknownWord for another hang or tube material
     Source: defaults at this file's head, each with its origin; stiffness from `bending_stiffness` where it is not given.
     """
+    check_word("hang", hang, HANGS)
+    hang = Hang(hang)
     assumed = []
 
     def value(key: str, default: float) -> float:
@@ -96,9 +98,13 @@ def hanging_of(hang: Hang, given: dict[str, object], *, width_m: float, height_m
 
     lead, sheet = value("lead_m", LEAD_M), width_m + 2.0 * border_m
     thickness, modulus = value("thickness_m", THICKNESS_M), value("modulus_mpa", MODULUS_PA / 1e6) * 1e6
-    own = bending_stiffness(modulus_pa=modulus, thickness_m=thickness, poisson=value("poisson", POISSON))
-    diameter, wall = _TUBE.get(hang, _TUBE[Hang.MOTORISED])
+    poisson = value("poisson", POISSON)
+    own = bending_stiffness(modulus_pa=modulus, thickness_m=thickness, poisson=poisson)
+    bar = value("bar_kg", BAR_KG_PER_M[hang] * sheet)
+    scale = given.get("amplitude_scale")
+    diameter, wall = _TUBE[hang]
     material = str(given.get("tube_material") or "aluminium")
+    check_word("tube_material", material, TUBES)
     return Hanging(
         hang=hang,
         flat=bool(given.get("flat")) or hang.is_frame,
@@ -114,12 +120,15 @@ def hanging_of(hang: Hang, given: dict[str, object], *, width_m: float, height_m
         tube_wall_m=value("tube_wall_m", wall),
         tube_modulus_pa=TUBES[material][0],
         tube_density_kg_m3=TUBES[material][1],
-        bar_kg=value("bar_kg", BAR_KG_PER_M * sheet),
-        cord_tension_n=value("cord_tension_n", CORD_TENSION_N),
+        bar_kg=bar,
+        cord_tension_n=value("cord_tension_n", 0.5 * CORD_SHARE * bar * GRAVITY),
         cord_depth_m=value("cord_depth_m", CORD_DEPTH_M),
+        tab_spacing_m=value("tab_spacing_m", TAB_SPACING_M),
         curl_strain=value("curl_strain", CURL_STRAIN),
         pull_n=value("pull_n", PULL_N),
         swing_m=value("swing_m", SWING_M),
+        poisson=poisson,
+        amplitude_scale=1.0 if scale is None else float(scale),  # type: ignore[arg-type]
         assumed=tuple(assumed),
     )
 

@@ -23,7 +23,7 @@ KINDS: dict[str, Kind] = {
     "roller waves": Kind(
         ("amplitude_m", "wavelength_m"),
         ("phase_deg", *_GROWTH),
-        "upright waves that grow with depth below a tube that sags; growth is 0.5 unless given",
+        "upright waves that grow with depth below the tube; growth is 0.5 unless given",
     ),
     "v-groove": Kind(
         ("amplitude_m",),
@@ -54,4 +54,3 @@ KINDS: dict[str, Kind] = {
     ),
 }
 CORNERS = {"top left": (-1.0, 1.0), "top right": (1.0, 1.0), "bottom left": (-1.0, -1.0), "bottom right": (1.0, -1.0)}  # right, up
-SIDES = ("left", "right", "top", "bottom")

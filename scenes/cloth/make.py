@@ -11,8 +11,8 @@ import numpy as np
 
 from ..units import UNITS
 from .creases import Crease, VGroove
-from .edges import EdgeCurl, Outline, Swing, TensionLines
-from .kinds import CORNERS, SIDES
+from .edges import SIDES, EdgeCurl, Outline, Swing, TensionLines
+from .kinds import CORNERS
 from .measured import HeightMap
 from .read_map import MAPS, read_map
 from .read_scan import SCANS, laid, map_of_scan, read_scan

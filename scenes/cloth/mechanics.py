@@ -34,8 +34,9 @@ def amplitude_of_excess(*, excess: float, wavelength_m: float) -> float:
 def wrinkle_wavelength_m(*, stiffness_nm: float, tension_n_per_m: float, length_m: float) -> float:
     """Wavelength [m] of a sheet under tension between holds `length_m` apart: 2 sqrt(pi) (B / T)^(1/4) sqrt(L).
 
-    Source: Cerda and Mahadevan, PRL 90, 074302 (2003); prefactor from memory. A scaling law (arXiv 2012.13051 replaces
-    one of its premises): for defaults, not for certified figures.
+    Source: derived. Waves a cos(k x) sin(q z), q = pi / L, that take up a given excess have k a given; bending and tension then
+    cost B k^2 + T q^2 / k^2, least at k^4 = T q^2 / B. The law of Cerda and Mahadevan, PRL 90, 074302 (2003), prefactor too.
+    A scaling law: for defaults, not for certified figures.
     """
     return 2.0 * math.sqrt(math.pi) * (stiffness_nm / tension_n_per_m) ** 0.25 * math.sqrt(length_m)
 
@@ -70,13 +71,31 @@ def beam_end_slope(*, load_n_per_m: float, length_m: float, modulus_pa: float, i
     return load_n_per_m * length_m**3 / (24.0 * modulus_pa * inertia_m4)
 
 
-def mean_convergence(*, end_slope: float, length_m: float, depth_m: float) -> float:
-    """Mean sideways compression [1] at a depth below a sagging tube: 2 (end slope) depth / length.
+def beam_curvature(*, load_n_per_m: float, length_m: float, modulus_pa: float, inertia_m4: float) -> float:
+    """Curvature [1/m] of its middle: w L^2 / (8 E I).  Source: any textbook."""
+    return load_n_per_m * length_m**2 / (8.0 * modulus_pa * inertia_m4)
 
-    Source: threads square to the tube's axis draw together at the mean rate of its curvature; our own estimate, unverified:
-    the sign is open as statics, as the gathering happens while winding.
+
+def gathered_by_winding(*, curvature_per_m: float, drop_m: float, wound_m: float) -> float:
+    """Sideways shortening [1] of a sheet's upper end, in the middle of a sagging tube that wound it up while it hung.
+
+    curvature_per_m  of the tube's axis [1/m];  drop_m  H, what hangs [m];  wound_m  d, what was wound before that, from straight [m]
+    Source: derived: curvature H ln(1 + d / H). A thread enters a tube square to its axis (rule of normal entry in web handling,
+    Shelton 1968, from memory), so below a tube that sags it is laid further in: dy / ds = slope - y / z at a hanging length z,
+    with y = 0 at H + d. Small d: curvature d. Unwinding gives back what was laid. Thread by thread, shear left out.
     """
-    return 2.0 * end_slope * depth_m / length_m
+    return curvature_per_m * drop_m * math.log1p(wound_m / drop_m)
+
+
+def tab_reach_m(*, spacing_m: float, sideways_n_per_m: float, upright_n_per_m: float, stiffness_nm: float) -> float:
+    """Length [m] over which a ripple of an edge, one wave from tab to tab, dies away inwards.
+
+    sideways, upright  tensions of the sheet [N/m];  stiffness_nm  bending stiffness [N m]
+    Source: derived: Nx h_xx = Ny k^2 h + B k^4 h, k = 2 pi / spacing, so 1 / r^2 = k^2 (Ny + B k^2) / Nx. No upright tension
+    and no stiffness: the lines cross the whole sheet.
+    """
+    k = 2.0 * math.pi / spacing_m
+    return math.sqrt(sideways_n_per_m / (upright_n_per_m + stiffness_nm * k * k)) / k
 
 
 def cord_pull_n_per_m(*, tension_n: float, depth_m: float, height_m: float) -> float:

@@ -8,31 +8,43 @@ from typing import TYPE_CHECKING
 
 from ..warning import SceneWarning, WarningCode
 from .checks import CLEAR_M
-from .cloth import Cloth
-from .estimate import GROOVE_DIAGONAL_M, folds_at
+from .estimate import GROOVE_DIAGONAL_M
 from .hanging import Hang
-from .surface import hang_effects
+from .surface import estimated_cloth
 
 if TYPE_CHECKING:
     from ..model import Screen
 
 
 def drape_notes(screen: Screen) -> list[str]:
-    """How the cloth is taken, where that is not simply flat."""
+    """How the cloth is taken. A fixed frame is taken as flat: nothing about its own flatness is judged."""
     drape = screen.drape
+    if drape.hanging is None:
+        return []
+    scale = drape.hanging.amplitude_scale
     if drape.folds:
         rest = "" if screen.hang.is_frame else f', in place of what hang = "{screen.hang}" would make of it'
-        return [f"the cloth has the folds that the scene states{rest}"]
-    if screen.hang.is_frame or drape.hanging is None:
-        return []
+        kept = "" if scale == 1.0 else f"; amplitude_scale = {scale:g} has no part in them: it belongs to estimated folds"
+        return [f"the cloth has the folds that the scene states{rest}{kept}"]
+    if screen.hang.is_frame:
+        return [f'hang = "fixed frame": the cloth {flat_words(screen)}']
     if drape.hanging.flat:
-        return [f'hang = "{screen.hang}": the cloth is declared flat']
-    if screen.hang is Hang.TAB_TENSIONED:
-        return ['hang = "tab-tensioned": the cloth is taken as free of upright folds (common practice, no source)']
-    left_out = [key for key in drape.hanging.assumed if key in _TOLD]
+        return [f'hang = "{screen.hang}": the cloth {flat_words(screen)}']
+    corded = screen.hang is Hang.TAB_TENSIONED
+    left_out = [key for key in drape.hanging.assumed if key in _TOLD and (corded or key != "cord_tension_n")]
     said = f"; taken from common practice: {', '.join(_TOLD[key] for key in left_out)}" if left_out else ""
     estimated = "a low, a typical and a high shape of the cloth are estimated from mechanics, figures are for the typical one"
-    return [f'hang = "{screen.hang}": {estimated}{said}']
+    scaled = "" if scale == 1.0 else f"; all are multiplied by amplitude_scale = {scale:g}"
+    return [f'hang = "{screen.hang}": {estimated}{scaled}{said}']
+
+
+def flat_words(screen: Screen) -> str:
+    """How a cloth without folds at any level is told of, after "the cloth": as taken flat, never as seen to have no folds."""
+    if screen.hang.is_frame:
+        return "is taken as flat (common practice, no source); how flat it is was not judged"
+    if screen.drape.hanging is not None and screen.drape.hanging.flat:
+        return "is declared flat by the scene; how flat it is was not judged"
+    return "comes out flat at low, typical and high by estimate"
 
 
 _TOLD = {
@@ -40,6 +52,7 @@ _TOLD = {
     "modulus_mpa": "its stiffness",
     "tube_diameter_m": "roller tube",
     "bar_kg": "bottom bar",
+    "cord_tension_n": "tension of the side cords",
     "lead_m": "cloth above the picture",
 }
 
@@ -58,7 +71,7 @@ def drape_warnings(screen: Screen) -> Iterator[SceneWarning]:
             f"a pull-down of {size / 0.0254:.0f} inches diagonal tends to V-grooves from the pull at its middle "
             "(above 100 inches; common practice, no source)",
         )
-    high = Cloth(screen.width_m, screen.height_m, folds_at(hang_effects(screen), "high"))
+    high = estimated_cloth(screen, "high")
     if -high.lowest_m > screen.gap_to_wall_m - 2.0 * CLEAR_M:
         yield SceneWarning(
             WarningCode.TOUCHES_WALL,

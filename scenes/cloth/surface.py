@@ -7,16 +7,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...materials.error import Error
 from .checks import CLEAR_M
 from .cloth import Cloth
-from .estimate import LEVELS, Effect, effects_of, folds_at
-from .hanging import Hanging
+from .estimate import Effect, effects_of, folds_at
+from .hanging import LARGEST_SCALE, Hanging
+from .level import LEVELS, Level, check_level
 from .shape import Fold, Heights
 
 if TYPE_CHECKING:
     from ..model import Screen
 
-__all__ = ["LEVELS", "Drape", "Scaled", "cloth_of", "hang_effects"]
+__all__ = ["LEVELS", "Drape", "Level", "Scaled", "cloth_of", "estimated_cloth", "hang_effects", "with_amplitude_scale"]
+
+
+class NotScalable(Error, ValueError):
+    """A factor out of range, or a screen without estimated folds to scale."""
 
 
 @dataclass(frozen=True)
@@ -56,16 +62,44 @@ def hang_effects(screen: Screen) -> tuple[Effect, ...]:
     return effects_of(drape.hanging, width_m=screen.width_m, height_m=screen.height_m)
 
 
-def cloth_of(screen: Screen, level: str = "typical") -> Cloth:
-    """The cloth at a level: "low", "typical" or "high", another word makes it flat; the same at all where folds are stated.
+def cloth_of(screen: Screen, level: Level = "typical") -> Cloth:
+    """The cloth at a level: "low", "typical" or "high"; the same at all where folds are stated.
 
-    An estimate that would press the cloth into the wall is scaled down to stay off it.
+    raises UnknownWord for another level
+    An estimate is multiplied by the hanging's amplitude_scale; one that would press the cloth into the wall is scaled down to
+    stay off it.
     """
+    check_level(level)
     drape = screen.drape
-    folds = drape.folds or folds_at(hang_effects(screen), level)
-    cloth = Cloth(screen.width_m, screen.height_m, folds)
-    room = screen.gap_to_wall_m - 2.0 * CLEAR_M
-    if drape.folds or not folds or -cloth.lowest_m <= room:
+    if drape.folds:
+        return Cloth(screen.width_m, screen.height_m, drape.folds)
+    cloth = estimated_cloth(screen, level)
+    room = max(screen.gap_to_wall_m - 2.0 * CLEAR_M, 0.0)
+    return cloth if cloth.flat or -cloth.lowest_m <= room else _times(cloth, room / -cloth.lowest_m)
+
+
+def estimated_cloth(screen: Screen, level: Level) -> Cloth:
+    """The cloth by its hang's estimate, amplitude_scale put in, whether a wall is in its way or not; flat where folds are stated.
+
+    raises UnknownWord for another level
+    """
+    scale = 1.0 if screen.drape.hanging is None else screen.drape.hanging.amplitude_scale
+    return _times(Cloth(screen.width_m, screen.height_m, folds_at(hang_effects(screen), level)), scale)
+
+
+def with_amplitude_scale(screen: Screen, scale: float) -> Screen:
+    """The screen with all its estimated folds `scale` times as high as mechanics has them [1]; stated folds stay as they are.
+
+    raises NotScalable, a ValueError, below 0 or above 10, as a scene file would, and where the screen has no hanging to scale
+    """
+    if not 0.0 <= scale <= LARGEST_SCALE:
+        raise NotScalable(f"amplitude_scale {scale!r} is not allowed: allowed 0 to {LARGEST_SCALE:g}")
+    if screen.drape.hanging is None:
+        raise NotScalable("the screen has no hanging, so no folds are estimated that could be scaled")
+    return replace(screen, drape=replace(screen.drape, hanging=replace(screen.drape.hanging, amplitude_scale=scale)))
+
+
+def _times(cloth: Cloth, factor: float) -> Cloth:
+    if factor == 1.0:
         return cloth
-    factor = max(room, 0.0) / -cloth.lowest_m
-    return replace(cloth, folds=tuple(Scaled(fold, factor) for fold in folds))
+    return replace(cloth, folds=tuple(Scaled(fold, factor) for fold in cloth.folds) if factor > 0.0 else ())

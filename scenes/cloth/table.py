@@ -6,6 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
+from .hanging import LARGEST_SCALE
+
 
 def parse_crests(value: Any) -> Any:
     """Crests' turn from the vertical [deg], from "vertical", "horizontal" or a number.  raises ValueError in the user's words."""
@@ -111,8 +113,12 @@ class HangingTable(_Table):
     bar_kg: float | None = Field(None, ge=0, le=200, description="Mass of the bottom bar")
     cord_tension_n: float | None = Field(None, ge=0, le=2000, description="Tension of each side cord")
     cord_depth_m: float | None = Field(None, ge=0.0001, le=0.5, description="How far the corded side edges stand inwards")
+    tab_spacing_m: float | None = Field(None, ge=0.02, le=5, description="From tab to tab along a side cord")
     curl_strain: float | None = Field(
         None, ge=0, le=0.05, description="Difference in length of the cloth's two faces, per length; curls free edges"
     )
     pull_n: float | None = Field(None, ge=0, le=1000, description="Pull at the middle of the bar when it is drawn down")
     swing_m: float | None = Field(None, ge=0, le=0.5, description="Swing of the bar to each side, for its effect")
+    amplitude_scale: float | None = Field(
+        None, ge=0, le=LARGEST_SCALE, description="Factor on the heights of all estimated folds; stated folds keep theirs"
+    )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from halfgain.progress import Progress, say
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
 from halfgain.scenes.changes import refuse
-from halfgain.scenes.cloth.estimate import LEVELS
+from halfgain.scenes.cloth.level import LEVELS, Level
 
 if TYPE_CHECKING:
     import numpy as np
@@ -139,7 +139,7 @@ def _state(scene: Scene, name: str | None) -> Light | None:
 class View:
     """The room in 3-D: `show()` opens it (inline in a notebook), `save()` writes PNG or GLB; `plotter` is pyvista's own."""
 
-    def __init__(self, scene: Scene, content: Content, level: str, options: dict[str, Any]) -> None:
+    def __init__(self, scene: Scene, content: Content, level: Level, options: dict[str, Any]) -> None:
         self.scene, self._content, self._level, self._options = scene, content, level, options
         self._shown: Shown | None = None
 
@@ -208,10 +208,11 @@ def view(
 
     checked(seed, 0.5)
     loaded = as_scene(scene)
-    if folds not in LEVELS:
+    level = next((each for each in LEVELS if each == folds), None)
+    if level is None:
         raise refuse("folds", f'"{folds}" is not allowed', allowed=", ".join(LEVELS))
     options = {"seed": seed, "threads": threads_or(threads), "off_screen": off_screen}
-    return View(loaded, content_of(loaded, str(show)), folds, options)
+    return View(loaded, content_of(loaded, str(show)), level, options)
 
 
 def report(

@@ -10,6 +10,7 @@ from ...materials.library import load_library
 from ...materials.nearest import nearest
 from ...scenes.changes import Change
 from ...scenes.cloth.hanging import Hang
+from ...scenes.cloth.notes import flat_words
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Scene
 from .aims import Aim, FabricEvidence, Role, aims_of, balanced, beats, better, gather, pareto, roles_of
@@ -211,8 +212,7 @@ def _hangs(document: Document, short: Sequence[FabricEvidence], wishes: Wishes, 
         possible = not (hang.is_frame and wishes.clear_wall)
         reasons = [] if possible else ["cannot be: the wall must be clear after use, and a frame stays"]
         if all(fold.flat for fold in folds):
-            why = "is flat" if hang.is_frame else "is taken as flat (common practice, no source)"
-            reasons.append(f"the cloth {why}: no folds to see")
+            reasons.append(f"the cloth {flat_words(scene.screen)}")
         else:
             reasons += _fold_words(folds)
         if wishes.free_hanging and scene.screen.gap_to_wall_m < 0.1:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...materials.admissible import admissible_fabrics
+from ...materials.admissible import admissible_fabrics, soft_lobe
 from ...materials.brdf import fabric_gains
 from ...materials.fabric import DIFFUSE, LOUVRED, MEASURED, PAIR_KINDS, RETRO, ROUGH, Fabric
 from ...materials.holes import Holes
@@ -56,6 +56,9 @@ def fabric_models(fabric: Fabric) -> list[tuple[str, Fabric]]:
     models = [("as the scene has it", fabric)]
     if fabric.kind == MEASURED:
         return models + [(name, other) for name, other in admissible_fabrics(fabric) if not same_values(other, fabric)]
+    if fabric.kind == DIFFUSE and not fabric.albedo_given:
+        soft = soft_lobe(fabric)
+        return [*models, (f"a soft lobe unstated, least albedo, {sheet_albedo(soft):.2f}", soft)]
     if fabric.half_gain_deg is None or fabric.kind not in PAIR_KINDS:
         return models
     for lobe in LOBES:
@@ -85,6 +88,8 @@ _WHY = {
 
 def why(fabric: Fabric) -> str:
     """Why a fabric has the models it has, in one sentence. Source: what each kind states, see materials/fabric.py."""
+    if fabric.kind == DIFFUSE and not fabric.albedo_given:
+        return "a gain alone does not say whether the fabric is diffuse or has a soft lobe, nor how much light it gives back in all"
     if fabric.kind not in PAIR_KINDS:
         level = fabric.kind == MEASURED and not fabric.lobes
         return _WHY[fabric.kind] + ("; this one is level and has no lobe" if level else "")

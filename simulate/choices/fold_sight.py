@@ -6,10 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from ...scenes.cloth.hanging import Hang
+from ...scenes.cloth.notes import flat_words
 from ...scenes.cloth.surface import LEVELS, cloth_of
 from ...scenes.model import Scene
 from ..eye.verdict import verdict
 from ..folds.readings import FoldReading, Folds, SeatFolds, fold_readings
+
+NOT_JUDGED = "not judged"  # the verdict on a cloth that has no folds because it is taken as flat
+_NOUGHT = 1e-9  # what the arithmetic of a flat cloth leaves of a ratio or a warp
 
 
 @dataclass(frozen=True)
@@ -24,6 +28,7 @@ class Worst:
 class FoldSight:
     """Fold readings of every seat with a hang and a fabric; none where the cloth is flat at all levels.
 
+    flat_words  how a flat cloth is told of, after "the cloth"; a cloth taken as flat is not judged, whatever its ratios of 0
     Levels are those of the cloth's estimate: low, typical, high.
     Source: `fold_readings` for every figure, `verdict` for every word.
     """
@@ -31,6 +36,7 @@ class FoldSight:
     hang: Hang
     fabric: str
     seats: tuple[SeatFolds, ...]
+    flat_words: str = ""
 
     @property
     def flat(self) -> bool:
@@ -75,12 +81,12 @@ class FoldSight:
         return None if reading is None else reading.warp.peak_to_peak_px
 
     def word(self, level: str) -> str:
-        """The verdict on brightness in words."""
-        return verdict(self.ratio[level]).word
+        """The verdict on brightness in words; NOT_JUDGED for a flat cloth."""
+        return NOT_JUDGED if self.flat else verdict(self.ratio[level]).word
 
     def geometry_word(self, level: str) -> str:
-        """The verdict on geometry at the worst seat in words: warp over one arc minute."""
-        return verdict(_worst(self.at_seats(level, lambda each: each.geometry.ratio)).value).word
+        """The verdict on geometry at the worst seat in words: warp over one arc minute; NOT_JUDGED for a flat cloth."""
+        return NOT_JUDGED if self.flat else verdict(_worst(self.at_seats(level, lambda each: each.geometry.ratio)).value).word
 
     def whole_word(self, level: str) -> str:
         """The worse of the two verdicts. Source: our own rule, a fold seen either way is seen."""
@@ -110,7 +116,7 @@ def _warp(reading: FoldReading) -> float:
 
 def _worst(at_seats: dict[str, float]) -> Worst:
     name = max(at_seats, key=lambda each: at_seats[each])
-    return Worst(name if at_seats[name] > 0.0 else "", at_seats[name])
+    return Worst(name, at_seats[name]) if at_seats[name] > _NOUGHT else Worst("", 0.0)
 
 
 def times(ratio: float) -> str:
@@ -120,7 +126,7 @@ def times(ratio: float) -> str:
 
 def sight_of(scene: Scene, folds: Folds) -> FoldSight:
     """The readings that `measure` made of a scene's folds, under the names of its hang and fabric."""
-    return FoldSight(scene.screen.hang, scene.screen.fabric.name, folds.seats)
+    return FoldSight(scene.screen.hang, scene.screen.fabric.name, folds.seats, flat_words(scene.screen))
 
 
 def fold_sight(scene: Scene, white_cd_m2: list[float], *, threads: int = 1) -> FoldSight:

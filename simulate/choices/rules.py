@@ -24,7 +24,7 @@ ULTRA_SHORT = 0.4  # throw ratio below which the trade speaks of ultra-short thr
 WIDE_DEG = 30.0  # off axis from which the trade speaks of a wide row (common practice, no source)
 BRIGHT = 1.0 / 14.0  # ambient over picture illuminance above which 15 : 1 is lost on a diffuse screen; source: derived
 LARGE_IN = 100.0
-WHITE_LIKE = 0.95  # diffuse gain from which a fabric counts as white
+WHITE_LIKE = 0.85  # diffuse gain from which a fabric counts as white: no white cloth gives back much more than 0.9
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,7 @@ def _clear(facts: Facts) -> RuleFound:
         return _silent(says, "the wall was not said to be clear after use")
     agreement, said = _against(_folds_between(facts, _ROLLED))
     if agreement == "disagrees":
-        said += "; a tab-tensioned one rolls up too and stays flat"
+        said += "; a tab-tensioned one rolls up too and has an estimate of its own"
     return RuleFound(says, "the wall must be clear", agreement, said)
 
 

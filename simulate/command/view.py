@@ -15,7 +15,6 @@ from .options import SceneName, Seed, Threads, place_to_write
 from .stdout import note
 
 KINDS = {".png": PNG, ".glb": GLB}
-LEVELS = ("low", "typical", "high")
 
 
 def view(
@@ -35,6 +34,7 @@ def view(
     threads: Threads = None,
 ) -> None:  # fmt: skip
     """The room in 3-D: walls coloured by illuminance, screen with its folds, beam, seats. GLB: metres, y up, a named mesh a thing."""
+    from ...scenes.cloth.level import LEVELS
     from ...scenes.load import load_scene
     from ..output.writing import write_file
     from ..views.graphics import NoGraphics, check_graphics
@@ -42,7 +42,8 @@ def view(
     from .files import check_file, image_files
     from .picture import content_of
 
-    if folds not in LEVELS:
+    level = next((each for each in LEVELS if each == folds), None)
+    if level is None:
         raise BadInput(f'--folds: "{plain(folds)}" is not allowed; allowed {", ".join(LEVELS)}')
     kind = None if out is None else KINDS.get(out.suffix.lower())
     if out is not None and kind is None:
@@ -55,7 +56,7 @@ def view(
     if out is not None and kind == GLB:
         from ..views.room_glb import room_glb
 
-        write_file(out, room_glb(loaded, level=folds), inputs=inputs)
+        write_file(out, room_glb(loaded, level=level), inputs=inputs)
         note(f"halfgain: wrote {out}")
         return
     try:
@@ -66,7 +67,7 @@ def view(
     from ..light.workers import default_threads
     from ..views.room3d import show_room
 
-    shown = show_room(loaded, content, seed=seed, threads=threads or default_threads(), off_screen=out is not None, level=folds)
+    shown = show_room(loaded, content, seed=seed, threads=threads or default_threads(), off_screen=out is not None, level=level)
     if out is None:
         shown.plotter.show(title=f"halfgain: {loaded.title}")
         return

@@ -7,7 +7,7 @@ import numpy as np
 
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.cloth.estimate import Effect, swung
-from ...scenes.cloth.surface import LEVELS, cloth_of, hang_effects
+from ...scenes.cloth.surface import LEVELS, Level, cloth_of, hang_effects
 from ...scenes.geometry import raster
 from ...scenes.model import Scene
 from ..eye.sight import Sight, Visible
@@ -84,7 +84,7 @@ def fold_readings(scene: Scene, white_cd_m2: list[float], *, threads: int = 1) -
     clothes = {level: cloth_of(scene.screen, level) for level in LEVELS}
     effects, stated = hang_effects(scene.screen), bool(scene.screen.drape.folds)
     flat = all(cloth.flat for cloth in clothes.values())
-    by_level: dict[str, list[FoldReading]] = {}
+    by_level: dict[Level, list[FoldReading]] = {}
     for level, cloth in () if flat else clothes.items():
         same = next((by_level[other] for other in by_level if clothes[other].folds == cloth.folds), None)
         by_level[level] = level_readings(scene, cloth, white_cd_m2, threads=threads) if same is None else same

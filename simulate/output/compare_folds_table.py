@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from ...scenes.cloth.surface import LEVELS
 from ..choices.comparison import Comparison
-from ..choices.fold_sight import FoldSight, Worst, times
+from ..choices.fold_sight import NOT_JUDGED, FoldSight, Worst, times
 from ..eye.verdict import STATED_FOR, verdict
 from .layout import grid, heading
 
@@ -34,16 +34,20 @@ def folds_part(comparison: Comparison) -> list[RenderableType]:
     table.add_column("geometry, warp in\narc minutes", min_width=24)
     for variant, fold in zip(comparison.variants, comparison.folds, strict=True):
         if fold.flat:
-            table.add_row(Text(variant.label), "none", "flat: none", "flat: none")
+            table.add_row(Text(variant.label), "", Text(f"the cloth {fold.flat_words}"), NOT_JUDGED)
             continue
         for i, level in enumerate(LEVELS):
             bright, warp = fold.brightness(level), fold.warp(level)
             table.add_row(
                 Text(variant.label if i == 0 else ""), level,
-                Text(f"{fold.word(level)}, {times(bright.value)} ({bright.seat})"),
-                Text(f"{fold.geometry_word(level)}, {times(warp.value)} ({warp.seat})"),
+                Text(f"{fold.word(level)}, {times(bright.value)}{_at(bright)}"),
+                Text(f"{fold.geometry_word(level)}, {times(warp.value)}{_at(warp)}"),
             )  # fmt: skip
     return [heading("Folds"), table, *(Text(note, style="dim") for note in NOTES)]
+
+
+def _at(worst: Worst) -> str:
+    return f" ({worst.seat})" if worst.seat else ""
 
 
 def fold_entry(fold: FoldSight) -> dict[str, Any]:
@@ -72,6 +76,6 @@ def fold_rows(fold: FoldSight, seat: str) -> list[tuple[str, float, str]]:
     found = []
     for level in LEVELS:
         ratio, warp = fold.by_seat[level][seat], fold.warp_by_seat[level][seat]
-        found.append((f"folds_{level}_threshold_ratio", ratio, verdict(ratio).word))
-        found.append((f"folds_{level}_warp_arcmin", warp, verdict(warp).word))
+        found.append((f"folds_{level}_threshold_ratio", ratio, NOT_JUDGED if fold.flat else verdict(ratio).word))
+        found.append((f"folds_{level}_warp_arcmin", warp, NOT_JUDGED if fold.flat else verdict(warp).word))
     return found

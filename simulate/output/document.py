@@ -85,6 +85,7 @@ def _screen(measurement: Measurement) -> dict[str, Any]:
         "gain": screen.fabric.gain,
         "half_gain_deg": screen.fabric.half_gain_deg,
         "albedo": screen.fabric.albedo,
+        "albedo_open": None if screen.fabric.albedo_given else dict(zip(("low", "high"), screen.fabric.albedo_band, strict=True)),
         "hang": screen.hang,
         "moire": _moire(screen_moire(measurement.scene)),
         "illuminance_lx": {key: float(value) for key, value in measurement.illuminance_lx.items()},

@@ -9,8 +9,9 @@ import numpy as np
 
 from ...materials.brdf import directional_albedos
 from ...materials.fabric import Fabric
+from ...materials.hangs import HANGS, OPPOSITE
 from ...materials.perforation import WOVEN, arc_minutes
-from ...materials.special import CEILING_DEG, OPPOSITE, TOWARD_DEG, louvred_gain, rejection
+from ...materials.special import CEILING_DEG, TOWARD_DEG, louvred_gain, rejection
 
 ANGLES_DEG = (0, 15, 30, 45, 60, 75)
 _COLUMNS = 100
@@ -46,6 +47,8 @@ def fabric_document(fabric: Fabric) -> dict[str, Any]:
             "moire_ratio": {f"{p:g}": holes.pitch_mm / p for p in PIXELS_MM},
         },
         "light_from": light_from(fabric),
+        "hangs": list(fabric.hangs),
+        "wants_light_from": fabric.wants_light_from,
         "source": fabric.source,
         "notes": list(fabric.notes),
     }
@@ -97,6 +100,10 @@ def fabric_text(fabric: Fabric) -> str:
         values = zip(ANGLES_DEG, reflectances(fabric, side), strict=True)
         at = ", ".join(f"{value:.3f} at {angle}" for angle, value in values)
         lines.append(f"total reflectance for light from {'the ' if side == 'right' else ''}{side}, at degrees of incidence: {at}")
+    if set(fabric.hangs) != set(HANGS):
+        lines.append(f"made for: {', '.join(fabric.hangs)}")
+    if fabric.wants_light_from is not None:
+        lines.append(f"wants its light from: {fabric.wants_light_from}")
     lines += [*_holes(fabric), *(f"- {note}" for note in fabric.notes)]
     lines.append(f"source: {fabric.source or 'none stated'}")
     return "\n".join(textwrap.fill(line, _COLUMNS, subsequent_indent="  ") for line in lines) + "\n"

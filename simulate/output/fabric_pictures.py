@@ -13,7 +13,8 @@ from ...materials.fabric import Fabric
 from ...materials.families import lobe_gains
 from ...materials.fit import FamilyFit
 from ...materials.fit_report import FitReport
-from ...materials.special import CEILING_DEG, OPPOSITE, TOWARD_DEG
+from ...materials.hangs import OPPOSITE
+from ...materials.special import CEILING_DEG, TOWARD_DEG
 from .drawing import COLOURS, FAINT, GREY, INK, figure_of, label, png
 
 _INKS = ("#00457c", "#b0413e", "#c9a227", "#3f7d4e", "#6f4e9c", "#4a4a4a")

@@ -6,8 +6,10 @@ from typing import Any
 
 import numpy as np
 
-from ...scenes.cloth.surface import LEVELS, cloth_of
+from ...scenes.cloth.notes import flat_words
+from ...scenes.cloth.surface import LEVELS, Level, cloth_of
 from ...scenes.model import Scene
+from ..choices.fold_sight import NOT_JUDGED
 from ..eye.sight import NONE
 from ..eye.verdict import STATED_FOR
 from ..folds.maps import picture_grid, seat_maps
@@ -16,10 +18,16 @@ from .file_names import file_stems
 
 
 def cloth_document(scene: Scene, folds: Folds) -> dict[str, Any]:
-    """How the cloth is taken: flat, stated or estimated, and each effect of the hang with its sentence and figures."""
+    """How the cloth is taken: flat, stated or estimated, and each effect of the hang with its sentence and figures.
+
+    The figures are those of mechanics; amplitude_scale [1] multiplies the heights of all estimated folds.
+    """
+    hanging = scene.screen.drape.hanging
     return {
         "hang": scene.screen.hang,
         "flat": folds.flat,
+        **({"flat_words": f"the cloth {flat_words(scene.screen)}"} if folds.flat else {}),
+        "amplitude_scale": 1.0 if hanging is None else hanging.amplitude_scale,
         "stated": folds.stated,
         "effects": [{"name": e.name, "sentence": e.sentence, "figures": dict(e.figures)} for e in folds.effects],
         "verdicts_are": STATED_FOR,
@@ -61,8 +69,8 @@ def _reading(reading: FoldReading | None) -> dict[str, Any]:
             "warp_px": 0.0,
             "warp_place": None,
             "straight_line_ratio": 0.0,
-            "verdict_luminance": "not visible",
-            "verdict_geometry": "not visible",
+            "verdict_luminance": NOT_JUDGED,
+            "verdict_geometry": NOT_JUDGED,
             "margin_luminance": "flat",
             "margin_geometry": "flat",
             "seen_by_share": 0.0,
@@ -129,7 +137,7 @@ def folds_files(scene: Scene, folds: Folds, *, threads: int = 1) -> dict[str, by
     if folds.flat:
         return {}
     grid = picture_grid(scene)
-    levels = ("typical",) if folds.stated else ("typical", "high")
+    levels: tuple[Level, ...] = ("typical",) if folds.stated else ("typical", "high")
     maps = {level: seat_maps(scene, cloth_of(scene.screen, level), grid, threads=threads) for level in levels}
     found = {}
     for i, stem in enumerate(file_stems(seat.name for seat in scene.seats)):

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...scenes.cloth.surface import LEVELS, cloth_of
+from ...scenes.cloth.surface import LEVELS, Level, cloth_of
 from ...scenes.geometry import Raster, picture
 from ..eye.sight import NONE, SINGLE, WAVES
 from ..eye.warp import without_keystone_and_bow
@@ -36,7 +36,7 @@ def folds_map(measurement: Measurement, seat: int) -> bytes:
 def folds_figure(measurement: Measurement, seat: int, *, small: bool = False) -> Figure:
     """The maps as a figure; small: a narrow one without words above. Source: see `folds_map`."""
     scene, folds = measurement.scene, measurement.folds
-    level = "typical" if folds.stated else "high"
+    level: Level = "typical" if folds.stated else "high"
     grid = picture_grid(scene)
     seen = seat_maps(scene, cloth_of(scene.screen, level), grid)[seat]
     reading = folds.seats[seat].levels[level]

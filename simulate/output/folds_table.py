@@ -76,7 +76,9 @@ def _cells(reading: FoldReading) -> tuple[str, ...]:
 
 
 def _short(value: float) -> str:
-    """Two digits, as verdicts need no more."""
+    """Two digits, as verdicts need no more; what rounding leaves of a flat cloth is 0."""
+    if value < 1e-9:
+        return "0"
     return f"{value:.0f}" if value >= 10 else f"{value:.2g}"
 
 

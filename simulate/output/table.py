@@ -64,13 +64,15 @@ def _head(measurement: Measurement) -> list[RenderableType]:
     scene = measurement.scene
     screen, fabric, projector, lux = scene.screen, scene.screen.fabric, scene.projector, measurement.illuminance_lx
     half = "" if fabric.half_gain_deg is None else f", half-gain angle {fabric.half_gain_deg:g} deg"
+    low, high = fabric.albedo_band
+    open_to = "" if fabric.albedo_given else f" ({low:.2f} to {high:.2f} is open)"
     used = "" if projector.in_use is None else f" x {projector.in_use:g} in use"
     rows = (
         (
             "Screen",
             f"{screen.width_m:.2f} x {screen.height_m:.2f} m, {screen.hang}, lower edge {screen.bottom_m:.2f} m up",
         ),
-        ("Fabric", f"{fabric.name} ({fabric.kind}): gain {fabric.gain:g}{half}, albedo {fabric.albedo:.2f}"),
+        ("Fabric", f"{fabric.name} ({fabric.kind}): gain {fabric.gain:g}{half}, albedo {fabric.albedo:.2f}{open_to}"),
         (
             "Light",
             f"{projector.light_output_lm:g} lm{used}: {figure(lux['centre'])} lx at the picture's centre, "

@@ -57,7 +57,9 @@ class FabricBand:
     @property
     def stated(self) -> str:
         """What all the models share, in words."""
-        return "measured curve" if self.fabric.kind == MEASURED else "gain and half-gain angle"
+        if self.fabric.kind == MEASURED:
+            return "measured curve"
+        return "gain" if self.fabric.half_gain_deg is None else "gain and half-gain angle"
 
 
 def fabric_band(answers: Answers, fabric: Fabric) -> FabricBand:

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...scenes.cloth.notes import flat_words
 from ..eye.verdict import NOT_VISIBLE
 from ..output.units import TYPESET, figure
 from ..readings import levels_of
@@ -111,7 +112,7 @@ def _flatness(evidence: Evidence) -> Finding:
     folds = evidence.measurement.folds
     hang = evidence.measurement.scene.screen.hang
     if folds.flat:
-        return Finding(GOOD, "Flatness", f"The cloth is taken as flat ({hang}); there are no folds to see.", "flatness")
+        return Finding(NOTE, "Flatness", f"The cloth ({hang}) {flat_words(evidence.measurement.scene.screen)}.", "flatness")
     levels = ("typical",) if folds.stated else ("low", "typical", "high")
     said = []
     worst = {}

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from ...scenes.changes import Change, refuse
 from ...scenes.cloth.hanging import Hang
-from ...scenes.cloth.surface import LEVELS, Drape, cloth_of
+from ...scenes.cloth.surface import LEVELS, Drape, Level, cloth_of
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Light, Scene
 from ..choices.axes import AS_IS, Axis, Choice
@@ -129,9 +129,10 @@ def _shapes(view: View) -> tuple[View, ...]:
     return tuple(View(f"{level} folds", at_level(scene, level), level) for level in LEVELS)
 
 
-def at_level(scene: Scene, level: str) -> Scene:
-    """The scene with its cloth at a level of the estimate, stated as folds. Source: `cloth_of`."""
-    drape = replace(scene.screen.drape, folds=cloth_of(scene.screen, level).folds)
+def at_level(scene: Scene, level: Level) -> Scene:
+    """The scene with its cloth at a level of the estimate, stated as folds; flat where the level has none. Source: `cloth_of`."""
+    folds = cloth_of(scene.screen, level).folds
+    drape = replace(scene.screen.drape, folds=folds) if folds else Drape()
     return replace(scene, screen=replace(scene.screen, drape=drape))
 
 

@@ -120,8 +120,8 @@ def _why_hang(advice: Advice, hang: HangAdvice) -> str:
     own = fold_of(advice, planned) if planned is not None else None
     fold = fold_of(advice, hang)
     if fold is None or fold.flat:
-        flat = "lies flat" if hang.hang.is_frame else "is taken as flat (common practice, no source)"
-        text = f"A {_hung(hang.hang)} {flat}."
+        flat = "" if fold is None else f": its cloth {fold.flat_words}"
+        text = f"A {_hung(hang.hang)}{flat}."
     else:
         text = f"On a {_hung(hang.hang)} its folds {_seen(fold)}."
     if planned is not None and planned is not hang and own is not None and not own.flat:

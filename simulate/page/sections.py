@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from ...scenes.cloth.notes import flat_words
 from ..eye.verdict import STATED_FOR
 from ..output.finishes_chart import finishes_figure
 from ..output.folds_map import folds_figure
@@ -80,7 +81,7 @@ def flatness(evidence: Evidence) -> dict[str, Any]:
     found = evidence.measurement
     folds = found.folds
     if folds.flat:
-        return {"flat": True, "hang": found.scene.screen.hang}
+        return {"flat": True, "hang": found.scene.screen.hang, "words": flat_words(found.scene.screen)}
     level = "typical" if folds.stated else "high"
     worst = max(range(len(folds.seats)), key=lambda i: folds.seats[i].levels[level].visible.ratio)
     maps = []

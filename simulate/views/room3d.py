@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from ...scenes.cloth.surface import cloth_of
+from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import corners, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import SURFACES, Scene
@@ -32,7 +32,7 @@ class Shown:
     exaggeration: float
 
 
-def show_room(scene: Scene, content: Content, *, seed: int, threads: int, off_screen: bool, level: str = "typical") -> Shown:
+def show_room(scene: Scene, content: Content, *, seed: int, threads: int, off_screen: bool, level: Level = "typical") -> Shown:
     """A plotter with the whole room, coloured by illuminance [lx]; nothing is drawn yet.
 
     content  what the screen shows, which also lights the walls
@@ -116,7 +116,7 @@ def _sheet(corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray, ends_u: n
     return pyvista.PolyData(points, quads.ravel())
 
 
-def _screen(plotter: Any, scene: Scene, content: Content, level: str) -> float:
+def _screen(plotter: Any, scene: Scene, content: Content, level: Level) -> float:
     """The cloth with its folds and the picture on it; returns the exaggeration."""
     import pyvista
 

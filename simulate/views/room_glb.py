@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ...scenes.cloth.surface import cloth_of
+from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
@@ -26,7 +26,7 @@ def to_gltf(places_m: np.ndarray) -> np.ndarray:
     return np.stack([places[..., 0], places[..., 2], -places[..., 1]], axis=-1)
 
 
-def room_glb(scene: Scene, *, level: str = "typical") -> bytes:
+def room_glb(scene: Scene, *, level: Level = "typical") -> bytes:
     """The scene as GLB bytes; walls are seen from inside only, so a viewer looks into the room.
 
     level   of folds estimated from the hang; they are drawn as deep as they are
@@ -61,7 +61,7 @@ def _quad(corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray) -> np.ndar
     return np.array([corner, corner + edge_u, corner + edge_u + edge_v, corner + edge_v])
 
 
-def _cloth(scene: Scene, level: str) -> tuple[np.ndarray, np.ndarray]:
+def _cloth(scene: Scene, level: Level) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) [m] and triangles (m, 3) of the cloth, front towards the seats."""
     frame, sheet, cloth = screen_frame(scene), scene.screen, cloth_of(scene.screen, level)
     columns, rows = (2, 2) if cloth.flat else (_COLUMNS, _ROWS)

@@ -172,13 +172,15 @@ def test_the_reading_grid_is_fine_enough():
 
 
 def test_hangs_and_verdicts():
-    """An untensioned hang is judged at three levels, a tensioned one swings, a fixed frame does neither."""
+    """Roll-up hangs are judged at three levels and swing, the tensioned one folds least; a fixed frame is taken as flat."""
     loose = fold_readings(scene(hang="motorised"), [48.0, 48.0])
     ratios = [loose.seats[1].levels[level].visible.ratio for level in LEVELS]
     assert ratios == sorted(ratios)
     assert not loose.stated
     tensioned = fold_readings(scene(hang="tab-tensioned"), [48.0, 48.0])
-    assert tensioned.flat
+    tight = [tensioned.seats[1].levels[level].visible.ratio for level in LEVELS]
+    assert tight == sorted(tight)
+    assert tight[2] < ratios[2]
     assert tensioned.seats[1].swing is not None
     frame = fold_readings(scene(), [48.0, 48.0])
     assert frame.flat
@@ -263,7 +265,7 @@ def test_the_json_of_folds(folded, flat):
         assert "times the threshold" in typical["margin_luminance"]
     for seat in document(flat)["seats"]:
         assert seat["folds"]["high"]["threshold_ratio"] == 0.0
-        assert seat["folds"]["high"]["verdict_geometry"] == "not visible"
+        assert seat["folds"]["high"]["verdict_geometry"] == "not judged"
 
 
 def test_the_arrays_of_folds(folded, flat):

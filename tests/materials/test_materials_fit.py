@@ -278,7 +278,10 @@ def test_admissible_fabrics_of_a_solved_one():
     others = admissible_fabrics(pearl)
     assert [fabric.albedo for _, fabric in others] == pytest.approx([0.72] * len(others), abs=1e-6)
     assert len(others) >= 3
-    assert admissible_fabrics(find_fabric("matt white")) == []
+    assert admissible_fabrics(find_fabric("perfect diffuser")) == []
+    (_, diffuse), (_, soft) = admissible_fabrics(find_fabric("matt white"))
+    assert (diffuse.gain, soft.gain, soft.half_gain_deg) == (0.92, 0.92, 60.0)
+    assert soft.albedo == pytest.approx(diffuse.albedo_band[0], abs=1e-6)
     assert admissible_fabrics(find_fabric("louvred short-throw")) == []
     curve = FabricTable.model_validate({"kind": "measured", "curve": [[0, 1.2], [30, 0.7], [60, 0.4]]}).to_fabric()
     assert {fabric.axis for _, fabric in admissible_fabrics(curve)} == {1, -1}

@@ -7,6 +7,8 @@ import warnings
 
 import pytest
 from halfgain.materials import library as library_module
+from halfgain.materials.fabric_error import FabricError
+from halfgain.materials.fabric_table import FabricTable
 from halfgain.materials.library import LibraryErrors, UnknownName, find_fabric, find_finish, load_library
 from halfgain.materials.nearest import nearest
 from halfgain.materials.toml_lines import key_lines
@@ -148,7 +150,7 @@ def test_own_file_adds_and_replaces(tmp_path):
     path.write_text(GOOD)
     library = load_library([path])
     assert library.find_fabric("my pearl").gain == 1.4
-    assert library.find_fabric("matt white").gain == 1.0
+    assert library.find_fabric("matt white").gain == 0.92
     assert library.find_finish("oak boards").reflectance == (0.25, 0.25, 0.25)
     assert library.find_finish("oak boards").absorption == {500: 0.10, 1000: 0.07}
     assert load_library().find_finish("oak boards").luminous != 0.25
@@ -244,3 +246,28 @@ def test_measured_curves_whose_slopes_overflow(tmp_path, keys, words):
         with pytest.raises(LibraryErrors) as caught:
             load_library(path)
     assert words in str(caught.value)
+
+
+def test_no_cloth_of_the_library_gives_back_more_than_cloth_does():
+    """0.92 is the whitest; only the definition of gain gives back all. Sources stand beside each fabric."""
+    fabrics = load_library().fabrics
+    assert fabrics["perfect diffuser"].albedo == 1.0
+    assert max(fabric.albedo for name, fabric in fabrics.items() if name != "perfect diffuser") <= 0.92
+    for fabric in fabrics.values():  # diffuse: gain and albedo are one number
+        assert fabric.kind != "diffuse" or fabric.albedo == fabric.gain
+        assert fabric.albedo / (1.0 - fabric.open_area) <= 0.93 or fabric.name == "perfect diffuser", "nor do threads or sheets"
+
+
+def test_stiff_fabrics_say_how_they_hang_and_where_their_light_comes_from():
+    fabrics = load_library().fabrics
+    stiff = {name for name, fabric in fabrics.items() if fabric.hangs == ("tab-tensioned", "fixed frame")}
+    assert stiff == {"lenticular pearl", "louvred short-throw", "louvred short-throw, bright", "louvred long-throw"}
+    assert {fabrics[name].wants_light_from for name in stiff} == {"below", None}
+    assert fabrics["lenticular pearl"].wants_light_from is None
+    keys = {"kind": "louvred", "facet_up_deg": 30, "facet_down_deg": 60, "facet_up_reflectance": 0.05, "facet_down_reflectance": 0.8}
+    sides = [FabricTable.model_validate({**keys, "groove_turn_deg": turn}).to_fabric().wants_light_from for turn in (0, 90, -90, 180)]
+    assert sides == ["below", "right", "left", "above"]
+    free = FabricTable.model_validate({"gain": 0.9, "hangs": ["fixed frame"]}).to_fabric()
+    assert free.hangs == ("fixed frame",)
+    with pytest.raises(FabricError, match="unknown choice"):
+        FabricTable.model_validate({"gain": 0.9, "hangs": ["fixed farme"]}).to_fabric()

@@ -121,3 +121,16 @@ def test_verdicts():
     for wrong in ({"gain": 0.0, "half_gain_deg": 30}, {"gain": 1.0, "half_gain_deg": 90}):
         with pytest.raises(ValueError, match="must be above 0"):
             judge.judge_pair(**wrong)
+
+
+def test_the_albedo_of_a_gain_alone():
+    """Between a smooth lobe of 60 degrees (physics notes 1.2: gain 1.50405 at albedo 1, Gaussian) and Lambert, whose albedo is the gain."""
+    assert judge.open_diffuse_band(gain=1.0) == (pytest.approx(1 / 1.50405, rel=1e-5), 1.0)
+    assert judge.open_diffuse_band(gain=0.95, largest_albedo=0.9)[1] == 0.9
+    alone, said = fabric_from_pair(name="a", gain=1.0), fabric_from_pair(name="b", gain=1.0, kind="diffuse")
+    assert (alone.albedo, alone.albedo_given, said.albedo_given) == (1.0, False, True)
+    assert alone.albedo_band == judge.open_diffuse_band(gain=1.0)
+    assert said.albedo_band == (1.0, 1.0)
+    assert any("no cloth gives back" in note for note in alone.assumed)
+    assert said.assumed == ()
+    assert fabric_from_pair(name="c", gain=0.9, albedo=0.9).albedo_given

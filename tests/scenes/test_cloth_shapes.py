@@ -5,7 +5,9 @@ import math
 import numpy as np
 import pytest
 from halfgain.scenes.cloth.cloth import Cloth
+from halfgain.scenes.cloth.gathered import GatheredWaves
 from halfgain.scenes.cloth.kinds import KINDS
+from halfgain.scenes.cloth.tab_lines import TabLines
 from halfgain.scenes.cloth.table import FoldTable
 from halfgain.scenes.load import scene_from_text
 from scene_texts import edit
@@ -71,6 +73,18 @@ def test_slopes_are_the_derivatives(kind):
     assert np.allclose(right, by_right, atol=2e-7)
     assert np.allclose(up, by_up, atol=2e-7)
     assert np.hypot(right, up).max() > 1e-4
+
+
+@pytest.mark.parametrize("fold", [GatheredWaves(0.002, 0.17, 0.9, 0.78, 0.8), TabLines(0.001, 0.25, 0.03, 1.22)])
+def test_slopes_of_estimated_folds_are_the_derivatives(fold):
+    """Central differences of the height; both are nothing where the formula ends."""
+    rng = np.random.default_rng(5)
+    x, y = rng.uniform(-1.19, 1.19, 4000), rng.uniform(-0.66, 0.66, 4000)
+    e = 1e-6
+    _, right, up = fold.at(x, y)
+    assert np.allclose(right, (fold.at(x + e, y).height - fold.at(x - e, y).height) / (2 * e), atol=2e-7)
+    assert np.allclose(up, (fold.at(x, y + e).height - fold.at(x, y - e).height) / (2 * e), atol=2e-7)
+    assert np.hypot(right, up).max() > 1e-3
 
 
 @pytest.mark.parametrize("kind", ["wave", "roller waves", "v-groove", "crease", "edge curl", "swing"])

@@ -130,7 +130,7 @@ def test_what_is_left_out_takes_the_stated_defaults():
     assert (screen.right_m, screen.border_m, screen.hang) == (0.0, 0.0, "fixed frame")
     assert any("rated output, not in-use" in warning.text for warning in scene.warnings)
     assert any("the room's limit, an upper bound" in warning.text for warning in scene.warnings)
-    assert [note.split()[0] for note in scene.notes] == ["pixels", "corner_to_centre"]
+    assert [note.split()[0] for note in scene.notes] == ["hang", "pixels", "corner_to_centre"]
 
 
 def test_a_border_without_a_finish_is_said_to_be_velvet():
@@ -143,7 +143,7 @@ def test_a_hang_that_makes_folds_is_said_to_be_estimated_or_declared_flat():
     scene = scene_from_text(edit(('"fixed frame"', '"pull-down"')))
     assert any("estimated from mechanics" in note for note in scene.notes)
     scene = scene_from_text(edit(('"fixed frame"', '"pull-down"\n[screen.hanging]\nflat = true')))
-    assert 'hang = "pull-down": the cloth is declared flat' in scene.notes
+    assert 'hang = "pull-down": the cloth is declared flat by the scene; how flat it is was not judged' in scene.notes
 
 
 def test_a_fabric_may_be_spelt_out():

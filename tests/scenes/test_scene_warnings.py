@@ -185,3 +185,31 @@ def test_two_seats_at_one_eye():
     scene = scene_from_text(edit(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 3.3, 1.1]")))
     (found,) = [warning for warning in scene.warnings if warning.code == WarningCode.SEATS_IN_ONE]
     assert found.text == 'the eyes of "front" and "rear" are 0 mm apart: no two heads have room there'
+
+
+def codes(scene):
+    return [warning.code for warning in scene.warnings]
+
+
+@pytest.mark.parametrize(("hang", "warned"), [("motorised", True), ("pull-down", True), ("tab-tensioned", False), ("fixed frame", False)])
+@pytest.mark.parametrize("fabric", ["lenticular pearl", "louvred long-throw"])
+def test_a_stiff_fabric_on_a_hang_without_tension(fabric, hang, warned):
+    """A warning, never a refusal: common practice, no source."""
+    scene = scene_from_text(edit(('"matt white"', f'"{fabric}"'), ('"fixed frame"', f'"{hang}"')))
+    assert (WarningCode.FABRIC_ON_HANG in codes(scene)) == warned
+    if warned:
+        assert any("made for tab-tensioned and fixed frame only" in text for text in texts(scene))
+
+
+@pytest.mark.parametrize(("lens", "warned"), [("3.9, 2.2]", True), ("2.2, 0.6]", False), ("3.9, 1.425]", False)])
+def test_a_louvred_fabric_lit_from_the_side_its_dark_facets_look_to(lens, warned):
+    """The picture's middle lies 1.425 m up; from 2.2 m the light comes down at 11.5 degrees, from 0.6 m up; level is no side."""
+    scene = scene_from_text(edit(('"matt white"', '"louvred long-throw"'), ("3.9, 2.2]", lens)))
+    assert (WarningCode.LIGHT_SIDE in codes(scene)) == warned
+    if warned:
+        (said,) = [warning.text for warning in scene.warnings if warning.code == WarningCode.LIGHT_SIDE]
+        assert "wants its light from below" in said
+        assert "from 12 degrees above" in said
+    turned = 'fabric = { kind = "louvred", gain = 0.7, gain_incidence_deg = 10, gain_from = "above", facet_up_deg = 15, facet_down_deg = 60 }'
+    other = scene_from_text(edit(('fabric = "matt white"', turned), ("3.9, 2.2]", lens)))
+    assert (WarningCode.LIGHT_SIDE in codes(other)) == (lens == "2.2, 0.6]")
