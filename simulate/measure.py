@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..scenes.geometry import on_screen_plane, picture
+from ..scenes.geometry import corners, on_screen_plane, picture
 from ..scenes.model import Scene
 from ..scenes.throw import Throw, throw
+from .eye.glare import EyeVeil, board_veil
 from .field import COLUMNS, GRID, ROWS, Field, picture_field
 from .flatten import SceneArrays, flatten
 from .folds.readings import Folds, fold_readings
@@ -29,6 +30,7 @@ class SeatGeometry:
     lobe_angle_deg   off the lobe's axis there (mirror or source direction) [deg]; None for a diffuse fabric
     picture_width_deg, picture_top_deg   width of the picture seen from the seat; its top edge above the eye line [deg]
     hidden_share     part of the white area that objects or heads hide [1]
+    veil             what the eye there scatters over a checkerboard; None where it was not asked
     """
 
     distance_m: float
@@ -38,6 +40,7 @@ class SeatGeometry:
     picture_width_deg: float
     picture_top_deg: float
     hidden_share: float
+    veil: EyeVeil | None = None
 
 
 @dataclass(frozen=True)
@@ -218,6 +221,8 @@ def _seat_geometry(scene: Scene, arrays: SceneArrays, points: Points) -> list[Se
     left, right = (np.array(on_screen_plane(scene, x, middle_up)) for x in (area.left_m, area.right_m))
     top = on_screen_plane(scene, 0.0, area.top_m)
     middle = np.array(on_screen_plane(scene, 0.0, 0.0))
+    foot, far_side, head = (np.array(corners(scene, area)[i]) for i in (0, 1, 3))
+    side, rise = far_side - foot, head - foot  # in the file's frame, as the eyes are: a mirror image has the same angles
     found = []
     for i, seat in enumerate(scene.seats):
         eye = np.array(seat.eye_m)
@@ -231,6 +236,7 @@ def _seat_geometry(scene: Scene, arrays: SceneArrays, points: Points) -> list[Se
                 picture_width_deg=_angle_between(left - eye, right - eye),
                 picture_top_deg=math.degrees(math.atan2(top[2] - eye[2], math.hypot(top[0] - eye[0], top[1] - eye[1]))),
                 hidden_share=float(hidden[i]),
+                veil=board_veil(foot, side, rise, eye),
             )
         )
     return found

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -12,12 +12,14 @@ from .places import EDGE_INSET
 
 if TYPE_CHECKING:  # for the types only: verdicts need no kernels
     from ..scenes.model import Scene
+    from .eye.glare import EyeVeil
     from .measure import SeatGeometry
     from .readings import SeatReading
 
 Result = Literal["met", "above", "undecided", "missed"]  # from best to worst, but for "above": more than asked, headroom
 _WORSE: tuple[Result, ...] = ("above", "met", "undecided", "missed")
 Seen = Literal["second-hand", "from memory"]
+Use = Literal["theatre", "meeting room", "home", "any"]
 DARK, ANY_STATE = "dark", "any"
 ECHO = "the projector's own; finishes cannot change it"
 UPPER_BOUND = "the room's limit, an upper bound"
@@ -55,6 +57,9 @@ _ST_431_1, _SECTION_5 = "SMPTE ST 431-1:2006", "section 5"
 _RP_431_2 = "SMPTE RP 431-2:2011"
 _AVIXA = "ANSI/AVIXA V201.01"
 _EG_18 = "SMPTE EG 18-1994"
+_CEB23 = "CEA/CEDIA-CEB23-A:2012"
+_BT_2035 = "ITU-R BT.2035"
+_BT_500 = "ITU-R BT.500-13"
 
 
 @dataclass(frozen=True)
@@ -67,6 +72,7 @@ class Target:
     inset      how far in from the side edges the figure is read, share of the picture's width [1]; None: no place of its own
     document, section   where it is published
     seen       how the figures were come by: "second-hand" = a text that quotes the standard was read, not the standard
+    use        the rooms that the document speaks of
     """
 
     name: str
@@ -79,6 +85,7 @@ class Target:
     seen: Seen = "second-hand"
     headroom: bool = field(default=False, kw_only=True)
     inset: float | None = field(default=None, kw_only=True)
+    use: Use = field(default="theatre", kw_only=True)
 
     @property
     def source(self) -> str:
@@ -101,6 +108,7 @@ class Verdict:
     missed_by  how far `got` lies outside the range, in the target's unit; 0 inside and above with headroom
     why        why it is undecided, or what to know about the result
     above_by   how far `got` lies above the range as headroom, in the target's unit
+    eye        what the seat's eye makes of a checkerboard; None for targets on anything else
     """
 
     target: Target
@@ -110,6 +118,24 @@ class Verdict:
     missed_by: float
     why: Reason = Reason.NONE
     above_by: float = 0.0
+    eye: EyeVeil | None = None
+
+    @property
+    def asked_in_the_eye(self) -> float | None:
+        """What the eye's own veil leaves of the least contrast asked for [:1]; None without such."""
+        return None if self.eye is None or self.target.low is None else self.eye.left(self.target.low)
+
+    @property
+    def got_in_the_eye(self) -> Estimate | None:
+        """What the eye's own veil leaves of the contrast at the seat [:1]; None for other figures, and where there is no contrast.
+
+        Source: `EyeVeil.left`; errors by its slope.
+        """
+        value = self.got.value
+        if self.eye is None or not (math.isfinite(value) and value > 0.0):
+            return None
+        slope = self.eye.slope(value)
+        return Estimate(self.eye.left(value), self.got.standard_error * slope, self.got.bias_bound * slope)
 
     @property
     def reason(self) -> str:
@@ -119,21 +145,26 @@ class Verdict:
 
 # Source: the documents named in each line. 48.0 cd/m2 with +-3.5 (review room) and +-10.2 (theatre); side-to-centre
 # 80-90 % and 75-90 %, places: see places.py; sequential contrast at least 1500 and 1200; intra-frame contrast at least 100 in both.
+# Homes: a new lamp's 28 fL (95.9 cd/m2); the 100 cd/m2 of reference white at which HDTV programmes are judged; an inactive screen in
+# the light of a living room at most 0.02 of peak white, which is 50 : 1 at least.
 TARGETS = (
+    Target("white luminance, home theatre, new lamp", "white", 95.9, None, "cd/m2", _CEB23, use="home"),
+    Target("white luminance, HDTV reference white", "white", 100.0, None, "cd/m2", _BT_2035, use="home"),
     Target("white luminance, review room", "white", 44.5, 51.5, "cd/m2", _ST_431_1, section=_SECTION_5, headroom=True),
     Target("white luminance, theatre", "white", 37.8, 58.2, "cd/m2", _ST_431_1, section=_SECTION_5, headroom=True),
     Target("side to centre, review room", "side", 80.0, 90.0, "%", _ST_431_1, section=_SECTION_5, headroom=True, inset=EDGE_INSET),
     Target("side to centre, theatre", "side", 75.0, 90.0, "%", _ST_431_1, section=_SECTION_5, headroom=True, inset=EDGE_INSET),
+    Target("white over black picture, home", "sequential", 50.0, None, ":1", _BT_500, "from memory", use="home"),
     Target("sequential contrast, review room", "sequential", 1500.0, None, ":1", _RP_431_2),
     Target("sequential contrast, theatre", "sequential", 1200.0, None, ":1", _RP_431_2),
     Target("intra-frame contrast", "checkerboard", 100.0, None, ":1", _RP_431_2),
-    Target("passive viewing", "checkerboard", 7.0, None, ":1", _AVIXA),
-    Target("basic decision making", "checkerboard", 15.0, None, ":1", _AVIXA),
-    Target("analytical decision making", "checkerboard", 50.0, None, ":1", _AVIXA),
-    Target("full-motion video", "checkerboard", 80.0, None, ":1", _AVIXA),
-    Target("width of the picture", "picture_width", 30.0, None, "deg", _EG_18),
-    Target("top of the picture above the eye line", "picture_top", None, 35.0, "deg", _EG_18, "from memory"),
-    Target("top of the picture, preferred", "picture_top", None, 15.0, "deg", _EG_18),
+    Target("passive viewing", "checkerboard", 7.0, None, ":1", _AVIXA, use="meeting room"),
+    Target("basic decision making", "checkerboard", 15.0, None, ":1", _AVIXA, use="meeting room"),
+    Target("analytical decision making", "checkerboard", 50.0, None, ":1", _AVIXA, use="meeting room"),
+    Target("full-motion video", "checkerboard", 80.0, None, ":1", _AVIXA, use="meeting room"),
+    Target("width of the picture", "picture_width", 30.0, None, "deg", _EG_18, use="any"),
+    Target("top of the picture above the eye line", "picture_top", None, 35.0, "deg", _EG_18, "from memory", use="any"),
+    Target("top of the picture, preferred", "picture_top", None, 15.0, "deg", _EG_18, use="any"),
 )
 CLASSES = tuple(target for target in TARGETS if target.document == _AVIXA)
 
@@ -200,14 +231,14 @@ def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tupl
     dark: Figures = {"white": (reading.white["centre"],), "side": sides}
     if not echoes_the_lens(reading):
         dark["checkerboard"] = (reading.checkerboard,)
-    found = list(_judged(DARK, dark, bounds))
+    found = list(_judged(DARK, dark, bounds, geometry.veil))
     for state in reading.states:
         lit: Figures = {
             "white": (state.white,),
             "sequential": (state.full_on_off,),
             "checkerboard": (state.checkerboard,),
         }
-        found += _judged(state.name, lit, bounds)
+        found += _judged(state.name, lit, bounds, geometry.veil)
     width, top = Estimate(geometry.picture_width_deg), Estimate(geometry.picture_top_deg)
     found += _judged(ANY_STATE, {"picture_width": (width,), "picture_top": (top,)}, {})
     return tuple(found)
@@ -221,13 +252,14 @@ def echoes_the_lens(reading: SeatReading) -> bool:
 Figures = dict[str, tuple[Estimate, ...]]
 
 
-def _judged(state: str, figures: Figures, bounds: dict[str, Reason]) -> Iterable[Verdict]:
+def _judged(state: str, figures: Figures, bounds: dict[str, Reason], eye: EyeVeil | None = None) -> Iterable[Verdict]:
     """Verdicts of one state; where several figures stand for one reading, the worst of them."""
     for target in TARGETS:
         if target.reading in figures:
             bound = bounds.get(target.reading, Reason.NONE)
             each = [judge(target, state, got, bound=bound) for got in figures[target.reading]]
-            yield max(each, key=lambda verdict: (_WORSE.index(verdict.result), verdict.missed_by))
+            worst = max(each, key=lambda verdict: (_WORSE.index(verdict.result), verdict.missed_by))
+            yield replace(worst, eye=eye) if target.reading == "checkerboard" else worst
 
 
 def _percent(value: Estimate) -> Estimate:

@@ -7,6 +7,7 @@ from importlib.metadata import version
 from typing import Any
 
 from ..estimate import Estimate
+from ..eye.glare import AGE, PIGMENT
 from ..measure import Measurement, SeatGeometry
 from ..moire import ScreenMoire, screen_moire
 from ..places import EDGE_INSET, SIDE_INSET
@@ -212,4 +213,12 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
         "above_by": verdict.above_by,
         "reason": verdict.reason,
         "reason_code": verdict.why.value,
+        "for_rooms": target.use,
+        "in_the_eye": _in_the_eye(verdict),
     }
+
+
+def _in_the_eye(verdict: Verdict) -> dict[str, Any] | None:
+    """What an eye's own scattered light leaves of a checkerboard's contrast [:1], asked and got; None for other figures."""
+    asked, got = verdict.asked_in_the_eye, verdict.got_in_the_eye
+    return None if asked is None else {"asked": asked, "got": None if got is None else _number(got), "age_years": AGE, "pigment_factor": PIGMENT}

@@ -1,9 +1,10 @@
 """Verdicts of all seats, gathered by light state and target, for the terminal report."""
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from ..eye.glare import STATED_FOR
 from ..measure import Measurement
 from ..places import EDGE_INSET, inset_words
 from ..targets import (
@@ -35,22 +36,27 @@ class VerdictLine(NamedTuple):
     """A row of verdicts: target with its source, what is asked, what is said of the seats, and the worst result of them.
 
     said   a text for each group of seats;  worst  None for the row of contrast classes, which has no result
+    in_eye what the eyes at the seats make of the contrast asked for; "" for other figures
     """
 
     target: str
     asked: str
     said: tuple[str, ...]
     worst: Result | None
+    in_eye: str = ""
 
 
 _MARKS = {"second-hand": "*", "from memory": "**"}
 _NOTES = (
-    "* the document itself was not read, only texts that quote it; ** figure from memory. Cinema and meeting-room "
-    "targets, as a yardstick; no certificate.",
+    "* the document itself was not read, only texts that quote it; ** figure from memory. Targets of homes, theatres and meeting rooms, "
+    "as a yardstick; no certificate.",
+    "White of homes: a home theatre's 28 fL for a new lamp* is light for its ageing; HDTV programmes are judged at 100 cd/m2*.",
     f"Not judged: full on : full off with no other light on, {ECHO}.",
     f"Side to centre is judged {100.0 * EDGE_INSET:g} % of the picture's width in from its side edges, at half its height (the place of "
     "SMPTE ST 196M-2003*, taken for ST 431-1**); the worse of the two sides.",
     "Above: more light, or more even light, than the range asks for; headroom, not a fault.",
+    "In the eye: what is left of a checkerboard's contrast once the light that the eye itself scatters lies over it, at the middles of "
+    f"its patches; CIE 146:2002**, general disability glare equation, for {STATED_FOR} and brown iris; all beside the picture black.",
     "Undecided: the limit lies within the error of the figure, or the figure is only an upper bound.",
 )
 BLACK_ROOM = "Not judged: the checkerboard with no other light on, as nothing comes back from this room: it is the projector's own."
@@ -82,7 +88,8 @@ def verdict_parts(measurement: Measurement) -> list[RenderableType]:
     for title, lines in verdict_lines(measurement):
         table.add_row(Text(title, style="bold"), "", "")
         for each in lines:
-            table.add_row(Text(each.target), each.asked, Text("\n".join(each.said)))
+            asked = f"{each.asked}\n{each.in_eye}" if each.in_eye else each.asked
+            table.add_row(Text(each.target), asked, Text("\n".join(each.said)))
     return [heading("Against published targets"), table, *(Text(note, style="dim") for note in verdict_notes(measurement))]
 
 
@@ -111,10 +118,20 @@ def _lines(seats: Seats, state: str, units: UnitStyle) -> Iterator[VerdictLine]:
         found = {name: v for name, judged in seats.items() for v in judged if v.state == state and v.target is target}
         if found and target not in CLASSES:
             worst = worst_of(verdict.result for verdict in found.values())
-            yield VerdictLine(_named(target), _asked(target, units), _result(found, units), worst)
+            yield VerdictLine(_named(target), _asked(target, units), _result(found, units), worst, _in_eye((target,), found, units))
         elif found and target is CLASSES[-1]:
             asked = units.written(" / ".join(f"{target.low:g}" for target in CLASSES), target.unit)
-            yield VerdictLine(f"{CLASSES[0].source}*: class reached", asked, _classes(seats, state, units), None)
+            said = _classes(seats, state, units)
+            yield VerdictLine(f"{CLASSES[0].source}*: class reached", asked, said, None, _in_eye(CLASSES, found, units))
+
+
+def _in_eye(targets: Sequence[Target], found: dict[str, Verdict], units: UnitStyle) -> str:
+    """What is left of the targets' least contrasts in the eye, two digits, at the seat where that is least."""
+    veils = [verdict.eye for verdict in found.values() if verdict.eye is not None]
+    if not veils:
+        return ""
+    left = [min(veil.left(target.low) for veil in veils) for target in targets if target.low is not None]
+    return units.written(" / ".join(_rounded(each) for each in left), ":1") + " in the eye"
 
 
 def _named(target: Target) -> str:

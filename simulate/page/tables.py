@@ -106,7 +106,7 @@ def target_tables(measurement: Measurement) -> list[Table]:
     """One table of published targets a light state, each row marked by its worst result."""
     found = []
     for title, lines in verdict_lines(measurement, TYPESET):
-        rows = tuple((line.target, line.asked, "; ".join(line.said)) for line in lines)
+        rows = tuple((line.target, f"{line.asked}; {line.in_eye}" if line.in_eye else line.asked, "; ".join(line.said)) for line in lines)
         marks = tuple(line.worst or "" for line in lines)
         found.append(Table(title[:1].upper() + title[1:], ("target", "asked", "result"), rows, marks))
     return found
