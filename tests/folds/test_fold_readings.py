@@ -235,7 +235,7 @@ def test_other_set_ups():
     found = multiples(made, [48.0, 48.0])
     assert len(found) == 18
 
-    def ratio(throw, fabric, direction="horizontal folds"):
+    def ratio(throw, fabric, direction="horizontal"):
         return next(m.ratio for m in found if (m.throw, m.fabric, m.direction) == (throw, fabric, direction))[1].max()
 
     assert ratio("normal throw", "retro-reflective") == pytest.approx(ratio("normal throw", "diffuse"), rel=0.05)
