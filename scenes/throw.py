@@ -8,10 +8,13 @@ from typing import NamedTuple
 
 from .geometry import HasScreen, corners, on_screen_plane, raster
 from .model import Place
+from .remedy import Remedy, length_text, rounded_within
 from .solids import cross, dot, sub
 
 _UPRIGHT: Place = (0.0, 0.0, 1.0)
-_ROUND = 1e-9  # relative rounding of a ratio that is met exactly
+ULTRA_SHORT = 0.4  # throw ratio below which the trade speaks of ultra-short throw (common practice, no source)
+STATED_TO = 0.005  # [1]; ratios and shifts are stated to two decimals (common practice, no source): less beyond them is no misfit
+_LENS = "projector.lens_m"
 
 
 class ThrowLine(NamedTuple):
@@ -36,6 +39,7 @@ class Throw:
                      projector stands square to the screen [deg]; lens_shift left out: as without any shift
     keystone_loss    estimated share of pixels, and so of lumens, that digital keystone correction would leave dark [1]
     feasible         True, False, or None where the scene does not say enough
+    remedies         places of the lens that make it feasible, all of them together; none where it is, or nothing is known
     said             the same in words, the distance and ratio first, what fits or not last
     """
 
@@ -46,6 +50,7 @@ class Throw:
     image_tilt_deg: float
     keystone_loss: float
     feasible: bool | None
+    remedies: tuple[Remedy, ...]
     said: tuple[ThrowLine, ...]
 
     @property
@@ -72,21 +77,22 @@ def throw(scene: HasScreen) -> Throw:
     tilt = 0.0 if beyond == (0.0, 0.0) else math.degrees(math.atan2(math.hypot(*cross(way, axis)), dot(way, axis)))
     loss = _keystone_loss(scene, axis) if tilt else 0.0
     feasible = _feasible(scene, ratio, beyond)
+    remedies = (*_into_zoom(scene, ratio), *_into_shift(scene, beyond, ratio < ULTRA_SHORT))
     said = (
-        *_ratio_lines(scene, distance, ratio),
-        *_shift_lines(scene, (right, up), beyond),
+        *_ratio_lines(scene, distance, ratio, remedies),
+        *_shift_lines(scene, (right, up), beyond, remedies),
         *_tilt_lines(scene, tilt, loss),
     )
     if feasible is not None:
         word = "feasible" if feasible else "not feasible"
         said += (ThrowLine("", f"{word} with the throw ratio and lens shift given"),)
-    return Throw(distance, ratio, right, up, tilt, loss, feasible, said)
+    return Throw(distance, ratio, right, up, tilt, loss, feasible, remedies, said)
 
 
 def _beyond(needed: float, reach: float) -> float:
-    """The part of a shift that the lens does not reach, with its sign."""
+    """The part of a shift that the lens does not reach, with its sign; 0 where it is within what shifts are stated to."""
     rest = abs(needed) - reach
-    return math.copysign(rest, needed) if rest > _ROUND else 0.0
+    return math.copysign(rest, needed) if rest > STATED_TO else 0.0
 
 
 def _axis(distance: float, size: tuple[float, float], shift: tuple[float, float], beyond: tuple[float, float]) -> Place:
@@ -145,41 +151,75 @@ def _turned(turn: tuple[Place, float, float], v: Place) -> Place:
     )
 
 
+def _in_zoom(zoom: tuple[float, float], ratio: float) -> bool:
+    return zoom[0] - STATED_TO <= ratio <= zoom[1] + STATED_TO
+
+
 def _feasible(scene: HasScreen, ratio: float, beyond: tuple[float, float]) -> bool | None:
     zoom, shift = scene.projector.throw_ratio, scene.projector.lens_shift
-    zoom_fits = None if zoom is None else zoom[0] * (1 - _ROUND) <= ratio <= zoom[1] * (1 + _ROUND)
+    zoom_fits = None if zoom is None else _in_zoom(zoom, ratio)
     shift_fits = None if shift is None else beyond == (0.0, 0.0)
     if zoom_fits is False or shift_fits is False:
         return False
     return True if zoom_fits and shift_fits else None
 
 
-def _ratio_lines(scene: HasScreen, distance: float, ratio: float) -> tuple[ThrowLine, ...]:
+def _into_zoom(scene: HasScreen, ratio: float) -> tuple[Remedy, ...]:
+    """The nearest distance from the wall that the zoom covers."""
+    zoom = scene.projector.throw_ratio
+    if zoom is None or _in_zoom(zoom, ratio):
+        return ()
+    width, gap = raster(scene).width_m, scene.screen.gap_to_wall_m
+    slack = 0.9 * STATED_TO if zoom[1] - zoom[0] < STATED_TO else 0.0  # a fixed lens covers no range: within what it is stated to
+    low, high = (zoom[0] - slack) * width + gap, (zoom[1] + slack) * width + gap
+    wanted = max(zoom[0] * width + gap, min(zoom[1] * width + gap, scene.projector.lens_m[1]))
+    return (Remedy(_LENS, "out", _outwards(low, high, wanted, above=ratio < zoom[0], fine=zoom[0] < ULTRA_SHORT)),)
+
+
+def _outwards(low: float, high: float, wanted: float, *, above: bool, fine: bool) -> float:
+    """The wanted place [m] rounded away from where the lens stands, while it stays between the limits."""
+    return rounded_within(wanted if above else low, high if above else wanted, wanted, fine=fine)
+
+
+def _into_shift(scene: HasScreen, beyond: tuple[float, float], fine: bool) -> tuple[Remedy, ...]:
+    """The nearest places sideways and in height from which the lens shift reaches the picture."""
+    reach, area, lens = scene.projector.lens_shift, raster(scene), scene.projector.lens_m
+    if reach is None:
+        return ()
+    found = []
+    middle = on_screen_plane(scene, 0.0, 0.0)
+    for i, axis, size in ((0, "right", area.width_m), (1, "up", area.height_m)):
+        if beyond[i]:
+            place = 2 * i
+            slack = 0.9 * STATED_TO if reach[i] < STATED_TO else 0.0  # without shift: within what it is stated to
+            far = (reach[i] + slack) * size
+            found.append(Remedy(_LENS, axis, rounded_within(middle[place] - far, middle[place] + far, lens[place], fine=fine)))
+    return tuple(found)
+
+
+def _ratio_lines(scene: HasScreen, distance: float, ratio: float, remedies: tuple[Remedy, ...]) -> tuple[ThrowLine, ...]:
     first = ThrowLine(
         "throw", f"{distance:.2f} m from the lens to the screen plane, ratio {ratio:.2f} (distance / picture width)"
     )
     zoom = scene.projector.throw_ratio
     if zoom is None:
         return (first,)
-    width, gap = raster(scene).width_m, scene.screen.gap_to_wall_m
+    width = raster(scene).width_m
     near, far = zoom[0] * width, zoom[1] * width
-    said = f"the lens covers {zoom[0]:g} to {zoom[1]:g}, {near:.2f} to {far:.2f} m for this picture"
-    if ratio < zoom[0] * (1 - _ROUND):
-        words = (
-            f"the lens is {near - distance:.2f} m too near for its zoom: {said}; it would have to stand at least "
-            f"{near + gap:.2f} m out from the wall"
-        )
-    elif ratio > zoom[1] * (1 + _ROUND):
-        words = (
-            f"the lens is {distance - far:.2f} m too far away for its zoom: {said}; it would have to stand at most "
-            f"{far + gap:.2f} m out from the wall"
-        )
-    else:
-        words = f"the zoom fits: {said}"
+    digits = 3 if zoom[0] < ULTRA_SHORT else 2
+    said = f"the lens covers {zoom[0]:g} to {zoom[1]:g}, {near:.{digits}f} to {far:.{digits}f} m for this picture"
+    move = next((each for each in remedies if each.axis == "out"), None)
+    if move is None:
+        return first, ThrowLine("", f"the zoom fits: {said}")
+    by, where = abs(move.to_m - scene.projector.lens_m[1]), length_text(move.to_m)
+    kind, most = ("too near", "least") if ratio < zoom[0] else ("too far away", "most")
+    words = f"the lens is {length_text(by)} m {kind} for its zoom: {said}; it would have to stand at {most} {where} m out from the wall"
     return first, ThrowLine("", words)
 
 
-def _shift_lines(scene: HasScreen, shift: tuple[float, float], beyond: tuple[float, float]) -> tuple[ThrowLine, ...]:
+def _shift_lines(
+    scene: HasScreen, shift: tuple[float, float], beyond: tuple[float, float], remedies: tuple[Remedy, ...]
+) -> tuple[ThrowLine, ...]:
     sideways = _side(shift[0], "picture widths", "to the right", "to the left")
     upward = _side(shift[1], "picture heights", "up", "down")
     first = ThrowLine(
@@ -192,17 +232,35 @@ def _shift_lines(scene: HasScreen, shift: tuple[float, float], beyond: tuple[flo
     if beyond == (0.0, 0.0):
         words = f"the lens shift reaches it: {reach[0]:g} picture widths and {reach[1]:g} picture heights each way"
         return first, ThrowLine("", words)
-    area = raster(scene)
-    moves = []
-    if beyond[0]:
-        moves.append(f"{abs(beyond[0]) * area.width_m:.2f} m further to the {'right' if beyond[0] > 0 else 'left'}")
-    if beyond[1]:
-        moves.append(f"{abs(beyond[1]) * area.height_m:.2f} m {'higher' if beyond[1] > 0 else 'lower'}")
-    return first, ThrowLine(
+    found = ThrowLine(
         "",
         f"the lens shift falls short by {abs(beyond[0]):.2f} picture widths and {abs(beyond[1]):.2f} picture heights: "
-        f"the lens would have to stand {' and '.join(moves)}",
+        f"the lens would have to stand {' and '.join(shift_moves(scene, remedies))}",
     )
+    zoom = scene.projector.throw_ratio
+    if beyond[1] and zoom is not None and zoom[0] < ULTRA_SHORT:
+        return first, found, ThrowLine("", OFFSET_WORDS)
+    return first, found
+
+
+OFFSET_WORDS = (
+    "lenses of ultra-short throw are built with the picture far above them: count that offset into lens_shift, in picture "
+    "heights from the lens to the picture's middle, or leave lens_shift out"
+)
+
+
+def shift_moves(scene: HasScreen, remedies: tuple[Remedy, ...]) -> list[str]:
+    """How far a lens has to go sideways and in height [m], and to where, in words; Source: the remedies of `throw`."""
+    lens, words = scene.projector.lens_m, {"right": ("further to the right", "further to the left"), "up": ("higher", "lower")}
+    found = []
+    for move in remedies:
+        if move.axis in words:
+            by = move.to_m - lens[0 if move.axis == "right" else 2]
+            where = f"{length_text(abs(move.to_m))} m " + (
+                "up" if move.axis == "up" else f"{'right' if move.to_m >= 0.0 else 'left'} of the wall's middle"
+            )
+            found.append(f"{length_text(round(abs(by), 4))} m {words[move.axis][by < 0.0]}, {where}")
+    return found
 
 
 def _side(value: float, unit: str, plus: str, minus: str) -> str:

@@ -7,10 +7,12 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from ..materials.hangs import OPPOSITE
 from .cloth.notes import drape_warnings
+from .fits import clear_lens, misfits
 from .geometry import Raster, corners, on_screen_plane, picture, raster, white_area
 from .head import HEAD_RADIUS_M
 from .model import Box, Projector, Room, Screen, Seat
 from .parts import Optics
+from .remedy import length_text
 from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sphere
 from .warning import SceneWarning, WarningCode
 
@@ -20,12 +22,13 @@ _PAPER_M = 0.0001  # a sheet of paper of 80 g/m2; thinner things are slips of th
 
 
 def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat, ...]) -> tuple[SceneWarning, ...]:
-    """All warnings of a scene that can be; heads are spheres of HEAD_RADIUS_M [m] about the eyes."""
+    """All warnings of a scene that can be, what does not fit first; heads are spheres of HEAD_RADIUS_M [m] about the eyes."""
     optics = Optics(screen, projector)
     return (
+        *misfits(optics, room),
+        *_beam(optics, room, seats),
         *_left_out(projector),
         *_fit(optics, room),
-        *_beam(optics, room, seats),
         *_sight(optics, room, seats),
         *_overlaps(room.objects),
         *_thin(room.objects),
@@ -113,9 +116,13 @@ def _in_the_way(pyramid: Pyramid, objects: Iterable[Box], seats: Iterable[Seat])
 
 def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[SceneWarning]:
     beam: Pyramid = (optics.projector.lens_m, *corners(optics, raster(optics)))
-    for name in _in_the_way(beam, room.objects, seats):
+    names = _in_the_way(beam, room.objects, seats)
+    clear = clear_lens(optics, room, seats) if names else None
+    for name in names:
         text = f"{name} stands in the projector's beam and throws a shadow"
-        yield SceneWarning(WarningCode.IN_BEAM, text, things=(name,))
+        if clear is not None:
+            text += f"; a lens {length_text(clear.to_m)} m up clears the beam"
+        yield SceneWarning(WarningCode.IN_BEAM, text, things=(name,), remedies=() if clear is None else (clear,))
     for seat in seats:
         if math.dist(optics.projector.lens_m, seat.eye_m) < HEAD_RADIUS_M:
             text = f'the lens is inside the head of "{seat.name}": a limiting case for study, no room has it'

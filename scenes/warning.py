@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from .remedy import Remedy
+
 
 class WarningCode(StrEnum):
     """What a warning is about; programs go by this, never by the words."""
 
+    DOES_NOT_FIT = "does-not-fit"
     IN_USE_LEFT_OUT = "in-use-left-out"
     CONTRAST_LEFT_OUT = "checkerboard-contrast-left-out"
     LIGHT_BESIDE = "light-beside-the-white-area"
@@ -35,12 +38,14 @@ class SceneWarning:
     text    the warning in words
     seat    name of the seat it concerns; None where it concerns no one seat
     things  what causes it, in words: the objects and heads that stand in the way
+    remedies  keys and values of the scene that, all together, would mend it; none where none is known
     """
 
     code: WarningCode
     text: str
     seat: str | None = None
     things: tuple[str, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
 
     def __str__(self) -> str:
         return self.text

@@ -33,6 +33,9 @@ _NOT_A = {
 }
 _RANGE = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 _UNIT_WORDS = {"_lm": "lm", "_lx": "lx", "_deg": "degrees"}
+_MEANT = {  # keys that a designer may look for, without their unit, and what to write in their place
+    "cabinet_to_wall": "add the depth from the cabinet's back to the lens, from its data sheet, and give the sum as the second number of lens_m",
+}
 
 
 class _Spot(NamedTuple):
@@ -58,6 +61,9 @@ def problem(error: ErrorDetails, model: type[BaseModel], file: Normalised) -> Pr
         known = known_keys(spot.table)
         near = nearest(str(path[-1]), known)
         hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
+        meant = _MEANT.get(str(path[-1]).rpartition("_")[0])
+        if meant and not near:
+            return Problem(here, f"is not a known key: {meant}")
         return Problem(here, f"is not a known key{hint}", "" if near else ", ".join(known))
     whole = _bare(_spot(model, path[: spot.reach]).annotation)
     if kind in ("missing", "too_long", "tuple_type") and get_origin(whole) is tuple:

@@ -11,6 +11,7 @@ from typing import Literal
 from ...materials.fabric import LOUVRED
 from ...materials.special import CEILING_DEG, rejection
 from ...scenes.cloth.hanging import Hang
+from ...scenes.throw import ULTRA_SHORT
 from ..eye.verdict import NOT_VISIBLE
 from ..unit import in_unit
 from .aims import Aim, FabricEvidence, better
@@ -20,7 +21,7 @@ from .wishes import Wishes
 _ROLLED = (Hang.MOTORISED, Hang.PULL_DOWN)
 SOURCE = "common practice, no source"
 Agreement = Literal["agrees", "disagrees", "no evidence"]
-ULTRA_SHORT = 0.4  # throw ratio below which the trade speaks of ultra-short throw (common practice, no source)
+
 WIDE_DEG = 30.0  # off axis from which the trade speaks of a wide row (common practice, no source)
 BRIGHT = 1.0 / 14.0  # ambient over picture illuminance above which 15 : 1 is lost on a diffuse screen; source: derived
 LARGE_IN = 100.0

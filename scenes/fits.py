@@ -1,0 +1,108 @@
+"""What of a projector does not fit its room, each with the remedy: throw, lens shift, a head in the beam."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from .checks import CLEAR_M
+from .geometry import corners, raster
+from .head import HEAD_RADIUS_M
+from .model import Box, Place, Room, Seat
+from .parts import Optics
+from .remedy import Remedy, length_text
+from .solids import Pyramid, inside_box, pyramid_meets_box, pyramid_meets_sphere
+from .throw import OFFSET_WORDS, ULTRA_SHORT, Throw, shift_moves, throw
+from .warning import SceneWarning, WarningCode
+
+_CM = 0.01
+_MOST_LIFTS = 300  # cm that are tried: a lens that must rise by more is no remedy (our own choice)
+
+
+def misfits(optics: Optics, room: Room) -> Iterator[SceneWarning]:
+    """A warning for a throw that the zoom does not cover, and one for a shift that the lens does not reach; remedies in it.
+
+    Where the place of the lens that would do lies outside the room, the remedy is the screen: its width, its height up.
+    """
+    found = throw(optics)
+    by_axis = {move.axis: move for move in found.remedies}
+    if "out" in by_axis:
+        yield _throw_misfit(optics, room, found, by_axis["out"])
+    moves = tuple(move for move in found.remedies if move.axis != "out")
+    if moves:
+        yield _shift_misfit(optics, room, moves)
+
+
+def _throw_misfit(optics: Optics, room: Room, found: Throw, move: Remedy) -> SceneWarning:
+    zoom = optics.projector.throw_ratio or (found.ratio, found.ratio)
+    near = found.ratio < zoom[0]
+    trouble = f"the projector does not fit where it stands: the lens is too {'near' if near else 'far away'} for its zoom"
+    if CLEAR_M <= move.to_m <= room.depth_m - CLEAR_M:
+        remedy, words = move, f"it has to stand at {'least' if near else 'most'} {length_text(move.to_m)} m out from the wall"
+    else:
+        remedy = _width_that_fits(optics, room, zoom[0] if near else zoom[1], narrower=near)
+        words = (
+            f"it would have to stand {length_text(move.to_m)} m out, and the room has no such place: "
+            f"a white area {length_text(remedy.to_m)} m wide fits a lens {'at the back wall' if near else 'where it stands'}"
+        )
+    return SceneWarning(WarningCode.DOES_NOT_FIT, f"{trouble}: {words}", remedies=(remedy,))
+
+
+def _width_that_fits(optics: Optics, room: Room, ratio: float, *, narrower: bool) -> Remedy:
+    """Width of the white area at which the lens fits where it is farthest, or where it stands, in cm towards the side that fits."""
+    distance = (room.depth_m - CLEAR_M if narrower else optics.projector.lens_m[1]) - optics.screen.gap_to_wall_m
+    share = optics.screen.width_m / raster(optics).width_m
+    width = distance / ratio * share
+    return Remedy("screen.width_m", "", round((math.floor if narrower else math.ceil)(width / _CM) * _CM, 4))
+
+
+def _shift_misfit(optics: Optics, room: Room, moves: tuple[Remedy, ...]) -> SceneWarning:
+    words = f"the projector does not fit where it stands: beyond its lens shift, it has to stand {' and '.join(shift_moves(optics, moves))}"
+    outside = [move for move in moves if not _in_room(room, move.of_lens(optics.projector.lens_m))]
+    if outside:
+        words += ", and that is outside the room"
+    zoom = optics.projector.throw_ratio
+    if zoom is not None and zoom[0] < ULTRA_SHORT and any(move.axis == "up" for move in moves):
+        words += f" ({OFFSET_WORDS})"
+    return SceneWarning(WarningCode.DOES_NOT_FIT, words, remedies=tuple(move for move in moves if move not in outside))
+
+
+def _in_room(room: Room, lens: Place) -> bool:
+    limits = ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))
+    return all(low + CLEAR_M <= at <= high - CLEAR_M for at, (low, high) in zip(lens, limits, strict=True))
+
+
+def clear_lens(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Remedy | None:
+    """The least height of the lens [m], in cm, at which nothing stands in the beam, its shift kept; None where none does.
+
+    Source: search in steps of a cm with the tests of the warning itself.
+    """
+    lens = optics.projector.lens_m
+    in_way = _culprits(optics, room.objects, seats)
+    first = math.floor(lens[2] / _CM) + 1
+    for count in range(first, first + _MOST_LIFTS):
+        up = round(count * _CM, 4)
+        moved = _with_lens(optics, (lens[0], lens[1], up))
+        if not _in_room(room, moved.projector.lens_m) or any(move.axis == "up" for move in throw(moved).remedies):
+            return None
+        if not any(_culprits(moved, *in_way)):
+            also = _culprits(moved, room.objects, seats)
+            if not any(also):
+                return Remedy("projector.lens_m", "up", up)
+            in_way = (in_way[0] + also[0], in_way[1] + also[1])
+    return None
+
+
+def _with_lens(optics: Optics, lens: Place) -> Optics:
+    return Optics(optics.screen, replace(optics.projector, lens_m=lens))
+
+
+def _culprits(optics: Optics, boxes: tuple[Box, ...], seats: tuple[Seat, ...]) -> tuple[tuple[Box, ...], tuple[Seat, ...]]:
+    """Objects and heads in the beam, an object around the lens among them; two empty tuples where it is clear."""
+    lens = optics.projector.lens_m
+    beam: Pyramid = (lens, *corners(optics, raster(optics)))
+    return (
+        tuple(box for box in boxes if inside_box(lens, box) or pyramid_meets_box(beam, box)),
+        tuple(seat for seat in seats if pyramid_meets_sphere(beam, seat.eye_m, HEAD_RADIUS_M)),
+    )
