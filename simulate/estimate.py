@@ -1,6 +1,7 @@
 """A number with its standard error: means over independent scrambles, and the jackknife for whatever is made of them."""
 from __future__ import annotations
 
+import math
 from functools import cache
 from typing import NamedTuple
 
@@ -17,6 +18,16 @@ class Estimate(NamedTuple):
     value: float
     standard_error: float = 0.0
     bias_bound: float = 0.0
+
+    def __str__(self) -> str:
+        """The value to the second digit of its standard error: 55.25 ± 0.21."""
+        if not (math.isfinite(self.value) and self.standard_error > 0.0):
+            return f"{self.value:.6g}"
+        decimals = 1 - math.floor(math.log10(self.standard_error))
+        shown = max(decimals, 0)
+        return f"{round(self.value, decimals):.{shown}f} ± {round(self.standard_error, decimals):.{shown}f}"
+
+    __repr__ = __str__
 
 
 def replicates(scrambles: np.ndarray, spread: np.ndarray) -> np.ndarray:

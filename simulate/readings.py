@@ -1,70 +1,71 @@
 """From returned light to what an instrument at each seat would read: luminances, contrasts, wash-out, colour shifts."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..materials.frozen import FrozenDict
 from ..scenes.model import Scene
-from .colour import WHITE_UV, chromaticity_uv, luminance
-from .estimate import Estimate, estimate, exact, least
-from .field import EDGES, GRID, Field
+from .colour import luminance
+from .estimate import Estimate, estimate
+from .field import Field
 from .flatten import SceneArrays
-from .solver import BOARD, WHITE, Points, board_patches
+from .lens import levels_of
+from .quantities import LIT, QUANTITIES, Precision, Quantity
+from .seat_light import SeatLight
+from .solver import BOARD, BOARD_POINTS, CENTRE, NINE, SIDES, WHITE, Points, board_patches
 
-CENTRE = 16 + 4
-SIDES = (CENTRE - 1, CENTRE + 1)  # left and right of the nine points, a sixth of the width in from the edges
-NINE = slice(16, 25)
-BOARD_POINTS = slice(0, 16)
-
-
-@dataclass(frozen=True)
-class Levels:
-    """Zone levels of a picture's parts relative to white, and the lens's even veil.
-
-    black   level of a black zone, 1 / native contrast [1]
-    veil    added to black zones of the checkerboard (average picture level one half) [1]
-    Source: derived: black is 1 / Cn at no picture level and 1 / Cc at one half, and a lens's stray light is linear in the
-    picture, so veil = 2 APL (1/Cc - 1/Cn); the white level of a patch already holds its own veil.
-    """
-
-    black: float
-    veil: float
-
-    @property
-    def board_black(self) -> float:
-        """Level of a black patch of the checkerboard [1]: 1 / checkerboard contrast where it is given."""
-        return self.black + self.veil
-
-
-def levels_of(scene: Scene) -> Levels:
-    """Levels of a scene's projector [1]. Source: ISO/IEC 21118 contrasts as the scene states them."""
-    projector = scene.projector
-    black = 1.0 / projector.native_contrast
-    if projector.checkerboard_contrast is None:
-        return Levels(black, 0.0)
-    return Levels(black, max(0.0, 1.0 / projector.checkerboard_contrast - black))
+__all__ = ["BOARD_POINTS", "CENTRE", "NINE", "SIDES", "SeatReading", "Seats", "StateReading", "precise_enough", "worst_error"]
 
 
 @dataclass(frozen=True)
 class StateReading:
-    """A seat in one light state.
+    """A seat in one light state; `values` by key of those quantities that other light changes, each with its error.
 
     white, black   luminances at the picture's centre, ambient light included [cd/m2]
     full_on_off    white over black there [1];  checkerboard  from pattern and complement, ambient light included [1]
     """
 
     name: str
-    white: Estimate
-    black: Estimate
-    full_on_off: Estimate
-    checkerboard: Estimate
+    values: Mapping[str, Estimate]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "values", FrozenDict(self.values))
+
+    @property
+    def white(self) -> Estimate:
+        """[cd/m2]"""
+        return self.values["white_cd_m2"]
+
+    @property
+    def black(self) -> Estimate:
+        """[cd/m2]"""
+        return self.values["black_cd_m2"]
+
+    @property
+    def full_on_off(self) -> Estimate:
+        """[1]"""
+        return self.values["full_on_off_ratio"]
+
+    @property
+    def checkerboard(self) -> Estimate:
+        """[1]"""
+        return self.values["checkerboard_ratio"]
+
+    def __repr__(self) -> str:
+        return f"<{self.name}: white {self.white} cd/m2, checkerboard {self.checkerboard} : 1>"
 
 
 @dataclass(frozen=True)
 class SeatReading:
     """All that is read at one seat, in the dark but for `states`.
 
+    values   by key of the registry (quantities.py), each with its error;  share  of the wash-out by first surface [1]
+    states   one a light state of the scene
+
+    The usual ones have names of their own:
     white, direct   "centre", "mean", "min", "max" over the white picture; all light, and the projector's own alone [cd/m2]
     black           at the centre of the black picture [cd/m2]
     uniformity      least of the nine points over the centre [1]
@@ -72,28 +73,102 @@ class SeatReading:
     edge_to_centre, brighter_edge_to_centre   the same 5 % of the picture's width in from its edges [1]
     full_on_off     the projector's native contrast [1]
     checkerboard, checkerboard_one_pattern   from pattern and complement; from the pattern with white at top left alone [1]
-    washout         returned light on black patches, mean over the 16 centres [cd/m2];  share  of it by first surface [1]
+    washout         returned light on black patches, mean over the 16 centres [cd/m2]
     shift_white, shift_washout   (du', dv') from the projector's white, at the centre and of the wash-out [1]
-    states          one a light state of the scene
     """
 
     name: str
-    white: dict[str, Estimate]
-    direct: dict[str, Estimate]
-    black: Estimate
-    uniformity: Estimate
-    side_to_centre: Estimate
-    brighter_side_to_centre: Estimate
-    edge_to_centre: Estimate
-    brighter_edge_to_centre: Estimate
-    full_on_off: Estimate
-    checkerboard: Estimate
-    checkerboard_one_pattern: Estimate
-    washout: Estimate
-    share: dict[str, Estimate]
-    shift_white: tuple[Estimate, Estimate]
-    shift_washout: tuple[Estimate, Estimate]
+    values: Mapping[str, Estimate]
+    share: Mapping[str, Estimate]
     states: tuple[StateReading, ...]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "values", FrozenDict(self.values))
+        object.__setattr__(self, "share", FrozenDict(self.share))
+
+    def with_values(self, **values: Estimate) -> SeatReading:
+        """The reading with other values under these keys. raises KeyError for a key that is none"""
+        if unknown := values.keys() - self.values.keys():
+            raise KeyError(f"no quantity {', '.join(sorted(unknown))}; there are {', '.join(self.values)}")
+        return replace(self, values={**self.values, **values})
+
+    def _four(self, what: str) -> FrozenDict[str, Estimate]:
+        keys = {"centre": f"{what}_cd_m2", **{part: f"{what}_{part}_cd_m2" for part in ("mean", "min", "max")}}
+        return FrozenDict({part: self.values[key] for part, key in keys.items() if key in self.values})
+
+    @property
+    def white(self) -> Mapping[str, Estimate]:
+        """[cd/m2]"""
+        return self._four("white")
+
+    @property
+    def direct(self) -> Mapping[str, Estimate]:
+        """[cd/m2]"""
+        return self._four("direct")
+
+    @property
+    def black(self) -> Estimate:
+        """[cd/m2]"""
+        return self.values["black_cd_m2"]
+
+    @property
+    def uniformity(self) -> Estimate:
+        """[1]"""
+        return self.values["uniformity_ratio"]
+
+    @property
+    def side_to_centre(self) -> Estimate:
+        """[1]"""
+        return self.values["side_to_centre_ratio"]
+
+    @property
+    def brighter_side_to_centre(self) -> Estimate:
+        """[1]"""
+        return self.values["brighter_side_to_centre_ratio"]
+
+    @property
+    def edge_to_centre(self) -> Estimate:
+        """[1]"""
+        return self.values["edge_to_centre_ratio"]
+
+    @property
+    def brighter_edge_to_centre(self) -> Estimate:
+        """[1]"""
+        return self.values["brighter_edge_to_centre_ratio"]
+
+    @property
+    def full_on_off(self) -> Estimate:
+        """[1]"""
+        return self.values["full_on_off_ratio"]
+
+    @property
+    def checkerboard(self) -> Estimate:
+        """[1]"""
+        return self.values["checkerboard_ratio"]
+
+    @property
+    def checkerboard_one_pattern(self) -> Estimate:
+        """[1]"""
+        return self.values["checkerboard_one_pattern_ratio"]
+
+    @property
+    def washout(self) -> Estimate:
+        """[cd/m2]"""
+        return self.values["washout_cd_m2"]
+
+    @property
+    def shift_white(self) -> tuple[Estimate, Estimate]:
+        """(du', dv') [1]"""
+        return self.values["white_shift_u"], self.values["white_shift_v"]
+
+    @property
+    def shift_washout(self) -> tuple[Estimate, Estimate]:
+        """(du', dv') [1]"""
+        return self.values["washout_shift_u"], self.values["washout_shift_v"]
+
+    def __repr__(self) -> str:
+        parts = f"white {self.white['centre']} cd/m2, checkerboard {self.checkerboard} : 1, wash-out {self.washout} cd/m2"
+        return f"<{self.name}: {parts}>"
 
 
 class Seats:
@@ -114,15 +189,30 @@ class Seats:
         self.direct = (points.gain * points.direct_lx[:, None] / np.pi)[:, :, None] * tint  # (25, T, C)
         self.tint_luminance = float(luminance(np.asarray(tint)))
 
-    def board_returned(self, returned_white: np.ndarray, returned_board: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Returned light of the plain checkerboard and of its complement [cd/m2].
+    def ambient(self, seat: int | slice, screen_lx: float) -> np.ndarray:
+        """Luminance (25,) [cd/m2] that even light of a screen illuminance [lx] adds towards a seat; (25, T) towards several.
 
-        returned_white, returned_board   of white and of the checkerboard's white patches alone [cd/m2], any one shape
-        Source: light is linear in the picture; black patches send `board_black` of white.
+        Source: L = rho(w) E / pi with the fabric's reflectance for even light at the seat's angle.
         """
-        b = self.levels.board_black
-        rest = returned_white - returned_board
-        return returned_board + b * rest, rest + b * returned_board
+        return screen_lx * self.points.ambient[:, seat] / np.pi * self.tint_luminance
+
+    def board_levels(self, seat: int | slice, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """White and black luminance of the 16 patch centres from pattern and complement, and of the plain pattern's own picture.
+
+        seat     one, or a slice of them: then the seats are the last axis
+        ambient  (16,) or (16, T) luminance added everywhere [cd/m2]
+        returns  three of (R + 2, 16) or (R + 2, 16, T) [cd/m2]
+        Source: light is linear in the picture; the lens's veil is even, the picture need not be.
+        """
+        plain, other = self.levels.board_and_complement(
+            luminance(self.white[:, BOARD_POINTS, seat]), luminance(self.board[:, BOARD_POINTS, seat])
+        )
+        white = luminance(self.direct[BOARD_POINTS, seat])
+        is_white = board_patches().reshape(-1, *(1,) * (white.ndim - 1))
+        black = white * self.levels.black + self.levels.veil * self.even_veil(seat)
+        lit = ambient + white + np.where(is_white, plain, other)
+        dark = ambient + black + np.where(is_white, other, plain)
+        return lit, dark, (ambient + np.where(is_white, white, black) + plain) * np.ones_like(plain)
 
     def checkerboard(self, seat: int, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
         """Contrast from pattern and complement, and from the plain pattern alone, as replicates (R + 2,) each [1].
@@ -130,121 +220,55 @@ class Seats:
         ambient  (16,) luminance added everywhere [cd/m2]
         Source: ISO/IEC 21118: sum over white patch centres / sum over black ones.
         """
-        plain, other = (
-            luminance(a[:, BOARD_POINTS, seat]) for a in self.board_returned(self.white, self.board)
-        )
+        lit, dark, one = self.board_levels(seat, ambient)
         is_white = board_patches()
-        white = luminance(self.direct[BOARD_POINTS, seat])
-        black = white * self.levels.black + self.levels.veil * self._even_veil(seat)
-        lit = ambient + white + np.where(is_white, plain, other)
-        dark = ambient + black + np.where(is_white, other, plain)
-        one = (ambient + np.where(is_white, white, black) + plain) * np.ones_like(plain)
-        return (
-            lit.sum(axis=1) / dark.sum(axis=1),
-            one[:, is_white].mean(axis=1) / one[:, ~is_white].mean(axis=1),
-        )
+        return lit.sum(axis=1) / dark.sum(axis=1), one[:, is_white].mean(axis=1) / one[:, ~is_white].mean(axis=1)
 
-    def _even_veil(self, seat: int) -> np.ndarray:
-        """Luminance (16,) that the mean illuminance of the patches would have: the veil is even, the picture need not be."""
+    def even_veil(self, seat: int | slice) -> np.ndarray:
+        """Luminance (16,) or (16, T) [cd/m2] that the mean illuminance of the patches would have, as the lens's veil has it."""
         lux = self.points.direct_lx[BOARD_POINTS].mean()
         return self.points.gain[BOARD_POINTS, seat] * lux / np.pi * self.tint_luminance
 
     def washout(self, seat: int) -> np.ndarray:
         """Returned light on black patches by first surface, (R + 2, surfaces, C) [cd/m2]: mean over the 16 centres when black.
 
-        Source: `board_returned`; each centre is black in either the pattern or its complement.
+        Source: `Levels.board_and_complement`; each centre is black in either the pattern or its complement.
         """
-        plain, other = self.board_returned(self.by_surface[..., WHITE, :], self.by_surface[..., BOARD, :])
+        plain, other = self.levels.board_and_complement(self.by_surface[..., WHITE, :], self.by_surface[..., BOARD, :])
         is_white = board_patches()[:, None, None]
         return np.where(is_white, other[:, BOARD_POINTS, seat], plain[:, BOARD_POINTS, seat]).mean(axis=1)
 
     @np.errstate(divide="ignore", invalid="ignore")  # where no light falls a ratio is not a number, and is told as such
     def reading(self, seat: int) -> SeatReading:
-        """The reading of one seat: luminances [cd/m2], contrasts and ratios [1], in all light states. Source: see SeatReading."""
-        white = luminance(self.direct[None, :, seat] + self.white[:, :, seat])
-        direct = luminance(self.direct[:, seat])
-        both, one = self.checkerboard(seat)
-        washout = self.washout(seat)
-        washout_sum = luminance(washout.sum(axis=1))
-        everywhere, direct_there = self._white_everywhere(seat)
-        nine, sides, edges = white[:, NINE], white[:, SIDES], everywhere[:, EDGES]
-        between = float(self._between(seat)[EDGES].max() / white[0, CENTRE])
-        black = self.levels.black
-        centre_rgb = self.direct[None, CENTRE, seat] + self.white[:, CENTRE, seat]
+        """The reading of one seat: all quantities of the registry, in all light states."""
+        light = SeatLight(self, seat)
         return SeatReading(
             name=self.scene.seats[seat].name,
-            white={"centre": estimate(white[:, CENTRE]), **self._over_the_picture(seat, everywhere, white)},
-            direct={
-                "centre": exact(direct[CENTRE]),
-                "mean": exact(float(direct_there[GRID].mean())),
-                "min": exact(float(direct_there.min())),
-                "max": exact(float(direct_there.max())),
-            },
-            black=_scaled(estimate(white[:, CENTRE]), black),
-            uniformity=estimate(least(nine) / white[:, CENTRE]),
-            side_to_centre=estimate(least(sides) / white[:, CENTRE]),
-            brighter_side_to_centre=estimate(least(sides, greatest=True) / white[:, CENTRE]),
-            edge_to_centre=_widened(estimate(least(edges) / white[:, CENTRE]), between),
-            brighter_edge_to_centre=_widened(estimate(least(edges, greatest=True) / white[:, CENTRE]), between),
-            full_on_off=exact(1.0 / black),
-            checkerboard=estimate(both),
-            checkerboard_one_pattern=estimate(one),
-            washout=estimate(washout_sum),
-            share=dict(zip(self.arrays.surfaces, shares(luminance(washout)), strict=True)),
-            shift_white=_shift(centre_rgb),
-            shift_washout=_shift(washout.sum(axis=1)),
-            states=tuple(self._state(light.name, light.screen_lx, seat, white) for light in self.scene.lights),
+            values={quantity.key: as_estimate(quantity, light) for quantity in QUANTITIES},
+            share=dict(zip(self.arrays.surfaces, shares(luminance(light.washout_parts)), strict=True)),
+            states=tuple(self._state(each.name, SeatLight(self, seat, each.screen_lx)) for each in self.scene.lights),
         )
 
-    def _between(self, seat: int) -> np.ndarray:
-        """What interpolating the returned light may be wrong by at the field's places, (n,) [cd/m2]."""
-        return self.field.surface.bound(luminance(self.white[0, :, seat]))
+    @staticmethod
+    def _state(name: str, light: SeatLight) -> StateReading:
+        return StateReading(name, {quantity.key: as_estimate(quantity, light) for quantity in LIT})
 
-    def _over_the_picture(self, seat: int, white: np.ndarray, gathered: np.ndarray) -> dict[str, Estimate]:
-        """Mean, least and greatest white luminance over the picture.
-
-        white, gathered  replicates (R + 2, n) of the field's places, (R + 2, 25) of the points [cd/m2]
-        """
-        between = self.field.surface.mean_bound(luminance(self.white[0, :, seat]), GRID)
-        bound = np.concatenate([self._between(seat), np.zeros(gathered.shape[1])])
-        everywhere = np.concatenate([white, gathered], axis=1)  # no point read elsewhere may lie outside least .. greatest
-        return {
-            "mean": _widened(estimate(white[:, GRID].mean(axis=1)), between),
-            "min": _extreme(everywhere, bound),
-            "max": _extreme(everywhere, bound, greatest=True),
-        }
-
-    def _white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
-        """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]."""
+    def white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
+        """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]. Source: `Field`."""
         field = self.field
         direct = field.gain[:, seat] * field.direct_lx / np.pi * self.tint_luminance
         return direct + field.surface.at(luminance(self.white[:, :, seat])), direct
 
     def picture_luminance(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
         """White and direct luminance (n,) of the field's places towards a seat [cd/m2]. Source: `Field`."""
-        white, direct = self._white_everywhere(seat)
+        white, direct = self.white_everywhere(seat)
         return white[0], direct
 
-    def _state(self, name: str, screen_lx: float, seat: int, white: np.ndarray) -> StateReading:
-        """One light state: even ambient light, seen with the reflectance at the seat's viewing angle."""
-        ambient = screen_lx * self.points.ambient[:, seat] / np.pi * self.tint_luminance
-        lit, dark = white[:, CENTRE] + ambient[CENTRE], white[:, CENTRE] * self.levels.black + ambient[CENTRE]
-        both, _ = self.checkerboard(seat, ambient[BOARD_POINTS])
-        return StateReading(name, estimate(lit), estimate(dark), estimate(lit / dark), estimate(both))
 
-
-def _widened(value: Estimate, bound: float) -> Estimate:
-    """An estimate with what interpolation may be wrong by added to its bias bound."""
-    return value._replace(bias_bound=value.bias_bound + bound)
-
-
-def _extreme(white: np.ndarray, bound: np.ndarray, *, greatest: bool = False) -> Estimate:
-    """Least or greatest of replicates (R + 2, n) of luminance at many places; bound (n,) of interpolation there [cd/m2].
-
-    The least of many is that of the few that come near it: the others never are in any half of the scrambles.
-    """
-    order = np.argsort(-white[0] if greatest else white[0], kind="stable")[:48]
-    return _widened(estimate(least(white[:, order], greatest=greatest)), float(bound[order[0]]))
+def as_estimate(quantity: Quantity, light: SeatLight) -> Estimate:
+    """A quantity of the registry at a seat, in its own unit."""
+    found = quantity.read(light)
+    return found if isinstance(found, Estimate) else estimate(found)
 
 
 def shares(parts: np.ndarray) -> list[Estimate]:
@@ -265,22 +289,10 @@ def shares(parts: np.ndarray) -> list[Estimate]:
     return found
 
 
-def _scaled(value: Estimate, factor: float) -> Estimate:
-    return Estimate(*(factor * part for part in value))
-
-
 def _ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
     """part / whole, 0 where there is nothing to share."""
     part = np.asarray(part, float)
     return np.divide(part, whole, out=np.zeros_like(part), where=np.asarray(whole) > 0.0)
-
-
-def _shift(rgb: np.ndarray) -> tuple[Estimate, Estimate]:
-    """(du', dv') of replicates (R + 2, C) from the projector's white; 0 where there is no light or all is grey."""
-    uv = np.nan_to_num(chromaticity_uv(rgb) - WHITE_UV)
-    if rgb.shape[-1] == 1:
-        uv = np.zeros_like(uv)
-    return estimate(uv[:, 0]), estimate(uv[:, 1])
 
 
 def precise_enough(readings: list[SeatReading], error: float) -> bool:
@@ -295,19 +307,20 @@ def precise_enough(readings: list[SeatReading], error: float) -> bool:
 def worst_error(reading: SeatReading, error: float) -> float:
     """The largest standard error of a reading [1], on the scale of the asked `error`: that of u'v' is weighed by error / 0.0005.
 
-    Source: see `precise_enough`.
+    Source: see `precise_enough`; how a quantity counts stands in the registry.
     """
-
-    def relative(value: Estimate) -> float:
-        return value.standard_error / abs(value.value) if value.value else 0.0
-
-    figures = [relative(reading.white[key]) for key in ("centre", "mean")]
-    figures += [relative(v) for v in (reading.uniformity, reading.checkerboard, reading.checkerboard_one_pattern)]
-    if reading.washout.value > 1e-6 * reading.white["centre"].value:
-        figures.append(relative(reading.washout))
-        figures += [share.standard_error for share in reading.share.values()]
-        figures += [v.standard_error / 0.0005 * error for v in (*reading.shift_white, *reading.shift_washout)]
-    for state in reading.states:
-        figures += [relative(v) for v in (state.white, state.black, state.full_on_off, state.checkerboard)]
+    dark = reading.washout.value <= 1e-6 * reading.white["centre"].value
+    figures = []
+    for quantity in QUANTITIES:
+        value = reading.values[quantity.key]
+        if quantity.precision is Precision.RELATIVE or (quantity.precision is Precision.OF_WASHOUT and not dark):
+            figures.append(_relative(value))
+        elif quantity.precision is Precision.UV and not dark:
+            figures.append(value.standard_error / 0.0005 * error)
+    figures += [] if dark else [share.standard_error for share in reading.share.values()]
+    figures += [_relative(value) for state in reading.states for value in state.values.values()]
     return max(figures)
 
+
+def _relative(value: Estimate) -> float:
+    return value.standard_error / abs(value.value) if value.value else 0.0

@@ -26,6 +26,9 @@ FIRST_PATHS = 32  # paths a scramble and start in the first round
 MOST_PATHS = 1 << 15
 MAP_CELLS = 24
 PATCH_LEVELS = (2, 4, 8, 16, 32)  # Gauss points a side of a checkerboard patch, by how near a surface is
+BOARD_POINTS, NINE = slice(0, 16), slice(16, 25)  # of the 25 points: checkerboard patch centres, then the ISO 21118 points
+CENTRE = 16 + 4
+SIDES = (CENTRE - 1, CENTRE + 1)  # left and right of the nine points, a sixth of the width in from the edges
 WHITE, BOARD = 0, 1  # pictures that are traced; all others in use are linear in them
 
 

@@ -289,16 +289,14 @@ def _again(scene: Scene, stage: Stage, arrays: SceneArrays, picture: Picture) ->
 
 def quick_figures(seats: Seats) -> Quick:
     """White, wash-out, black [cd/m2] and checkerboard contrast [1] of all seats in one go. Source: as `Seats`, seat by seat."""
-    levels, is_white = seats.levels, board_patches()[:, None]
-    white, board = luminance(seats.white[:, : CENTRE + 1]), luminance(seats.board[:, BOARD_POINTS])  # (R + 2, points, T)
-    plain, other = seats.board_returned(white[:, BOARD_POINTS], board)
-    direct = luminance(seats.direct)
-    lux = seats.points.direct_lx[BOARD_POINTS].mean()
-    veil = levels.veil * seats.points.gain[BOARD_POINTS] * lux / np.pi * seats.tint_luminance
-    back = np.where(is_white, other, plain)
-    dark = direct[BOARD_POINTS] * levels.black + veil + back
-    lit = direct[BOARD_POINTS] + np.where(is_white, plain, other)
-    return Quick(direct[CENTRE] + white[:, CENTRE], back.mean(axis=1), dark.mean(axis=1), lit.sum(axis=1) / dark.sum(axis=1))
+    every = slice(None)
+    lit, dark, _ = seats.board_levels(every)
+    plain, other = seats.levels.board_and_complement(
+        luminance(seats.white[:, BOARD_POINTS]), luminance(seats.board[:, BOARD_POINTS])
+    )  # (R + 2, 16, T)
+    back = np.where(board_patches()[:, None], other, plain)
+    centre = luminance(seats.direct[CENTRE]) + luminance(seats.white[:, CENTRE])
+    return Quick(centre, back.mean(axis=1), dark.mean(axis=1), lit.sum(axis=1) / dark.sum(axis=1))
 
 
 __all__ = ["SURVIVALS", "Answers", "Precise", "Quick", "as_finish", "painted", "quick_figures"]

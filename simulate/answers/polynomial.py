@@ -8,7 +8,8 @@ import numpy as np
 
 from ...materials.tint import LUMINANCE_WEIGHTS
 from ..colour import luminance
-from ..readings import BOARD_POINTS, levels_of
+from ..lens import levels_of
+from ..readings import BOARD_POINTS
 from ..solver import board_patches
 from .answers import Answers
 from .passes import hit_powers
@@ -94,8 +95,7 @@ def contrast_polynomial(answers: Answers, ambient_lx: float = 0.0) -> ContrastPo
     columns = []
     for c in range(facts.light.shape[0]):
         white, board = (facts.light[c, :, k] * bounced * scale for k in (0, 1))
-        plain = board + levels.board_black * (white - board)
-        other = (white - board) + levels.board_black * board
+        plain, other = levels.board_and_complement(white, board)
         both = np.where(shown_white[start], plain, other), np.where(shown_white[start], other, plain)
         columns.append([
             np.bincount(term, part * facts.weight[path, t] * on_board, minlength=len(which))
@@ -109,7 +109,7 @@ def contrast_polynomial(answers: Answers, ambient_lx: float = 0.0) -> ContrastPo
     weights = np.ones(1) if channels == 1 else np.array(LUMINANCE_WEIGHTS)
     read = answers.seats(np.zeros((1, 25, 1, 1, 2, channels)), whole=False)
     white = luminance(read.direct)[BOARD_POINTS]
-    even = np.stack([read._even_veil(i) for i in range(seats)], axis=1)
+    even = read.even_veil(slice(None))
     ambient = ambient_lx * answers.points.ambient[BOARD_POINTS] / np.pi * read.tint_luminance
     return ContrastPolynomial(
         powers=powers[which].astype(float),

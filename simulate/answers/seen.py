@@ -10,7 +10,8 @@ import numpy as np
 from ...materials.tint import LUMINANCE_WEIGHTS
 from ..colour import luminance
 from ..estimate import Estimate, jackknife_error
-from ..readings import BOARD_POINTS, CENTRE, levels_of
+from ..lens import levels_of
+from ..readings import BOARD_POINTS, CENTRE
 from .answers import Answers
 from .pictures import Picture
 
@@ -48,15 +49,6 @@ class FrameReadings(NamedTuple):
     contrast_error: np.ndarray
 
 
-def floor_level(average: np.ndarray | float, black: float, veil: float) -> np.ndarray:
-    """Level of black [1], white = 1: the projector's own black and the lens's even veil, which follows the average level.
-
-    average  mean level of the picture [1];  black, veil  as in Levels [1], `veil` its value at an average of one half
-    Source: veil = 2 APL (1 / checkerboard contrast - 1 / native contrast), see readings.Levels.
-    """
-    return black + 2.0 * np.asarray(average) * veil
-
-
 def zone_matrix(answers: Answers) -> tuple[np.ndarray, np.ndarray]:
     """Returned light of each zone at white: (C, R + 2, 25, 1 or T, zones), and the factor (C,) that makes it [cd/m2].
 
@@ -80,19 +72,19 @@ def picture_readings(answers: Answers) -> list[PictureReading]:
     """Readings of the picture in `answers` at every seat, luminances [cd/m2], contrasts [1]; no tracing.
 
     Colours need a matrix in colour: in a grey room a coloured picture returns its luminance's light, and so does this.
-    Source: linearity in the picture; `floor_level`.
+    Source: linearity in the picture; `Levels`.
     """
     picture, levels = answers.picture, levels_of(answers.scene)
     channels = answers.reflectance.shape[1]
     zones, bound, level = (_for_channels(table, channels) for table in (picture.zones, picture.bound, picture.points))
     average = mean_level(picture.average)
-    dark = float(floor_level(average, levels.black, levels.veil))
+    dark = float(levels.floor(average))
     back, slip = _returned(answers, zones + (1.0 - zones) * dark, bound * (1.0 - dark))
     back = np.concatenate([back, back[:1] + slip])  # the last row: with what small shapes may be wrong by
     light = answers.seats(np.zeros((1, 25, 1, 1, 2, channels)), whole=False)
     direct = np.broadcast_to(light.direct, (*light.direct.shape[:2], channels))  # (25, T, C)
     lux = answers.points.direct_lx[BOARD_POINTS].mean()
-    veil = 2.0 * average * levels.veil * answers.points.gain * lux / np.pi * light.tint_luminance
+    veil = levels.veil_at(average) * answers.points.gain * lux / np.pi * light.tint_luminance
     own, shown_level = luminance(direct), level[:, None]
     white, black = own + back, own * levels.black + veil + back
     contrast = white[:, BOARD_POINTS].sum(axis=1) / black[:, BOARD_POINTS].sum(axis=1)
@@ -161,7 +153,7 @@ def frame_readings(answers: Answers, frames: Sequence[Picture]) -> FrameReadings
     (matrix, scale), levels = zone_matrix(answers), levels_of(answers.scene)
     channels = len(matrix)
     average = np.array([mean_level(frame.average) for frame in frames])
-    dark = floor_level(average, levels.black, levels.veil)
+    dark = levels.floor(average)
     zones = np.stack([_for_channels(frame.zones, channels) for frame in frames], axis=-1)  # (zones, C, F)
     zones = zones + (1.0 - zones) * dark
     weights = scale * (np.ones(1) if channels == 1 else np.array(LUMINANCE_WEIGHTS))
@@ -176,7 +168,7 @@ def frame_readings(answers: Answers, frames: Sequence[Picture]) -> FrameReadings
     even = answers.points.gain * lux / np.pi * tint
     own = [direct[CENTRE], direct[BOARD_POINTS].sum(axis=0)]
     veil = [even[CENTRE], even[BOARD_POINTS].sum(axis=0)]
-    extra = 2.0 * average * levels.veil
+    extra = levels.veil_at(average)
     black = own[0][:, None] * levels.black + veil[0][:, None] * extra + back[0]
     dark_sum = own[1][:, None] * levels.black + veil[1][:, None] * extra + back[1]
     contrast = (own[1][:, None] + back[1]) / dark_sum
@@ -196,8 +188,8 @@ def contrast_by_level(answers: Answers, averages: np.ndarray) -> tuple[np.ndarra
     even = (answers.points.gain[BOARD_POINTS] * lux / np.pi * seats.tint_luminance).sum(axis=0)
     white = luminance(seats.white)[:, BOARD_POINTS].sum(axis=1)  # (R + 2, T)
     average = np.asarray(averages, float)[:, None, None]
-    dark = floor_level(average, levels.black, levels.veil)
+    dark = levels.floor(average)
     back = white * (average + (1.0 - average) * dark)
-    contrast = (direct + back) / (direct * levels.black + even * 2.0 * average * levels.veil + back)  # (n, R + 2, T)
+    contrast = (direct + back) / (direct * levels.black + even * levels.veil_at(average) + back)  # (n, R + 2, T)
     contrast = np.moveaxis(contrast, 1, 0)
     return contrast[0], jackknife_error(contrast)

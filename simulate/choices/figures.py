@@ -5,14 +5,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..colour import luminance
-from ..estimate import least
-from ..readings import CENTRE, NINE, Seats
+from ..quantities import BY_KEY, QUANTITIES
+from ..readings import Seats
+from ..seat_light import SeatLight
+from ..solver import BOARD_POINTS
 from ..targets import DARK
 
 
 class Figure(NamedTuple):
-    """What is compared: a quantity in a light state.
+    """What is compared: a quantity of the registry in a light state.
 
     key    name in JSON and CSV, unit in it;  state  "dark" or a light state
     title  in tables and pictures, unit;  better  +1 where more is better, -1 where less is, 0 where neither
@@ -25,20 +26,10 @@ class Figure(NamedTuple):
     better: int
 
 
-_QUANTITIES = {
-    "white_cd_m2": ("white", "cd/m2", 1),
-    "uniformity_ratio": ("least of nine points / centre", "%", 1),
-    "black_cd_m2": ("black", "cd/m2", -1),
-    "checkerboard_ratio": ("checkerboard contrast", ":1", 1),
-    "washout_cd_m2": ("wash-out", "cd/m2", -1),
-    "full_on_off_ratio": ("full on : full off", ":1", 1),
-}
-
-
 def figure_of(key: str, state: str = DARK) -> Figure:
     """The figure of a key in a light state. raises KeyError for a key that is none"""
-    title, unit, better = _QUANTITIES[key]
-    return Figure(key, state, title, unit, better)
+    quantity = BY_KEY[key]
+    return Figure(key, state, quantity.title, quantity.unit, quantity.better)
 
 
 def seat_figures(seats: Seats, seat: int) -> dict[Figure, np.ndarray]:
@@ -46,41 +37,25 @@ def seat_figures(seats: Seats, seat: int) -> dict[Figure, np.ndarray]:
 
     seat  its place in the scene, from 0
 
-    The dark has no full on : full off, which is the projector's own there. Source: the same functions that `measure` reads.
+    The dark has no full on : full off, which is the projector's own there. Source: the formulas of the registry, as `measure` reads.
     """
-    white = luminance(seats.direct[None, :, seat] + seats.white[:, :, seat])
-    centre = white[:, CENTRE]
-    found = {
-        figure_of("white_cd_m2"): centre,
-        figure_of("uniformity_ratio"): least(white[:, NINE]) / centre,
-        figure_of("black_cd_m2"): centre * seats.levels.black,
-        figure_of("checkerboard_ratio"): seats.checkerboard(seat)[0],
-        figure_of("washout_cd_m2"): luminance(seats.washout(seat).sum(axis=1)),
-    }
-    for light in seats.scene.lights:
-        found.update(_in_state(seats, seat, light.name, light.screen_lx, centre))
+    dark, found = SeatLight(seats, seat), {}
+    for quantity in QUANTITIES:
+        if quantity.compared and quantity.compared_in_the_dark:
+            found[figure_of(quantity.key)] = np.asarray(quantity.read(dark))
+    for each in seats.scene.lights:
+        lit = SeatLight(seats, seat, each.screen_lx)
+        for quantity in QUANTITIES:
+            if quantity.compared and quantity.lit is not None:
+                found[figure_of(quantity.key, each.name)] = _replicates(quantity.read(lit), lit)
     return found
 
 
-def _in_state(seats: Seats, seat: int, name: str, screen_lx: float, centre: np.ndarray) -> dict[Figure, np.ndarray]:
-    added = ambient(seats, seat, screen_lx)
-    lit, dark = centre + added[CENTRE], centre * seats.levels.black + added[CENTRE]
-    return {
-        figure_of("white_cd_m2", name): lit,
-        figure_of("black_cd_m2", name): dark,
-        figure_of("full_on_off_ratio", name): lit / dark,
-        figure_of("checkerboard_ratio", name): contrast_in(seats, seat, screen_lx),
-    }
-
-
-def ambient(seats: Seats, seat: int, screen_lx: float) -> np.ndarray:
-    """Luminance (25,) [cd/m2] that even light of a screen illuminance [lx] adds towards a seat.
-
-    Source: L = rho(w) E / pi with the fabric's reflectance for even light at the seat's angle.
-    """
-    return screen_lx * seats.points.ambient[:, seat] / np.pi * seats.tint_luminance
+def _replicates(found: object, light: SeatLight) -> np.ndarray:
+    """Replicates (R + 2,) also of what is exact: a light state of no light has the projector's own full on : full off."""
+    return found if isinstance(found, np.ndarray) else np.full(len(light.centre), found[0])  # type: ignore[index]
 
 
 def contrast_in(seats: Seats, seat: int, screen_lx: float) -> np.ndarray:
     """Checkerboard contrast (R + 2,) [1] under even ambient light of `screen_lx` [lx] at the screen. Source: ISO/IEC 21118 pattern."""
-    return seats.checkerboard(seat, ambient(seats, seat, screen_lx)[:16])[0]
+    return seats.checkerboard(seat, seats.ambient(seat, screen_lx)[BOARD_POINTS])[0]

@@ -3,7 +3,9 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from .ledger_option import LedgerFile
 from .options import AsJson, ErrorAsked, OutFolder, SceneName, Seed, Threads, Verbose
@@ -12,6 +14,8 @@ from .stdout import note
 if TYPE_CHECKING:
     from ...scenes.model import Scene
     from ..measure import Measurement
+
+Wide = Annotated[bool, typer.Option("--wide", help="With --out also seats-wide.csv: one row a seat and light state.")]
 
 
 def measure(
@@ -22,6 +26,7 @@ def measure(
     error: ErrorAsked = 0.01,
     threads: Threads = None,
     ledger: LedgerFile = None,
+    wide: Wide = False,
     verbose: Verbose = False,
 ) -> None:
     """Luminance, contrast and wash-out at every seat of a scene."""
@@ -35,7 +40,7 @@ def measure(
 
     loaded = load_scene(scene)
     inputs = [*loaded.files, *([] if ledger is None else [ledger])]
-    check_out(out, _names(loaded), inputs, command="measure")
+    check_out(out, _names(loaded, wide), inputs, command="measure")
     with progress(scene, error) as report:
 
         def run() -> Measurement:
@@ -52,7 +57,7 @@ def measure(
         measurement = interruptible(run)
     text = _json(measurement) if as_json else _table(measurement)
     if out is not None:
-        _write(measurement, out, inputs)
+        _write(measurement, out, inputs, wide)
     if not measurement.met:
         reached = f"{100 * measurement.error_reached:.2g} % was reached, {100 * error:.2g} % asked"
         note(f"halfgain: the cap on paths was met before the error: {reached}")
@@ -79,7 +84,7 @@ def _table(measurement: Measurement) -> str:
     return report(measurement, Console())
 
 
-def _names(scene: Scene) -> list[str]:
+def _names(scene: Scene, wide: bool) -> list[str]:
     """Names of the files that `_write` will give, known before anything is measured."""
     from ..choices.fold_sight import has_folds
     from ..output.file_names import file_stems
@@ -87,19 +92,20 @@ def _names(scene: Scene) -> list[str]:
     stems = file_stems(seat.name for seat in scene.seats)
     maps = [f"screen-{stem}.png" for stem in stems]
     folds = [f"folds-{stem}.{ending}" for stem in stems for ending in ("png", "npz")] if has_folds(scene) else []
-    return ["measure.json", "seats.csv", "plan.png", *maps, *folds]
+    return ["measure.json", "seats.csv", *(["seats-wide.csv"] if wide else []), "plan.png", *maps, *folds]
 
 
-def _write(measurement: Measurement, out: Path, inputs: list[Path]) -> None:
+def _write(measurement: Measurement, out: Path, inputs: list[Path], wide: bool) -> None:
     """All files into a folder; says where they are, and which old maps stand beside them."""
     from ..output.folds_document import folds_files
     from ..output.pictures import pictures
-    from ..output.seats_csv import seats_csv
+    from ..output.seats_csv import seats_csv, seats_wide_csv
     from .files import write_told
 
     files = {
         "measure.json": _json(measurement).encode(),
         "seats.csv": seats_csv(measurement).encode(),
+        **({"seats-wide.csv": seats_wide_csv(measurement).encode()} if wide else {}),
         **pictures(measurement),
         **folds_files(measurement.scene, measurement.folds),
     }

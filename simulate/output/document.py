@@ -11,6 +11,7 @@ from ..eye.glare import AGE, PIGMENT
 from ..measure import Measurement, SeatGeometry
 from ..moire import ScreenMoire, screen_moire
 from ..places import EDGE_INSET, SIDE_INSET
+from ..quantities import LIT, QUANTITIES
 from ..readings import SeatReading, StateReading
 from ..targets import DARK, ECHO, UPPER_BOUND, Verdict, class_standing, verdicts
 from .cautions import CAUTIONS
@@ -69,10 +70,6 @@ def _number(value: Estimate) -> dict[str, float]:
         "standard_error": float(value.standard_error),
         "bias_bound": float(value.bias_bound),
     }
-
-
-def _numbers(values: dict[str, Estimate]) -> dict[str, Any]:
-    return {key: _number(value) for key, value in values.items()}
 
 
 def _screen(measurement: Measurement) -> dict[str, Any]:
@@ -139,32 +136,7 @@ def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry
         "picture_width_deg": geometry.picture_width_deg,
         "picture_top_deg": geometry.picture_top_deg,
         "hidden_share": geometry.hidden_share,
-        "white_cd_m2": _numbers(reading.white),
-        "direct_cd_m2": _numbers(reading.direct),
-        "black_cd_m2": {"centre": _number(reading.black)},
-        "uniformity": _number(reading.uniformity),
-        "side_to_centre": {
-            "darker": _number(reading.side_to_centre),
-            "brighter": _number(reading.brighter_side_to_centre),
-            "inset_share_of_width": SIDE_INSET,
-        },
-        "edge_to_centre": {
-            "darker": _number(reading.edge_to_centre),
-            "brighter": _number(reading.brighter_edge_to_centre),
-            "inset_share_of_width": EDGE_INSET,
-        },
-        "contrast": {
-            "full_on_off": _number(reading.full_on_off),
-            "full_on_off_note": ECHO,
-            "checkerboard": _number(reading.checkerboard),
-            "checkerboard_one_pattern": _number(reading.checkerboard_one_pattern),
-            "checkerboard_note": UPPER_BOUND if measurement.scene.projector.checkerboard_contrast is None else None,
-        },
-        "washout": {"cd_m2": _number(reading.washout), "share": _numbers(reading.share)},
-        "shift_uv": {
-            "white": [_number(part) for part in reading.shift_white],
-            "washout": [_number(part) for part in reading.shift_washout],
-        },
+        **_quantities(measurement, reading),
         "states": [_state(state) for state in reading.states],
         "contrast_class": {
             state: _class(found, state) for state in (DARK, *(state.name for state in reading.states))
@@ -176,14 +148,26 @@ def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry
     }
 
 
+def _quantities(measurement: Measurement, reading: SeatReading) -> dict[str, Any]:
+    """The registry's quantities where it says they stand, with what else the contract has beside them."""
+    found: dict[str, Any] = {}
+    for quantity in QUANTITIES:
+        *way, last = quantity.json
+        table = found
+        for part in way:
+            table = table.setdefault(part, {})
+        table[last] = _number(reading.values[quantity.key])
+    found["shift_uv"] = {what: list(pair.values()) for what, pair in found["shift_uv"].items()}  # (du', dv')
+    found["side_to_centre"]["inset_share_of_width"] = SIDE_INSET
+    found["edge_to_centre"]["inset_share_of_width"] = EDGE_INSET
+    found["contrast"]["full_on_off_note"] = ECHO
+    found["contrast"]["checkerboard_note"] = UPPER_BOUND if measurement.scene.projector.checkerboard_contrast is None else None
+    found["washout"]["share"] = {surface: _number(share) for surface, share in reading.share.items()}
+    return found
+
+
 def _state(state: StateReading) -> dict[str, Any]:
-    return {
-        "name": state.name,
-        "white_cd_m2": _number(state.white),
-        "black_cd_m2": _number(state.black),
-        "full_on_off": _number(state.full_on_off),
-        "checkerboard": _number(state.checkerboard),
-    }
+    return {"name": state.name, **{str(quantity.lit): _number(state.values[quantity.key]) for quantity in LIT}}
 
 
 def _class(found: tuple[Verdict, ...], state: str) -> dict[str, Any] | None:

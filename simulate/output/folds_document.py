@@ -108,25 +108,6 @@ def _reading(reading: FoldReading | None) -> dict[str, Any]:
     }
 
 
-def folds_columns(seat: SeatFolds) -> dict[str, str | float]:
-    """Columns of seats.csv for a folded cloth; none for a flat one."""
-    row: dict[str, str | float] = {}
-    for level, reading in seat.levels.items():
-        seen, warp = reading.visible, reading.warp
-        row[f"folds_{level}_modulation_ratio"] = seen.modulation
-        row[f"folds_{level}_threshold_ratio"] = seen.ratio
-        row[f"folds_{level}_channel"] = seen.channel
-        row[f"folds_{level}_place_right_m"] = seen.place_m[0] if seen.ratio > 0.0 else ""
-        row[f"folds_{level}_place_up_m"] = seen.place_m[1] if seen.ratio > 0.0 else ""
-        row[f"folds_{level}_warp_arcmin"] = warp.peak_to_peak_arcmin
-        row[f"folds_{level}_warp_px"] = "" if warp.peak_to_peak_px is None else warp.peak_to_peak_px
-        row[f"folds_{level}_luminance_verdict"] = reading.luminance.word
-        row[f"folds_{level}_geometry_verdict"] = reading.geometry.word
-    if seat.swing is not None:
-        row["swing_shift_arcmin"] = seat.swing.shift_arcmin
-    return row
-
-
 def folds_files(scene: Scene, folds: Folds, *, threads: int = 1) -> dict[str, bytes]:
     """folds-NAME.npz of every seat by file name, for a folded cloth; none for a flat one.
 

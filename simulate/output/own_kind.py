@@ -65,7 +65,7 @@ def kind_called(name: str) -> str:
     if ending == "json":
         return _document(stem)
     if ending == "csv":
-        return _table("measure" if stem == "seats" else stem)
+        return _table("measure" if stem in ("seats", "seats-wide") else stem)
     return {"png": PNG, "exr": EXR, "npz": FOLDS, "html": PAGE, "sha256": DIGESTS}[ending]
 
 

@@ -5,10 +5,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ..unit import in_unit
-
-# Source: definition, 1 fL = 1 / pi cd/ft2 with 1 ft = 0.3048 m exactly; 3.4262591 cd/m2.
-CD_M2_PER_FOOT_LAMBERT = 1.0 / (math.pi * 0.3048**2)
+from ..unit import CD_M2_PER_FOOT_LAMBERT, in_unit
 
 
 def foot_lamberts(luminance_cd_m2: float) -> float:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from ...scenes.cloth.notes import flat_words
 from ..eye.verdict import NOT_VISIBLE
+from ..lens import levels_of
 from ..output.units import TYPESET, figure
-from ..readings import levels_of
 from ..targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
 from .evidence import CONTRAST, Evidence
 from .pairs import surface_words

@@ -11,9 +11,9 @@ from ...materials.fabric import FabricArrays
 from ...materials.groove import GROOVE
 from ...scenes.model import Light, Scene
 from ..flatten import SceneArrays, flatten
+from ..lens import levels_of
 from ..light.geometry import SCREEN
 from ..light.vectors import screen_tangents
-from ..readings import levels_of
 from .content import Content, Sampler
 from .gather import Points, gather
 from .look import HEAD, Seen
@@ -42,14 +42,8 @@ def zone_levels(scene: Scene, content: Content) -> np.ndarray:
 
 
 def shown(scene: Scene, content: Content, share: np.ndarray) -> np.ndarray:
-    """Level that the projector makes of a share of white [1]: b + (1 - b) share + (1 - share) veil.
-
-    b = 1 / native contrast; veil = 2 APL (1 / checkerboard contrast - b), which white already holds.
-    Source: the contract's rule for the checkerboard (APL one half), for any picture level.
-    """
-    levels = levels_of(scene)
-    black = levels.black
-    return black + (1.0 - black) * share + 2.0 * content.level * levels.veil * (1.0 - share)
+    """Level that the projector makes of a share of white [1] in this picture. Source: `Levels.shown`."""
+    return levels_of(scene).shown(share, content.level)
 
 
 def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> Stage:

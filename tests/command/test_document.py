@@ -89,7 +89,7 @@ def test_black_box_reads_what_follows_by_hand() -> None:
 
 
 def test_what_is_not_finite_becomes_null(lounge: Measurement) -> None:
-    broken = dataclasses.replace(lounge.seats[0], uniformity=Estimate(math.nan, math.inf))
+    broken = lounge.seats[0].with_values(uniformity_ratio=Estimate(math.nan, math.inf))
     text = to_json(document(dataclasses.replace(lounge, seats=(broken, *lounge.seats[1:]))))
     read = json.loads(text, parse_constant=lambda word: pytest.fail(f"{word} in JSON"))
     assert read["seats"][0]["uniformity"] == {"value": None, "standard_error": None, "bias_bound": 0.0}

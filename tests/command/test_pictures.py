@@ -58,7 +58,7 @@ def test_same_measurement_gives_the_same_bytes(lounge: Measurement) -> None:
 
 
 def test_plan_colours_follow_the_luminance(lounge: Measurement) -> None:
-    dim = dataclasses.replace(lounge.seats[0], white={**lounge.seats[0].white, "centre": exact(10.0)})
+    dim = lounge.seats[0].with_values(white_cd_m2=exact(10.0))
     changed = dataclasses.replace(lounge, seats=(dim, *lounge.seats[1:]))
     assert np.abs(_pixels(plan(changed)) - _pixels(plan(lounge))).max() > 0.5
 

@@ -10,9 +10,10 @@ import pytest
 from halfgain.scenes.warning import SceneWarning, WarningCode
 from halfgain.simulate.estimate import Estimate
 from halfgain.simulate.measure import Measurement, measure
-from halfgain.simulate.output.seats_csv import seats_csv
+from halfgain.simulate.output.seats_csv import seats_csv, seats_wide_csv
 from halfgain.simulate.output.table import report
 from halfgain.simulate.output.units import CD_M2_PER_FOOT_LAMBERT, figure, foot_lamberts, spread
+from halfgain.simulate.quantities import QUANTITIES
 from rich.console import Console
 
 from tests.rooms import box_object, room
@@ -68,9 +69,9 @@ def test_seat_names_break_at_blanks_beside_wide_figures(lounge: Measurement) -> 
     """A bright picture known to a tenth of a per cent: figures as wide as they come, and each word of a name still whole."""
     names = ("front middle left", "front middle right", "back row middle")
     seats = tuple(
-        dataclasses.replace(
-            seat, name=name, white={**seat.white, "centre": Estimate(138.9, 0.0045)}, uniformity=Estimate(0.929, 3.4e-5),
-            black=Estimate(0.463, 0.0012), checkerboard=Estimate(25.4, 0.0061), washout=Estimate(4.7, 0.0012),
+        dataclasses.replace(seat, name=name).with_values(
+            white_cd_m2=Estimate(138.9, 0.0045), uniformity_ratio=Estimate(0.929, 3.4e-5), black_cd_m2=Estimate(0.463, 0.0012),
+            checkerboard_ratio=Estimate(25.4, 0.0061), washout_cd_m2=Estimate(4.7, 0.0012),
         )
         for name, seat in zip(names, lounge.seats, strict=False)
     )  # fmt: skip
@@ -104,27 +105,43 @@ def test_report_keeps_to_ascii_where_the_terminal_does(lounge: Measurement) -> N
     report(lounge, Console(file=raw, width=80)).encode("ascii")
 
 
-def test_csv_has_a_row_for_each_seat_and_state_and_a_unit_in_each_column(any_measurement: Measurement) -> None:
+def test_csv_is_tidy_and_a_figure_ends_in_its_unit(any_measurement: Measurement) -> None:
     rows = list(csv.DictReader(io.StringIO(seats_csv(any_measurement))))
     states = ["dark", *(light.name for light in any_measurement.scene.lights)]
-    assert [(row["seat"], row["state"]) for row in rows] == [
-        (seat.name, state) for seat in any_measurement.seats for state in states
-    ]
-    units = ("_m", "_deg", "_lx", "_cd_m2", "_fl", "_ratio", "_uv", "_arcmin", "_px", "_verdict")
-    columns = [column for column in rows[0] if column not in ("seat", "state")]
-    assert all(column.endswith(units) for column in columns)
-    for name, unit in (("white_centre", "cd_m2"), ("checkerboard", "ratio"), ("washout", "cd_m2")):
-        assert columns.index(f"{name}_standard_error_{unit}") == columns.index(f"{name}_{unit}") + 1
+    places = [(seat.name, state) for seat in any_measurement.seats for state in states]
+    assert list(dict.fromkeys((row["seat"], row["state"]) for row in rows)) == places
+    assert len({(row["seat"], row["state"], row["figure"], row["surface"]) for row in rows}) == len(rows)
+    units = ("_m", "_deg", "_lx", "_cd_m2", "_fl", "_ratio", "_shift_u", "_shift_v", "_arcmin", "_px")
+    assert all(row["figure"].endswith(units) for row in rows)
+    first = any_measurement.seats[0]
+    for quantity in QUANTITIES:  # every entry of the registry is a row, whatever is added to it
+        (row,) = [row for row in rows if (row["seat"], row["state"], row["figure"]) == (first.name, "dark", quantity.key)]
+        assert float(row["value"]) == first.values[quantity.key].value
+        assert float(row["value_standard_error"]) == first.values[quantity.key].standard_error
+        assert float(row["value_bias_bound"]) == first.values[quantity.key].bias_bound
 
 
 def test_csv_numbers_are_the_readings(lounge: Measurement) -> None:
-    first, lit = list(csv.DictReader(io.StringIO(seats_csv(lounge))))[:2]
-    seat = lounge.seats[0]
-    assert float(first["white_centre_cd_m2"]) == seat.white["centre"].value
-    assert float(first["checkerboard_standard_error_ratio"]) == seat.checkerboard.standard_error
-    assert float(lit["checkerboard_ratio"]) == seat.states[0].checkerboard.value
-    assert (float(first["ambient_at_screen_lx"]), float(lit["ambient_at_screen_lx"])) == (0.0, 12.0)
-    assert lit["washout_cd_m2"] == ""
+    rows = {(r["seat"], r["state"], r["figure"], r["surface"]): r for r in csv.DictReader(io.StringIO(seats_csv(lounge)))}
+    seat, light = lounge.seats[0], lounge.scene.lights[0]
+    lit = rows[seat.name, light.name, "checkerboard_ratio", ""]
+    assert float(lit["value"]) == seat.states[0].checkerboard.value
+    assert float(lit["ambient_at_screen_lx"]) == light.screen_lx == 12.0
+    assert (seat.name, light.name, "washout_cd_m2", "") not in rows
+    assert float(rows[seat.name, "dark", "washout_share_ratio", "ceiling"]["value"]) == seat.share["ceiling"].value
+    fl = float(rows[seat.name, "dark", "white_fl", ""]["value"])
+    assert fl == pytest.approx(seat.white["centre"].value / 3.426259, rel=1e-6)  # NIST SP 811
+
+
+def test_the_wide_csv_holds_the_same_numbers_in_a_row_for_each_seat_and_state(lounge: Measurement) -> None:
+    wide = list(csv.DictReader(io.StringIO(seats_wide_csv(lounge))))
+    assert [(row["seat"], row["state"]) for row in wide] == [
+        (seat.name, state) for seat in lounge.seats for state in ("dark", *(light.name for light in lounge.scene.lights))
+    ]
+    places = {(row["seat"], row["state"]): row for row in wide}
+    for row in csv.DictReader(io.StringIO(seats_csv(lounge))):
+        name = f"{row['figure']}[{row['surface']}]" if row["surface"] else row["figure"]
+        assert places[row["seat"], row["state"]][name] == row["value"]
 
 
 def test_foot_lambert() -> None:
@@ -153,7 +170,7 @@ def test_a_blocked_beam_gives_blanks_and_no_verdict_but_no_noise(recwarn: pytest
     assert not re.search(r"\b(nan|inf)\b", text)
     assert "no light reaches a place that it compares" in text
     rows = list(csv.DictReader(io.StringIO(seats_csv(blocked))))
-    assert {row["uniformity_ratio"] for row in rows if row["state"] == "dark"} == {""}
+    assert {row["value"] for row in rows if row["figure"] == "uniformity_ratio"} == {""}
     assert all(cell not in ("nan", "inf") for row in rows for cell in row.values())
     assert [str(warning.message) for warning in recwarn] == []
 

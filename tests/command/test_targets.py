@@ -9,6 +9,7 @@ from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
 from halfgain.simulate.estimate import Estimate, exact
 from halfgain.simulate.measure import SeatGeometry
+from halfgain.simulate.quantities import QUANTITIES
 from halfgain.simulate.readings import SeatReading, StateReading
 from halfgain.simulate.targets import TARGETS, Reason, Target, Verdict, class_standing, judge, verdicts
 
@@ -19,19 +20,32 @@ def scene() -> Scene:
     return load_scene("long-lounge")
 
 
-def reading(**changes: object) -> SeatReading:
+KEYS = {
+    "black": "black_cd_m2", "uniformity": "uniformity_ratio", "side_to_centre": "side_to_centre_ratio",
+    "brighter_side_to_centre": "brighter_side_to_centre_ratio", "edge_to_centre": "edge_to_centre_ratio",
+    "brighter_edge_to_centre": "brighter_edge_to_centre_ratio", "full_on_off": "full_on_off_ratio",
+    "checkerboard": "checkerboard_ratio", "checkerboard_one_pattern": "checkerboard_one_pattern_ratio", "washout": "washout_cd_m2",
+}  # fmt: skip
+
+
+def state(name: str, white: Estimate, black: Estimate, full_on_off: Estimate, checkerboard: Estimate) -> StateReading:
+    keys = ("white_cd_m2", "black_cd_m2", "full_on_off_ratio", "checkerboard_ratio")
+    return StateReading(name, dict(zip(keys, (white, black, full_on_off, checkerboard), strict=True)))
+
+
+def reading(white: float | Estimate = 48.0, states: tuple[StateReading, ...] | None = None, **changes: Estimate) -> SeatReading:
     """A seat at 48 cd/m2 with 85 % at the sides, all exact; one light state."""
-    same = {key: exact(48.0) for key in ("centre", "mean", "min", "max")}
-    nothing = (exact(0.0), exact(0.0))
-    lit = StateReading("lamps on", exact(50.0), exact(2.0), exact(25.0), exact(6.9))
-    plain = SeatReading(
-        name="seat", white=same, direct=same, black=exact(0.016), uniformity=exact(0.8), side_to_centre=exact(0.85),
-        brighter_side_to_centre=exact(0.86), edge_to_centre=exact(0.85), brighter_edge_to_centre=exact(0.86),
-        full_on_off=exact(3000.0), checkerboard=exact(60.0),
-        checkerboard_one_pattern=exact(60.0), washout=exact(0.5), share={}, shift_white=nothing, shift_washout=nothing,
-        states=(lit,),
-    )  # fmt: skip
-    return replace(plain, **changes)
+    level = white if isinstance(white, Estimate) else exact(white)
+    plain = {
+        "black": exact(0.016), "uniformity": exact(0.8), "side_to_centre": exact(0.85), "brighter_side_to_centre": exact(0.86),
+        "edge_to_centre": exact(0.85), "brighter_edge_to_centre": exact(0.86), "full_on_off": exact(3000.0),
+        "checkerboard": exact(60.0), "checkerboard_one_pattern": exact(60.0), "washout": exact(0.5), **changes,
+    }  # fmt: skip
+    values = {quantity.key: exact(0.0) for quantity in QUANTITIES}
+    values |= {f"{what}{part}_cd_m2": level for what in ("white", "direct") for part in ("", "_mean", "_min", "_max")}
+    values |= {KEYS[name]: value for name, value in plain.items()}
+    lit = state("lamps on", exact(50.0), exact(2.0), exact(25.0), exact(6.9))
+    return SeatReading("seat", values, {}, (lit,) if states is None else states)
 
 
 def verdict_on(found: tuple[Verdict, ...], name: str, state: str) -> Verdict:
@@ -43,7 +57,7 @@ def test_white_of_48_meets_both_rooms_and_40_only_the_theatre() -> None:
     # Source: SMPTE ST 431-1:2006, section 5: 48.0 cd/m2, +-3.5 review room, +-10.2 theatre (read second-hand)
     found = verdicts(scene(), reading(), GEOMETRY)
     assert verdict_on(found, "white luminance, review room", "dark").result == "met"
-    dim = {"centre": exact(40.0)}
+    dim = exact(40.0)
     found = verdicts(scene(), reading(white=dim), GEOMETRY)
     review = verdict_on(found, "white luminance, review room", "dark")
     assert (review.result, review.missed_by) == ("missed", pytest.approx(48.0 - 3.5 - 40.0))
@@ -63,11 +77,11 @@ def test_the_worse_of_both_sides_is_judged(low: float, high: float, result: str,
 
 def test_more_light_and_more_even_light_than_a_range_is_headroom_and_no_fault() -> None:
     # Source: SMPTE ST 431-1:2006, section 5: at most 58.2 cd/m2 and 90 % in a theatre (read second-hand)
-    found = verdicts(scene(), reading(white={"centre": exact(70.0)}, edge_to_centre=exact(0.93), brighter_edge_to_centre=exact(0.94)), GEOMETRY)
+    found = verdicts(scene(), reading(white=exact(70.0), edge_to_centre=exact(0.93), brighter_edge_to_centre=exact(0.94)), GEOMETRY)
     white, side = (verdict_on(found, name, "dark") for name in ("white luminance, theatre", "side to centre, theatre"))
     assert (white.result, white.missed_by, white.above_by) == ("above", 0.0, pytest.approx(11.8))
     assert (side.result, side.missed_by, side.above_by) == ("above", 0.0, pytest.approx(3.0))  # the less even of the two
-    assert verdict_on(verdicts(scene(), reading(white={"centre": exact(30.0)}), GEOMETRY), "white luminance, theatre", "dark").result == "missed"
+    assert verdict_on(verdicts(scene(), reading(white=exact(30.0)), GEOMETRY), "white luminance, theatre", "dark").result == "missed"
 
 
 @pytest.mark.parametrize(("share", "result"), [(1.32, "above"), (1.34, "missed"), (1.49, "missed")])
@@ -133,8 +147,7 @@ def test_contrast_class(contrast: float, least: float | None) -> None:
 
 def test_a_figure_that_is_no_number_is_never_met() -> None:
     # A lens whose beam is blocked gives 0 / 0; a middle in shadow gives infinity
-    nothing = {"centre": exact(0.0)}
-    dark = reading(white=nothing, edge_to_centre=exact(math.nan), brighter_edge_to_centre=exact(math.inf), checkerboard=exact(math.nan))
+    dark = reading(white=exact(0.0), edge_to_centre=exact(math.nan), brighter_edge_to_centre=exact(math.inf), checkerboard=exact(math.nan))
     found = verdicts(scene(), dark, GEOMETRY)
     for name in ("side to centre, theatre", "intra-frame contrast", "full-motion video"):
         verdict = verdict_on(found, name, "dark")

@@ -19,7 +19,7 @@ from halfgain.simulate.measure import measure
 from halfgain.simulate.output.document import document
 from halfgain.simulate.output.folds_document import folds_files
 from halfgain.simulate.output.pictures import pictures
-from halfgain.simulate.output.seats_csv import seats_csv
+from halfgain.simulate.output.seats_csv import seats_csv, seats_wide_csv
 from halfgain.simulate.output.table import report
 from rich.console import Console
 
@@ -230,7 +230,7 @@ def test_the_height_of_a_single_fold_is_at_the_threshold(lens):
 
 
 def test_other_set_ups():
-    """Retro lobes do not move with the cloth (physics.md 6.2): they fold as diffuse does; steep light makes all worse."""
+    """Retro lobes do not move with the cloth : they fold as diffuse does; steep light makes all worse."""
     made = scene()
     found = multiples(made, [48.0, 48.0])
     assert len(found) == 18
@@ -294,12 +294,15 @@ def test_the_table_and_the_csv_of_folds(folded, flat):
     assert "Folds as the seats see them" in text
     assert "even bright field" in text
     assert "Folds" not in report(flat, Console(width=100))
-    rows = [row for row in csv.DictReader(io.StringIO(seats_csv(folded))) if row["state"] == "dark"]
-    assert float(rows[0]["folds_typical_threshold_ratio"]) == pytest.approx(
-        folded.folds.seats[0].levels["typical"].visible.ratio
-    )
-    assert rows[0]["folds_high_luminance_verdict"] == "visible"
-    assert "folds_high_luminance_verdict" not in seats_csv(flat)
+    rows = {(row["seat"], row["figure"]): row for row in csv.DictReader(io.StringIO(seats_csv(folded)))}
+    seat = folded.seats[0].name
+    ratio = folded.folds.seats[0].levels["typical"].visible.ratio
+    assert float(rows[seat, "folds_typical_threshold_ratio"]["value"]) == pytest.approx(ratio)
+    assert rows[seat, "folds_high_threshold_ratio"]["verdict"] == "visible"
+    assert "folds_high" not in seats_csv(flat)
+    wide = next(row for row in csv.DictReader(io.StringIO(seats_wide_csv(folded))) if row["state"] == "dark")
+    assert float(wide["folds_typical_threshold_ratio"]) == pytest.approx(ratio)
+    assert wide["folds_high_threshold_ratio_verdict"] == "visible"
 
 
 def test_the_pictures_of_folds(folded, flat):

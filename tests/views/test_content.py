@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from halfgain.simulate.readings import levels_of
+from halfgain.simulate.lens import levels_of
 from halfgain.simulate.solver import patch_levels
 from halfgain.simulate.views.charts import CHARTS
 from halfgain.simulate.views.content import Content, PictureError, from_srgb, load_content, to_srgb
