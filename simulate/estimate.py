@@ -27,7 +27,8 @@ class Estimate(NamedTuple):
         shown = max(decimals, 0)
         return f"{round(self.value, decimals):.{shown}f} ± {round(self.standard_error, decimals):.{shown}f}"
 
-    __repr__ = __str__
+    def __repr__(self) -> str:
+        return str(self)
 
 
 def replicates(scrambles: np.ndarray, spread: np.ndarray) -> np.ndarray:

@@ -31,7 +31,7 @@ class Levels:
 
     def veil_at(self, average: Level) -> Level:
         """Level that the veil adds to black at an average picture level [1], any shape. Source: as the class."""
-        return 2.0 * average * self.veil  # type: ignore[return-value]
+        return 2.0 * average * self.veil
 
     def floor(self, average: float | np.ndarray) -> np.ndarray:
         """Level of black [1], white = 1, at an average picture level [1]: the projector's own black and the lens's veil."""
