@@ -20,7 +20,10 @@ def board(width_deg: float, away_m: float = 3.0) -> tuple[np.ndarray, np.ndarray
     return np.array([-width / 2, 0.0, -height / 2]), np.array([width, 0.0, 0.0]), np.array([0.0, 0.0, height]), np.array([0.0, -away_m, 0.0])
 
 
-@pytest.mark.parametrize(("angle", "age", "expected"), [(1.0, 0.0, 15.05125), (10.0, 62.5, 0.12125), (30.0, 0.0, 10 / 27e3 + 5 / 900 + 0.05 / 30 + 0.00125)])
+@pytest.mark.parametrize(
+    ("angle", "age", "expected"),
+    [(1.0, 0.0, 15.05125), (10.0, 62.5, 0.12125), (30.0, 0.0, 10 / 27e3 + 5 / 900 + 0.05 / 30 + 0.00125)],
+)
 def test_the_equation_by_hand(angle: float, age: float, expected: float) -> None:
     # 10 / a^3 + (5 / a^2 + 0.05 / a) (1 + (age / 62.5)^4) + 0.00125 for a brown iris: at 62.5 years the bracket counts twice
     assert float(glare(np.array(angle), age=age)) == pytest.approx(expected, rel=1e-12)
