@@ -150,7 +150,7 @@ def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.Capt
     assert {(m["throw"], m["fabric"], m["direction"]) for m in several} == set(
         itertools.product(
             ("normal throw", "short throw", "ultra-short throw"), ("diffuse", "angular-reflective", "retro-reflective"),
-            ("vertical folds", "horizontal folds"),
+            ("vertical", "horizontal"),
         )
     )  # fmt: skip
     rows = list(csv.DictReader(io.StringIO((tmp_path / "compare.csv").read_text())))
