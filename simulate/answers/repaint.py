@@ -11,7 +11,7 @@ from ...materials.finish import Finish
 from ..estimate import Estimate, estimate
 from ..flatten import BORDER, SCREEN_NAME
 from .answers import Answers, Quick
-from .polynomial import contrast_polynomial
+from .polynomial import ContrastPolynomial, contrast_polynomial
 from .search import MOST_NODES, Found, Option, cheapest
 from .slopes import log_slopes
 
@@ -169,7 +169,8 @@ def cheapest_repaint(answers: Answers, allowed: Sequence[Allowed], target: float
         by_surface.setdefault(entry.surface, []).append(entry)
     # the surfaces that matter most are decided first: the search then sees early what cannot work
     order = sorted(by_surface, key=lambda name: -areas[name] * now[name].luminous)
-    table, channels = _table(answers, allowed)
+    table, polynomial = allowed_polynomial(answers, allowed)
+    channels = table.shape[1]
     options = [
         [Option("", table[answers.arrays.surfaces.index(name)], 0.0)]
         + [
@@ -181,15 +182,21 @@ def cheapest_repaint(answers: Answers, allowed: Sequence[Allowed], target: float
         ]
         for name in order
     ]  # fmt: skip
-    polynomial = contrast_polynomial(answers)
-    if channels > len(polynomial.channel):
-        polynomial = polynomial._replace(channel=_colour_weights(polynomial.channel))
     free = [answers.arrays.surfaces.index(name) for name in order]
     found = cheapest(polynomial.folded(table, free), table, free, options, target, most_nodes=most_nodes)
     changes: dict[str, Finish] = {}
     if found.choice is not None:
         changes = {name: by_surface[name][i - 1].finish for name, i in zip(order, found.choice, strict=True) if i > 0}
     return Plan(found, changes, _contrasts(answers.with_finishes(changes).quick()), all(priced) and bool(priced), target)
+
+
+def allowed_polynomial(answers: Answers, allowed: Sequence[Allowed]) -> tuple[np.ndarray, ContrastPolynomial]:
+    """Reflectances now (surfaces, C) [1], and the contrast polynomial in as many channels; C is 3 where an allowed finish has colour."""
+    table, channels = _table(answers, allowed)
+    polynomial = contrast_polynomial(answers)
+    if channels > len(polynomial.channel):
+        polynomial = polynomial._replace(channel=_colour_weights(polynomial.channel))
+    return table, polynomial
 
 
 def _table(answers: Answers, allowed: Sequence[Allowed]) -> tuple[np.ndarray, int]:
@@ -205,4 +212,4 @@ def _colour_weights(channel: np.ndarray) -> np.ndarray:
     return channel[0] * np.array(LUMINANCE_WEIGHTS)
 
 
-__all__ = ["Allowed", "Plan", "RoomCosts", "SurfaceCost", "cheapest_repaint", "finishes_of", "room_costs", "surface_areas"]
+__all__ = ["Allowed", "Plan", "RoomCosts", "SurfaceCost", "allowed_polynomial", "cheapest_repaint", "finishes_of", "room_costs", "surface_areas"]

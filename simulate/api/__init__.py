@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from halfgain.fabrics import fabric, fabric_names, finish, finish_names, fit
+    from halfgain.hearing import sound
     from halfgain.materials.curve import GainCurve
     from halfgain.materials.error import Error
     from halfgain.materials.fabric import Fabric
@@ -32,11 +33,13 @@ if TYPE_CHECKING:
     from halfgain.simulate.estimate import Estimate
     from halfgain.simulate.measure import Measurement
     from halfgain.simulate.readings import SeatReading
+    from halfgain.simulate.sound.room import RoomSound
 
     __version__: str
 
 _HOMES = {
     "halfgain.fabrics": ("fabric", "fabric_names", "finish", "finish_names", "fit"),
+    "halfgain.hearing": ("sound",),
     "halfgain.materials.curve": ("GainCurve",),
     "halfgain.materials.error": ("Error",),
     "halfgain.materials.fabric": ("Fabric",),
@@ -54,14 +57,15 @@ _HOMES = {
     "halfgain.simulate.estimate": ("Estimate",),
     "halfgain.simulate.measure": ("Measurement",),
     "halfgain.simulate.readings": ("SeatReading",),
+    "halfgain.simulate.sound.room": ("RoomSound",),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}
 
 __all__ = [
     "Advice", "Answers", "Comparison", "Error", "Estimate", "Fabric", "Finish", "FitReport", "GainCurve", "Measurement",
-    "Picture", "Progress", "Scene", "SeatReading", "Step", "View", "__version__", "advise", "compare", "fabric", "fabric_names",
-    "finish", "finish_names", "fit", "flatness", "load_scene", "measure", "open_ledger", "picture", "report", "save_ledger", "scene_from_text",
-    "scene_names", "trace", "view", "warm_up",
+    "Picture", "Progress", "RoomSound", "Scene", "SeatReading", "Step", "View", "__version__", "advise", "compare", "fabric",
+    "fabric_names", "finish", "finish_names", "fit", "flatness", "load_scene", "measure", "open_ledger", "picture", "report",
+    "save_ledger", "scene_from_text", "scene_names", "sound", "trace", "view", "warm_up",
 ]  # fmt: skip
 
 

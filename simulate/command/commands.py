@@ -29,6 +29,7 @@ from .picture import picture
 from .report import report
 from .scenes import scenes
 from .schema import schema
+from .sound import sound
 from .stdout import drop_stdout, note, say
 from .trace import trace
 from .view import view
@@ -63,7 +64,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (measure, compare, advise, trace, finishes, flatness, levels, picture, view, report, explain, fit, fabric, scenes, schema):
+for command in (measure, compare, advise, trace, finishes, flatness, levels, sound, picture, view, report, explain, fit, fabric, scenes, schema):
     app.command()(command)
 
 

@@ -1,0 +1,124 @@
+"""Areas that sound meets: walls less what stands against them, the free faces of boxes, and the volume of air between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from ...scenes.model import Scene
+
+Array = npt.NDArray[np.float64]
+
+TOUCH_M = 0.01
+"""Things closer than this to a wall or to each other touch: our own choice, far below any wavelength here."""
+RIGHT, OUT, UP = 0, 1, 2
+WALLS = {"left": (RIGHT, 0), "right": (RIGHT, 1), "front": (OUT, 0), "back": (OUT, 1), "floor": (UP, 0), "ceiling": (UP, 1)}
+"""Axis across which a wall lies, and its end on it."""
+
+
+@dataclass(frozen=True)
+class Areas:
+    """Areas by the axis that the face looks along, (3,): right, out, up [m2].
+
+    walls    of each wall, what screen, border and boxes cover taken off
+    objects  of each box, its free faces, in the scene's order
+    screen, border  of the cloth and its border, their front alone [m2]
+    volume_m3  of air: the room less its boxes [m3]
+    """
+
+    walls: dict[str, Array]
+    objects: tuple[Array, ...]
+    screen: float
+    border: float
+    volume_m3: float
+
+
+def areas_of(scene: Scene) -> Areas:
+    """Areas [m2] and volume [m3] that sound meets in a scene.
+
+    Source: geometry. The back of the cloth and the wall behind it are one thing with its front (`cloth.before_wall`).
+    """
+    room, screen = scene.room, scene.screen
+    size = np.array([[-room.width_m / 2, room.width_m / 2], [0.0, room.depth_m], [0.0, room.height_m]])
+    low = np.array([box.min_m for box in room.objects], float).reshape(-1, 3)
+    high = np.array([box.max_m for box in room.objects], float).reshape(-1, 3)
+    half, edge = screen.width_m / 2, screen.border_m
+    outer = np.array([[screen.right_m - half - edge, screen.bottom_m - edge,
+                       screen.right_m + half + edge, screen.bottom_m + screen.height_m + edge]])  # fmt: skip
+    walls = {}
+    for name, (axis, end) in WALLS.items():
+        across = [other for other in range(3) if other != axis]
+        against = (low[:, axis] - size[axis, 0] if end == 0 else size[axis, 1] - high[:, axis]) <= TOUCH_M
+        covered = np.concatenate([low[against][:, across], high[against][:, across]], axis=1)
+        if name == "front":
+            covered = np.concatenate([covered, outer])
+        whole = np.concatenate([size[across, 0], size[across, 1]])
+        walls[name] = _on_axis(axis, _free(whole, covered))
+    picture = screen.width_m * screen.height_m
+    return Areas(
+        walls=walls,
+        objects=tuple(_free_faces(i, low, high, size) for i in range(len(low))),
+        screen=picture,
+        border=(screen.width_m + 2 * edge) * (screen.height_m + 2 * edge) - picture,
+        volume_m3=float(np.prod(size[:, 1] - size[:, 0])) - _volume(low, high),
+    )
+
+
+def _on_axis(axis: int, area: float) -> Array:
+    found = np.zeros(3)
+    found[axis] = area
+    return found
+
+
+def _free_faces(i: int, low: Array, high: Array, size: Array) -> Array:
+    """Area of the faces of box i by axis (3,) [m2] that neither touch a wall nor lie on or in another box."""
+    found = np.zeros(3)
+    order = np.arange(len(low))
+    for axis in range(3):
+        across = [other for other in range(3) if other != axis]
+        whole = np.concatenate([low[i, across], high[i, across]])
+        for end, place in enumerate((low[i, axis], high[i, axis])):
+            if abs(place - size[axis, end]) <= TOUCH_M:
+                continue
+            ends = (low, high)[end][:, axis]
+            if end == 0:  # the face looks back along the axis: hidden by what ends on it or goes through it
+                hides = (high[:, axis] >= place - TOUCH_M) & (ends < place - TOUCH_M)
+            else:
+                hides = (low[:, axis] <= place + TOUCH_M) & (ends > place + TOUCH_M)
+            hides |= (np.abs(ends - place) <= TOUCH_M) & (order < i)  # faces in one plane: the first box has what they share
+            hides &= order != i
+            found[axis] += _free(whole, np.concatenate([low[hides][:, across], high[hides][:, across]], axis=1))
+    return found
+
+
+def _free(whole: Array, covered: Array) -> float:
+    """Area of a rectangle (4,) left, low, right, high that rectangles (n, 4) leave free [m2]."""
+    left, bottom, right, top = whole
+    low = np.maximum(covered[:, :2], whole[:2])
+    high = np.minimum(covered[:, 2:], whole[2:])
+    real = (high > low).all(axis=1)
+    return float((right - left) * (top - bottom)) - _union(low[real], high[real])
+
+
+def _union(low: Array, high: Array) -> float:
+    """Area that rectangles, corners (n, 2), cover together [m2]. Source: cells of the grid that their edges draw."""
+    if not len(low):
+        return 0.0
+    xs, ys = (np.unique(np.concatenate([low[:, k], high[:, k]])) for k in (0, 1))
+    cells = np.zeros((len(xs) - 1, len(ys) - 1), bool)
+    for (x0, y0), (x1, y1) in zip(low, high, strict=True):
+        cells[np.searchsorted(xs, x0) : np.searchsorted(xs, x1), np.searchsorted(ys, y0) : np.searchsorted(ys, y1)] = True
+    return float(np.diff(xs) @ cells @ np.diff(ys))
+
+
+def _volume(low: Array, high: Array) -> float:
+    """Volume that boxes fill together [m3], layer by layer."""
+    heights = np.unique(np.concatenate([low[:, UP], high[:, UP]]))
+    total = 0.0
+    for bottom, top in pairwise(heights):
+        inside = (low[:, UP] <= bottom) & (high[:, UP] >= top)
+        total += (top - bottom) * _union(low[inside, :2], high[inside, :2])
+    return float(total)
