@@ -1,22 +1,67 @@
-"""Which worker runs which tests: folders that compile many kernels of their own stay on one worker, so that each is compiled once."""
+"""Which worker runs which tests: module by module, the longest first, so that both end at about the same time.
+
+How long a module takes stands in seconds.json, which `HALFGAIN_WRITE_SECONDS=1 pytest` writes anew; only the order depends on it.
+Compiled kernels are kept on disk and shared, whichever worker compiled them; those that nearly all tests need are compiled at the
+start, each worker its own, where many tests are asked for.
+"""
 
 from __future__ import annotations
 
+import json
+import os
+from collections import defaultdict
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-TOGETHER = ("tests/answers/", "tests/choices/", "tests/page/", "tests/views/")
+SECONDS = Path(__file__).with_name("seconds.json")
+TOGETHER = ("tests/page/",)  # one page serves all tests of the folder
+A_TEST_S = 0.3  # of a module that was not measured yet
+MANY = 200  # tests
+COMPILED_FIRST = {"gw0": "light-lounge", "gw1": "black-box"}  # folded and in colour; flat and grey: other versions of the kernels
+_took: dict[str, float] = defaultdict(float)
+
+
+def scope_of(nodeid: str) -> str:
+    """The module, or a whole folder of TOGETHER."""
+    module = nodeid.split("::", 1)[0]
+    return next((folder for folder in TOGETHER if module.startswith(folder)), module)
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: Any, log: Any) -> Any:
-    """Scopes are modules, or whole folders of TOGETHER."""
+    """Hands out the longest scope that is left."""
     from xdist.scheduler import LoadScopeScheduling
 
-    class ByFolder(LoadScopeScheduling):
-        def _split_scope(self, nodeid: str) -> str:
-            folder = next((folder for folder in TOGETHER if nodeid.startswith(folder)), None)
-            return folder or super()._split_scope(nodeid)
+    known = json.loads(SECONDS.read_text(encoding="utf-8"))
 
-    return ByFolder(config, log)
+    class LongestFirst(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return scope_of(nodeid)
+
+        def _assign_work_unit(self, node: Any) -> None:
+            longest = max(self.workqueue, key=lambda scope: known.get(scope, A_TEST_S * len(self.workqueue[scope])))
+            self.workqueue.move_to_end(longest, last=False)
+            super()._assign_work_unit(node)
+
+    return LongestFirst(config, log)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    scene = COMPILED_FIRST.get(os.environ.get("PYTEST_XDIST_WORKER", ""))
+    if scene is None or len(session.items) < MANY:
+        return
+    from halfgain.simulate.first_run import compile_walk
+
+    compile_walk(scene)
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    _took[scope_of(report.nodeid)] += report.duration
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    if os.environ.get("HALFGAIN_WRITE_SECONDS") and not hasattr(session.config, "workerinput"):
+        seconds = {scope: round(took, 1) for scope, took in sorted(_took.items()) if took >= 1.0}
+        SECONDS.write_text(json.dumps(seconds, indent=1) + "\n", encoding="utf-8")

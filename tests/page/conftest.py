@@ -39,6 +39,13 @@ def scene_text() -> str:
     return text.replace('title = "test room"', f'title = "{TITLE}"')
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Whatever needs the page waits for it to be made."""
+    for item in items:
+        if "made" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.long)
+
+
 @dataclass(frozen=True)
 class Made:
     """The page's file, its text, what it was made from."""

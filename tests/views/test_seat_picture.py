@@ -78,21 +78,22 @@ def test_screen_reads_as_measure_says(seat: int) -> None:
     assert picture.picture_mean == pytest.approx(measurement.seats[seat].white["mean"].value, rel=0.03)  # solid angle, not area
 
 
-def _at(picture: SeatPicture, right: float, up: float) -> float:
-    """Luminance at a place of the screen plane [m], bilinear between pixels."""
+def _at(picture: SeatPicture, right: np.ndarray | float, up: np.ndarray | float) -> np.ndarray:
+    """Luminance at places of the screen plane (n,) [m], bilinear between pixels."""
     column, row = _pixel(picture, right, up)
-    j, i = int(column), int(row)
+    j, i = column.astype(int), row.astype(int)
     s, t, y = column - j, row - i, picture.luminance
     return (1 - t) * ((1 - s) * y[i, j] + s * y[i, j + 1]) + t * ((1 - s) * y[i + 1, j] + s * y[i + 1, j + 1])
 
 
-def _pixel(picture: SeatPicture, right: float, up: float) -> tuple[float, float]:
+def _pixel(picture: SeatPicture, right: np.ndarray | float, up: np.ndarray | float) -> tuple[np.ndarray, np.ndarray]:
     frame, camera = screen_frame(furnished()), picture.camera
-    ray = np.array(frame.centre) + right * np.array(frame.right) + up * np.array(frame.up) - camera.eye
-    x, y = ray @ camera.right / (ray @ camera.forward), ray @ camera.up / (ray @ camera.forward)
-    return (
-        x / camera.half_width + 1
-    ) * camera.width / 2 - 0.5, camera.height / 2 - y / camera.half_width * camera.width / 2 - 0.5
+    plane = np.array([frame.right, frame.up])
+    rays = np.array(frame.centre) + np.stack([right, up], axis=-1) @ plane - camera.eye
+    ahead = rays @ camera.forward
+    x, y = rays @ camera.right / ahead, rays @ camera.up / ahead
+    scale = camera.width / 2 / camera.half_width
+    return x * scale + camera.width / 2 - 0.5, camera.height / 2 - y * scale - 0.5
 
 
 @pytest.mark.parametrize("seat", [0, 1])
@@ -103,8 +104,8 @@ def test_letters_read_the_right_way_round_from_every_seat(seat: int) -> None:
     x, y = (a.ravel() for a in np.meshgrid((np.arange(192) + 0.5) / 192, (np.arange(108) + 0.5) / 108))
     width, height = furnished().screen.width_m, furnished().screen.height_m
     white = seen(seat)[1]
-    at = [((a - 0.5) * width, (0.5 - b) * height) for a, b in zip(x, y, strict=True)]
-    seen_there = np.array([_at(picture, *place) / _at(white, *place) for place in at])
+    at = (x - 0.5) * width, (0.5 - y) * height
+    seen_there = _at(picture, *at) / _at(white, *at)
     want, got = (
         a.reshape(27, 4, 48, 4).mean(axis=(1, 3)).ravel()
         for a in (chart(x, y, np.full(x.size, 1 / 192), np.full(x.size, 1 / 108))[:, 0], seen_there)
