@@ -60,6 +60,10 @@ class Changing:
         """Hung another way: "pull-down", "motorised", "tab-tensioned" or "fixed frame"; folds follow the hang. raises SceneErrors"""
         return self.change("screen.hang", hang)
 
+    def with_fold_scale(self, factor: float) -> Scene:
+        """The estimated folds of the hang times a factor [1], low, typical and high alike; they stay an estimate. raises SceneErrors"""
+        return self.change("screen.hanging.amplitude_scale", float(factor))
+
     def with_light_output(self, light_output_lm: float) -> Scene:
         """Another light output [lm]. raises SceneErrors"""
         return self.change("projector.light_output_lm", light_output_lm)

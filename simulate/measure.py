@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,9 @@ from .field import COLUMNS, GRID, ROWS, Field, picture_field
 from .flatten import SceneArrays, flatten
 from .folds.readings import Folds, fold_readings
 from .light.direct import cloth_points, hidden_shares
+from .quantities import replicates_of
 from .readings import CENTRE, SeatReading, Seats, precise_enough, worst_error
+from .showing import ShowingArrays
 from .solver import MOST_PATHS, Points, map_cells, measuring_points, prepare, returned_light
 
 
@@ -54,8 +56,8 @@ class ScreenMap:
     direct_cd_m2: np.ndarray
 
 
-@dataclass(frozen=True)
-class Measurement:
+@dataclass(frozen=True, eq=False, repr=False)
+class Measurement(ShowingArrays):
     """Everything `measure` found.
 
     error_asked    target relative standard error [1];  error_reached the worst one, on the same scale;  met: reached <= asked
@@ -63,6 +65,9 @@ class Measurement:
     illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points [lx]
     seats, geometry, maps   one entry a seat, in the scene's order
     folds          how visible the cloth's folds are; the other figures are for their typical shape
+    replicates     by key of the registry (seats, states or 1, R + 2) what values and errors were made of; dark first
+
+    plot() shows the room in plan; plot(seat=NAME) the white picture as that seat sees it.
     """
 
     scene: Scene
@@ -78,6 +83,10 @@ class Measurement:
     geometry: tuple[SeatGeometry, ...]
     maps: tuple[ScreenMap, ...]
     folds: Folds
+    replicates: Mapping[str, np.ndarray]
+
+    def __repr__(self) -> str:
+        return f"<Measurement of {self.scene.title!r}: " + "; ".join(repr(seat)[1:-1] for seat in self.seats) + ">"
 
 
 class _Judge:
@@ -170,6 +179,7 @@ def assembled(
     Source: `fold_readings`, plane trigonometry for the seats' geometry, `Seats.picture_luminance` for the maps.
     """
     scene, points, field = seats.scene, seats.points, seats.field
+    replicates = replicates_of(seats)
     folds = fold_readings(scene, [reading.white["mean"].value for reading in readings], threads=threads)
     geometry = tuple(_seat_geometry(scene, seats.arrays, points))
     maps = tuple(_screen_map(seats, field, i) for i in range(len(scene.seats)))
@@ -187,6 +197,7 @@ def assembled(
         geometry=geometry,
         maps=maps,
         folds=folds,
+        replicates=replicates,
     )
 
 

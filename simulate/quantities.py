@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..materials.frozen import FrozenDict
 from .estimate import Estimate, exact, least
 
 if TYPE_CHECKING:
+    from .readings import Seats
     from .seat_light import SeatLight
 
 Reading = np.ndarray | Estimate  # replicates (R + 2,), or an estimate where it has a bias bound of its own
@@ -130,5 +132,20 @@ QUANTITIES: tuple[Quantity, ...] = (
         precision=Precision.UV,
     ),
 )  # fmt: skip
+def replicates_of(seats: Seats) -> FrozenDict[str, np.ndarray]:
+    """What the quantities of all seats are made of, by key: (seats, states or 1, R + 2), dark first; none for what is exact."""
+    from .seat_light import SeatLight
+
+    levels = [0.0, *(light.screen_lx for light in seats.scene.lights)]
+    lights = [[SeatLight(seats, seat, lux) for lux in levels] for seat in range(len(seats.scene.seats))]
+    found = {}
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for quantity in QUANTITIES:
+            read = [[quantity.read(light) for light in row[: len(levels) if quantity.lit else 1]] for row in lights]
+            if all(isinstance(part, np.ndarray) for row in read for part in row):
+                found[quantity.key] = np.array(read)
+    return FrozenDict(found)
+
+
 BY_KEY = {quantity.key: quantity for quantity in QUANTITIES}
 LIT = tuple(quantity for quantity in QUANTITIES if quantity.lit is not None)

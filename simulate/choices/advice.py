@@ -13,6 +13,7 @@ from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.notes import flat_words
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Scene
+from ..showing import Showing
 from .aims import Aim, FabricEvidence, Role, aims_of, balanced, beats, better, gather, pareto, roles_of
 from .flips import AmbientFlip, ambient_flip, class_limits, lumens_for
 from .fold_sight import FoldSight, fold_sight, with_hang
@@ -59,8 +60,8 @@ class Repaint:
         return max(self.after, key=lambda name: self.after[name])
 
 
-@dataclass(frozen=True)
-class Advice:
+@dataclass(frozen=True, eq=False, repr=False)
+class Advice(Showing):
     """All of it; `evidence` holds every fabric that serves, `good` the names no other fabric beats, `balanced` one of them.
 
     beaten   by name of a fabric left out: the fabric that beats it;  refused  by name: why it cannot be here
@@ -87,6 +88,9 @@ class Advice:
     lumens: Mapping[str, float]
     repaint: Repaint | None
     facts: Facts
+
+    def __repr__(self) -> str:
+        return f"<Advice for {self.scene.title!r}: {self.balanced}; not beaten: {', '.join(self.good)}>"
 
     def of(self, name: str) -> FabricEvidence:
         """The evidence of a fabric by name. raises StopIteration for a fabric that was not looked at"""

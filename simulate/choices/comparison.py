@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ..answers.kept import Kept
 from ..folds.multiples import Multiple, multiples
+from ..showing import Showing
 from ..solver import MOST_PATHS
 from .axes import Axis
 from .differences import Difference, differences
@@ -16,8 +17,8 @@ from .turns import Turn, turns
 from .variants import Variant
 
 
-@dataclass(frozen=True)
-class Comparison:
+@dataclass(frozen=True, eq=False, repr=False)
+class Comparison(Showing):
     """Variants in the order of the grid; differences[i] are those of variant i from variant 0, empty for the first.
 
     folds   how visible each variant's folds are; empty where every cloth is flat
@@ -37,6 +38,9 @@ class Comparison:
     elapsed_s: float
     ledger: LedgerUsed | None = None
     multiples: tuple[Multiple, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<Comparison of {', '.join(variant.label for variant in self.variants)}>"
 
     @property
     def met(self) -> bool:

@@ -21,7 +21,12 @@ _LABEL_PT, _MARGIN_IN = 12, 0.06  # of a contour's label; the margin holds its s
 
 
 def screen_map(measurement: Measurement, seat: int) -> bytes:
-    """False-colour map of the full-white luminance over the picture towards one seat, as PNG bytes.
+    """`screen_figure` as PNG bytes."""
+    return png(screen_figure(measurement, seat))
+
+
+def screen_figure(measurement: Measurement, seat: int) -> Figure:
+    """False-colour map of the full-white luminance over the picture towards one seat.
 
     All seats of a scene share one colour scale, so that their maps can be laid side by side.
     Source: `ScreenMap`; ISO/IEC 21118 for the nine points.
@@ -47,7 +52,7 @@ def screen_map(measurement: Measurement, seat: int) -> bytes:
     axes.tick_params(labelsize=10)
     _words(figure, measurement, seat, height)
     luminance_bar(figure, drawn, (0.893, 0.75 / height, 0.022, (height - 2.1) / height), "full white")
-    return png(figure)
+    return figure
 
 
 def _contours(axes: Axes, measurement: Measurement, seat: int) -> None:

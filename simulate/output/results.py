@@ -1,0 +1,216 @@
+"""How results tell themselves: plain data, frames, arrays, notebook tables and figures (see showing.py)."""
+from __future__ import annotations
+
+from functools import singledispatch
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ..choices.advice import Advice
+from ..choices.comparison import Comparison
+from ..measure import Measurement
+from ..quantities import QUANTITIES, Quantity
+from ..targets import DARK
+from ..tidy import PLACE_FIGURES, tidy_rows
+from ..unit import in_unit
+from .document import to_json as json_text
+from .units import PLAIN, figure, spread
+
+if TYPE_CHECKING:
+    import pandas
+    import xarray
+
+NOTEBOOK = "pip install 'halfgain[notebook]'"
+_SHOWN = ("white_cd_m2", "uniformity_ratio", "black_cd_m2", "checkerboard_ratio", "washout_cd_m2")
+
+
+@singledispatch
+def to_dict(result: Any) -> dict[str, Any]:
+    """The document of a result, as --json has it. raises TypeError for what has none"""
+    raise TypeError(f"a {type(result).__name__} has no document")
+
+
+@to_dict.register(Measurement)
+def _(result: Measurement) -> dict[str, Any]:
+    from .document import document
+
+    return document(result)
+
+
+@to_dict.register(Comparison)
+def _(result: Comparison) -> dict[str, Any]:
+    from .compare_document import compare_document
+
+    return compare_document(result, ())
+
+
+@to_dict.register(Advice)
+def _(result: Advice) -> dict[str, Any]:
+    from .advise_document import advise_document
+
+    return advise_document(result)
+
+
+def to_json(result: Any) -> str:
+    """The document of a result as JSON text."""
+    return json_text(to_dict(result))
+
+
+def _pandas() -> Any:
+    try:
+        import pandas
+    except ImportError:
+        raise ImportError(f"to_frame needs pandas: {NOTEBOOK}") from None
+    return pandas
+
+
+@singledispatch
+def to_frame(result: Any) -> pandas.DataFrame:
+    """A tidy frame of a result. raises TypeError for what has none, ImportError where pandas is missing"""
+    raise TypeError(f"a {type(result).__name__} has no frame")
+
+
+@to_frame.register(Measurement)
+def _(result: Measurement) -> pandas.DataFrame:
+    none = (np.nan, np.nan, np.nan)
+    rows = [
+        (row.seat, row.state, row.ambient_at_screen_lx, row.figure, row.surface, *(none if row.value is None else row.value), row.verdict)
+        for row in tidy_rows(result)
+    ]
+    columns = ["seat", "state", "ambient_at_screen_lx", "figure", "surface", "value", "standard_error", "bias_bound", "verdict"]
+    return _pandas().DataFrame(rows, columns=columns)
+
+
+@to_frame.register(Comparison)
+def _(result: Comparison) -> pandas.DataFrame:
+    import io
+
+    from .compare_csv import compare_csv
+
+    return _pandas().read_csv(io.StringIO(compare_csv(result)))
+
+
+@to_frame.register(Advice)
+def _(result: Advice) -> pandas.DataFrame:
+    import io
+
+    from .advise_document import advise_csv
+
+    return _pandas().read_csv(io.StringIO(advise_csv(result)))
+
+
+def to_xarray(result: Measurement) -> xarray.Dataset:
+    """Dimensions seat, state, surface, replicate, row, column; units and titles as attributes. raises ImportError without xarray
+
+    NAME_replicates holds the values that the errors come from: the mean, the means that leave one scramble out, the mean without
+    map extrapolation. A difference of two quantities, or of two measurements with the same seed, is made of them replicate by
+    replicate and takes its own error from them (delete-one jackknife).
+    """
+    try:
+        import xarray
+    except ImportError:
+        raise ImportError(f"to_xarray needs xarray: {NOTEBOOK}") from None
+    states = [DARK, *(light.name for light in result.scene.lights)]
+    data: dict[str, Any] = {}
+    for quantity in QUANTITIES:
+        _put_quantity(data, result, quantity)
+    for place in PLACE_FIGURES:
+        values = [getattr(each, place.field) for each in result.geometry]
+        numbers = np.array([np.nan if value is None else value for value in values], float)
+        data[place.key] = ("seat", numbers, {"units": _units(place.unit), "long_name": place.title})
+    surfaces = list(result.seats[0].share)
+    for name, part in (("", 0), ("_standard_error", 1), ("_bias_bound", 2)):
+        shares = np.array([[reading.share[surface][part] for surface in surfaces] for reading in result.seats])
+        data[f"washout_share_ratio{name}"] = (("seat", "surface"), shares, {"units": "1", "long_name": "share of the wash-out"})
+    for name in ("white_cd_m2", "direct_cd_m2"):
+        maps = np.stack([getattr(each, name) for each in result.maps])
+        data[f"map_{name}"] = (("seat", "row", "column"), maps, {"units": "cd/m2", "long_name": "luminance over the picture"})
+    coordinates = {"seat": [each.name for each in result.seats], "state": states, "surface": surfaces}
+    attributes = {"title": result.scene.title, "scene_sha256": result.scene.sha256, "seed": result.seed, "paths": result.paths}
+    return xarray.Dataset(data, coordinates, attributes)
+
+
+def _units(unit: str) -> str:
+    """The unit of the stored number: shares and ratios are plain."""
+    return "1" if unit in ("%", ":1", "") else unit
+
+
+def _put_quantity(data: dict[str, Any], result: Measurement, quantity: Quantity) -> None:
+    """A quantity's values, errors and bounds, and its replicates where it has any; in all states where light changes it."""
+    attributes = {"units": _units(quantity.unit), "long_name": quantity.title}
+    lit = quantity.lit is not None
+    found = np.array([
+        [reading.values[quantity.key], *(state.values[quantity.key] for state in reading.states if lit)] for reading in result.seats
+    ])  # fmt: skip  # (seat, state, 3)
+    dims: Any = ("seat", "state") if lit else "seat"
+    for name, part in (("", 0), ("_standard_error", 1), ("_bias_bound", 2)):
+        data[quantity.key + name] = (dims, found[..., part] if lit else found[:, 0, part], attributes)
+    stack = result.replicates.get(quantity.key)
+    if stack is not None:
+        dims = ("seat", "state", "replicate") if lit else ("seat", "replicate")
+        data[f"{quantity.key}_replicates"] = (dims, stack if lit else stack[:, 0], attributes)
+
+
+@singledispatch
+def html(result: Any) -> str:
+    """A table for a notebook."""
+    from markupsafe import escape
+
+    return f"<code>{escape(repr(result))}</code>"
+
+
+@html.register(Measurement)
+def _(result: Measurement) -> str:
+    shown = [quantity for quantity in QUANTITIES if quantity.key in _SHOWN]
+    heads = ["seat", *(f"{quantity.title} [{PLAIN.sign(quantity.unit)}]" for quantity in shown)]
+    heads += [f"checkerboard, {light.name} [:1]" for light in result.scene.lights]
+    rows = []
+    for reading in result.seats:
+        cells = [_cell(reading.values[quantity.key], quantity.unit) for quantity in shown]
+        rows.append([reading.name, *cells, *(_cell(state.checkerboard, ":1") for state in reading.states)])
+    screen = result.scene.screen
+    words = f"{result.scene.title}: {screen.fabric.name}, {screen.hang}; {result.paths:,} light paths, seed {result.seed}"
+    return _table(words, heads, rows)
+
+
+@html.register(Comparison)
+def _(result: Comparison) -> str:
+    heads = ["variant", "seat", "figure", "value", "difference [%]"]
+    rows = [
+        [variant.label, each.seat, f"{each.figure.title}, {each.figure.state}", _cell(each.value, each.figure.unit),
+         figure(100 * each.relative.value) if each.found else "none found"]
+        for variant, found in zip(result.variants, result.differences, strict=True)
+        for each in found
+    ]  # fmt: skip
+    return _table(f"{result.variants[0].scene.title}: differences from {result.variants[0].label}", heads, rows)
+
+
+def _cell(value: Any, unit: str) -> str:
+    error = spread(in_unit(value.standard_error, unit))
+    return figure(in_unit(value.value, unit)) + (f" ± {error}" if error else "")
+
+
+def _table(caption: str, heads: list[str], rows: list[list[str]]) -> str:
+    from markupsafe import escape
+
+    head = "".join(f"<th>{escape(each)}</th>" for each in heads)
+    body = "".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows)
+    return f"<table><caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+@singledispatch
+def plot(result: Any, **options: Any) -> Any:
+    """A matplotlib figure of a result. raises TypeError for what has none"""
+    raise TypeError(f"a {type(result).__name__} has no figure")
+
+
+@plot.register(Measurement)
+def _(result: Measurement, *, seat: str | int | None = None) -> Any:
+    """The room in plan; with a seat, by name or place from 0, the white picture as it sees it."""
+    from .plan import plan_figure
+    from .screen_map import screen_figure
+
+    if seat is None:
+        return plan_figure(result)
+    names = [reading.name for reading in result.seats]
+    return screen_figure(result, names.index(seat) if isinstance(seat, str) else seat)
