@@ -16,7 +16,7 @@ def cusp(s: np.ndarray, width_m: float, rounding_m: float) -> tuple[np.ndarray, 
     s        distance across the line [m], any shape;  width_m, rounding_m  2 b and r [m], above 0
     returns  height [1] and derivative [1/m], each of the shape of s
     Straight flanks of slope 1 / b beside the line, rounded over r, dying away over b.
-    Source: piecewise-linear tilt with a crease, rounded over the draping length (physics of 6.1).
+    Source: piecewise-linear tilt with a crease, rounded over the draping length (derived).
     """
     b = 0.5 * width_m
     root = np.sqrt(s * s + rounding_m * rounding_m)

@@ -10,7 +10,7 @@ from ...materials.word import check_word
 from .mechanics import GRAVITY, bending_stiffness
 
 # Young's modulus [Pa] and density [kg/m3]. Source: handbook values, e.g. EN 1999-1-1 (aluminium 70 GPa) and EN 1993-1-1
-# (steel 210 GPa); physics of 6.1 takes 69 GPa for aluminium tube. "rigid" is a tube that does not sag.
+# (steel 210 GPa); others take 69 GPa for aluminium tube. "rigid" is a tube that does not sag.
 TUBES = {"aluminium": (69e9, 2700.0), "steel": (210e9, 7850.0), "rigid": (1e30, 0.0)}
 # Common practice, no source: PVC film weighs 0.3 to 0.5 kg/m2; E 20 MPa and 0.4 mm give 1.3e-4 N m, inside the range
 # 1e-4 to 1e-3 N m of coated textile and film [from memory].
@@ -21,7 +21,7 @@ BAR_KG_PER_M = {Hang.PULL_DOWN: 0.8, Hang.MOTORISED: 0.8, Hang.TAB_TENSIONED: 2.
 LEAD_M = 0.1  # common practice, no source
 CORD_DEPTH_M, TAB_SPACING_M = 0.012, 0.25  # common practice, no source
 CORD_SHARE = 0.75  # share of the bar's weight that hangs on the cords; our own guess: it is below 1 as the cloth is taut
-CURL_STRAIN = 3e-4  # our own guess between 0 and 1e-3; physics of 6.1 shows 1e-3
+CURL_STRAIN = 3e-4  # our own guess between 0 and 1e-3; textbook examples take 1e-3
 PULL_N = 30.0  # common practice, no source: what draws a spring roller down
 SWING_M = 0.005  # our own choice: what moving air does to a hung bar
 _TUBE = {  # common practice, no source

@@ -41,7 +41,7 @@ class Growth:
     top_m   up-coordinate of the white area's top edge [m];  height_m  its height [m]
     power   0: even; 0.5: amplitude of a compression that grows linearly; 1: linear
     lead_m  cloth between its upper hold and the white area [m]
-    The factor is 1 at the lower edge. Source: amplitude of a sine is (wavelength / pi) sqrt(excess length), physics of 6.1.
+    The factor is 1 at the lower edge. Source: amplitude of a sine is (wavelength / pi) sqrt(excess length), small slopes.
     """
 
     top_m: float

@@ -17,7 +17,7 @@ class Wave:
 
     amplitude_m  half of crest to trough [m], at the lower edge of the white area where it grows
     wavelength_m  crest to crest [m];  phase_rad  0: a crest at s = 0 [rad]
-    Source: the project's contract; a thread of excess length buckles into a sine (elastica of small slope).
+    Source: the project's own form; a thread of excess length buckles into a sine (elastica of small slope).
     """
 
     amplitude_m: float

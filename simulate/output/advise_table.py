@@ -21,7 +21,7 @@ IN_USE = "in-use light output"
 
 
 def advise_report(advice: Advice, console: Console) -> str:
-    """The report as text for a console of 80 columns or more. Source: the project's contract for advice."""
+    """The report as text for a console of 80 columns or more. Source: the project's own form."""
     parts: list[RenderableType] = [
         line(advice.scene.title, "bold"),
         line(f"{advice.scene.path}, sha256 {advice.scene.sha256[:12]}", "dim"),

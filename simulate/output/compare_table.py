@@ -35,7 +35,7 @@ _SHORT_TITLES = {
 def compare_report(comparison: Comparison, console: Console, spread_of_models: tuple[ModelSpread, ...] = ()) -> str:
     """The report as text for a console of any width from 80 columns.
 
-    Source: the project's contract: only what exceeds error and bias bound is called a difference.
+    Source: the project's rule: only what exceeds error and bias bound is called a difference.
     """
     parts: list[RenderableType] = [
         *_head(comparison),

@@ -1,4 +1,4 @@
-"""The JSON document of `measure`: every key of the contract, each estimated value with its standard error."""
+"""The JSON document of `measure`: every key of its format, each estimated value with its standard error."""
 from __future__ import annotations
 
 import json
@@ -23,7 +23,7 @@ FORMAT = "halfgain.measure/1"
 def document(measurement: Measurement) -> dict[str, Any]:
     """The whole measurement as plain dictionaries, lists and numbers; units stand in the keys.
 
-    Source: the project's contract for `measure --json`; what it lacks (bias_bound, verdicts, throw ...) is added.
+    Source: the format `halfgain.measure/1`; what it lacks (bias_bound, verdicts, throw ...) is added.
     """
     scene = measurement.scene
     return {
@@ -125,7 +125,7 @@ def _throw(measurement: Measurement) -> dict[str, Any]:
 
 
 def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry) -> dict[str, Any]:
-    """One entry of `seats`. Source: the contract."""
+    """One entry of `seats`. Source: the format `halfgain.measure/1`."""
     found = verdicts(measurement.scene, reading, geometry)
     return {
         "name": reading.name,
@@ -149,7 +149,7 @@ def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry
 
 
 def _quantities(measurement: Measurement, reading: SeatReading) -> dict[str, Any]:
-    """The registry's quantities where it says they stand, with what else the contract has beside them."""
+    """The registry's quantities where it says they stand, with what else the format has beside them."""
     found: dict[str, Any] = {}
     for quantity in QUANTITIES:
         *way, last = quantity.json

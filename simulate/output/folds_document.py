@@ -113,7 +113,7 @@ def folds_files(scene: Scene, folds: Folds, *, threads: int = 1) -> dict[str, by
 
     right_m (n), up_m (m), luminance_ratio (m, n), shift_arcmin (m, n, 2: right, up), top row first, of the typical shape; the
     high one's end in _high where it differs.
-    Source: the project's contract.
+    Source: the project's own format.
     """
     if folds.flat:
         return {}

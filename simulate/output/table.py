@@ -28,7 +28,7 @@ _LEAST_HIDDEN = 0.001  # finer than the grid of sight lines tells
 def report(measurement: Measurement, console: Console) -> str:
     """The report as text for a console: its width, its colours (none where it is no terminal).
 
-    Source: the project's contract; cautions as in cautions.py.
+    Source: the project's own form; cautions as in cautions.py.
     """
     parts: list[RenderableType] = [
         *_head(measurement),
@@ -121,7 +121,7 @@ def _columns(table: Table, names: tuple[str, ...]) -> None:
 
 
 def _seats(measurement: Measurement, wide: bool) -> list[RenderableType]:
-    """A row a seat. Source: the contract's seat readings."""
+    """A row a seat. Source: the registry of quantities."""
     from rich.text import Text
 
     gain = ("gain\nto\nseat",) if wide else ()

@@ -138,7 +138,7 @@ def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.Capt
     assert "geometry, warp in" in said
     document = json.loads((tmp_path / "compare.json").read_text())
     motorised, frame = document["folds"]
-    assert motorised["verdict_luminance"]["typical"] == "visible", "a steep beam shows every wave (physics 6.1b)"
+    assert motorised["verdict_luminance"]["typical"] == "visible", "a steep beam shows every wave (the first-order law of folds)"
     assert set(frame["threshold_ratio"].values()) == {0.0}
     assert set(motorised["threshold_ratio_by_seat"]["high"]) == {"sofa left", "sofa middle", "sofa right"}
     assert set(motorised["verdict_geometry"]) == {"low", "typical", "high"}

@@ -1,4 +1,4 @@
-"""The JSON document: the contract's keys, no NaN, the same bits at any number of threads."""
+"""The JSON document: the format's keys, no NaN, the same bits at any number of threads."""
 from __future__ import annotations
 
 import dataclasses

@@ -1,4 +1,4 @@
-"""Barten's contrast sensitivity. Truth: an open colour-science library, and the table of physics.md 7.1."""
+"""Barten's contrast sensitivity. Truth: an open colour-science library, and a table computed apart."""
 import numpy as np
 import pytest
 from halfgain.simulate.eye.barten import contrast_sensitivity, pupil_mm
@@ -30,7 +30,7 @@ def test_agrees_with_the_colour_library(u, luminance, field):
 
 
 def test_the_documented_value():
-    """colour-science's documented example, also physics.md 7.1: u 4, L 20, X0 60, d 2.1 mm: S = 360.86911223."""
+    """colour-science's documented example, also computed apart: u 4, L 20, X0 60, d 2.1 mm: S = 360.86911223."""
     got = contrast_sensitivity(4.0, luminance_cd_m2=20.0, width_deg=60.0, height_deg=60.0, pupil=2.1)
     assert got == pytest.approx(360.86911223, rel=1e-9)
 
@@ -44,7 +44,7 @@ def test_the_documented_value():
     ],
 )
 def test_the_table(luminance, pupil, expected):
-    """Table of physics.md 7.1 for a picture of 30 x 17 degrees."""
+    """Table computed apart, for a picture of 30 x 17 degrees."""
     assert pupil_mm(luminance, 30.0, 17.0) == pytest.approx(pupil, rel=1e-6)
     u = np.array([0.1, 0.2, 0.5, 1, 2, 4, 8, 16])
     got = contrast_sensitivity(u, luminance_cd_m2=luminance, width_deg=30.0, height_deg=17.0)

@@ -41,7 +41,7 @@ def test_an_even_wave_is_modulation_times_sensitivity(wavelength, angle):
 
 
 def test_the_numbers_of_the_source():
-    """physics.md 7.1: 0.3 m waves from 3.5 m at 48 cd/m2 in 30 x 17 degrees: u 0.203746, S 129.4476, threshold 0.0077251."""
+    """Computed apart: 0.3 m waves from 3.5 m at 48 cd/m2 in 30 x 17 degrees: u 0.203746, S 129.4476, threshold 0.0077251."""
     u = 1 / math.degrees(2 * math.atan(0.3 / (2 * 3.5)))
     assert u == pytest.approx(0.203746, rel=1e-5)
     s = contrast_sensitivity(u, luminance_cd_m2=48.0, width_deg=30.0, height_deg=17.0)
@@ -79,7 +79,7 @@ def test_fewer_than_three_periods_are_no_waves():
 
 
 def test_two_components_add():
-    """By probability, (sum (m S)^3.5)^(1/3.5), physics.md 7.3, at least; at most by energy, as the matched filter adds them."""
+    """By probability, (sum (m S)^3.5)^(1/3.5), the project's verdict scale, at least; at most by energy, as the matched filter adds them."""
     a, b = 0.3, 0.11
     one = look(1 + 0.01 * np.cos(2 * np.pi * GX / a)).ratio
     two = look(1 + 0.01 * np.cos(2 * np.pi * GY / b)).ratio
@@ -125,12 +125,12 @@ def test_warp_leaves_nothing_of_keystone_and_bow():
 
 @pytest.mark.parametrize(("ratio", "seen_by"), [(11.6244, 1.0), (0.6472380, 0.1403236), (0.1135255, 3.41648e-4)])
 def test_share_of_observers(ratio, seen_by):
-    """physics.md 7.3."""
+    """The project's verdict scale."""
     assert verdict(ratio).seen_by == pytest.approx(seen_by, rel=1e-4)
 
 
 def test_verdict_words():
-    """physics.md 7.3: below 0.7 not visible, to 1.5 borderline, above visible."""
+    """The project's verdict scale: below 0.7 not visible, to 1.5 borderline, above visible."""
     assert [verdict(r).word for r in (0.0, 0.69, 0.71, 1.49, 1.51)] == [
         "not visible", "not visible", "borderline", "borderline", "visible"]  # fmt: skip
     assert verdict(3.0).margin == "3 times the threshold"

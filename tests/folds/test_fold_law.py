@@ -1,6 +1,6 @@
-"""Folded cloth against the first-order law of the screen's plane and its consequences (physics.md 6.1b, 6.2, 6.3).
+"""Folded cloth against the first-order law of the screen's plane (derived) and its consequences for lobes and for shifts.
 
-The law as physics.md writes it, dL/L = grad h . (p - p0) / d + grad h . d ln f, leaves out that cloth nearer to the lens is lit
+The law to first order, dL/L = grad h . (p - p0) / d + grad h . d ln f, leaves out that cloth nearer to the lens is lit
 more by 2 h / d (inverse square). That term is derived here and added: at 0.30 m and 2 mm it is 1.3 %, at 3.5 m 0.1 %.
 """
 import math
@@ -80,7 +80,7 @@ LOW_LENS, SEAT = (0.0, 0.0, 0.30), (0.0, 0.5, 3.0)
 
 
 def test_vertical_folds_under_a_low_lens():
-    """physics.md 6.1b: 2 mm on 300 mm, lens 0.30 m out: nothing from slope on the column above the lens, 0.154 at 1.1 m beside.
+    """The first-order law of folds: 2 mm on 300 mm, lens 0.30 m out: nothing from slope on the column above the lens, 0.154 at 1.1 m beside.
 
     The inverse square leaves 2 h / d = 1.33 % there, in quadrature with the slope's 0.1536 beside it: 0.1542.
     """
@@ -96,14 +96,14 @@ def test_vertical_folds_under_a_low_lens():
 
 
 def test_horizontal_folds_under_a_low_lens():
-    """physics.md 6.1b: 0.142 at 1.02 m above the lens; with the inverse square in quadrature 0.1430."""
+    """The first-order law of folds: 0.142 at 1.02 m above the lens; with the inverse square in quadrature 0.1430."""
     phases = np.linspace(0, 2 * np.pi, 121)
     above = np.array([look(waves(angle=math.pi / 2, phase=t), LOW_LENS, SEAT, 0.0, 1.02)[0][0] for t in phases])
     assert michelson(above) == pytest.approx(0.142, abs=0.0015)
 
 
 def test_a_normal_throw():
-    """physics.md 6.1b, 3.5 m: modulation 0.0144 at 1.2 m from the foot of the perpendicular, threshold 0.0077251 about 0.65 m."""
+    """The first-order law of folds, 3.5 m: modulation 0.0144 at 1.2 m from the foot of the perpendicular, threshold 0.0077251 about 0.65 m."""
     lens, eye = (0.0, 0.0, 3.5), (0.0, 0.0, 3.5)
 
     def local(x0):
@@ -128,7 +128,7 @@ def far(angle_deg, distance=1e5):
     ("angle", "expected"), [(15, 0.011224), (30, 0.024184), (60, 0.072552), (65, 0.089829), (70, 0.115086), (75, 0.156328)]
 )
 def test_slope_in_the_plane_of_incidence(angle, expected):
-    """physics.md 6.2, even light at an angle: Michelson of the extremes = peak slope x tangent, exactly; 65 degrees 8.98 %."""
+    """Lobes on tilted cloth, derived, even light at an angle: Michelson of the extremes = peak slope x tangent, exactly; 65 degrees 8.98 %."""
     ratio, _ = look(waves(), far(angle), (0.0, 0.0, 3.5), np.linspace(-0.3, 0.3, 4001), 0.0)
     assert michelson(ratio) == pytest.approx(expected, rel=2e-4)
     if angle == 65:
@@ -137,7 +137,7 @@ def test_slope_in_the_plane_of_incidence(angle, expected):
 
 
 def test_at_right_angles_only_the_second_order_is_left():
-    """physics.md 6.2: 4.383e-4 at normal incidence, twice the frequency."""
+    """Lobes on tilted cloth, derived: 4.383e-4 at normal incidence, twice the frequency."""
     ratio, _ = look(waves(), far(0), (0.0, 0.0, 3.5), np.linspace(-0.15, 0.15, 4001), 0.0)
     assert michelson(ratio) == pytest.approx(4.383e-4, rel=2e-3)
 
@@ -146,7 +146,7 @@ def test_at_right_angles_only_the_second_order_is_left():
     ("half_gain", "deviation", "expected"), [(30, 15, 0.0461769), (30, 25, 0.0768644), (20, 15, 0.1035990)]
 )
 def test_a_lobe_moves_twice_as_far_as_the_cloth_turns(half_gain, deviation, expected):
-    """physics.md 6.2: 1 degree of tilt, Gaussian lobe, Michelson of the two tilts, light along the normal, exact.
+    """Lobes on tilted cloth, derived: 1 degree of tilt, Gaussian lobe, Michelson of the two tilts, light along the normal, exact.
 
     The tilt's own cosine, which that figure leaves out, is the same for both tilts.
     """
@@ -174,7 +174,7 @@ def test_a_lobe_moves_twice_as_far_as_the_cloth_turns(half_gain, deviation, expe
      (65, -20, 5.016954, 4.63054), (75, 0, 7.464102, 7.33134)],
 )  # fmt: skip
 def test_shift_of_the_picture(incidence, view, mm, arcmin):
-    """physics.md 6.3: 2 mm out, seat 3.5 m away; same side subtracts. Exactly it is seen from 2 mm nearer."""
+    """Shift on folds, derived: 2 mm out, seat 3.5 m away; same side subtracts. Exactly it is seen from 2 mm nearer."""
     t = math.radians(view)
     eye = (3.5 * math.sin(t), 0.0, 3.5 * math.cos(t))
     _, shift = look(waves(0.002, 50.0), far(incidence), eye, 0.0, 0.0)
@@ -190,7 +190,7 @@ def test_no_shift_for_an_eye_at_the_lens():
 
 
 def test_a_place_below_seems_to_move_as_the_law_says():
-    """physics.md 6.1b: shift = h [(p0 - p) / d - (e0 - p) / d_e], to the right and up, first order in h."""
+    """The first-order law of folds: shift = h [(p0 - p) / d - (e0 - p) / d_e], to the right and up, first order in h."""
     lens, eye = (0.3, -0.6, 2.0), (-0.5, 0.2, 3.0)
     x, y = np.array([0.7, -0.9, 0.0]), np.array([0.4, -0.3, 0.55])
     cloth = waves(1e-5, 0.6)
@@ -224,7 +224,7 @@ def test_no_light_is_made_or_lost():
 
 
 def test_mean_irradiance_over_a_period_is_conserved():
-    """physics.md 6.2: even light at 60 degrees, mean of E sqrt(1 + h'^2) over one period of cloth equals E0."""
+    """Lobes on tilted cloth, derived: even light at 60 degrees, mean of E sqrt(1 + h'^2) over one period of cloth equals E0."""
     cloth = waves(0.004, 0.3)
     lens = far(60, 1e7)
     x = (np.arange(20000) + 0.5) / 20000 * 0.3  # even in the nominal plane

@@ -41,7 +41,7 @@ WAVE = 'kind = "wave"\namplitude_mm = 2\nwavelength_mm = 300'
 
 
 def test_a_normal_throw_is_over_threshold_at_its_sides():
-    """physics.md 6.1b and 7.1: modulation 0.0418879 x / 3.5 at x from the foot of the perpendicular, threshold 1 / S.
+    """The first-order law of folds, computed apart: modulation 0.0418879 x / 3.5 at x from the foot of the perpendicular, threshold 1 / S.
 
     The outermost extremes of slope lie at 0.975 and 1.125 m, half peak-to-peak is that at 1.05 m; field: from 0.6 m outwards.
     """
@@ -64,7 +64,7 @@ UST = {"lens": "[0.0, 0.4, 0.4]"}
 def curl_expected(lift, band, away, field, luminance):
     """Edge curl in one axis, seen from 3.5 m, gone on by reflection, half of its energy counted.
 
-    Luminance (physics.md 6.1b, 6.2): (1 + slope x / d) / sqrt(1 + slope^2) + 2 h / d - 1.
+    Luminance (the first-order law of folds, lobes on tilted cloth, derived): (1 + slope x / d) / sqrt(1 + slope^2) + 2 h / d - 1.
     """
     deg = math.degrees(1 / 3.5)
 
@@ -92,7 +92,7 @@ def test_the_curl_of_an_edge_is_seen(lift_mm, set_up, away):
 
 
 def test_a_crease_that_moves_outwards_is_never_seen_less():
-    """Its swing grows with the distance from the foot of the lens's perpendicular (physics.md 6.1b)."""
+    """Its swing grows with the distance from the foot of the lens's perpendicular (the first-order law of folds)."""
     swings, ratios = [], []
     for x in (0.5, 0.7, 0.8, 0.9, 1.0, 1.05, 1.1):
         made = scene(f'kind = "crease"\namplitude_mm = 0.5\nwidth_mm = 60\noffset_m = {x}')
@@ -142,7 +142,7 @@ def test_stated_folds_are_the_same_at_all_levels():
 
 
 def test_an_eye_at_the_lens_sees_no_warp():
-    """physics.md 6.1b: the shift is nought for an eye at the lens; the first seat's eye is there, the second one's is not."""
+    """The first-order law of folds: the shift is nought for an eye at the lens; the first seat's eye is there, the second one's is not."""
     first, second = fold_readings(scene(WAVE), [48.0, 48.0]).seats
     assert first.levels["typical"].warp.peak_to_peak_arcmin < 1e-6
     assert first.levels["typical"].geometry.word == "not visible"
@@ -150,7 +150,7 @@ def test_an_eye_at_the_lens_sees_no_warp():
 
 
 def test_warp_in_pixels_is_the_shift_on_the_screen():
-    """Law of 6.1b: h [(p0 - p) / d - (e0 - p) / d_e], here against 2.4 m / 1920 a pixel, largest over the picture."""
+    """First-order law of folds: h [(p0 - p) / d - (e0 - p) / d_e], here against 2.4 m / 1920 a pixel, largest over the picture."""
     got = fold_readings(scene(WAVE), [48.0, 48.0]).seats[1].levels["typical"].warp
     x = np.linspace(-1.2, 1.2, 2401)
     h = 0.002 * np.cos(2 * np.pi * x / 0.3)
@@ -189,7 +189,7 @@ def test_hangs_and_verdicts():
 
 
 def test_a_swing_moves_the_picture_as_geometry_says():
-    """Bar 5 mm out over a drop of 0.1 + 1.35 m: shift at the lower corner by the law of 6.1b, eye at the side."""
+    """Bar 5 mm out over a drop of 0.1 + 1.35 m: shift at the lower corner by the first-order law of folds, eye at the side."""
     swing = fold_readings(scene(hang="tab-tensioned"), [48.0, 48.0]).seats[1].swing
     right, up = 1.2 * 31 / 32, -0.675 * 17 / 18  # the corner of the grid that is looked at
     out = 0.005 * (0.775 - up) / 1.45
@@ -255,7 +255,7 @@ def flat():
 
 
 def test_the_json_of_folds(folded, flat):
-    """Contract: modulation, threshold_ratio, place, warp_arcmin, warp_px, two verdicts, for low, typical, high."""
+    """Format: modulation, threshold_ratio, place, warp_arcmin, warp_px, two verdicts, for low, typical, high."""
     for seat in document(folded)["seats"]:
         assert set(seat["folds"]) == set(LEVELS)
         typical = seat["folds"]["typical"]
@@ -269,7 +269,7 @@ def test_the_json_of_folds(folded, flat):
 
 
 def test_the_arrays_of_folds(folded, flat):
-    """Contract: right_m (n), up_m (m), luminance_ratio (m, n), shift_arcmin (m, n, 2), top row first; the law of 6.1b in them.
+    """Format: right_m (n), up_m (m), luminance_ratio (m, n), shift_arcmin (m, n, 2), top row first; the first-order law of folds in them.
 
     Lens 0.30 m out and 0.775 m below the middle of the picture, vertical folds: the modulation of a row is 0.154 about 1.1 m
     from the column above the lens (with the inverse square, see test_fold_law.py) and that of the inverse square above it.

@@ -161,6 +161,6 @@ def test_threads_change_nothing():
 
 
 def test_the_fabric_is_turned_with_the_cloth():
-    """A retro lobe does not move when the cloth turns: only the cosine of incidence is left (physics.md 6.2)."""
+    """A retro lobe does not move when the cloth turns: only the cosine of incidence is left (lobes on tilted cloth, derived)."""
     fabric = fabric_from_pair(name="r", gain=2.0, half_gain_deg=20, kind="retro-reflective")
     assert fabric.lobes

@@ -1,4 +1,4 @@
-"""Mechanics of a hung sheet. Truth: physics.md 6.1 (numbers computed there in double precision), textbooks, quadrature."""
+"""Mechanics of a hung sheet. Truth: numbers computed apart, in double precision, textbooks, quadrature."""
 
 import math
 from dataclasses import replace
@@ -26,13 +26,13 @@ from scipy.integrate import quad
     ("modulus", "thickness", "poisson", "expected"), [(20e6, 0.4e-3, 0.45, 1.3375131e-4), (100e6, 0.35e-3, 0.4, 4.2534722e-4)]
 )
 def test_bending_stiffness(modulus, thickness, poisson, expected):
-    """Plate theory; both values: physics.md 6.1."""
+    """Plate theory; both values: computed apart."""
     assert m.bending_stiffness(modulus_pa=modulus, thickness_m=thickness, poisson=poisson) == pytest.approx(expected, rel=1e-7)
 
 
 @pytest.mark.parametrize("amplitude", [0.002, 0.05, 0.3])
 def test_arc_length_of_a_sine(amplitude):
-    """Quadrature of sqrt(1 + y'^2); physics.md 6.1 gives 4.38504880e-4 for 2 mm on 300 mm."""
+    """Quadrature of sqrt(1 + y'^2); computed apart gives 4.38504880e-4 for 2 mm on 300 mm."""
     k = 2 * math.pi / 0.3
     length, _ = quad(lambda x: math.sqrt(1 + (amplitude * k * math.cos(k * x)) ** 2), 0, 0.3, epsabs=1e-13, limit=200)
     assert m.excess_length(amplitude_m=amplitude, wavelength_m=0.3) == pytest.approx(length / 0.3 - 1, rel=1e-7)
@@ -40,7 +40,7 @@ def test_arc_length_of_a_sine(amplitude):
 
 
 def test_amplitude_of_an_excess():
-    """physics.md 6.1: excess 1e-3 has the peak slope 2 sqrt(1e-3) = 0.0632 at any wavelength; 2.48e-3 at 0.3 m 4.7557 mm."""
+    """Computed apart: excess 1e-3 has the peak slope 2 sqrt(1e-3) = 0.0632 at any wavelength; 2.48e-3 at 0.3 m 4.7557 mm."""
     for wavelength in (0.1, 0.5):
         amplitude = m.amplitude_of_excess(excess=1e-3, wavelength_m=wavelength)
         assert 2 * math.pi * amplitude / wavelength == pytest.approx(2 * math.sqrt(1e-3))
@@ -52,14 +52,14 @@ def test_amplitude_of_an_excess():
     [(1.3375e-4, 2, 0.392616), (1.3375e-4, 20, 0.220784), (1.3375e-4, 100, 0.147647), (1e-4, 20, 0.205302), (5e-4, 20, 0.306998)],
 )
 def test_wrinkle_wavelength(stiffness, tension, expected):
-    """Table of physics.md 6.1 at L = 1.5 m (law of Cerda and Mahadevan 2003, prefactor from memory)."""
+    """Table computed apart, at L = 1.5 m (law of Cerda and Mahadevan 2003, prefactor from memory)."""
     got = m.wrinkle_wavelength_m(stiffness_nm=stiffness, tension_n_per_m=tension, length_m=1.5)
     assert got == pytest.approx(expected, rel=1e-5)
 
 
 @pytest.mark.parametrize(("depth", "expected"), [(0.1, 0.078750), (0.5, 0.191544), (1.0, 0.322138), (1.4, 0.569965)])
 def test_wrinkles_grow_down_a_hung_sheet(depth, expected):
-    """physics.md 6.1, w 0.4, H 1.5, B 1.3375e-4; it takes g = 9.81."""
+    """Computed apart, w 0.4, H 1.5, B 1.3375e-4; it takes g = 9.81."""
     tension = 0.4 * 9.81 * (1.5 - depth)
     got = m.wrinkle_wavelength_m(stiffness_nm=1.3375e-4, tension_n_per_m=tension, length_m=depth)
     assert got == pytest.approx(expected, rel=2e-4)
@@ -67,14 +67,14 @@ def test_wrinkles_grow_down_a_hung_sheet(depth, expected):
 
 @pytest.mark.parametrize(("weight", "expected"), [(0.3, 0.0356905), (0.4, 0.0324269), (0.5, 0.0301025)])
 def test_draping_length(weight, expected):
-    """physics.md 6.1."""
+    """Computed apart."""
     got = m.draping_length_m(stiffness_nm=1.3375131e-4, areal_weight_kg_m2=weight)
     assert got == pytest.approx(expected, rel=1e-4)
 
 
 @pytest.mark.parametrize(("bar", "sag", "slope"), [(0.0, 0.867631e-3, 1.26200e-3), (0.8, 1.500521e-3, 2.1826e-3)])
 def test_roller_tube(bar, sag, slope):
-    """5 w L^4 / 384 E I, textbook; physics.md 6.1 for aluminium 50 x 1.2 mm, 2.2 m, 0.4 kg/m2 x 1.5 m."""
+    """5 w L^4 / 384 E I, textbook; computed apart for aluminium 50 x 1.2 mm, 2.2 m, 0.4 kg/m2 x 1.5 m."""
     inertia = m.tube_inertia_m4(diameter_m=0.05, wall_m=0.0012)
     assert inertia == pytest.approx(5.479780e-8, rel=1e-6)
     mass = m.tube_kg_per_m(diameter_m=0.05, wall_m=0.0012, density_kg_m3=2700)
@@ -104,12 +104,12 @@ def test_curvature_of_a_sagging_tube():
 
 @pytest.mark.parametrize(("tension", "pull"), [(20, 1.228800), (40, 2.457600)])
 def test_cord_pull(tension, pull):
-    """physics.md 6.1, parabola of depth 12 mm over 1.25 m."""
+    """Computed apart, parabola of depth 12 mm over 1.25 m."""
     assert m.cord_pull_n_per_m(tension_n=tension, depth_m=0.012, height_m=1.25) == pytest.approx(pull, rel=1e-9)
 
 
 def test_curl():
-    """physics.md 6.1 (Timoshenko 1925): strain 1e-3, 0.4 mm: 3.75 /m; a 30 mm edge lifts by 1.6875 mm."""
+    """Computed apart (Timoshenko 1925): strain 1e-3, 0.4 mm: 3.75 /m; a 30 mm edge lifts by 1.6875 mm."""
     curvature = m.curl_curvature(strain=1e-3, thickness_m=0.4e-3)
     assert curvature == pytest.approx(3.75)
     assert 0.5 * curvature * 0.03**2 == pytest.approx(1.6875e-3)

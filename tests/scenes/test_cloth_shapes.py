@@ -1,4 +1,4 @@
-"""Shapes of folds: contract of design.md, slopes against differences, extremes, outline."""
+"""Shapes of folds: the kinds of the scene format, slopes against differences, extremes, outline."""
 
 import math
 
@@ -56,7 +56,7 @@ def test_phase_nought_puts_a_crest_through_the_middle():
     got = cloth(("wave", "amplitude_mm = 2\nwavelength_mm = 300"))
     assert got.at(0.0, 0.3).height == pytest.approx(0.002)
     assert got.highest_m == pytest.approx(0.002, rel=1e-3)
-    assert got.steepest == pytest.approx(0.0418879, rel=1e-3)  # physics.md 6.1: peak slope of 2 mm on 300 mm
+    assert got.steepest == pytest.approx(0.0418879, rel=1e-3)  # computed apart: peak slope of 2 mm on 300 mm
     assert got.finest_m == pytest.approx(0.3)
 
 
@@ -98,7 +98,7 @@ def test_the_amplitude_is_reached(kind):
 
 
 def test_growth_is_one_at_the_lower_edge():
-    """physics.md 6.1: amplitude goes with the square root of the compression, which grows with depth."""
+    """Computed apart: amplitude goes with the square root of the compression, which grows with depth."""
     got = cloth(("roller waves", "amplitude_mm = 4\nwavelength_mm = 300\nlead_mm = 150"))
     assert got.at(0.0, -0.675).height == pytest.approx(0.004)
     assert got.at(0.0, 0.675).height == pytest.approx(0.004 * math.sqrt(0.15 / 1.5))

@@ -1,6 +1,6 @@
 """Scenes broken in one place: the message each must give, word for word, with its line.
 
-The messages are the specification here (the contract: "clear errors, with file, line, key, value and what is allowed");
+The messages are the specification here (the rule: "clear errors, with file, line, key, value and what is allowed");
 they stand in broken_scenes.toml.
 """
 

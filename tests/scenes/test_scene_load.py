@@ -46,7 +46,7 @@ def numbers(thing):
 
 
 def test_every_key_of_the_contract_arrives():
-    """The contract's example, value by value."""
+    """The format's example, value by value."""
     scene = scene_from_text(GOOD, "folder/my-scene.toml")
     room, projector, screen = scene.room, scene.projector, scene.screen
     assert (scene.title, scene.path) == ("Test room", "folder/my-scene.toml")
@@ -105,7 +105,7 @@ def test_aspects(aspect, value):
 
 
 def test_what_is_left_out_takes_the_stated_defaults():
-    """Defaults of the contract: right 0, border 0, fixed frame, fit inside, corner to centre 1."""
+    """Defaults of the format: right 0, border 0, fixed frame, fit inside, corner to centre 1."""
     left_out = (
         "in_use = 0.7\n",
         "checkerboard_contrast = 350\n",

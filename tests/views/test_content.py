@@ -82,7 +82,7 @@ def test_file_that_is_no_image_is_refused(tmp_path: Path) -> None:
 
 
 def test_black_of_the_checkerboard_is_one_over_its_contrast() -> None:
-    """The contract: native contrast and the lens's veil make black 1 / checkerboard contrast at half white; white stays 1."""
+    """The format: native contrast and the lens's veil make black 1 / checkerboard contrast at half white; white stays 1."""
     scene = room(projector="checkerboard_contrast = 250", native=2000.0)
     level = zone_levels(scene, load_content("checkerboard", 16 / 9))
     assert sorted(set(level[:, 0].round(12))) == pytest.approx([1 / 250, 1.0])
