@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from .ledger_option import LedgerFile
-from .options import AsJson, ErrorAsked, OutFolder, SceneName, Seed, Threads, Verbose
+from .options import AsJson, ErrorAsked, Full, OutFolder, SceneName, Seed, Threads, Verbose
 from .stdout import note
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ def measure(
     threads: Threads = None,
     ledger: LedgerFile = None,
     wide: Wide = False,
+    full: Full = False,
     verbose: Verbose = False,
 ) -> None:
     """Luminance, contrast and wash-out at every seat of a scene."""
@@ -55,7 +56,7 @@ def measure(
                 return run_measure(loaded, seed=seed, error=error, threads=many, progress=report, before_paths=ready)
 
         measurement = interruptible(run)
-    text = _json(measurement) if as_json else _table(measurement)
+    text = _json(measurement) if as_json else _table(measurement, full)
     if out is not None:
         _write(measurement, out, inputs, wide)
     if not measurement.met:
@@ -76,12 +77,12 @@ def _json(measurement: Measurement) -> str:
     return to_json(document(measurement))
 
 
-def _table(measurement: Measurement) -> str:
+def _table(measurement: Measurement, full: bool) -> str:
     from rich.console import Console
 
     from ..output.table import report
 
-    return report(measurement, Console())
+    return report(measurement, Console(), full=full)
 
 
 def _names(scene: Scene, wide: bool) -> list[str]:

@@ -81,3 +81,4 @@ Threads = Annotated[
     ),
 ]
 Verbose = Annotated[bool, typer.Option("-v", "--verbose", help="Say paths, time and error reached; show tracebacks.")]
+Full = Annotated[bool, typer.Option("--full", help="Every figure with its error, and all details and cautions.")]

@@ -13,6 +13,7 @@ from ..targets import ECHO, UPPER_BOUND
 from .cautions import CAUTIONS
 from .folds_table import folds_parts
 from .layout import grid, heading, rendered
+from .short_report import block_parts, short_report
 from .units import figure, foot_lamberts, spread
 from .verdict_table import verdict_parts
 
@@ -25,12 +26,16 @@ _BAR = 24
 _LEAST_HIDDEN = 0.001  # finer than the grid of sight lines tells
 
 
-def report(measurement: Measurement, console: Console) -> str:
+def report(measurement: Measurement, console: Console, *, full: bool = False) -> str:
     """The report as text for a console: its width, its colours (none where it is no terminal).
 
+    full    every figure with its error, folds, throw, targets and cautions in whole; without it what a designer reads first
     Source: the project's own form; cautions as in cautions.py.
     """
+    if not full:
+        return short_report(measurement, console)
     parts: list[RenderableType] = [
+        *block_parts(measurement),
         *_head(measurement),
         *_seats(measurement, console.width >= _WIDE),
         *_states(measurement),
@@ -86,7 +91,7 @@ def _head(measurement: Measurement) -> list[RenderableType]:
     for name, text in rows:
         table.add_row(name, Text(text))
     return [
-        Text(scene.title, style="bold"),
+        heading("The scene"),
         Text(f"{scene.path}, sha256 {scene.sha256[:12]}", style="dim"),
         table,
         *_section("Warnings", tuple(_with_share(warning, measurement) for warning in scene.warnings)),
@@ -222,7 +227,7 @@ def _sureness(measurement: Measurement) -> list[RenderableType]:
         lines.append(f"Largest standard error {reached:.2g} % (asked {asked:.2g} %).")
     else:
         lines.append(
-            f"NOT AS PRECISE AS ASKED: the cap on paths was met first; largest standard error {reached:.2g} % "
+            f"Less precise than asked: the cap on paths was met first; largest standard error {reached:.2g} % "
             f"(asked {asked:.2g} %)."
         )
     shares = [

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ..unit import CD_M2_PER_FOOT_LAMBERT, in_unit
@@ -24,6 +24,23 @@ def figure(value: float) -> str:
         return f"{value:.1e}"
     decimals = 0 if size >= 999.5 else 1 if size >= 9.995 else 2 if size >= 0.9995 else 3 if size >= 0.09995 else 4
     return f"{value:.{decimals}f}"
+
+
+def brief(value: float) -> str:
+    """A number as a designer says it: two significant digits, three from 100 on."""
+    if not math.isfinite(value):
+        return "-"
+    size = abs(value)
+    if size >= 99.5:
+        return f"{float(f'{value:.3g}'):.0f}"
+    return f"{value:.0f}" if size >= 9.5 or value == 0.0 else f"{value:.2g}"
+
+
+def between(values: Iterable[float]) -> str:
+    """The range of some numbers, each as `brief` has it; one number where they read alike."""
+    each = list(values)
+    low, high = brief(min(each)), brief(max(each))
+    return low if low == high else f"{low} to {high}"
 
 
 def spread(standard_error: float) -> str:

@@ -77,7 +77,7 @@ def test_a_closed_sheet_has_none_and_without_pixels_only_the_pitch_is_told() -> 
 
 def test_measure_prints_and_writes_it() -> None:
     found = measure(scene_from_text(text(fabric=HOLES.format(1.3))), error=0.2, threads=1)
-    said = " ".join(report(found, Console(file=io.StringIO(), width=80)).split())
+    said = " ".join(report(found, Console(file=io.StringIO(), width=80), full=True).split())
     assert "every 1.3 mm: 1.49 arc minutes from near, the nearest seat (3.00 m)" in said
     assert "moire ratio (pitch over pixel) 1.04" in said
     written = json.loads(to_json(document(found)))["screen"]["moire"]

@@ -290,10 +290,10 @@ def test_the_arrays_of_folds(folded, flat):
 
 
 def test_the_table_and_the_csv_of_folds(folded, flat):
-    text = report(folded, Console(width=100))
+    text = report(folded, Console(width=100), full=True)
     assert "Folds as the seats see them" in text
     assert "even bright field" in text
-    assert "Folds" not in report(flat, Console(width=100))
+    assert "Folds as the seats see them" not in report(flat, Console(width=100), full=True)
     rows = {(row["seat"], row["figure"]): row for row in csv.DictReader(io.StringIO(seats_csv(folded)))}
     seat = folded.seats[0].name
     ratio = folded.folds.seats[0].levels["typical"].visible.ratio
