@@ -47,7 +47,7 @@ def test_long_names_and_all_that_can_be_wrong_keep_to_twelve_lines(lounge: Measu
     projector = dataclasses.replace(lounge.scene.projector, checkerboard_contrast=None, in_use=None, corner_to_centre=1.0)
     lights = tuple(dataclasses.replace(light, name=LONG) for light in lounge.scene.lights)
     seats = tuple(
-        dataclasses.replace(seat, name=f"{i} {LONG}", uniformity=exact(0.2 + 0.1 * i), white={**seat.white, "centre": exact(10.0 + 12.0 * i)})
+        dataclasses.replace(seat, name=f"{i} {LONG}").with_values(uniformity_ratio=exact(0.2 + 0.1 * i), white_cd_m2=exact(10.0 + 12.0 * i))
         for i, seat in enumerate(lounge.seats)
     )
     remedies = tuple(Remedy("projector.lens_m", axis, 1.2345) for axis in ("out", "right", "up"))
@@ -80,7 +80,7 @@ def test_seats_that_read_alike_share_a_row(lounge: Measurement) -> None:
     assert text.count("every seat ") >= 2  # dark, and with lamps on
     assert not any(f"{seat.name} " in text for seat in lounge.seats)
     first, *others = lounge.seats
-    one = dataclasses.replace(lounge, seats=(dataclasses.replace(first, black=exact(0.5)), *others))
+    one = dataclasses.replace(lounge, seats=(first.with_values(black_cd_m2=exact(0.5)), *others))
     rows = [line for line in said(one, 120).splitlines() if line.startswith(first.name)]
     assert len(rows) == 1
 
@@ -96,8 +96,8 @@ def test_nothing_shouts(any_measurement: Measurement) -> None:
 def test_a_projector_that_does_not_fit_comes_with_its_remedy() -> None:
     scene = room(lens="[0.0, 4.5, 2.2]", projector="throw_ratio = [2.5, 3.0]\nlens_shift = [0.1, 0.1]")
     lines = dict(first_block(measure(scene, error=0.2)))
-    # by hand: 2.5 x 2.4 m; the picture's middle is 0.7 + 1.35 / 2 = 1.375 m up, and shift reaches 0.135 m
-    assert lines["Fits"] == "no; it would with the lens 6.00 m out from the wall, 1.51 m up"
+    # by hand: 2.5 x 2.4 m from the cloth, 1 mm off the wall, so a centimetre more; the picture's middle is 0.7 + 1.35 / 2 = 1.375 m up, and shift reaches 0.135 m
+    assert lines["Fits"] == "no; it would with the lens 6.01 m out from the wall, 1.51 m up"
     assert lines["Change first"].startswith("the projector's place")
 
 
