@@ -96,7 +96,8 @@ def test_nothing_shouts(any_measurement: Measurement) -> None:
 def test_a_projector_that_does_not_fit_comes_with_its_remedy() -> None:
     scene = room(lens="[0.0, 4.5, 2.2]", projector="throw_ratio = [2.5, 3.0]\nlens_shift = [0.1, 0.1]")
     lines = dict(first_block(measure(scene, error=0.2)))
-    # by hand: 2.5 x 2.4 m from the cloth, 1 mm off the wall, so a centimetre more; the picture's middle is 0.7 + 1.35 / 2 = 1.375 m up, and shift reaches 0.135 m
+    # by hand: 2.5 x 2.4 m from the cloth, which hangs 1 mm off the wall, so a centimetre more
+    # the picture's middle is 0.7 + 1.35 / 2 = 1.375 m up, and shift reaches 0.135 m
     assert lines["Fits"] == "no; it would with the lens 6.01 m out from the wall, 1.51 m up"
     assert lines["Change first"].startswith("the projector's place")
 
