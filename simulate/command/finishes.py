@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from ...scenes.model import Scene
     from ..answers.answers import Answers
     from ..answers.repaint import Plan, RoomCosts
+    from ..sound.trade import Sounding, Trade
 
 
 def _target(value: float | None) -> float | None:
@@ -29,6 +30,8 @@ Target = Annotated[
 ]
 _ALLOW = "CSV: surface, finish, price_per_m2 (may be left out). Without it: dark paints on walls and ceiling, dark carpets."
 AllowFile = Annotated[Path | None, file_to_read("--allow", _ALLOW)]
+_SOUND = "Also list the sets of allowed finishes that none beats in contrast, reverberation and cost together."
+Sound = Annotated[bool, typer.Option("--sound", help=_SOUND)]
 Out = Annotated[Folder, out_to("finishes.json and pictures")]
 
 
@@ -36,6 +39,7 @@ def finishes(
     scene: SceneName,
     target: Target = 150.0,
     allow: AllowFile = None,
+    sound: Sound = False,
     ledger: LedgerFile = None,
     as_json: AsJson = False,
     out: Out = None,
@@ -46,27 +50,41 @@ def finishes(
     """What each surface costs, and what to repaint first."""
     from .stdout import say
 
-    def work(loaded: Scene, answers: Callable[[], Answers]) -> tuple[RoomCosts, Plan]:
+    def work(loaded: Scene, answers: Callable[[], Answers]) -> tuple[RoomCosts, Plan, Sounding, Trade | None]:
         from ..answers.allowed import AllowedErrors, default_allowed, read_allowed
         from ..answers.repaint import cheapest_repaint, room_costs
+        from ..sound.trade import sounding, trade
 
         try:
             allowed = default_allowed(loaded) if allow is None else read_allowed(allow, loaded)
         except AllowedErrors as fault:
             raise BadInput(*str(fault).splitlines()) from None
         room = answers()
-        return room_costs(room), cheapest_repaint(room, allowed, target)
+        costs, plan = room_costs(room), cheapest_repaint(room, allowed, target)
+        return costs, plan, sounding(loaded, allowed), trade(room, allowed) if sound else None
 
-    place = OutPlace(out, "finishes", ("finishes.json", "finishes.png"), [] if allow is None else [allow])
-    loaded, (costs, plan) = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
+    names = ("finishes.json", "finishes.png", *(["finishes-sound.png"] if sound else []))
+    place = OutPlace(out, "finishes", names, [] if allow is None else [allow])
+    loaded, (costs, plan, heard, traded) = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
     from rich.console import Console
 
     from ..output.document import to_json
     from ..output.finishes_chart import finishes_chart
     from ..output.finishes_document import finishes_document
+    from ..output.finishes_sound import sounding_document, sounding_parts, trade_document, trade_parts
     from ..output.finishes_table import finishes_report
 
-    document = to_json(finishes_document(loaded, costs, plan))
+    found = {**finishes_document(loaded, costs, plan), "reverberation": sounding_document(heard)}
+    document = to_json(found if traded is None else {**found, "sound": trade_document(traded)})
     if out is not None:
-        place.write(loaded, ledger, {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)})
-    say(document if as_json else finishes_report(loaded, costs, plan, Console()))
+        files = {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)}
+        if traded is not None:
+            from ..output.trade_chart import trade_chart
+
+            files["finishes-sound.png"] = trade_chart(traded)
+        place.write(loaded, ledger, files)
+    if as_json:
+        say(document)
+        return
+    parts = [*sounding_parts(heard), *([] if traded is None else trade_parts(traded))]
+    say(finishes_report(loaded, costs, plan, Console(), more=parts))

@@ -10,13 +10,15 @@ from .layout import grid, heading, rendered
 from .units import figure, spread
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from rich.console import Console, RenderableType
 
 _LEAST = 0.01  # of ln contrast: smaller interactions are not worth a line
 
 
-def finishes_report(scene: Scene, costs: RoomCosts, plan: Plan, console: Console) -> str:
-    """What each surface costs, what goes together, and the cheapest set, as text."""
+def finishes_report(scene: Scene, costs: RoomCosts, plan: Plan, console: Console, *, more: Iterable[RenderableType] = ()) -> str:
+    """What each surface costs, what goes together, and the cheapest set, as text; more   parts to come after them."""
     from rich.text import Text
 
     worst = costs.worst
@@ -31,6 +33,7 @@ def finishes_report(scene: Scene, costs: RoomCosts, plan: Plan, console: Console
             *_surfaces(costs),
             *_together(costs),
             *_plan(costs, plan),
+            *more,
         ],
         console,
     )

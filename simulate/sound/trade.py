@@ -40,7 +40,8 @@ class Set:
     """A set of finishes.
 
     changes   finish by surface;  cost   in the list's currency or [m2]
-    contrast  checkerboard contrast [1] at the seat with the least;  measured   the same with its standard error, of unbeaten sets
+    contrast  checkerboard contrast [1] at the seat with the least
+    measured, black   that contrast with its standard error, black patches there [cd/m2]; None until the set is found unbeaten
     mid_s     mid-band reverberation, shortest and longest [s];  off_s   their middle off the asked time [s]
     """
 
@@ -50,32 +51,39 @@ class Set:
     mid_s: tuple[float, float]
     off_s: float
     measured: Estimate | None = None
+    black: Estimate | None = None
+
+
+@dataclass(frozen=True)
+class Sounding:
+    """Reverberation by choice of finish: mid-band time as the room is, shortest and longest [s], the time asked [s], each choice alone."""
+
+    now_s: tuple[float, float]
+    asked_s: float
+    choices: tuple[Choice, ...]
 
 
 @dataclass(frozen=True)
 class Trade:
     """Light against sound in one room.
 
-    now_s     mid-band reverberation as the room is, shortest and longest [s];  asked_s   nominal [s]
-    choices   one a surface and allowed finish
-    sets      that none beats in contrast, in distance from the asked time and in cost; the room as it is among them if none beats it
+    asked_s   nominal reverberation time [s]
+    sets      that none beats in contrast, in distance from the asked time and in cost, cheapest first; the room as it is among them
     tried, possible   number of sets;  priced   costs are prices, else repainted areas [m2]
     """
 
-    now_s: tuple[float, float]
     asked_s: float
-    choices: tuple[Choice, ...]
     sets: tuple[Set, ...]
     tried: int
     possible: int
     priced: bool
 
 
-def choices(scene: Scene, allowed: Sequence[Allowed]) -> tuple[tuple[float, float], tuple[Choice, ...]]:
-    """Mid-band reverberation [s], shortest and longest, as the scene is and with each allowed finish alone."""
+def sounding(scene: Scene, allowed: Sequence[Allowed]) -> Sounding:
+    """Mid-band reverberation [s] of a scene as it is, and with each allowed finish alone."""
     room = _Room(scene)
-    found = [Choice(entry, room.mid_s({entry.surface: entry.finish})) for entry in allowed]
-    return room.mid_s({}), tuple(found)
+    found = tuple(Choice(entry, room.mid_s({entry.surface: entry.finish})) for entry in allowed)
+    return Sounding(room.mid_s({}), target(room.volume_m3).nominal_s, found)
 
 
 def trade(answers: Answers, allowed: Sequence[Allowed]) -> Trade:
@@ -84,8 +92,7 @@ def trade(answers: Answers, allowed: Sequence[Allowed]) -> Trade:
     Where there are more, the smallest surfaces keep their finish. Contrast is the ledger's own mean, measured again with its error for the
     sets that are left. Distance from the asked time is that of the middle between shortest and longest.
     """
-    scene = answers.scene
-    room, areas = _Room(scene), surface_areas(answers)
+    room, areas = _Room(answers.scene), surface_areas(answers)
     by_surface: dict[str, list[Allowed]] = {}
     for entry in allowed:
         by_surface.setdefault(entry.surface, []).append(entry)
@@ -104,19 +111,19 @@ def trade(answers: Answers, allowed: Sequence[Allowed]) -> Trade:
         cost = sum(areas[e.surface] * (1.0 if e.price_per_m2 is None else e.price_per_m2) for e in taken)
         ends = room.mid_s(changes)
         sets.append(Set(changes, float(cost), float(least), ends, abs(0.5 * (ends[0] + ends[1]) - asked)))
-    now, each = choices(scene, allowed)
-    best = tuple(replace(one, measured=_measured(answers, one)) for one in unbeaten(sets))
-    return Trade(now, asked, each, best, len(sets), possible, priced)
+    best = tuple(_measured(answers, one) for one in unbeaten(sets))
+    return Trade(asked, best, len(sets), possible, priced)
 
 
-def unbeaten(sets: Sequence[Set]) -> tuple[Set, ...]:
+def unbeaten(sets: Sequence[Set], steps: float = 1.0) -> tuple[Set, ...]:
     """Sets that no other equals or beats in contrast, distance from the asked time and cost, those alike told once; cheapest first.
 
-    Source: Pareto's definition, on contrast in steps of SAME_CONTRAST and time in steps of SAME_TIME_S.
+    steps   1: contrast counts in steps of SAME_CONTRAST, time in steps of SAME_TIME_S; more: in steps so many times as wide
+    Source: Pareto's definition.
     """
 
     def key(one: Set) -> tuple[int, int, float]:
-        return -round(math.log(one.contrast) / SAME_CONTRAST), round(one.off_s / SAME_TIME_S), one.cost
+        return -round(math.log(one.contrast) / (steps * SAME_CONTRAST)), round(one.off_s / (steps * SAME_TIME_S)), one.cost
 
     found: list[Set] = []
     kept = np.empty((0, 3))
@@ -128,10 +135,27 @@ def unbeaten(sets: Sequence[Set]) -> tuple[Set, ...]:
     return tuple(found)
 
 
-def _measured(answers: Answers, one: Set) -> Estimate:
-    """Contrast [1] at the seat with the least, with its standard error."""
-    found = answers.with_finishes(one.changes).quick().checkerboard
-    return estimate(found[:, int(np.argmin(found[0]))])
+def thinned(sets: Sequence[Set], most: int) -> tuple[Set, ...]:
+    """At most so many of the sets, 3 or more, spread over all there is; cheapest first.
+
+    The one of most contrast, the one nearest to the asked time, and of those that lie close the cheapest, in ever wider steps.
+    """
+    if len(sets) <= most:
+        return tuple(sets)
+    ends = [max(sets, key=lambda one: one.contrast), min(sets, key=lambda one: (one.off_s, -one.contrast))]
+    found, steps = tuple(sets), 1.0
+    while len(found) > most - len(ends):
+        steps *= 1.5
+        found = unbeaten(sets, steps)
+    kept = {id(one) for one in (*found, *ends)}
+    return tuple(one for one in sets if id(one) in kept)
+
+
+def _measured(answers: Answers, one: Set) -> Set:
+    """The set with contrast [1] and black patches [cd/m2] at the seat with the least contrast, with their standard errors."""
+    quick = answers.with_finishes(one.changes).quick()
+    seat = int(np.argmin(quick.checkerboard[0]))
+    return replace(one, measured=estimate(quick.checkerboard[:, seat]), black=estimate(quick.black[:, seat]))
 
 
 def _contrasts(answers: Answers, by_surface: dict[str, list[Allowed]], order: list[str], picks: list[tuple[int, ...]]) -> Array:
