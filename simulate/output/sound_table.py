@@ -137,19 +137,14 @@ def _screen(found: RoomSound) -> list[RenderableType]:
     for f in TONES_HZ:
         table.add_row(f"tone {f}", pair(*through.tones_db[f], 1))
     combs = grid()
-    for title in (
-        "cloth to\nloudspeaker m",
-        "first\npeak Hz",
-        "first\nnotch Hz",
-        "ripple, hard\nfront dB",
-        "with black\nwool dB",
-    ):
-        combs.add_column(title, justify="right", no_wrap=True)
+    columns = ("cloth to\nloudspeaker m", "first\nnotch Hz", "peak\nafter Hz", "ripple, hard\nfront dB", "with black\nwool dB")
+    for column in columns:
+        combs.add_column(column, justify="right", no_wrap=True)
     for comb in through.combs:
         combs.add_row(
             f"{comb.gap_m:g}",
-            _hertz(comb.peak_hz),
             _hertz(comb.notch_hz),
+            _hertz(comb.peak_hz),
             f"{comb.ripple_hard_db:.1f}",
             f"{comb.ripple_backed_db:.1f}",
         )

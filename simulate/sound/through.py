@@ -28,7 +28,7 @@ class Comb:
     """Sound to and fro between cloth and loudspeaker.
 
     gap_m                     cloth to the front of the loudspeaker [m]
-    peak_hz, notch_hz         first frequency that it lifts, and that it lowers, above 100 Hz [Hz]; None: none up to 16 kHz
+    notch_hz, peak_hz         first frequency above 100 Hz that it lowers, and the next that it lifts [Hz]; None: none up to 16 kHz
     ripple_hard_db            largest crest to trough from 500 Hz to 8 kHz before a hard front [dB]
     ripple_backed_db          the same before BACKING [dB]
     """
@@ -84,8 +84,9 @@ def comb(sheets: tuple[Sheet, ...], gap_m: float) -> Comb:
     sheet = max(sheets, key=lambda one: float(loss_db(4000.0, one)))
     f = np.geomspace(100.0, 16_000.0, 20_001)
     echo = np.abs(1.0 / (1.0 - to_and_fro(f, sheet, gap_m, 1.0)))
-    rises = np.flatnonzero((echo[1:-1] > echo[:-2]) & (echo[1:-1] >= echo[2:])) + 1
     falls = np.flatnonzero((echo[1:-1] < echo[:-2]) & (echo[1:-1] <= echo[2:])) + 1
+    rises = np.flatnonzero((echo[1:-1] > echo[:-2]) & (echo[1:-1] >= echo[2:])) + 1
+    rises = rises[rises > falls[0]] if len(falls) else rises
     backed = np.sqrt(1.0 - np.interp(np.log(_RIPPLE_HZ), np.log(BANDS), by_band(BACKING)))
     back = np.abs(thrown_back(impedance(_RIPPLE_HZ, sheet)))
     return Comb(

@@ -11,7 +11,8 @@ from halfgain.scenes.load import load_scene
 from halfgain.scenes.throw import throw
 
 NAMES = (
-    "black-box", "dark-room", "light-lounge", "long-lounge", "published-figures", "short-throw-wall", "wide-row",
+    "black-box", "dark-room", "light-lounge", "long-lounge", "published-figures", "quiet-room", "short-throw-wall",
+    "wide-row",
 )  # fmt: skip
 
 

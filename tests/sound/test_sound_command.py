@@ -48,6 +48,8 @@ def test_mass_and_distances_of_the_screen_are_taken(capsys: pytest.CaptureFixtur
     assert app.run(["sound", str(scene)]) == 0
     text = capsys.readouterr().out
     assert "BS 5382" in text
+    assert text.count("A loudspeaker behind the screen (micro-perforated white)") == 1
+    assert text.count("with black") == 1
     assert text.count("local code") == 1
 
 
@@ -95,6 +97,16 @@ def test_numbers_out_of_range_are_refused_in_one_line(arguments: list[str], word
     assert said.out == ""
     assert len(said.err.splitlines()) == 1
     assert words in said.err
+
+
+def test_the_room_for_picture_and_sound_is_what_it_says(capsys: pytest.CaptureFixture[str]) -> None:
+    """Its comments: every finish but the sofa's states its absorption, and the mid bands meet what is asked."""
+    told = document(["quiet-room"], capsys)
+    assert told["not_stated"] == ["sofa"]
+    verdicts = dict(zip(told["bands_hz"], told["reverberation"]["target"]["verdicts"], strict=True))
+    assert {verdicts[band] for band in (500, 1000, 2000, 4000)} == {"met"}
+    assert told["screen"]["meets_bs_5382"] is True
+    assert all(comb["notch_hz"] < comb["peak_hz"] for comb in told["screen"]["comb"])
 
 
 def test_every_library_scene_gives_finite_numbers(capsys: pytest.CaptureFixture[str]) -> None:
