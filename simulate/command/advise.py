@@ -118,11 +118,10 @@ def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path]) -
     if as_json:
         text = json_text
     else:
-        from rich.console import Console
-
         from ..output.advise_table import advise_report
+        from .talk import console
 
-        text = advise_report(advice, Console())
+        text = advise_report(advice, console())
     if out is not None:
         from ..output.advise_chart import advise_chart
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 import sys
 import traceback
 from collections.abc import Sequence
+from contextlib import suppress
 from difflib import get_close_matches
 from typing import Annotated, Any
 
@@ -30,7 +31,8 @@ from .report import report
 from .scenes import scenes
 from .schema import schema
 from .sound import sound
-from .stdout import drop_stdout, note, say
+from .stdout import complain, drop_stdout, say
+from .talk import Talk, with_talk
 from .trace import trace
 from .view import view
 
@@ -56,16 +58,43 @@ def _is_scene(name: str) -> bool:
     return name in scene_names() or name.endswith(".toml")
 
 
+END_OF_HELP = """\b
+Exit status:
+  0    done
+  1    a fault of the program or of the machine
+  2    what was given cannot be: one line each says what and where
+  130  interrupted
+
+\b
+Environment:
+  HALFGAIN_CACHE   folder to keep compiled code in, instead of the user's cache
+  XDG_CACHE_HOME   where the user's cache is (LOCALAPPDATA on Windows)
+  NO_COLOR         anything: plain text, no bold, no changing lines; so does TERM=dumb
+  COLUMNS          width of tables where no terminal tells
+
+\b
+Completion: halfgain --install-completion, or --show-completion to read it first.
+"""
+
 app = typer.Typer(
     name="halfgain",
     cls=_Commands,
     help="Luminance at every seat, and the contrast a room leaves: projection screens judged by light simulation.",
-    add_completion=False,
+    epilog=END_OF_HELP,
+    context_settings={"help_option_names": ["-h", "--help"]},
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
 for command in (measure, compare, advise, trace, finishes, flatness, levels, sound, picture, view, report, explain, fit, fabric, scenes, schema):
-    app.command()(command)
+    app.command()(with_talk(command))
+
+
+@app.command("help")
+def help_of(
+    command: Annotated[str | None, typer.Argument(metavar="[COMMAND]", help="One of the commands; left out: all of them.")] = None,
+) -> None:
+    """What a command does and takes: the same as COMMAND --help."""
+    app(args=[*([] if command is None else [command]), "--help"], prog_name="halfgain", standalone_mode=False)
 
 
 def _version(wanted: bool) -> None:
@@ -89,21 +118,24 @@ def _first(
 
 def run_command(arguments: Sequence[str]) -> int:
     """Run one command; returns 0 good, 2 bad input, 1 a fault of ours or of the machine, 130 Ctrl-C."""
+    Talk.set()
     try:
         status = app(args=list(arguments), prog_name="halfgain", standalone_mode=False)
         sys.stdout.flush()
     except (KeyboardInterrupt, typer.Abort):
         status = INTERRUPTED
-    except (BrokenPipeError, SystemExit):  # typer leaves by the second when the reader of its help has gone
+    except (BrokenPipeError, SystemExit):  # by the second typer leaves when the reader of its help has gone, and after completion
+        with suppress(OSError, ValueError):
+            sys.stdout.flush()
         drop_stdout()
         return 0
     except Exception as fault:
         if "-v" in arguments or "--verbose" in arguments:
             traceback.print_exc()
         status, lines = told(fault)
-        note(*lines)
+        complain(*lines)
         if isinstance(fault, OSError):
             drop_stdout()  # it may be stdout itself that is full: no second complaint at exit
     if status == INTERRUPTED:  # newer releases of typer turn Ctrl-C into this status themselves
-        note(STOPPED)
+        complain(STOPPED)
     return status if isinstance(status, int) else 0

@@ -193,11 +193,10 @@ def _tell(
     if as_json:
         text = json_text
     else:
-        from rich.console import Console
-
         from ..output.compare_table import compare_report
+        from .talk import console
 
-        text = compare_report(comparison, Console(), spreads)
+        text = compare_report(comparison, console(), spreads)
     if out is not None:
         from ..output.compare_csv import compare_csv
         from ..output.compare_pictures import compare_pictures

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import ErrorAsked, SceneName, Seed, Threads
+from .options import AsJson, ErrorAsked, SceneName, Seed, Threads
 
 if TYPE_CHECKING:
     from ..measure import Measurement
@@ -18,6 +18,7 @@ def explain(
     seed: Seed = 1,
     error: ErrorAsked = 0.01,
     threads: Threads = None,
+    as_json: AsJson = False,
 ) -> None:
     """One seat's luminance and contrast derived step by step, to say to a client."""
     from ...scenes.load import load_scene
@@ -39,4 +40,12 @@ def explain(
         measurement = interruptible(run)
     from ..output.explanation import explanation
 
-    say(explanation(measurement, index))
+    text = explanation(measurement, index)
+    if not as_json:
+        say(text)
+        return
+    from ..output.document import document, to_json
+
+    whole = document(measurement)
+    kept = {key: whole[key] for key in ("version", "seed", "paths", "error", "scene", "screen", "throw", "warnings", "notes", "cautions")}
+    say(to_json({"format": "halfgain.explain/1", **kept, "seat": whole["seats"][index], "page": text.splitlines()}))

@@ -66,13 +66,12 @@ def finishes(
     names = ("finishes.json", "finishes.png", *(["finishes-sound.png"] if sound else []))
     place = OutPlace(out, "finishes", names, [] if allow is None else [allow])
     loaded, (costs, plan, heard, traded) = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
-    from rich.console import Console
-
     from ..output.document import to_json
     from ..output.finishes_chart import finishes_chart
     from ..output.finishes_document import finishes_document
     from ..output.finishes_sound import sounding_document, sounding_parts, trade_document, trade_parts
     from ..output.finishes_table import finishes_report
+    from .talk import console
 
     found = {**finishes_document(loaded, costs, plan), "reverberation": sounding_document(heard)}
     document = to_json(found if traded is None else {**found, "sound": trade_document(traded)})
@@ -87,4 +86,4 @@ def finishes(
         say(document)
         return
     parts = [*sounding_parts(heard), *([] if traded is None else trade_parts(traded))]
-    say(finishes_report(loaded, costs, plan, Console(), more=parts))
+    say(finishes_report(loaded, costs, plan, console(), more=parts))

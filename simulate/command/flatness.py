@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from .files import check_out, write_told
 from .options import AsJson, Folder, SceneName, Threads, out_to
+from .talk import live
 
 if TYPE_CHECKING:
     from ..folds.flatness import Flatness
@@ -36,11 +37,10 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
         return found, [] if out is None else multiples(loaded, white, threads=many, progress=_progress("set-ups"))
 
     found, others = interruptible(run)
-    from rich.console import Console
-
     from ..output.document import to_json
     from ..output.flatness_chart import flatness_chart, multiples_chart
     from ..output.flatness_outputs import flatness_csv, flatness_document, flatness_report
+    from .talk import console
 
     document = to_json(flatness_document(loaded, found))
     if out is not None:
@@ -51,12 +51,12 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
             "fold-multiples.png": multiples_chart(loaded.title, [seat.name for seat in loaded.seats], others),
         }
         write_told(out, files, loaded.files, command="flatness")
-    say(document if as_json else flatness_report(loaded, found, Console()))
+    say(document if as_json else flatness_report(loaded, found, console()))
 
 
 def _progress(what: str) -> Callable[[int, int], None] | None:
     """A line on a terminal's stderr, rewritten in place; nothing elsewhere."""
-    if not sys.stderr.isatty():
+    if not live():
         return None
 
     def told(done: int, count: int) -> None:

@@ -50,16 +50,15 @@ def levels(
     _not_among_frames(out, frames)
     place = OutPlace(out, "levels", ("levels.json", "levels.png"), image_files(frames))
     loaded, curve = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
-    from rich.console import Console
-
     from ..output.document import to_json
     from ..output.levels_chart import levels_chart
     from ..output.levels_table import levels_document, levels_report
+    from .talk import console
 
     document = to_json(levels_document(loaded, curve))
     if out is not None:
         place.write(loaded, ledger, {"levels.json": document.encode(), "levels.png": levels_chart(curve)})
-    say(document if as_json else levels_report(loaded, curve, Console()))
+    say(document if as_json else levels_report(loaded, curve, console()))
 
 
 def _not_among_frames(out: Path | None, frames: Path | None) -> None:

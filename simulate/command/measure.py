@@ -78,11 +78,10 @@ def _json(measurement: Measurement) -> str:
 
 
 def _table(measurement: Measurement, full: bool) -> str:
-    from rich.console import Console
-
     from ..output.table import report
+    from .talk import console
 
-    return report(measurement, Console(), full=full)
+    return report(measurement, console(), full=full)
 
 
 def _names(scene: Scene, wide: bool) -> list[str]:

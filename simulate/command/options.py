@@ -56,7 +56,18 @@ def file_to_read(flag: str, text: str) -> OptionInfo:
 
 Names = list[str] | None
 Folder = Path | None
-SceneName = Annotated[str, typer.Argument(metavar="SCENE", help="A scene file, or a name of the library.")]
+
+
+def _library_scenes(incomplete: str) -> list[str]:
+    """Names of the library for a shell that completes; where none begins so, the shell completes file names."""
+    from ...scenes.library import scene_names
+
+    return [name for name in scene_names() if name.startswith(incomplete)]
+
+
+SceneName = Annotated[
+    str, typer.Argument(metavar="SCENE", help="A scene file, or a name of the library.", autocompletion=_library_scenes)
+]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on stdout, nothing else there.")]
 OutFolder = Annotated[Folder, out_to("measure.json, seats.csv and pictures")]
 Seed = Annotated[
@@ -80,5 +91,5 @@ Threads = Annotated[
         help=f"1 to {MOST_THREADS}; left out: as many as this process may use.",
     ),
 ]
-Verbose = Annotated[bool, typer.Option("-v", "--verbose", help="Say paths, time and error reached; show tracebacks.")]
+Verbose = Annotated[bool, typer.Option("-v", "--verbose", help="Tell what is being done, and how far it got; show tracebacks.")]
 Full = Annotated[bool, typer.Option("--full", help="Every figure with its error, and all details and cautions.")]

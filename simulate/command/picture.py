@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ...materials.plain import first_names, plain
-from .options import SceneName, Seed, Threads, place_to_write
+from .options import AsJson, SceneName, Seed, Threads, place_to_write
 
 if TYPE_CHECKING:
     from ...scenes.model import Light, Scene
     from ..views.content import Content
+    from .progress import Told
 
 LEAST_SIZE, LARGEST_SIZE = 16, 8192
 LEAST_FIELD, LARGEST_FIELD = 10.0, 130.0
@@ -58,12 +59,14 @@ def picture(
     out: Out = Path(),
     seed: Seed = 1,
     threads: Threads = None,
+    as_json: AsJson = False,
 ) -> None:
     """What a seat sees: NAME.exr in cd/m2, NAME.png, NAME-luminance.png."""
     from ...scenes.load import load_scene
     from ..output.file_names import ENDINGS, file_stems
     from .background import interruptible
     from .files import check_out, image_files, write_told
+    from .progress import stages
     from .seats import seat_index
     from .stdout import say
 
@@ -77,25 +80,36 @@ def picture(
     inputs = [*loaded.files, *image_files(None, show)]
     check_out(out, [f"{stems[i]}{ending}" for i in chosen for ending in ENDINGS], inputs, command="picture")
 
-    def run() -> tuple[dict[str, bytes], str]:
+    def run(told: Told) -> tuple[dict[str, bytes], str]:
         from ..light.workers import default_threads
         from ..output.seat_files import report, seat_files
         from ..views.render import seat_camera, seat_picture, set_the_stage
 
         many = threads or default_threads()
+        told("light in the room")
         stage = set_the_stage(loaded, content, light=state, seed=seed, threads=many)
         files: dict[str, bytes] = {}
         text = []
         for i in chosen:
+            told(f"seat {loaded.seats[i].name}")
             camera = seat_camera(loaded, i, width=width, height=height, field_deg=field)
             seen = seat_picture(stage, camera, threads=many)
             files.update(seat_files(stage, i, seen, stems[i], adaptation=adaptation))
             text.append(report(stage, i, seen, adaptation=adaptation))
         return files, "".join(text)
 
-    files, text = interruptible(run)
+    with stages(f"{scene}, pictures") as shown:
+        files, text = interruptible(lambda: run(shown))
     write_told(out, files, inputs, command="picture")
-    say(text)
+    if not as_json:
+        say(text)
+        return
+    from ..output.document import to_json
+
+    seen = {loaded.seats[i].name: [f"{stems[i]}{ending}" for ending in ENDINGS] for i in chosen}
+    asked = {"show": show, "light": light or "dark", "width_px": width, "height_px": height, "seed": seed}
+    scene_of = {"title": loaded.title, "sha256": loaded.sha256}
+    say(to_json({"format": "halfgain.picture/1", "scene": scene_of, **asked, "folder": str(out), "files": seen, "said": text.splitlines()}))
 
 
 def _size(text: str) -> tuple[int, int]:

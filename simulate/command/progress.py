@@ -1,13 +1,35 @@
-"""Progress of long work: one changing line on stderr, and only where stderr is a terminal."""
+"""Progress of long work on stderr: one changing line on a terminal, plain lines now and then elsewhere."""
 from __future__ import annotations
 
 import math
-import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from .stdout import note
+from .talk import Talk, live
+
 Report = Callable[[int, float], None]
 Told = Callable[[str], None]
+EVERY_S = 5.0
+
+
+class PlainLines:
+    """Lines for a log: the first at once or after `EVERY_S`, further ones at least that far apart [s].
+
+    clock  seconds that only grow
+    """
+
+    def __init__(self, what: str, *, at_once: bool, clock: Callable[[], float] = time.monotonic) -> None:
+        self._what, self._clock = what, clock
+        self._last = -math.inf if at_once else clock()
+
+    def tell(self, doing: str) -> None:
+        """Write a line, unless the last one is too near."""
+        now = self._clock()
+        if now - self._last >= EVERY_S:
+            self._last = now
+            note(f"halfgain: {self._what}: {doing}")
 
 
 @contextmanager
@@ -15,32 +37,38 @@ def progress(what: str, error_asked: float) -> Iterator[Report | None]:
     """A function of (paths so far, error reached) while the work runs; None where nobody watches.
 
     error_asked  relative standard error that the work aims at [1]
+    Without a terminal lines come with --verbose alone.
     """
-    if not sys.stderr.isatty():
+    if not live() and not Talk.verbose:
         yield None
         return
-    from rich.console import Console
-    from rich.markup import escape
-
-    start = f"{what}: getting ready (the very first run compiles for some seconds)"
-    with Console(stderr=True).status(escape(start)) as status:
+    with _told(what, long=False) as told:
 
         def report(paths: int, reached: float) -> None:
             error = f"error {100 * reached:.2g} %, " if math.isfinite(reached) else ""
-            status.update(escape(f"{what}: {paths:,} light paths, {error}asked {100 * error_asked:.2g} %"))
+            told(f"{paths:,} light paths, {error}asked {100 * error_asked:.2g} %")
 
         yield report
 
 
 @contextmanager
 def stages(what: str) -> Iterator[Told]:
-    """A function that shows what is being done, in words; where nobody watches it says nothing."""
-    if not sys.stderr.isatty():
-        yield lambda _: None
+    """A function that shows what is being done, in words; without a terminal every few seconds, as such work is long."""
+    with _told(what, long=True) as told:
+        yield told
+
+
+@contextmanager
+def _told(what: str, *, long: bool) -> Iterator[Told]:
+    start = "getting ready (the very first run compiles for some seconds)"
+    if not live():
+        lines = PlainLines(what, at_once=Talk.verbose)
+        if Talk.verbose or not long:
+            lines.tell(start)
+        yield lines.tell
         return
     from rich.console import Console
     from rich.markup import escape
 
-    start = f"{what}: getting ready (the very first run compiles for some seconds)"
-    with Console(stderr=True).status(escape(start)) as status:
+    with Console(stderr=True).status(escape(f"{what}: {start}")) as status:
         yield lambda doing: status.update(escape(f"{what}: {doing}"))

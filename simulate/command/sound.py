@@ -82,8 +82,7 @@ def sound(
     if as_json:
         say(document)
         return
-    from rich.console import Console
-
     from ..output.sound_table import sound_report
+    from .talk import console
 
-    say(sound_report(found, Console()))
+    say(sound_report(found, console()))

@@ -24,7 +24,15 @@ def say(text: str) -> None:
 
 
 def note(*lines: str) -> None:
-    """Lines to stderr, whatever file names stand in them. Where nobody can hear them (a full disk behind it) they are lost: no more is."""
+    """Lines to stderr beside an answer, whatever file names stand in them; none with --quiet."""
+    from .talk import Talk
+
+    if not Talk.quiet:
+        complain(*lines)
+
+
+def complain(*lines: str) -> None:
+    """Lines to stderr about what went wrong. Where nobody can hear them (a full disk behind it) they are lost: no more is."""
     with suppress(OSError, ValueError):
         print("\n".join(plain(line, LONGEST_LINE) for line in lines), file=sys.stderr, flush=True)
 

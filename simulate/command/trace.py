@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from .options import ErrorAsked, SceneName, Seed, Threads, place_to_write
+from .options import AsJson, ErrorAsked, SceneName, Seed, Threads, place_to_write
 from .stdout import note
 
 LedgerOut = Annotated[
@@ -39,6 +39,7 @@ def trace(
     error: ErrorAsked = 0.01,
     lightest: Lightest = 0.85,
     threads: Threads = None,
+    as_json: AsJson = False,
 ) -> None:
     """Trace a scene's light paths once and keep them.
 
@@ -50,11 +51,13 @@ def trace(
     from ..output.writing import write_file
     from .background import interruptible
     from .files import check_file
+    from .progress import stages
+    from .stdout import say
 
     loaded = load_scene(scene)
     check_file(ledger, LEDGER, loaded.files)
 
-    def run() -> tuple[bytes, str]:
+    def run() -> tuple[bytes, dict[str, float]]:
         from ..answers.kept import to_bytes
         from ..answers.trace import traced_answers
         from ..light.workers import default_threads
@@ -62,8 +65,16 @@ def trace(
         answers = traced_answers(loaded, seed=seed, error=error, lightest=lightest, threads=threads or default_threads())
         kept = answers.stage.kept
         data = to_bytes(kept)
-        return data, f"{kept.paths:,} paths, {len(data) / kept.paths:.0f} bytes each, survival {kept.survival:g}"
+        return data, {"paths": kept.paths, "bytes": len(data), "survival": kept.survival}
 
-    data, summary = interruptible(run)
+    with stages(f"{scene}, light paths") as told:
+        told("tracing")
+        data, found = interruptible(run)
     write_file(ledger, data, inputs=loaded.files)
-    note(f"halfgain: wrote {ledger}: {summary}")
+    each = found["bytes"] / found["paths"]
+    note(f"halfgain: wrote {ledger}: {found['paths']:,} paths, {each:.0f} bytes each, survival {found['survival']:g}")
+    if as_json:
+        from ..output.document import to_json
+
+        head = {"format": "halfgain.trace/1", "scene": {"title": loaded.title, "sha256": loaded.sha256}, "ledger": str(ledger)}
+        say(to_json({**head, **found, "seed": seed, "error_asked": error, "lightest": lightest}))
