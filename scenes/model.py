@@ -146,7 +146,7 @@ class Scene(Changing):
     warnings: tuple[SceneWarning, ...] = ()
     files: tuple[FilePath, ...] = ()
     document: Document | None = field(default=None, init=False, repr=False)  # not handed on by dataclasses.replace
-    checked: bool = field(default=False, init=False, repr=False)  # what the loader made is; sound.py checks the rest
+    checked: bool = field(default=False, init=False, repr=False)  # what the loader made is; recheck.py checks the rest
     _sha256: str = field(default="", init=False, repr=False)
 
     @property

@@ -11,7 +11,7 @@ from ..scenes.cloth.surface import cloth_of
 from ..scenes.geometry import Raster, picture, raster, screen_frame, to_inside
 from ..scenes.head import HEAD_RADIUS_M
 from ..scenes.model import SURFACES, Scene
-from ..scenes.sound import check_scene
+from ..scenes.recheck import check_scene
 from .light.geometry import DIFFUSE, SCREEN, Geometry
 from .light.mesh import make_relief
 from .light.patches import box_faces, frozen, make_geometry, rectangle, room_shell

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...scenes.model import Scene
-from ...scenes.sound import check_scene
+from ...scenes.recheck import check_scene
 from .air import energy_loss_per_m
 from .areas import areas_of
 from .bands import BANDS, Array, mid
