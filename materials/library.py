@@ -17,6 +17,7 @@ from .fabric import Fabric
 from .fabric_table import FabricTable
 from .finish import Finish
 from .finish_table import FinishTable
+from .finish_words import meant
 from .nearest import nearest
 from .problem import Problem, dotted, lines_of, problems_of
 from .reading import Unreadable, read_text
@@ -61,8 +62,10 @@ class Library:
         return _found("fabric", name, self.fabrics)
 
     def find_finish(self, name: str) -> Finish:
-        """The finish of this name; raises UnknownName with the nearest spellings."""
-        return _found("finish", name, self.finishes)
+        """The finish of this name; raises UnknownName with what an everyday word means, else with the nearest spellings."""
+        if name not in self.finishes:
+            raise UnknownName("finish", name, meant(name, self.finishes)[:3] or nearest(name, self.finishes))
+        return self.finishes[name]
 
 
 def load_library(paths: str | Path | Iterable[str | Path] | None = None) -> Library:

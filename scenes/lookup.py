@@ -131,9 +131,9 @@ def _fabric(value: Any, library: Library, complete: bool, found: Materials) -> F
 
 def _unknown(what: str, path: Path, unknown: UnknownName, names: Iterable[str]) -> Problem:
     if unknown.nearest:
-        return Problem(path, f"is no {what} of the library: did you mean {_quoted(unknown.nearest)}?")
+        return Problem(path, f"is no {what} of the library: did you mean {_quoted(unknown.nearest)}? (halfgain materials lists all)")
     known = list(names)
-    more = f" and {len(known) - 5} more" if len(known) > 5 else ""
+    more = f" and {len(known) - 5} more: halfgain materials lists all" if len(known) > 5 else ""
     return Problem(path, f"is no {what} of the library", f"{_quoted(known[:5], ', ')}{more}")
 
 

@@ -8,15 +8,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from ..materials.hangs import OPPOSITE
 from .cloth.notes import drape_warnings
 from .fits import clear_lens, misfits
-from .geometry import Raster, corners, on_screen_plane, picture, raster, white_area
+from .geometry import Raster, corners, picture, raster, white_area
 from .head import HEAD_RADIUS_M
+from .light_side import LEVEL_DEG, light_from_deg
 from .model import Box, Projector, Room, Screen, Seat
 from .parts import Optics
 from .remedy import length_text
 from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sphere
 from .warning import SceneWarning, WarningCode
 
-_LEVEL_DEG = 1.0  # light that falls this close to the normal comes from no side; our own choice
 _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
 _PAPER_M = 0.0001  # a sheet of paper of 80 g/m2; thinner things are slips of the pen
 
@@ -66,10 +66,8 @@ def _fabric_use(optics: Optics) -> Iterator[SceneWarning]:
     side = fabric.wants_light_from
     if side is None:
         return
-    middle, lens = on_screen_plane(optics, 0.0, 0.0), optics.projector.lens_m
-    offset = {"above": lens[2] - middle[2], "below": middle[2] - lens[2], "left": middle[0] - lens[0], "right": lens[0] - middle[0]}
-    away = math.degrees(math.atan2(offset[side], lens[1] - middle[1]))
-    if away < -_LEVEL_DEG:
+    away = light_from_deg(optics, side)
+    if away < -LEVEL_DEG:
         yield SceneWarning(
             WarningCode.LIGHT_SIDE,
             f'fabric "{fabric.name}" wants its light from {side}: the projector lights the picture\'s middle from {-away:.0f} degrees '

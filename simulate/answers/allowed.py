@@ -9,6 +9,7 @@ from pathlib import Path
 from ...materials.csv_reading import NotCsv, csv_rows
 from ...materials.error import Error
 from ...materials.finish import Finish
+from ...materials.finish_words import suits
 from ...materials.library import load_library
 from ...materials.nearest import nearest
 from ...materials.plain import first_names
@@ -22,8 +23,8 @@ from .repaint import Allowed
 
 COLUMNS = ("surface", "finish", "price_per_m2")
 WALLS = ("front", "back", "left", "right", "ceiling")
-_PAINTS = ("mid grey matt paint", "dark grey matt paint", "charcoal matt paint")
-_CARPETS = ("mid grey carpet", "dark carpet")
+SURFACES_IN_ORDER = (*WALLS, "floor")
+_DARK = ("mid grey matt paint", "dark grey matt paint", "charcoal matt paint", "mid grey carpet", "dark carpet")
 _MOST_BYTES = 1_000_000
 HIGHEST_PRICE = 1e12
 _FORM = f"a CSV file with the header {','.join(COLUMNS)} or {','.join(COLUMNS[:2])} and a row for each"
@@ -53,7 +54,7 @@ def default_allowed(scene: Scene) -> list[Allowed]:
     Source: the project's own choice from its library of finishes; common practice for dark rooms, no source.
     """
     library = load_library()
-    pairs = [(wall, name) for wall in WALLS for name in _PAINTS] + [("floor", name) for name in _CARPETS]
+    pairs = [(surface, name) for surface in SURFACES_IN_ORDER for name in _DARK if suits(name, surface)]
     return [
         Allowed(surface, library.find_finish(name), None)
         for surface, name in pairs
@@ -136,7 +137,7 @@ def _finish(line: int, text: str, known: dict[str, Finish], wrong: _Wrong) -> Fi
         return known[text]
     near = nearest(text, known)
     hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
-    wrong.add(line, "finish", f"is no finish of the library{hint}", "a finish of the library or a reflectance", text)
+    wrong.add(line, "finish", f"is no finish of the library{hint}", "a finish of the library (halfgain materials lists all) or a reflectance", text)
     return None
 
 

@@ -210,6 +210,8 @@ def advise(
     children: bool = False,
     dust: bool = False,
     prices: Mapping[str, float] | None = None,
+    first_aim: str | None = None,
+    weights: Mapping[str, float] | None = None,
     seed: int = 1,
     error: float = 0.02,
     threads: int | None = None,
@@ -226,6 +228,8 @@ def advise(
         What a scene file does not say; see `halfgain advise --help`.
     prices : mapping
         By hang or fabric name, in one currency.
+    first_aim, weights
+        What counts before all else, and how much an aim counts: white, evenness, contrast, lights-on.
     seed, error, threads, progress
         As for `measure`.
 
@@ -237,12 +241,20 @@ def advise(
     from halfgain.scenes.changes import refuse
     from halfgain.simulate.choices.advice import advise as run
     from halfgain.simulate.choices.variants import document_of_scene
-    from halfgain.simulate.choices.wishes import USES, Wishes
+    from halfgain.simulate.choices.wishes import AIM_WORDS, HIGHEST_WEIGHT, USES, Wishes
 
     checked(seed, error)
     if use is not None and use not in USES:
         raise refuse("use", f'"{use}" is not allowed', allowed=", ".join(USES))
-    wishes = Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, dict(prices or {}))
+    for aim in (*(() if first_aim is None else (first_aim,)), *(weights or {})):
+        if aim not in AIM_WORDS:
+            raise refuse("aim", f'"{aim}" is no aim', allowed=", ".join(AIM_WORDS))
+    for aim, weight in (weights or {}).items():
+        if not 0.0 <= weight <= HIGHEST_WEIGHT:
+            raise refuse(f"weights.{aim}", f"{weight:g} is no weight", allowed=f"0 to {HIGHEST_WEIGHT:g}")
+    wishes = Wishes(
+        use, speakers_behind, free_hanging, clear_wall, children, dust, dict(prices or {}), first_aim, dict(weights or {})
+    )
     document = document_of_scene(as_scene(scene))
     return run(
         document, wishes, fabrics=list(fabrics), seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress)

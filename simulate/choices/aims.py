@@ -14,7 +14,7 @@ from .differences import is_found
 from .figures import Figure, figure_of, seat_figures
 from .together import Paired
 
-_MOST_ROLES = 6
+_MOST_ROLES = 5
 TOLERANCE = 0.02  # relative; smaller advantages are no reason to choose (our own choice)
 
 
@@ -119,7 +119,7 @@ def balanced(evidence: Sequence[FabricEvidence], aims: Sequence[Aim]) -> FabricE
 
 
 def roles_of(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Sequence[Aim]) -> dict[str, tuple[Role, ...]]:
-    """What at most six shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already.
+    """What at most five shortlisted fabrics are best at, the balanced one first; a tie goes to one that is on the list already.
 
     Source: our own rule; a tie is what `better` calls none ahead.
     """

@@ -10,7 +10,7 @@ from ..showing import Showing
 from ..solver import MOST_PATHS
 from .axes import Axis
 from .differences import Difference, differences
-from .fold_sight import FoldSight, has_folds, sight_of
+from .fold_sight import FoldSight, fold_sight, folds_are_estimates, has_folds, sight_of, without_estimates
 from .from_ledger import LedgerUsed, answer_together
 from .together import Paired, measure_together
 from .turns import Turn, turns
@@ -22,6 +22,7 @@ class Comparison(Showing):
     """Variants in the order of the grid; differences[i] are those of variant i from variant 0, empty for the first.
 
     folds   how visible each variant's folds are; empty where every cloth is flat
+    taken_flat  True where light was computed for flat cloths, as the folds are estimates and hangs are compared or rankings looked for
     error_asked  relative standard error [1];  elapsed_s  time of the measurement [s]
     ledger  the kept ledger that answered; None where the paths were traced for this comparison
     multiples  the same waves in many set-ups at the reference's seats and size; empty where no hang or fold is varied
@@ -38,6 +39,7 @@ class Comparison(Showing):
     elapsed_s: float
     ledger: LedgerUsed | None = None
     multiples: tuple[Multiple, ...] = ()
+    taken_flat: bool = False
 
     def __repr__(self) -> str:
         return f"<Comparison of {', '.join(variant.label for variant in self.variants)}>"
@@ -72,10 +74,14 @@ def compare(
     progress  called after each round with the paths so far and the worst error reached [1]; not from a ledger
     ledger    a kept ledger and the name of its file, to answer from it with its own seed
     with_multiples  also see the same waves in many set-ups where variants differ in hang or folds
+    Estimated folds are no ground for a ranking: where hangs are compared, or several things at once, light is computed for the flat
+    cloth, and the folds are judged beside it; from a ledger of estimated folds no ranking is called turned.
     raises    LedgerError where the ledger has another geometry, FloatingPointError when a sum is not finite
     Source: see together.py, from_ledger.py and differences.py.
     """
     used: LedgerUsed | None = None
+    guessed = any(folds_are_estimates(variant.scene) for variant in variants)
+    taken_flat = guessed and ledger is None and (varies_cloth(variants) or len(axes) > 1)
     if ledger is not None:
         kept, where = ledger
         paired, used = answer_together(
@@ -84,7 +90,7 @@ def compare(
         seed = kept.seed
     else:
         paired = measure_together(
-            [variant.scene for variant in variants],
+            [without_estimates(variant.scene) if taken_flat else variant.scene for variant in variants],
             seed=seed, error=error, threads=threads, most_paths=most_paths, progress=progress,
         )  # fmt: skip
     return Comparison(
@@ -92,21 +98,25 @@ def compare(
         variants=tuple(variants),
         paired=tuple(paired),
         differences=((), *(tuple(differences(paired[0], other)) for other in paired[1:])),
-        turns=tuple(turns(axes, paired)),
-        folds=_folds(variants, paired),
+        turns=() if guessed and not taken_flat else tuple(turns(axes, paired)),
+        folds=_folds(variants, paired, threads=threads, anew=taken_flat),
         seed=seed,
         error_asked=error,
         elapsed_s=max(each.measurement.elapsed_s for each in paired),
         ledger=used,
         multiples=_multiples(variants, paired, threads) if with_multiples else (),
+        taken_flat=taken_flat,
     )
 
 
-def _folds(variants: Sequence[Variant], paired: Sequence[Paired]) -> tuple[FoldSight, ...]:
-    """Fold visibility of every variant where one of them has folds."""
+def _folds(variants: Sequence[Variant], paired: Sequence[Paired], *, threads: int, anew: bool) -> tuple[FoldSight, ...]:
+    """Fold visibility of every variant where one of them has folds; anew where light was computed for the flat cloth."""
     if not any(has_folds(variant.scene) for variant in variants):
         return ()
-    return tuple(sight_of(each.scene, found.measurement.folds) for each, found in zip(variants, paired, strict=True))
+    if not anew:
+        return tuple(sight_of(each.scene, found.measurement.folds) for each, found in zip(variants, paired, strict=True))
+    white = [[reading.white["mean"].value for reading in found.measurement.seats] for found in paired]
+    return tuple(fold_sight(each.scene, light, threads=threads) for each, light in zip(variants, white, strict=True))
 
 
 def varies_cloth(variants: Sequence[Variant]) -> bool:

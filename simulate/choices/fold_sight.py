@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.notes import flat_words
-from ...scenes.cloth.surface import LEVELS, cloth_of
+from ...scenes.cloth.surface import LEVELS, Drape, cloth_of
 from ...scenes.model import Scene
 from ..eye.verdict import verdict
 from ..folds.readings import FoldReading, Folds, SeatFolds, fold_readings
@@ -141,6 +141,18 @@ def fold_sight(scene: Scene, white_cd_m2: list[float], *, threads: int = 1) -> F
 def has_folds(scene: Scene) -> bool:
     """True where the scene's cloth is anything but flat at some level."""
     return any(cloth_of(scene.screen, level).folds for level in LEVELS)
+
+
+def folds_are_estimates(scene: Scene) -> bool:
+    """True where the cloth has folds that nobody stated or measured."""
+    return not scene.screen.drape.folds and has_folds(scene)
+
+
+def without_estimates(scene: Scene) -> Scene:
+    """The scene with a flat cloth where its folds are estimates; stated folds stay."""
+    if not folds_are_estimates(scene):
+        return scene
+    return dataclasses.replace(scene, screen=dataclasses.replace(scene.screen, hang=Hang.FIXED_FRAME, drape=Drape()))
 
 
 def with_hang(scene: Scene, other: Scene) -> Scene:

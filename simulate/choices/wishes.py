@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 
 from ...materials.csv_reading import NotCsv, csv_rows
+from ...materials.library import load_library
 from ...materials.nearest import nearest
 from ...materials.problem import MOST_FAULTS
 from ...scenes.cloth.hanging import Hang
@@ -16,6 +17,8 @@ from ...scenes.read import decode, read_bytes
 USES = ("dedicated", "living-room", "bedroom")
 _FORM = "a CSV file with a header name,price and a row for each"
 HIGHEST_PRICE = 1e12
+AIM_WORDS = ("white", "evenness", "contrast", "lights-on")
+HIGHEST_WEIGHT = 100.0
 HANGS = (Hang.FIXED_FRAME, Hang.TAB_TENSIONED, Hang.MOTORISED, Hang.PULL_DOWN)  # as advice lists them
 
 
@@ -27,7 +30,8 @@ class Wishes:
     free_hanging     True: hangs free of any wall; False: touches or stands close to one
     clear_wall       the wall must be clear after use;  speakers_behind  sound has to pass through the fabric
     children, dust   small children about; a dusty room
-    prices           by fabric or hang name, in the list's own currency
+    prices           by fabric or hang name, in the list's own currency, and by finish, per m2
+    first_aim        what counts before all else, one of AIM_WORDS;  weights  how much an aim counts, by AIM_WORDS, 1 where left out
     """
 
     use: str | None = None
@@ -37,6 +41,8 @@ class Wishes:
     children: bool = False
     dust: bool = False
     prices: Mapping[str, float] = field(default_factory=dict)
+    first_aim: str | None = None
+    weights: Mapping[str, float] = field(default_factory=dict)
 
     def price(self, hang: str, fabric: str) -> float | None:
         """Price of a hang with a fabric, in the list's currency; None where the list lacks either."""
@@ -46,11 +52,11 @@ class Wishes:
 
 
 def read_prices(file: FilePath, fabrics: Mapping[str, object]) -> dict[str, float]:
-    """Prices by name from a CSV file with the header name,price: names of hangs and of fabrics, in the list's own currency.
+    """Prices by name from a CSV file with the header name,price: names of hangs, fabrics and finishes (per m2), in the list's own currency.
 
     raises SceneErrors with file and line of everything that is wrong. Source: RFC 4180.
     """
-    known = [*HANGS, *fabrics]
+    known = [*HANGS, *fabrics, *load_library().finishes]
     prices: dict[str, float] = {}
     errors: list[SceneError] = []
     text = decode(read_bytes(file, str(file), "a list of prices", _FORM), str(file), _FORM)
@@ -86,7 +92,7 @@ def _wrong_row(cells: list[str], known: list[str], prices: Mapping[str, float]) 
     if name not in known:
         near = nearest(name, known)
         hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
-        return "name", name, f"is no hang, nor a fabric of the library{hint}", "" if near else ", ".join(HANGS)
+        return "name", name, f"is no hang, nor a fabric or finish of the library{hint}", "" if near else ", ".join(HANGS)
     if name in prices:
         return "name", name, "has a price already", "each name once"
     try:

@@ -1,6 +1,8 @@
 """`halfgain advise`: which hang and which fabrics serve in this room, by measured evidence, trade rules apart."""
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -24,7 +26,12 @@ ClearWall = Annotated[bool, typer.Option("--clear-wall", help="The wall must be 
 Children = Annotated[bool, typer.Option("--children", help="Small children about.")]
 Dust = Annotated[bool, typer.Option("--dust", help="A dusty room.")]
 Fabrics = Annotated[Names, repeated("--fabric", "NAME", "Choose among these; left out: the whole library.")]
-Prices = Annotated[Path | None, file_to_read("--prices", "CSV with header name,price: hangs and fabrics.")]
+FirstAim = Annotated[
+    str | None, typer.Option("--first-aim", metavar="AIM", help="What counts before all else: white, evenness, contrast or lights-on.")
+]
+Weights = Annotated[Names, repeated("--weight", "AIM=NUMBER", "How much an aim counts beside the others, 1 where left out.")]
+Full = Annotated[bool, typer.Option("--full", help="All fabrics, the rules of the trade and the cautions too.")]
+Prices = Annotated[Path | None, file_to_read("--prices", "CSV with header name,price: hangs, fabrics, and finishes by m2.")]
 Out = Annotated[Folder, out_to("advise.json, advise.csv and advice.png")]
 
 
@@ -38,6 +45,9 @@ def advise(
     dust: Dust = False,
     fabric: Fabrics = None,
     prices: Prices = None,
+    first_aim: FirstAim = None,
+    weight: Weights = None,
+    full: Full = False,
     as_json: AsJson = False,
     out: Out = None,
     seed: Seed = 1,
@@ -47,7 +57,8 @@ def advise(
     """Which hang and which fabrics serve in a room, and what would change that.
 
     Every fabric of the library (or of --fabric NAME, given several times) is measured in the room, flat; every hang's
-    folds are judged from every seat. Rules of the trade stand apart, marked as such.
+    folds are judged from every seat. What falls below a floor (published white, a hot spot, louvres lit from the wrong
+    side, a stiff sheet without its hang) does not serve and says why. The first and the last line say what to take.
 
     halfgain advise light-lounge --use living-room --clear-wall
     """
@@ -55,10 +66,13 @@ def advise(
 
     names = list(dict.fromkeys(fabric or ()))
     document = read_document(scene)
-    wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices)
+    wishes = replace(
+        wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices),
+        first_aim=_aim(first_aim, "--first-aim"), weights=_weights(weight or ()),
+    )  # fmt: skip
     inputs = [*document.scene.files, *([] if prices is None else [prices])]
     check_out(out, ("advise.json", "advise.csv", "advice.png"), inputs, command="advise")
-    _tell(_advised(document, wishes, names, seed, error, threads), as_json, out, inputs)
+    _tell(_advised(document, wishes, names, seed, error, threads), as_json, out, inputs, full)
 
 
 def wishes_of(
@@ -78,6 +92,36 @@ def wishes_of(
     if use is not None and use not in USES:
         raise BadInput(f'--use: "{plain(use)}" is not allowed; allowed {", ".join(USES)}')
     return Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, _prices(prices, document))
+
+
+def _aim(name: str | None, option: str) -> str | None:
+    from ..choices.wishes import AIM_WORDS
+    from .errors import BadInput
+
+    if name is not None and name not in AIM_WORDS:
+        raise BadInput(f'{option}: "{plain(name)}" is no aim; allowed {", ".join(AIM_WORDS)}')
+    return name
+
+
+def _weights(given: Sequence[str]) -> dict[str, float]:
+    """AIM=NUMBER, each aim once. raises BadInput for anything else"""
+    from ..choices.wishes import HIGHEST_WEIGHT
+    from .errors import BadInput
+
+    found: dict[str, float] = {}
+    for text in given:
+        name, _, number = text.partition("=")
+        aim = _aim(name, "--weight") or ""
+        try:
+            value = float(number)
+        except ValueError:
+            value = -1.0
+        if not 0.0 <= value <= HIGHEST_WEIGHT:
+            raise BadInput(f'--weight {aim}: "{plain(number)}" is no weight; allowed a number from 0 to {HIGHEST_WEIGHT:g}')
+        if aim in found:
+            raise BadInput(f"--weight {aim}: has a weight already; allowed each aim once")
+        found[aim] = value
+    return found
 
 
 def _prices(file: Path | None, document: Document) -> dict[str, float]:
@@ -108,7 +152,7 @@ def _advised(
         return interruptible(run)
 
 
-def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path]) -> None:
+def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path], full: bool) -> None:
     """Print, and write the files."""
     from ..output.advise_document import advise_csv, advise_document
     from ..output.document import to_json
@@ -121,7 +165,7 @@ def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path]) -
         from ..output.advise_table import advise_report
         from .talk import console
 
-        text = advise_report(advice, console())
+        text = advise_report(advice, console(), full=full)
     if out is not None:
         from ..output.advise_chart import advise_chart
 

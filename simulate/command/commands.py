@@ -25,6 +25,7 @@ from .finishes import finishes
 from .fit import fit
 from .flatness import flatness
 from .levels import levels
+from .materials import materials
 from .measure import measure
 from .picture import picture
 from .report import report
@@ -85,7 +86,9 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for command in (measure, compare, advise, trace, finishes, flatness, levels, sound, picture, view, report, explain, fit, fabric, scenes, schema):
+for command in (
+    measure, compare, advise, trace, finishes, flatness, levels, sound, picture, view, report, explain, fit, fabric, materials, scenes, schema,
+):  # fmt: skip
     app.command()(with_talk(command))
 
 

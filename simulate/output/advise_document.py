@@ -6,6 +6,9 @@ from typing import Any
 
 from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Role
+from ..choices.choosing import fold_on, seen_levels
+from ..choices.floor_words import shortfall_words
+from ..choices.floors import Shortfall
 from ..choices.rules import SOURCE, RuleFound
 from .advise_table import basis, changes
 from .cautions import CAUTIONS
@@ -48,6 +51,11 @@ def advise_document(advice: Advice) -> dict[str, Any]:
         "roles": {name: list(role_words(roles)) for name, roles in advice.roles.items()},
         "role_aims": {name: [_role(role) for role in roles] for name, roles in advice.roles.items()},
         "fabrics": [_fabric(advice, i) for i in range(len(advice.evidence))],
+        "take": _take(advice),
+        "first_aim": wishes.first_aim,
+        "weights": dict(wishes.weights),
+        "does_not_serve": {name: [_shortfall(each) for each in missed] for name, missed in advice.short.items()},
+        "floors_waived": [floor.value for floor in advice.waived],
         "refused": dict(advice.refused),
         "hangs": [_hang(advice, each) for each in advice.hangs],
         "rules": [_rule(rule) for rule in advice.rules],
@@ -61,10 +69,34 @@ def advise_document(advice: Advice) -> dict[str, Any]:
         else {
             "surface": advice.repaint.surface,
             "finish": advice.repaint.finish,
+            "area_m2": advice.repaint.area_m2,
+            "price": advice.repaint.price,
             "worst_checkerboard_before": advice.repaint.before,
             "worst_checkerboard_after": advice.repaint.after,
         },
         "cautions": list(CAUTIONS),
+    }
+
+
+def _take(advice: Advice) -> dict[str, Any]:
+    take = advice.take
+    return {"fabric": take.fabric, "hang": take.hang, "price": take.price, "folds_visible_levels": _seen(advice)}
+
+
+def _seen(advice: Advice) -> int:
+    return seen_levels(fold_on(next(each for each in advice.hangs if each.hang == advice.take.hang), advice.take.fabric))
+
+
+def _shortfall(short: Shortfall) -> dict[str, Any]:
+    return {
+        "floor": short.floor.value,
+        "got": short.got,
+        "least": short.least,
+        "unit": short.unit,
+        "seat": short.seat or None,
+        "lacking_lm": short.lacking_lm,
+        "wants_light_from": short.side or None,
+        "words": shortfall_words(short),
     }
 
 
@@ -105,6 +137,8 @@ def _fabric(advice: Advice, index: int) -> dict[str, Any]:
         "gain": each.fabric.gain,
         "half_gain_deg": each.fabric.half_gain_deg,
         "good": each.name in advice.good,
+        "total_price": None if each.name not in advice.pairs else advice.pairs[each.name].price,
+        "hang": None if each.name not in advice.pairs else advice.pairs[each.name].hang,
         "beaten_by": advice.beaten.get(each.name),
         "price": advice.wishes.prices.get(each.name),
         "worst_seat": [

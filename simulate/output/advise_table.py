@@ -3,13 +3,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ...materials.hangs import Hang
+from ...scenes.warning import WarningCode
 from ..choices.advice import Advice
 from ..choices.aims import Aim, shares_of_best
+from ..choices.choosing import fold_on
 from ..choices.flips import CINEMA_CD_M2
+from ..choices.floors import Floor
 from ..choices.rules import SOURCE
 from ..targets import DARK, RATED, UPPER_BOUND
 from ..unit import in_unit
 from .cautions import CAUTIONS
+from .fold_sentence import fold_sentence
 from .layout import bullet, grid, heading, line, rendered
 from .role_words import role_words
 from .units import figure as digits
@@ -20,21 +25,70 @@ if TYPE_CHECKING:
 IN_USE = "in-use light output"
 
 
-def advise_report(advice: Advice, console: Console) -> str:
-    """The report as text for a console of 80 columns or more. Source: the project's own form."""
+def advise_report(advice: Advice, console: Console, *, full: bool = False) -> str:
+    """The report as text for a console of 80 columns or more: what to take first and last, at most five fabrics.
+
+    full  True: all good fabrics, what was left out, the rules of the trade and the cautions too
+    Source: the project's own form.
+    """
     parts: list[RenderableType] = [
         line(advice.scene.title, "bold"),
         line(f"{advice.scene.path}, sha256 {advice.scene.sha256[:12]}", "dim"),
+        *_misfits(advice),
+        line(conclusion(advice), "bold"),
         *_used(advice),
-        *_good(advice),
-        *_left_out(advice),
+        *_good(advice, full),
+        *_not_serving(advice),
+        *(_left_out(advice) if full else ()),
         *_hangs(advice),
         *_changes(advice),
-        *_rules(advice),
-        heading("Cautions"),
-        *(bullet(caution) for caution in CAUTIONS),
+        *(_rules(advice) if full else ()),
+        *((heading("Cautions"), *(bullet(caution) for caution in CAUTIONS)) if full else (_more(advice),)),
+        heading("In one line"),
+        line(conclusion(advice), "bold"),
     ]
     return rendered(parts, console)
+
+
+def conclusion(advice: Advice) -> str:
+    """The one answer in one sentence: which fabric on which hang, why that hang, the price of the two."""
+    take = advice.take
+    fold = fold_on(next(each for each in advice.hangs if each.hang == take.hang), take.fabric)
+    price = "" if take.price is None else f", {take.price:g} together"
+    waived = "".join(f"; no fabric reaches the floor: {WAIVED_WORDS[floor]}" for floor in advice.waived)
+    return f'Take "{take.fabric}" on {ON_HANG[take.hang]}{price}. {fold_sentence(fold)}{waived}.'
+
+
+ON_HANG = {
+    Hang.FIXED_FRAME: "a fixed frame",
+    Hang.TAB_TENSIONED: "a tab-tensioned screen",
+    Hang.MOTORISED: "a motorised screen",
+    Hang.PULL_DOWN: "a pull-down screen",
+}
+WAIVED_WORDS = {
+    Floor.TOO_DARK: "all are too dark, more light output is the first thing to buy",
+    Floor.HOT_SPOT: "all are uneven",
+}
+
+
+def _misfits(advice: Advice) -> list[RenderableType]:
+    """What does not fit comes before all advice."""
+    first = [each for each in advice.scene.warnings if each.code in (WarningCode.DOES_NOT_FIT, WarningCode.IN_BEAM)]
+    return [heading("First"), *(bullet(each.text) for each in first)] if first else []
+
+
+def _more(advice: Advice) -> RenderableType:
+    rest = len(advice.good) - len(advice.roles)
+    return line(
+        f"--full adds {rest} more fabrics that serve, {len(advice.beaten)} that others beat, {len(advice.rules)} rules of the trade "
+        "that apply, and the cautions.", "dim",
+    )  # fmt: skip
+
+
+def _not_serving(advice: Advice) -> list[RenderableType]:
+    """Fabrics below a floor, with the floor."""
+    refused = advice.refused
+    return [heading("Do not serve here"), *(bullet(f"{name}: {why}") for name, why in refused.items())] if refused else []
 
 
 def basis(advice: Advice) -> tuple[str, str]:
@@ -90,27 +144,27 @@ def short_title(aim: Aim) -> str:
     }.get(aim.figure.key, f"contrast\n{state}\n:1")
 
 
-def _good(advice: Advice) -> list[RenderableType]:
+def _good(advice: Advice, full: bool) -> list[RenderableType]:
     table = grid()
     table.add_column("fabric (flat)", min_width=14)
     for aim in advice.aims:
         table.add_column(short_title(aim), justify="right", max_width=9)
-    priced = any(advice.wishes.price(hang.hang, name) is not None for hang in advice.hangs for name in advice.good)
+    priced = any(pair.price is not None for pair in advice.pairs.values())
     if priced:
-        table.add_column("price\nfrom", justify="right", min_width=5)
+        table.add_column("price\nwith hang", justify="right", min_width=9)
     order = sorted(advice.good, key=lambda name: (list(advice.roles).index(name) if name in advice.roles else 99, name))
-    for name in order:
+    for name in order if full else [name for name in order if name in advice.roles]:
         cells = []
         for aim in advice.aims:
             scale = in_unit(1.0, aim.figure.unit)
             cells.append(digits(scale * advice.of(name).value(aim).value))
         if priced:
-            cells.append(_cheapest(advice, name))
+            cells.append(_price(advice, name))
         table.add_row(line(("* " if name in advice.roles else "  ") + name), *cells)
     notes = (
-        f"All {len(advice.evidence)} fabrics that serve were measured in this room on the same light paths; these are the "
-        f"{len(advice.good)} that no other beats: for each, another is better in one aim only at a cost in another.",
-        "Every figure at its worst seat, all aims weigh alike; advantages under 2 % do not count.",
+        f"{len(advice.evidence)} fabrics were measured in this room on the same light paths; {len(advice.good)} meet the floors and no "
+        "other beats them: for each, another is better in one aim only at a cost in another.",
+        f"Every figure at its worst seat; {weighing(advice)}; advantages under 2 % do not count.",
     )
     said = [bullet(f"{name}: {', '.join(role_words(roles))}", mark="*") for name, roles in advice.roles.items()]
     shares = shares_of_best([advice.of(name) for name in advice.good], advice.aims)[advice.balanced]
@@ -120,11 +174,18 @@ def _good(advice: Advice) -> list[RenderableType]:
     return [heading("Fabrics that serve"), table, *said, *(line(note, "dim") for note in notes)]
 
 
-def _cheapest(advice: Advice, name: str) -> str:
-    prices = [
-        price for hang in advice.hangs if hang.possible and (price := advice.wishes.price(hang.hang, name)) is not None
-    ]
-    return f"{min(prices):.0f}" if prices else "-"
+def weighing(advice: Advice) -> str:
+    """How the aims weigh, in words."""
+    wishes = advice.wishes
+    said = [] if wishes.first_aim is None else [f"{wishes.first_aim} comes first"]
+    said += [f"{name} weighs {weight:g}" for name, weight in wishes.weights.items()]
+    return ", ".join(said) if said else "all aims weigh alike"
+
+
+def _price(advice: Advice, name: str) -> str:
+    """Of the fabric and the hang that is advised with it."""
+    pair = advice.pairs.get(name)
+    return "-" if pair is None or pair.price is None else f"{pair.price:g}\n{pair.hang}"
 
 
 def _left_out(advice: Advice) -> list[RenderableType]:
@@ -132,7 +193,6 @@ def _left_out(advice: Advice) -> list[RenderableType]:
     for name, beaten in advice.beaten.items():
         groups.setdefault(beaten, []).append(name)
     lines = [f"{', '.join(names)}: {by} is at least as good in every aim and better in one" for by, names in groups.items()]
-    lines += [f"{name}: {why}" for name, why in advice.refused.items()]
     return [heading("Left out"), *(bullet(said) for said in lines)] if lines else []
 
 
@@ -184,7 +244,8 @@ def repaint_words(advice: Advice) -> str:
         if paint.lead_before != paint.lead_after
         else f"{paint.lead_before} keeps the lead"
     )
-    return f"Paint: {paint.surface} in {paint.finish}: contrast in the dark at the worst seat {said}; {lead}."
+    cost = f"{paint.area_m2:.1f} m2" + ("" if paint.price is None else f", {paint.price:.0f} in all")
+    return f"Paint: {paint.surface} in {paint.finish} ({cost}): contrast in the dark at the worst seat {said}; {lead}."
 
 
 def _changes(advice: Advice) -> list[RenderableType]:
@@ -196,7 +257,7 @@ def _rules(advice: Advice) -> list[RenderableType]:
     parts: list[RenderableType] = [heading(f"Rules of the trade ({SOURCE})")]
     if not advice.rules:
         parts.append(line("None applies to this scene."))
-    words = {"agrees": "evidence agrees", "disagrees": "EVIDENCE DISAGREES", "no evidence": "no evidence either way"}
+    words = {"agrees": "evidence agrees", "disagrees": "evidence disagrees", "no evidence": "no evidence either way"}
     for rule in advice.rules:
         parts.append(bullet(f"{rule.says} [{SOURCE}]\nhere: {rule.because}. {words[rule.evidence]}: {rule.computed}."))
     if advice.silent_rules:

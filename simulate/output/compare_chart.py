@@ -1,9 +1,10 @@
-"""compare.png: small multiples, a row a figure and a column a setting of the other axes, the seats along each panel."""
+"""compare.png: small multiples, folds first if there are any, a row a figure, a column a setting of the other axes, seats along each panel."""
 from __future__ import annotations
 
 import itertools
 from typing import TYPE_CHECKING
 
+from ...scenes.cloth.surface import LEVELS
 from ..choices.comparison import Comparison
 from ..choices.figures import Figure, seat_figures
 from ..estimate import T_95, estimate
@@ -37,19 +38,27 @@ def compare_chart(comparison: Comparison) -> bytes:
     legend = 0.1 + _LINE_IN * -(-len(choices) // _per_line(comparison, which, width))
     top, row = 0.85 + legend + 0.28 * max(title.count("\n") + 1 for title, _ in columns) * (len(columns) > 1), 2.05
     bottom = 0.35 + 0.062 * min(40, max(len(seat.name) for seat in comparison.variants[0].scene.seats))
-    height = top + row * len(figures) + bottom
+    folds = bool(comparison.folds)
+    rows = len(figures) + folds
+    height = top + row * rows + bottom
     drawing = figure_of(width, height)
     grid = drawing.add_gridspec(
-        len(figures), len(columns), left=0.95 / width, right=1 - 0.25 / width, top=1 - top / height,
+        rows, len(columns), left=0.95 / width, right=1 - 0.25 / width, top=1 - top / height,
         bottom=bottom / height, hspace=0.22, wspace=0.09,
     )  # fmt: skip
-    for r, figure in enumerate(figures):
+    for c, (title, members) in enumerate(columns if folds else ()):
+        axes = drawing.add_subplot(grid[0, c])
+        _fold_panel(axes, comparison, members)
+        _dress(axes, comparison, FOLD_TITLE, first=c == 0, last=False)
+        if title:
+            axes.set_title(label(title), fontsize=11, color=INK)
+    for r, figure in enumerate(figures, folds):
         limits = _limits(comparison, figure)
         for c, (title, members) in enumerate(columns):
             axes = drawing.add_subplot(grid[r, c])
             _panel(axes, comparison, figure, members)
             axes.set_ylim(*limits)
-            _dress(axes, comparison, figure, first=c == 0, last=r == len(figures) - 1)
+            _dress(axes, comparison, row_title(figure), first=c == 0, last=r == rows - 1)
             if r == 0 and title:
                 axes.set_title(label(title), fontsize=11, color=INK)
     _words(drawing, comparison, [choice.label for choice in choices], comparison.axes[which].name, width, height)
@@ -115,7 +124,31 @@ def _panel(axes: Axes, comparison: Comparison, figure: Figure, members: list[int
         )  # fmt: skip
 
 
-def _dress(axes: Axes, comparison: Comparison, figure: Figure, *, first: bool, last: bool) -> None:
+FOLD_TITLE = "folds, low to high\n[eye's threshold = 1]"
+_LINEAR_TO = 1.0  # times the threshold; above it the scale is logarithmic
+
+
+def _fold_panel(axes: Axes, comparison: Comparison, members: list[int]) -> None:
+    """Folds over the eye's threshold at each seat: mark = typical, bar = low to high; the line is what an eye can just see."""
+    count, most = len(members), max(1.0, *(fold.ratio[level] for fold in comparison.folds for level in LEVELS))
+    for order, k in enumerate(members):
+        fold = comparison.folds[k]
+        shift = 0.5 * (order - (count - 1) / 2) / max(count, 2)
+        low, typical, high = (list(fold.by_seat[level].values()) for level in LEVELS)
+        bars = [[max(0.0, t - b) for t, b in zip(typical, low, strict=True)], [max(0.0, b - t) for t, b in zip(typical, high, strict=True)]]
+        axes.errorbar(
+            [i + shift for i in range(len(typical))], typical, yerr=bars, ls="none", elinewidth=1.6, color=SERIES[order % len(SERIES)],
+            marker=MARKS[order % len(MARKS)], ms=5.5, mec="white", mew=0.5, clip_on=False,
+        )  # fmt: skip
+    axes.axhline(1.0, color=GREY, lw=1.0, ls="--")
+    axes.set_yscale("symlog", linthresh=_LINEAR_TO)
+    axes.set_ylim(0.0, 1.6 * most)
+    ticks = [tick for tick in (0, 1, 3, 10, 30, 100, 300, 1000) if tick <= 1.6 * most]
+    axes.set_yticks(ticks, [f"{tick}" for tick in ticks], minor=False)
+    axes.minorticks_off()
+
+
+def _dress(axes: Axes, comparison: Comparison, title: str, *, first: bool, last: bool) -> None:
     seats = [seat.name for seat in comparison.variants[0].scene.seats]
     axes.set_xlim(-0.6, len(seats) - 0.4)
     axes.set_xticks(range(len(seats)), [label(name) for name in seats] if last else [], rotation=40, ha="right")
@@ -125,7 +158,7 @@ def _dress(axes: Axes, comparison: Comparison, figure: Figure, *, first: bool, l
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     if first:
-        axes.set_ylabel(row_title(figure), fontsize=10, color=INK)
+        axes.set_ylabel(title, fontsize=10, color=INK)
     else:
         axes.tick_params(labelleft=False)
 
@@ -144,6 +177,7 @@ def _words(drawing: Drawing, comparison: Comparison, names: list[str], axis: str
     scene = comparison.variants[0].scene
     drawing.text(0.2 / width, 1 - 0.3 / height, label(scene.title), fontsize=14, weight="bold", color=INK, va="center")
     note = f"{axis} as marks; bars: 95 % interval with bias bound, often smaller than the mark"
+    note += "; of folds: low to high" if comparison.folds else ""
     drawing.text(0.2 / width, 1 - 0.6 / height, label(note) if len(note) < 40 else note, fontsize=9.5, color=GREY, va="center")
     marks = [
         Line2D([], [], ls="none", marker=MARKS[i % len(MARKS)], color=SERIES[i % len(SERIES)], ms=7, label=label(name))

@@ -44,6 +44,7 @@ def compare_document(comparison: Comparison, spread: tuple[ModelSpread, ...] = (
             for variant, found in zip(comparison.variants, comparison.differences, strict=True)
             for each in found
         ],
+        "light_of_flat_cloth": comparison.taken_flat,
         "turned_rankings": [_turn(turn) for turn in comparison.turns],
         "folds": [
             {"variant": variant.label, **fold_entry(fold)}
@@ -81,6 +82,14 @@ def _variant(comparison: Comparison, index: int) -> dict[str, Any]:
         "hang": scene.screen.hang,
         "checkerboard_note": UPPER_BOUND if scene.projector.checkerboard_contrast is None else None,
         "light_output_note": "rated output, not in-use" if scene.projector.in_use is None else None,
+        "throw": {
+            "ratio": paired.measurement.throw.ratio,
+            "feasible": paired.measurement.throw.feasible,
+            "remedies": [move._asdict() for move in paired.measurement.throw.remedies],
+        },
+        "picture_width_deg": {
+            seat.name: place.picture_width_deg for seat, place in zip(scene.seats, paired.measurement.geometry, strict=True)
+        },
         "warnings": [warning.text for warning in scene.warnings],
         "notes": [*scene.notes, *scene.screen.fabric.notes],
         "seats": [

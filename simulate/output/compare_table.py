@@ -3,16 +3,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..choices.comparison import Comparison
+from ..choices.comparison import Comparison, varies_cloth
 from ..choices.differences import Difference
 from ..choices.fabric_models import ModelSpread, why
 from ..choices.figures import Figure, seat_figures
 from ..choices.turns import Turn
 from ..estimate import T_95, Estimate, estimate
-from ..targets import DARK, UPPER_BOUND
+from ..targets import DARK, UPPER_BOUND, target_named
 from ..unit import in_unit
 from .cautions import CAUTIONS
 from .compare_folds_table import folds_part
+from .fold_sentence import fold_sentence
 from .layout import bullet, grid, heading, line, rendered
 from .units import figure as digits
 from .units import spread
@@ -39,6 +40,8 @@ def compare_report(comparison: Comparison, console: Console, spread_of_models: t
     """
     parts: list[RenderableType] = [
         *_head(comparison),
+        *_folds_first(comparison),
+        *_sizes(comparison),
         *_in_short(comparison),
         *_turned(comparison.turns),
         *_models(spread_of_models, comparison),
@@ -74,6 +77,42 @@ def _head(comparison: Comparison) -> list[RenderableType]:
             where = [v.label for v in comparison.variants if warning in v.scene.warnings]
             lines.append(bullet(warning.text + ("" if warning in everywhere else f" [{'; '.join(where)}]")))
     return lines
+
+
+def _folds_first(comparison: Comparison) -> list[RenderableType]:
+    """Where hangs are compared: what folds do with each, before all else. Source: `fold_sentence`."""
+    if not comparison.folds or not varies_cloth(comparison.variants):
+        return []
+    said = [f"{variant.label}: {fold_sentence(fold)}." for variant, fold in zip(comparison.variants, comparison.folds, strict=True)]
+    return [heading("What the folds do"), *(bullet(each) for each in said), *((line(FLAT_NOTE, "dim"),) if comparison.taken_flat else ())]
+
+
+FLAT_NOTE = (
+    "The folds are estimates, so white, evenness and contrast below are those of the flat cloth: hangs are told apart by their folds alone."
+)
+
+
+def _sizes(comparison: Comparison) -> list[RenderableType]:
+    """Where sizes or the projector's place differ: whether the throw fits, and how wide the picture looks."""
+    shown = {(v.scene.screen.width_m, v.scene.projector.lens_m) for v in comparison.variants}
+    if len(shown) < 2:
+        return []
+    table = grid()
+    table.add_column("variant", overflow="fold", min_width=16)
+    for title in ("throw\nratio", "fits", "picture looks\nwide, deg"):
+        table.add_column(title, justify="right")
+    for variant, paired in zip(comparison.variants, comparison.paired, strict=True):
+        found = paired.measurement
+        wide = [place.picture_width_deg for place in found.geometry]
+        table.add_row(
+            line(variant.label), f"{found.throw.ratio:.2f}", FITS[found.throw.feasible], f"{min(wide):.0f} to {max(wide):.0f}"
+        )
+    least = target_named("width of the picture")
+    note = f"At least {least.low:g} degrees wide is asked ({least.source}, second-hand); what does not fit is told above, with the remedy."
+    return [heading("Throw and size"), table, line(note, "dim")]
+
+
+FITS = {True: "yes", False: "NO", None: "not stated"}
 
 
 def _figures_shown(comparison: Comparison) -> list[Figure]:

@@ -10,6 +10,7 @@ from ..answers.allowed import default_allowed
 from ..answers.answers import Answers
 from ..answers.level_curve import LevelCurve, level_curve
 from ..answers.repaint import Plan, RoomCosts, cheapest_repaint, room_costs
+from ..answers.repaint_order import Step, repaint_order
 from ..choices.advice import Advice, advise
 from ..choices.differences import Difference, differences
 from ..choices.fold_sight import FoldSight, sight_of
@@ -20,7 +21,6 @@ from ..measure import Measurement, measure
 from ..targets import target_named
 from .fabric_band import FabricBand, fabric_band
 from .pairs import FOLDS, Pair, flat, usual_pairs
-from .repaint_order import Step, repaint_order
 from .room_picture import RoomPicture
 from .seat_pictures import PairPictures, pair_pictures, pictures_a_seat, seats_to_show
 from .sightlines import SightLines, sight_lines
@@ -91,7 +91,7 @@ def collect(
     plan = cheapest_repaint(answers, allowed, CONTRAST.low or 100.0) if allowed else None
     steps = tuple(repaint_order(answers, allowed))
     told("advice: every fabric of the library in this room")
-    advice = advise(document, wishes, seed=seed, error=max(error, ADVICE_ERROR), threads=threads)
+    advice = advise(document, wishes, seed=seed, error=max(error, ADVICE_ERROR), threads=threads, answers=answers)
     proposed = advice.of(advice.balanced).fabric
     fabrics = [scene.screen.fabric, *([proposed] if proposed.name != scene.screen.fabric.name else [])]
     pairs = tuple(asked) or tuple(usual_pairs(document, steps[0] if steps else None, proposed.name))

@@ -9,10 +9,10 @@ from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.surface import LEVELS, Drape, Level, cloth_of
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Light, Scene
+from ..answers.repaint_order import Step
 from ..choices.axes import AS_IS, Axis, Choice
 from ..choices.fold_sight import has_folds
 from ..choices.variants import Document
-from .repaint_order import Step
 
 MOST_PAIRS = 6
 FOLDS, OTHER = "folds", "other"

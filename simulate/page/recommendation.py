@@ -71,14 +71,8 @@ _EVIDENCE = {"agrees": "the evidence agrees", "disagrees": "the evidence disagre
 
 
 def chosen_hang(advice: Advice) -> HangAdvice:
-    """The planned hang if its folds stay unseen with the balanced fabric, else the first possible hang whose folds do.
-
-    Source: our own rule; the typical shape decides, by brightness and geometry.
-    """
-    possible = [each for each in advice.hangs if each.possible] or list(advice.hangs)
-    quiet = [each for each in possible if _unseen(fold_of(advice, each))]
-    planned = advice.scene.screen.hang
-    return next((each for each in [*quiet, *possible] if each.hang == planned and each in quiet), (quiet or possible)[0])
+    """The hang that the advice takes with its fabric. Source: `Advice.take`."""
+    return next(each for each in advice.hangs if each.hang == advice.take.hang)
 
 
 def fold_of(advice: Advice, hang: HangAdvice) -> FoldSight | None:

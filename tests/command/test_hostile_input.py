@@ -78,7 +78,7 @@ CASES = [
     (["advise", "black-box", "--prices", "{}/long.csv"],
      "{}/long.csv:2: has a cell that is too long (allowed at most 10000 characters)"),
     (["advise", "black-box", "--prices", "{}/escape.csv"],
-     '{}/escape.csv:2: name: is no hang, nor a fabric of the library (got "\\x1b[31m\\x7fx"; allowed fixed frame, tab-tensioned, '
+     '{}/escape.csv:2: name: is no hang, nor a fabric or finish of the library (got "\\x1b[31m\\x7fx"; allowed fixed frame, tab-tensioned, '
      "motorised, pull-down)"),
     (["advise", "black-box", "--prices", "{}/pipe"],
      f"{{}}/pipe: {DEVICE} a list of prices (allowed a CSV file with a header name,price and a row for each)"),

@@ -11,13 +11,13 @@ from halfgain.materials.fabric_table import FabricTable
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.answers.allowed import default_allowed
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.answers.repaint_order import repaint_order, worst_contrast
 from halfgain.simulate.measure import measure
 from halfgain.simulate.output.drawing import figure_of
 from halfgain.simulate.page.elevation import numbers
 from halfgain.simulate.page.fabric_band import FabricBand, Spread, fabric_band
 from halfgain.simulate.page.findings import GOOD, LOOK, NOTE, _class_words
 from halfgain.simulate.page.pairs import at_level, flat
-from halfgain.simulate.page.repaint_order import repaint_order, worst_contrast
 from halfgain.simulate.page.seat_pictures import _fold_ratios, folded, seats_to_show
 from halfgain.simulate.page.sections import fabric as fabric_section
 from halfgain.simulate.page.sightlines import sight_lines

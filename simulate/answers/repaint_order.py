@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...materials.finish import Finish
-from ..answers.answers import Answers
-from ..answers.repaint import Allowed, finishes_of
 from ..estimate import Estimate, estimate
+from .answers import Answers
+from .repaint import Allowed, finishes_of
 
 LEAST_GAIN = 0.03  # relative; a step that gives less is not worth a pot of paint (our own choice)
 MOST_STEPS = 4
