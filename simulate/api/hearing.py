@@ -14,7 +14,7 @@ MOST_PEOPLE = 100
 
 
 def sound(
-    scene: AnyScene, *, people: int = 0, sheet_mass_kg_m2: float | None = None, speaker_gap_m: Sequence[float] | None = None
+    scene: AnyScene, *, people: int = 0, sheet_mass_kg_m2: float | None = None, speaker_gap_m: float | Sequence[float] | None = None
 ) -> RoomSound:
     """Sound absorption of a scene's finishes, reverberation time, room modes, and what its screen takes from a loudspeaker behind it.
 
@@ -25,7 +25,7 @@ def sound(
         Seated in the room, 0 to 100.
     sheet_mass_kg_m2 : float, optional
         Mass of the screen's cloth [kg/m2], 0.02 to 5. Left out: both ends of what is usual.
-    speaker_gap_m : sequence of float, optional
+    speaker_gap_m : float or sequence of float, optional
         Cloth to loudspeaker [m], above 0, up to 5. Left out: 0.1, 0.2 and 0.3.
 
     Returns
@@ -41,7 +41,8 @@ def sound(
     from halfgain.simulate.sound.room import room_sound
     from halfgain.simulate.sound.through import GAPS_M
 
-    gaps = GAPS_M if speaker_gap_m is None else tuple(float(gap) for gap in speaker_gap_m)
+    asked = GAPS_M if speaker_gap_m is None else speaker_gap_m if isinstance(speaker_gap_m, Sequence) else (speaker_gap_m,)
+    gaps = tuple(float(gap) for gap in asked)
     _checked(people, sheet_mass_kg_m2, gaps)
     return room_sound(as_scene(scene), people=int(people), sheet_mass_kg_m2=sheet_mass_kg_m2, gaps_m=gaps)
 

@@ -10,8 +10,8 @@ from ...materials.finish import Finish
 from ...scenes.model import SURFACES, Scene
 from .areas import UP, Areas, areas_of
 from .assumed import BORDER, OBJECT, PERSON, SHEET_DAMPING, of_object, of_wall
-from .bands import BANDS, Array, by_band, held
-from .cloth import before_wall
+from .bands import Array, by_band, held
+from .cloth import before_wall_by_band
 from .sheets import sheets_of
 
 STATED, ASSUMED, DERIVED = "stated", "assumed", "derived"
@@ -102,7 +102,7 @@ def _screen(scene: Scene, areas: Areas, front: Surface, mass: float | None) -> S
     """The cloth before its wall: every end of the sheet with every end of the wall, and its own damping on top of the greatest."""
     gap = scene.screen.gap_to_wall_m
     found = [
-        before_wall(BANDS, sheet, gap_m=gap, wall_absorption=wall)
+        before_wall_by_band(sheet, gap_m=gap, wall_absorption=wall)
         for sheet in sheets_of(scene.screen.fabric, mass)
         for wall in (front.low, front.high)
     ]

@@ -19,6 +19,7 @@ from halfgain.simulate.sound.cloth import (
 )
 from halfgain.simulate.sound.sheets import MASS, sheets_of
 from halfgain.simulate.sound.through import GAPS_M, comb, response_db, ripple_db, through
+from scipy.integrate import quad
 from scipy.linalg import solve_banded
 
 F = np.array([125.0, 500.0, 1000.0, 4000.0, 6000.0, 8000.0, 10_000.0, 16_000.0])
@@ -79,14 +80,19 @@ def hole_by_differences(frequency_hz: float, diameter_m: float, *, steps: int = 
     return complex(1.0 / (2.0 * (velocity * middle).sum() * h / radius**2))
 
 
+def hole_ends(frequency_hz: float, diameter_m: float, psi: float) -> complex:
+    """What both ends of a hole add [Pa s/m]: 8 d psi / 3 pi of moving air, and friction on the sheet (Maa 1998)."""
+    omega = 2.0 * math.pi * frequency_hz
+    moving = 1j * omega * DENSITY_KG_M3 * 8.0 * diameter_m * psi / (3.0 * math.pi)
+    return moving + math.sqrt(0.5 * DENSITY_KG_M3 * VISCOSITY_PA_S * omega)
+
+
 @pytest.mark.parametrize(("d_mm", "t_mm"), [(0.2, 1.0), (0.5, 0.35), (1.2, 0.35)])
 def test_the_drag_in_a_hole_agrees_with_the_equation_of_motion_on_rings(d_mm: float, t_mm: float) -> None:
-    """Source: Navier and Stokes by finite differences; the ends (Maa 1998, and rho omega 8 d psi / 3 pi) are added by hand."""
+    """Source: Navier and Stokes by finite differences; the ends are added by hand."""
     psi = hole_interaction(0.88 * math.sqrt(4.0 * 0.05 / math.pi))
     for f in (125.0, 1000.0, 8000.0):
-        omega, d = 2.0 * math.pi * f, 1e-3 * d_mm
-        ends = 1j * omega * DENSITY_KG_M3 * 8.0 * d * psi / (3.0 * math.pi) + math.sqrt(0.5 * DENSITY_KG_M3 * VISCOSITY_PA_S * omega)
-        expected = (1e-3 * t_mm * hole_by_differences(f, d) + ends) / 0.05
+        expected = (1e-3 * t_mm * hole_by_differences(f, 1e-3 * d_mm) + hole_ends(f, 1e-3 * d_mm, psi)) / 0.05
         assert complex(hole_impedance(f, Sheet(1.0, 0.05, d_mm, t_mm))) == pytest.approx(expected, rel=1e-4)
 
 
@@ -115,7 +121,37 @@ def test_a_cloth_that_is_not_there_leaves_the_wall_its_absorption() -> None:
     assert np.all((swallowed > 0.0) & (swallowed < 1.0))
 
 
-def test_a_heavy_sheet_a_quarter_wave_before_a_wall_rings_as_mass_on_air() -> None:
+def test_a_closed_cloth_before_nothing_passes_what_the_diffuse_mass_law_has() -> None:
+    """Source: integral of sin 2t / (1 + a^2 cos^2 t) to 78 degrees, ln((1 + a^2) / (1 + a^2 c^2)) / (a^2 (1 - c^2)), a = omega m / 2 rho c."""
+    c2 = math.cos(math.radians(78.0)) ** 2
+    a2 = (np.pi * F * 0.4 / IMPEDANCE_PA_S_M) ** 2
+    expected = np.log((1.0 + a2) / (1.0 + a2 * c2)) / (a2 * (1.0 - c2))
+    assert before_wall(F, Sheet(0.4), gap_m=0.1, wall_absorption=np.ones(len(F))) == pytest.approx(expected, rel=1e-6)
+
+
+def test_absorption_before_a_wall_agrees_with_transfer_matrices() -> None:
+    """Source: sheet and layer of air as 2 x 2 matrices of pressure and velocity (Allard and Atalla, textbook), adaptive quadrature."""
+    gap, wall = 0.12, 0.2
+    for sheet in (Sheet(0.4), FINE, COARSE):
+        for f in (200.0, 1000.0, 3000.0):
+
+            def taken(theta: float, sheet: Sheet = sheet, f: float = f) -> float:
+                air = IMPEDANCE_PA_S_M / math.cos(theta)
+                phase = 2.0 * math.pi * f / SPEED_M_S * gap * math.cos(theta)
+                layer = np.array([[math.cos(phase), 1j * air * math.sin(phase)], [1j * math.sin(phase) / air, math.cos(phase)]])
+                cloth = np.array([[1.0, complex(impedance(f, sheet))], [0.0, 1.0]])
+                back = math.sqrt(1.0 - wall)
+                pressure, velocity = cloth @ layer @ np.array([1.0, (1.0 - back) / (air * (1.0 + back))])
+                thrown = (pressure / velocity - air) / (pressure / velocity + air)
+                return (1.0 - abs(thrown) ** 2) * math.sin(2.0 * theta)
+
+            limit = math.radians(78.0)
+            expected = quad(taken, 0.0, limit, limit=400)[0] / (math.sin(limit) ** 2)
+            found = float(before_wall(np.array([f]), sheet, gap_m=gap, wall_absorption=np.array([wall]))[0])
+            assert found == pytest.approx(expected, rel=1e-3)
+
+
+def test_a_sheet_close_before_a_wall_rings_as_mass_on_air() -> None:
     """Source: c / 2 pi sqrt(rho / (m d)), about 60 / sqrt(m d), textbook; at normal incidence."""
     mass, gap = 0.4, 0.1
     f = np.geomspace(100.0, 800.0, 4001)
