@@ -17,24 +17,29 @@ CELL_M = 0.12  # cells far from all lines
 FINE_M = 0.02  # cells that touch a line
 END_M = 0.04  # cells at the surface's own edges
 GROWTH = 0.45  # by how much a cell may be larger, for each of its widths that it lies off a line
+PER_DISTANCE = 0.5  # largest cell over the distance to the picture, within which its light rises and falls
 REACH_M = 0.30  # what stands off a surface by more throws soft light only
 MOST_CELLS = 24_000
 _SAME_M = 0.002  # lines nearer together count as one
 _COARSER = 1.25
 
 
-def bounds_between(length_m: float, lines: np.ndarray, fine_m: np.ndarray, coarse_m: float) -> tuple[np.ndarray, np.ndarray]:
+def bounds_between(
+    length_m: float, lines: np.ndarray, fine_m: np.ndarray, coarse_m: float | np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
     """Where the cells along an edge end, and which piece of the edge each belongs to.
 
     length_m  of the edge [m];  lines  (n,) rising places 0 .. 1 with both ends;  fine_m  (n,) size of the cells there [m]
+    coarse_m  largest size [m], one or (k,) at even places 0 .. 1
     returns   (cells + 1,) rising places 0 .. 1 [1], (cells,) int number of the piece between two lines
     Source: the count is the integral of 1 / wanted size, and the cells are even in that integral; derived.
     """
     bounds, pieces = [np.zeros(1)], []
-    at = lines * length_m
+    at, coarse = lines * length_m, np.atleast_1d(coarse_m)
     for k, (low, high) in enumerate(itertools.pairwise(at)):
         x = np.linspace(low, high, 65)
-        wanted = np.minimum(coarse_m, (fine_m + GROWTH * np.abs(x[:, None] - at)).min(axis=1))
+        most = np.interp(x / length_m, np.linspace(0.0, 1.0, len(coarse)), coarse)
+        wanted = np.minimum(most, (fine_m + GROWTH * np.abs(x[:, None] - at)).min(axis=1))
         sums = np.concatenate([[0.0], np.cumsum(0.5 * (1.0 / wanted[1:] + 1.0 / wanted[:-1]) * np.diff(x))])
         cells = max(1 if high - low < 0.5 * FINE_M else 2, round(sums[-1]))  # one cell alone could tell no slope
         bounds.append(np.interp(np.arange(1, cells + 1) / cells * sums[-1], sums, x) / length_m)
@@ -80,6 +85,23 @@ def _lines_on(patch: int, geometry: Geometry, projector: Projector, bodies: np.n
     return found
 
 
+def _largest_on(patch: int, geometry: Geometry, projector: Projector) -> list[np.ndarray]:
+    """Largest cells [m] along u and along v of a patch, at even places: light near the picture bends within the distance to it.
+
+    Source: the light of a small source at a distance d has its peak's width d; the nearest place on the other edge counts.
+    """
+    even = np.linspace(0.0, 1.0, 33)
+    places = geometry.corner[patch] + even[:, None, None] * geometry.edge_u[patch] + even[:, None] * geometry.edge_v[patch]
+    centre, across, upward, out = projector.frame[:4]
+    left, right, bottom, top = projector.picture
+    off = [(places - centre) @ axis for axis in (across, upward, out)]
+    gap = [off[0] - np.clip(off[0], left, right), off[1] - np.clip(off[1], bottom, top), off[2]]
+    corners = centre + np.array([x * across + z * upward for x in (left, right) for z in (bottom, top)])
+    seen = ((corners - geometry.corner[patch]) @ geometry.normal[patch]).max() > 1e-6
+    distance = np.where((off[2] > 0.0) & seen, np.sqrt(sum(g * g for g in gap)), np.inf)
+    return [np.clip(PER_DISTANCE * distance.min(axis=axis), FINE_M, CELL_M) for axis in (1, 0)]
+
+
 def cells_on(geometry: Geometry, projector: Projector) -> dict[int, list[tuple[np.ndarray, np.ndarray]]]:
     """Bounds (n + 1,) and pieces (n,) of the cells along u and along v of every patch but the cloth, as `bounds_between` has them.
 
@@ -90,6 +112,7 @@ def cells_on(geometry: Geometry, projector: Projector) -> dict[int, list[tuple[n
     bodies = np.arange(first, len(geometry.role))
     patches = np.flatnonzero(geometry.role != SCREEN)
     lines = {int(i): _lines_on(int(i), geometry, projector, bodies) for i in patches}
+    largest = {int(i): _largest_on(int(i), geometry, projector) for i in patches}
     factor = 1.0
     found: dict[int, list[tuple[np.ndarray, np.ndarray]]] = {}
     for _ in range(12):
@@ -97,9 +120,9 @@ def cells_on(geometry: Geometry, projector: Projector) -> dict[int, list[tuple[n
         for i, both in lines.items():
             lengths = [float(np.linalg.norm(edge)) for edge in (geometry.edge_u[i], geometry.edge_v[i])]
             found[i] = []
-            for length, (places, sizes) in zip(lengths, both, strict=True):
+            for length, (places, sizes), most in zip(lengths, both, largest[i], strict=True):
                 merged, fine = _merged(places, sizes, length, factor * _SAME_M)
-                found[i].append(bounds_between(length, merged, factor * fine, factor * CELL_M))
+                found[i].append(bounds_between(length, merged, factor * fine, factor * most))
             total += (len(found[i][0][1])) * (len(found[i][1][1]))
         if total <= MOST_CELLS:
             break

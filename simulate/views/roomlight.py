@@ -15,6 +15,7 @@ from ..light.wallmap import zone_map
 from ..solver import colour_channels, sharpness
 from .gather import RoomValues
 from .look import look
+from .means import bends_of, with_means
 from .texture import cell_places, empty_texture
 from .transport import all_bounces, recorded
 
@@ -87,8 +88,9 @@ def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, th
     rho = reflectance[geometry.surface[owner]]
     first = rho / np.pi * (room.from_screen(place, owner, threads=threads) + _spill(arrays, levels, place, owner, threads))
     kept = recorded(geometry, projector, arrays.fabric, values, place, owner, rho.max(axis=1) > 0.0, seed=seed, threads=threads)
-    light, change = all_bounces(kept, tint, first, rho, threads=threads)
-    solved = values._replace(radiance=texture._replace(value=first + rho * light))
+    bends = bends_of(texture)
+    light, change = all_bounces(kept, bends, tint, first, rho, threads=threads)
+    solved = values._replace(radiance=texture._replace(value=with_means(bends, first + rho * light)))
     return replace(room, values=solved, change=change)
 
 

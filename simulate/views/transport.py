@@ -16,11 +16,12 @@ from ..light.numbers import address
 from ..light.projector import Projector
 from ..light.vectors import row, tangents, to_world
 from .gather import CLOTH_HITS, RoomValues, end_of_ray, ray_table
+from .means import Bends, with_means
 from .texture import drawn_cell
 
 CELL_RAYS = 256
 TABLES = 16  # tables of directions; a cell takes one by lot and turns it, so that cells err independently
-ENOUGH = 1e-4  # largest mean change of a bounce at which the bounces end, as a share of the light
+ENOUGH = 1e-5  # largest mean change of a bounce at which the bounces end, as a share of the light
 _ROUNDS, _REMEMBERED = 60, 4
 
 
@@ -116,7 +117,7 @@ def recorded(
 ) -> Transport:
     """Trace CELL_RAYS rays from every cell at place (T, 3) [m] on patch (T,) with asked (T,) True. Source: `record_rays`."""
     count = len(place)
-    tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k) for k in range(TABLES)])
+    tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k, start=(k + 0.5) / TABLES) for k in range(TABLES)])
     kept = Transport(
         cell=np.empty((count, CELL_RAYS), np.int32),
         weight=np.zeros((count, CELL_RAYS), np.float32),
@@ -133,10 +134,11 @@ def recorded(
 
 
 def all_bounces(
-    kept: Transport, tint: np.ndarray, first: np.ndarray, rho: np.ndarray, *, threads: int
+    kept: Transport, bends: Bends, tint: np.ndarray, first: np.ndarray, rho: np.ndarray, *, threads: int
 ) -> tuple[np.ndarray, float]:
     """Light / pi (T, C) [cd/m2] that arrives at the cells after any number of bounces, and the last mean change as a share [1].
 
+    bends  of the cells, so that lines between their values hold the mean
     first  (T, C) radiance [cd/m2] by the first light alone;  rho  (T, C) reflectance [1]
     raises  FloatingPointError when a value is not finite
     Source: x = K (first + rho x) by Anderson's acceleration of the Neumann series (1965), each channel apart.
@@ -144,7 +146,7 @@ def all_bounces(
     powers = tint ** np.arange(CLOTH_HITS + 1)[:, None]
 
     def bounce(x: np.ndarray) -> np.ndarray:
-        out, radiance = np.empty_like(x), first + rho * x
+        out, radiance = np.empty_like(x), with_means(bends, first + rho * x)
         workers.in_ranges(lambda low, high: one_bounce(kept, powers, radiance, out, low, high), len(x), threads)
         return out
 

@@ -51,6 +51,12 @@ def trace_block(stage: Stage, camera: Camera, row: int, column: int, *, paths: i
     return Traced(float((own.sum() + luminance(light * factor).sum()) / PARTS**2), float(np.sqrt(squares.sum()) / PARTS**2))
 
 
+def every_ninth(camera: Camera) -> list[tuple[int, int]]:
+    """Rows and columns of one block in nine of a camera's view, moved by a column from one row to the next."""
+    rows, columns = camera.height // BLOCK, camera.width // BLOCK
+    return [(i, j) for i in range(1, rows, 3) for j in range((1 - i // 3) % 3, columns, 3)]
+
+
 def blocks_of(image: np.ndarray) -> np.ndarray:
     """Mean luminance (rows, columns) of the blocks of an image (H, W, 3) [cd/m2]."""
     height, width = (n // BLOCK * BLOCK for n in image.shape[:2])

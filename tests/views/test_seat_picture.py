@@ -155,3 +155,12 @@ def test_gather_rays_follow_the_cosine_law() -> None:
         assert table[:, k, 2].mean() == pytest.approx(2 / 3, abs=2e-3)
         assert (table[:, k] ** 2).mean(axis=0) == pytest.approx([0.25, 0.25, 0.5], abs=3e-3)
         assert table[:, k, :2].mean(axis=0) == pytest.approx([0, 0], abs=3e-3)
+
+
+def test_first_rays_sum_what_is_even_round_the_normal_all_but_exactly() -> None:
+    # Expected: mean of z 2/3, of z^2 1/2, of z^4 1/3 under density cos / pi; tables that share rings lie on both sides of it
+    one = ray_table(256, 3)[:, 2]
+    many = np.concatenate([ray_table(256, 3 + k, start=(k + 0.5) / 16)[:, 2] for k in range(16)])
+    for power, mean in ((1, 2 / 3), (2, 1 / 2), (4, 1 / 3)):
+        assert (one**power).mean() == pytest.approx(mean, abs=3e-5)
+        assert (many**power).mean() == pytest.approx(mean, abs=1e-6)
