@@ -68,7 +68,7 @@ BAD = [
     (["compare", "light-lounge"], "nothing is varied"),
     (["compare", "lite-lounge", "--fabric", "silver"], "did you mean light-lounge"),
     (["compare", "light-lounge", "--fabric", "slver"], '--fabric "slver": screen.fabric: is no fabric of the library: '),
-    (["compare", "light-lounge", "--fabric-models"], "has one model only"),
+    (["compare", "black-box", "--fabric-models"], "has one model only"),
     (["compare", "wide-row", "--fabric-models", "--fabric", "silver"], "stands alone"),
     (["compare", "light-lounge", "--variants", "none.csv"], "no such file"),
     (["compare", "light-lounge", "--light-output", "many"], "--light-output"),

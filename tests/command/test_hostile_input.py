@@ -175,7 +175,7 @@ def test_many_faults_alike_are_counted() -> None:
 
 
 def test_many_faults_of_many_kinds_are_counted_too() -> None:
-    lines = told([(i, f"file.toml:{i}: key: wrong") for i in range(80)])
+    lines = told([(("file.toml", f"key {i}", "wrong"), f"file.toml:{i}: key {i}: wrong") for i in range(80)])
     assert len(lines) == MOST_LINES + 1
     assert lines[-1] == "file.toml: and 30 more"
 
