@@ -96,19 +96,24 @@ def test_bad_input_gets_one_clear_line_and_status_2(
 
 def test_advise_prints_evidence_rules_apart_and_writes_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     prices = tmp_path / "prices.csv"
-    prices.write_text("name,price\nmotorised,700\nmatt white,250\nangular grey,800\npearl,500\n")
-    arguments = ["advise", "light-lounge", "--clear-wall", "--fabric", "matt white", "--fabric", "angular grey"]
+    prices.write_text("name,price\nmotorised,700\ntab-tensioned,1100\npull-down,300\nmatt white,250\nangular grey,800\npearl,500\n")
+    arguments = ["advise", "light-lounge", "--full", "--clear-wall", "--fabric", "matt white", "--fabric", "angular grey"]
     assert app.run([*arguments, "--prices", str(prices), "--out", str(tmp_path / "out"), *FAST]) == 0
     assert written(tmp_path / "out", "advise") == ["advice.png", "advise.csv", "advise.json"]
     said = capsys.readouterr().out
     for words in (
         "Fabrics that serve", "Hangs", "What would change this", "Rules of the trade (common practice, no source)",
-        "the in-use light output", "the lens's own checkerboard contrast is 220:1", "950", "Cautions",
+        "the in-use light output", "the lens's own checkerboard contrast is 220:1", "Cautions", "In one line",
     ):  # fmt: skip
         assert words in said, words
     assert max(len(line) for line in said.splitlines()) <= 80
     document = json.loads((tmp_path / "out" / "advise.json").read_text())
     assert document["format"] == "halfgain.advise/1"
+    take = document["take"]
+    by_name = {"motorised": 700, "tab-tensioned": 1100, "pull-down": 300, "matt white": 250, "angular grey": 800}
+    assert take["price"] == by_name[take["hang"]] + by_name[take["fabric"]]
+    assert said.count(f'Take "{take["fabric"]}" on a') == 2, "the first line of the advice and the last"
+    assert f"{take['price']:g} together" in " ".join(said.split())
     assert {rule["source"] for rule in document["rules"]} == {"common practice, no source"}
     assert [hang["possible"] for hang in document["hangs"]] == [False, True, True, True]
     assert {fabric["name"] for fabric in document["fabrics"]} == {"matt white", "angular grey"}
