@@ -92,7 +92,7 @@ def _names(scene: Scene, wide: bool) -> list[str]:
     stems = file_stems(seat.name for seat in scene.seats)
     maps = [f"screen-{stem}.png" for stem in stems]
     folds = [f"folds-{stem}.{ending}" for stem in stems for ending in ("png", "npz")] if has_folds(scene) else []
-    return ["measure.json", "seats.csv", *(["seats-wide.csv"] if wide else []), "plan.png", *maps, *folds]
+    return ["measure.json", "seats.csv", *(["seats-wide.csv"] if wide else []), "plan.png", "section.png", *maps, *folds]
 
 
 def _write(measurement: Measurement, out: Path, inputs: list[Path], wide: bool) -> None:

@@ -44,18 +44,20 @@ def folds_figure(measurement: Measurement, seat: int, *, small: bool = False) ->
     width, room = (5.4, 3.5) if small else (_WIDTH_IN, _MAP_IN)
     high = min(room * area.height_m / area.width_m, 4.6)
     wide = high * area.width_m / area.height_m
-    height = 2 * high + (1.25 if small else 3.1)
+    height = 2 * high + (1.6 if small else 3.2)
     figure = figure_of(width, height)
     left = (0.95 + (room - wide) / 2 - 0.1 * small) / width
     bar = (0.95 + room + 0.5 - 0.4 * small) / width
     percent = 100.0 * (seen.luminance_ratio - 1.0)
     shift = without_keystone_and_bow(seen.shift_arcmin, grid.right_m, grid.up_m)
     axis = int(np.nanargmax(np.nanstd(shift, axis=(0, 1))))
-    for place, values, unit in (
-        ((high + 1.25 - 0.12 * small) / height, percent, "brightness [%]" if small else "luminance over the flat screen's, less 1 [%]"),
-        (0.62 / height, shift[..., axis], f"{'shift' if small else 'displacement'} {('to the right', 'upwards')[axis]} [arc min]"),
+    for place, values, title, unit in (
+        ((high + 1.3 - 0.1 * small) / height, percent, "Brightness against a flat screen", "luminance over the flat screen's, less 1 [%]"),
+        (0.62 / height, shift[..., axis], f"How far the picture is moved {('to the right', 'upwards')[axis]}", "displacement [arc min]"),
     ):
         axes = figure.add_axes((left, place, wide / width, high / height))
+        axes.set_title(title, fontsize=11, color=INK, loc="left", weight="bold")
+        unit = unit[unit.index("[") :] if small else unit
         _panel(figure, axes, values, area, unit, (bar, place, 0.22 * width / _WIDTH_IN / width, high / height))
         if values is percent:
             _frame(axes, reading)

@@ -2,12 +2,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ...scenes.geometry import picture
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
-from ..output.drawing import GREY, INK, figure_of
+from ..output.drawing import INK, figure_of
+from ..output.section import heights_and_distances
 from .sightlines import ROWS, SightLines
 
 if TYPE_CHECKING:
@@ -29,9 +30,9 @@ def elevation(scene: Scene, lines: Sequence[SightLines]) -> Figure:
     room = scene.room
     scale = min(_WIDEST_IN / room.depth_m, _TALLEST_IN / room.height_m)
     wide, high = room.depth_m * scale, room.height_m * scale
-    width, height = wide + 0.45, high + 0.75
+    width, height = wide + 1.6, high + 1.25
     figure = figure_of(width, height)
-    axes = figure.add_axes((0.22 / width, 0.5 / height, wide / width, high / height))
+    axes = figure.add_axes((0.8 / width, 0.75 / height, wide / width, high / height))
     axes.set_xlim(0.0, room.depth_m)
     axes.set_ylim(0.0, room.height_m)
     axes.set_axis_off()
@@ -50,13 +51,7 @@ def _shell(axes: Axes, scene: Scene) -> None:
     for box in scene.room.objects:
         size = (box.max_m[1] - box.min_m[1], box.max_m[2] - box.min_m[2])
         axes.add_patch(Rectangle((box.min_m[1], box.min_m[2]), *size, fc="#e6e4de", ec="#8f8c84", lw=1.0, alpha=0.9, zorder=1))
-    away: dict[str, Any] = dict(xycoords="data", textcoords="offset points", fontsize=10.5, color=GREY, annotation_clip=False)
-    axes.annotate(f"depth {room.depth_m:.2f} m", (room.depth_m, 0), (0, -8), ha="right", va="top", **away)
-    axes.annotate(f"height {room.height_m:.2f} m", (room.depth_m, room.height_m), (0, 5), ha="right", va="bottom", **away)
-    axes.annotate("screen wall", (0, room.height_m), (0, 5), ha="left", va="bottom", **away)
-    down = axes.transData.inverted().transform(axes.transData.transform((0, 0)) - (0, axes.figure.dpi * 14 / 72))[1]
-    axes.plot((0, 1), (down, down), color=INK, lw=3, clip_on=False, solid_capstyle="butt")
-    axes.annotate("1 m", (1, down), (5, 0), va="center", ha="left", **away)
+    heights_and_distances(axes, scene)
 
 
 def _picture(axes: Axes, scene: Scene) -> None:

@@ -1,4 +1,4 @@
-"""The room in 3-D for the page: a picture, or one sentence on why there is none."""
+"""The room in 3-D for the page: pictures of its finishes and of its light, or one sentence on why there are none."""
 from __future__ import annotations
 
 import io
@@ -12,16 +12,20 @@ from ..views.content import load_content
 from ..views.graphics import NoGraphics, check_graphics
 from .seat_pictures import jpeg
 
-_WORDS_PX, _MARGIN_PX = 75, 12
+_WORDS_PX, _MARGIN_PX = 90, 12
 
 
 @dataclass(frozen=True)
 class RoomPicture:
-    """JPEG bytes, or None and the reason in one sentence; folds are drawn `exaggeration` times as deep."""
+    """JPEG bytes of the room in its finishes, or None and the reason in one sentence; folds are drawn `exaggeration` times as deep.
+
+    light  the same view coloured by illuminance, JPEG bytes
+    """
 
     image: bytes | None
     reason: str
     exaggeration: float
+    light: bytes | None = None
 
 
 def room_picture(scene: Scene, *, seed: int, threads: int) -> RoomPicture:
@@ -40,7 +44,9 @@ def room_picture(scene: Scene, *, seed: int, threads: int) -> RoomPicture:
     data = io.BytesIO()
     shown.plotter.screenshot(data)
     shown.plotter.close()
-    return RoomPicture(jpeg(without_margins(np.asarray(Image.open(data).convert("RGB")))), "", shown.exaggeration)
+    both = np.asarray(Image.open(data).convert("RGB"))
+    halves = np.array_split(both, 2, axis=1)
+    return RoomPicture(jpeg(without_margins(halves[0])), "", shown.exaggeration, jpeg(without_margins(halves[1])))
 
 
 def without_margins(rgb: np.ndarray) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,6 +25,10 @@ _VISIBLE_FOLD_M = 0.05  # folds are exaggerated until they are about so deep
 _MOST_EXAGGERATION = 50.0
 
 
+FINISHES, LIGHT = "finishes", "light"
+_SIZE_PX = (1280, 800)  # of each side
+
+
 @dataclass(frozen=True)
 class Shown:
     """A plotter with the room in it, and the factor by which folds are exaggerated (1: none drawn larger)."""
@@ -32,11 +37,20 @@ class Shown:
     exaggeration: float
 
 
-def show_room(scene: Scene, content: Content, *, seed: int, threads: int, off_screen: bool, level: Level = "typical") -> Shown:
-    """A plotter with the whole room, coloured by illuminance [lx]; nothing is drawn yet.
+def show_room(
+    scene: Scene,
+    content: Content,
+    *,
+    seed: int,
+    threads: int,
+    off_screen: bool,
+    level: Level = "typical",
+    sides: Sequence[str] = (FINISHES, LIGHT),
+) -> Shown:
+    """A plotter with the whole room, in the colours of its finishes and beside it coloured by illuminance [lx]; nothing is drawn yet.
 
     content  what the screen shows, which also lights the walls
-    level    of folds estimated from the hang: low, typical or high
+    level    of folds estimated from the hang: low, typical or high;  sides  FINISHES, LIGHT or both, from the left
     raises   FloatingPointError as `light_the_room`
     The frame is the inner one, right-handed, so nothing is mirrored.
     """
@@ -46,18 +60,41 @@ def show_room(scene: Scene, content: Content, *, seed: int, threads: int, off_sc
     room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
     if off_screen:
         _hush()
-    plotter: Any = pyvista.Plotter(off_screen=off_screen, window_size=[1280, 800])
-    plotter.set_background(PAPER)
-    _surfaces(plotter, arrays, room)
-    factor = _screen(plotter, scene, content, level)
-    _beam(plotter, scene)
-    _people(plotter, scene)
-    _frame(plotter, scene)
-    words = f"{scene.title}\nshowing {content.name}"
-    words += f"\nfolds ({level}) drawn {factor:.0f} times as deep" if factor > 1.0 else ""
-    plotter.add_text(words, position="upper_left", font_size=11, color=INK)
-    _camera(plotter, scene)
+    size = [_SIZE_PX[0] * len(sides), _SIZE_PX[1]]
+    plotter: Any = pyvista.Plotter(off_screen=off_screen, window_size=size, shape=(1, len(sides)), border=False)
+    factor = 1.0
+    for column, side in enumerate(sides):
+        plotter.subplot(0, column)
+        plotter.set_background(PAPER)
+        _camera(plotter, scene)
+        _surfaces(plotter, arrays, room, side)
+        factor = _screen(plotter, scene, content, level)
+        _beam(plotter, scene)
+        _people(plotter, scene)
+        _frame(plotter, scene)
+        folds = f"; folds ({level}) drawn {factor:.0f} times as deep" if factor > 1.0 else ""
+        words = "finishes, evenly lit" if side == FINISHES else f"light on surfaces, showing {content.name}{folds}"
+        _words(plotter, [scene.title, words] if column == 0 else [words])
+    if len(sides) > 1:
+        plotter.link_views()
     return Shown(plotter, factor)
+
+
+def _words(plotter: Any, lines: list[str]) -> None:
+    """Lines at the top, well inside the picture, the last one in grey."""
+    for i, line in enumerate(lines):
+        last = i == len(lines) - 1
+        plotter.add_text(
+            line, position=(0.03, 0.93 - 0.045 * i), viewport=True, font_size=10 if last else 14, color="#555555" if last else INK,
+            font_file=_typeface(),
+        )  # fmt: skip
+
+
+def _typeface() -> str:
+    """The file of the letters that all other drawings have."""
+    from matplotlib.font_manager import FontProperties, findfont
+
+    return str(findfont(FontProperties()))
 
 
 def _hush() -> None:
@@ -67,32 +104,59 @@ def _hush() -> None:
     vtkLogger.SetStderrVerbosity(vtkLogger.VERBOSITY_ERROR)
 
 
-def _surfaces(plotter: Any, arrays: SceneArrays, room: RoomLight) -> None:
-    """All surfaces but the cloth as cells of illuminance; walls seen from behind are left out."""
+def _surfaces(plotter: Any, arrays: SceneArrays, room: RoomLight, side: str) -> None:
+    """All surfaces but the cloth, in their colours or as cells of illuminance; walls seen from behind are left out."""
     lux = _illuminance(arrays, room)
     seen = lux[lux > 0.0]
     high = float(np.quantile(seen, 0.995)) if seen.size else 1.0
     low = max(float(np.quantile(seen, 0.01)) if seen.size else 0.1, high / 1e3)
-    bar = {
-        "title": "light on surfaces [lx]\n", "vertical": True, "color": INK, "n_labels": 4, "fmt": "%.3g", "position_x": 0.885,
-        "position_y": 0.25, "height": 0.5, "title_font_size": 16, "label_font_size": 15,
-    }  # fmt: skip
     texture, geometry = room.values.radiance, arrays.geometry
     border = arrays.surfaces.index("border")
-    first = True
+    drawn = None
     for i in np.flatnonzero(texture.first >= 0):
         mesh = _sheet(geometry.corner[i], geometry.edge_u[i], geometry.edge_v[i], *texture.bounds(int(i)))
         part = slice(int(texture.first[i]), int(texture.first[i]) + mesh.n_cells)
+        options: dict[str, Any] = {"culling": "back"} if i < 6 else {}
         if geometry.surface[i] == border:
             plotter.add_mesh(mesh, color="#151515", lighting=False)
-            continue
-        mesh.cell_data["lux"] = np.maximum(lux[part], low)
-        options: dict[str, Any] = {"culling": "back"} if i < 6 else {}
-        plotter.add_mesh(
-            mesh, scalars="lux", cmap=COLOURS, clim=(low, high), log_scale=True, lighting=False,
-            show_scalar_bar=first, scalar_bar_args=bar if first else None, **options,
-        )  # fmt: skip
-        first = False
+        elif side == FINISHES:
+            colour = to_srgb(np.broadcast_to(arrays.reflectance[geometry.surface[i]], 3))
+            shade = _FACING[int(np.argmax(np.abs(geometry.normal[i])))]
+            plotter.add_mesh(mesh, color=tuple(shade * colour), lighting=False, **options)
+            if i >= 6:
+                edges = mesh.extract_feature_edges(feature_edges=False, manifold_edges=False, non_manifold_edges=False)
+                plotter.add_mesh(edges, color="#777777", line_width=1.0)
+        else:
+            mesh.cell_data["lux"] = np.maximum(lux[part], low)
+            drawn = plotter.add_mesh(
+                mesh, scalars="lux", cmap=COLOURS, clim=(low, high), log_scale=True, lighting=False, show_scalar_bar=False, **options
+            )
+    if drawn is not None:
+        _bar(plotter, drawn, low, high)
+
+
+_FACING = (0.90, 0.82, 1.0)  # how light faces across the room, along it and level ones are drawn, so that edges between like finishes show
+
+
+def _bar(plotter: Any, drawn: Any, low: float, high: float) -> None:
+    """The colour bar, with round numbers."""
+    ticks = [step * 10.0**power for power in range(-4, 6) for step in (1, 2, 5) if low <= step * 10.0**power <= high]
+    while len(ticks) > 7:
+        ticks = ticks[::2]
+    bar = plotter.add_scalar_bar(
+        title="lx", mapper=drawn.mapper, vertical=True, color=INK, n_labels=len(ticks), position_x=0.9, position_y=0.25, height=0.5,
+        title_font_size=18, label_font_size=16, fmt="%g",
+    )  # fmt: skip
+    from vtkmodules.vtkCommonCore import vtkDoubleArray
+
+    labels = vtkDoubleArray()
+    for tick in ticks:
+        labels.InsertNextValue(tick)
+    bar.SetCustomLabels(labels)
+    bar.SetUseCustomLabels(True)
+    for words in (bar.GetTitleTextProperty(), bar.GetLabelTextProperty(), bar.GetAnnotationTextProperty()):
+        words.SetFontFamily(4)  # of a file
+        words.SetFontFile(_typeface())
 
 
 def _illuminance(arrays: SceneArrays, room: RoomLight) -> np.ndarray:
@@ -157,7 +221,6 @@ def _beam(plotter: Any, scene: Scene) -> None:
     for end in ends:
         plotter.add_mesh(pyvista.Line(lens, end), color=BEAM, line_width=1.5)
     plotter.add_mesh(pyvista.Sphere(radius=0.07, center=lens), color=BEAM, lighting=False)
-    _labels(plotter, [lens], ["lens"])
 
 
 def _people(plotter: Any, scene: Scene) -> None:
@@ -166,15 +229,55 @@ def _people(plotter: Any, scene: Scene) -> None:
     eyes = [np.array(to_inside(seat.eye_m)) for seat in scene.seats]
     for eye in eyes:
         plotter.add_mesh(pyvista.Sphere(radius=HEAD_RADIUS_M, center=eye), color=SEAT)
-    _labels(plotter, eyes, [seat.name for seat in scene.seats])
-
-
-def _labels(plotter: Any, places: list[np.ndarray], names: list[str]) -> None:
-    """Names beside places, seen through everything, since what hides them is only in the way."""
+    lens = np.array(to_inside(scene.projector.lens_m))
+    names = ["lens", *(seat.name for seat in scene.seats)]
+    places = apart(np.add([lens, *eyes], (0.0, 0.0, 0.16)), [_width_px(name) for name in names], _eye_and_axes(plotter), _SIZE_PX)
     plotter.add_point_labels(
-        np.add(places, (0.0, 0.0, 0.16)), names, always_visible=True, show_points=False, font_size=15, text_color=INK,
-        shape_color="white", shape_opacity=0.75, margin=3,
+        places, names, always_visible=True, show_points=False, font_size=_LETTERS_PX, text_color=INK, shape_color="white",
+        shape_opacity=0.75, margin=3, font_file=_typeface(),
     )  # fmt: skip
+
+
+_LETTERS_PX, _LABEL_PX = 15, 26.0
+
+
+def _width_px(name: str) -> float:
+    return 12.0 + 0.72 * _LETTERS_PX * len(name)
+
+
+def _eye_and_axes(plotter: Any) -> tuple[np.ndarray, np.ndarray, float]:
+    """Eye (3,) [m], axes right, up, ahead (3, 3), and the pixels of a picture height at a distance of 1 [1]."""
+    camera = plotter.camera
+    eye, ahead = np.array(camera.position), np.array(camera.focal_point) - np.array(camera.position)
+    ahead /= np.linalg.norm(ahead)
+    right = np.cross(ahead, camera.up)
+    right /= np.linalg.norm(right)
+    return eye, np.stack([right, np.cross(right, ahead), ahead]), _SIZE_PX[1] / (2.0 * np.tan(np.radians(camera.view_angle) / 2.0))
+
+
+def apart(
+    places: np.ndarray, widths_px: Sequence[float], view: tuple[np.ndarray, np.ndarray, float], size_px: tuple[int, int]
+) -> np.ndarray:
+    """Places (n, 3) [m] for labels, moved along the picture's upright until none covers another.
+
+    widths_px  of the labels, _LABEL_PX high;  view  as `_eye_and_axes` has it
+    Source: each label in turn takes the nearest free height of those above and below its own; central projection.
+    """
+    eye, axes, scale = view
+    local = (np.asarray(places, float) - eye) @ axes.T
+    x, y = scale * local[:, 0] / local[:, 2], scale * local[:, 1] / local[:, 2]
+    taken: list[tuple[float, float, float]] = []
+    moved = np.array(places, float)
+    for i in np.argsort(local[:, 2]):
+        tries = [0.0] + [sign * k * 0.25 * _LABEL_PX for k in range(1, 80) for sign in (1.0, -1.0)]
+        free = (
+            by for by in tries
+            if all(abs(x[i] - ox) >= 0.5 * (widths_px[i] + ow) or abs(y[i] + by - oy) >= _LABEL_PX for ox, oy, ow in taken)
+        )  # fmt: skip
+        by = next(free, 0.0)
+        taken.append((x[i], y[i] + by, widths_px[i]))
+        moved[i] += by * local[i, 2] / scale * axes[1]
+    return moved
 
 
 def _frame(plotter: Any, scene: Scene) -> None:
@@ -192,7 +295,7 @@ def _frame(plotter: Any, scene: Scene) -> None:
     names = [name for name in SURFACES if name in middles]
     plotter.add_point_labels(
         np.array([middles[name] for name in names], float), names, always_visible=True, show_points=False, font_size=13,
-        text_color="#666666", shape=None, italic=True,
+        text_color="#666666", shape=None, font_file=_typeface(),
     )  # fmt: skip
 
 

@@ -37,10 +37,10 @@ def test_table_and_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert app.run(["measure", "black-box", "--out", str(out), "-v", *FAST]) == 0
     said = capsys.readouterr()
     assert said.out.startswith("Black box, answers by hand\n")
-    assert "wrote 5 files" in said.err
+    assert "wrote 6 files" in said.err
     assert "error reached" in said.err
     assert written(out, "measure") == [
-        "measure.json", "plan.png", "screen-far-to-the-side.png", "screen-on-the-normal.png", "seats.csv",
+        "measure.json", "plan.png", "screen-far-to-the-side.png", "screen-on-the-normal.png", "seats.csv", "section.png",
     ]  # fmt: skip
     assert json.loads((out / "measure.json").read_text())["scene"]["title"] == "Black box, answers by hand"
 

@@ -32,7 +32,7 @@ def test_a_plan_and_a_map_for_each_seat_with_sound_pixels() -> None:
     found = pictures(measured("wide-row"))
     assert sorted(found) == [
         "plan.png", "screen-far-left.png", "screen-far-right.png", "screen-left.png", "screen-middle.png",
-        "screen-right.png",
+        "screen-right.png", "section.png",
     ]  # fmt: skip
     for name, data in found.items():
         pixels = _pixels(data)

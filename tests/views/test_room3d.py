@@ -13,6 +13,7 @@ from halfgain.simulate.command import app
 from halfgain.simulate.views import graphics
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.graphics import NoGraphics, check_graphics
+from halfgain.simulate.views.room3d import apart
 
 from tests.rooms import box_object, room
 
@@ -37,7 +38,7 @@ def test_letters_and_sides_read_the_right_way_round() -> None:
     from halfgain.simulate.views.room3d import show_room
 
     scene = room(left=0.9, right=0.05, objects=box_object("box", [1.2, 0.5, 0.0], [1.6, 0.9, 0.4], 0.5))
-    shown = show_room(scene, load_content("letters", 16 / 9), seed=1, threads=1, off_screen=True)
+    shown = show_room(scene, load_content("letters", 16 / 9), seed=1, threads=1, off_screen=True, sides=("light",))
     centre = np.array(screen_frame(scene).centre)
     plotter = shown.plotter
     plotter.camera_position = [tuple(np.add(centre, (0, -1.9, 0))), tuple(centre), (0, 0, 1)]
@@ -76,8 +77,19 @@ def test_screenshot_needs_no_display(tmp_path: Path, monkeypatch: pytest.MonkeyP
     monkeypatch.delenv("DISPLAY", raising=False)
     assert app.run(["view", "black-box", "--screenshot", str(tmp_path / "v.png"), "--threads", "1"]) == 0
     image = np.asarray(Image.open(tmp_path / "v.png").convert("L"), float)
-    assert image.shape == (800, 1280)
+    assert image.shape == (800, 2560), "finishes and light beside each other"
     assert image.std() > 10
+
+
+def test_labels_do_not_cover_each_other() -> None:
+    # Expected: three names at one place in the picture stand one above the other, a free one stays where it was
+    view = (np.zeros(3), np.array([[1.0, 0, 0], [0, 0, 1.0], [0, 1.0, 0]]), 800.0)
+    places = np.array([[0.0, 4.0, 0.0], [0.01, 4.0, 0.01], [0.0, 5.0, 0.0], [1.5, 4.0, 0.0]])
+    moved = apart(places, [80.0] * 4, view, (1280, 800))
+    up = 800.0 * moved[:, 2] / moved[:, 1]
+    assert np.abs(np.subtract.outer(up[:3], up[:3]))[np.triu_indices(3, 1)].min() >= 26.0 - 1e-9
+    assert (moved[3] == places[3]).all()
+    assert np.abs(np.subtract.outer(*2 * [800.0 * places[:3, 2] / places[:3, 1]])).max() < 26.0, "they would cover each other"
 
 
 @pytest.mark.parametrize("status, stdout, stderr, wanted, unwanted", [
