@@ -14,7 +14,7 @@ from ..scenes.throw import Throw, throw
 from .eye.glare import EyeVeil, board_veil
 from .field import COLUMNS, GRID, ROWS, Field, picture_field
 from .flatten import SceneArrays, flatten
-from .folds.readings import Folds, fold_readings
+from .folds.readings import Folds, fold_readings, not_judged
 from .light.direct import cloth_points, hidden_shares
 from .quantities import replicates_of
 from .readings import CENTRE, SeatReading, Seats, precise_enough, worst_error
@@ -169,6 +169,7 @@ def assembled(
     error_reached: float,
     began_s: float,
     threads: int = 1,
+    judge_folds: bool = True,
 ) -> Measurement:
     """A Measurement from the replicates in `seats` and the readings made of them; nothing is traced here.
 
@@ -176,11 +177,15 @@ def assembled(
     error_asked, error_reached   relative standard errors [1];  paths  all that were traced
     began_s      time.perf_counter() [s] when the work began; the clock stops here, when all is read, folds included
     threads      for the readings of folds, which are made here
+    judge_folds  False: no readings of folds are made, as of a flat cloth; the most costly part, where nobody asks for it
     Source: `fold_readings`, plane trigonometry for the seats' geometry, `Seats.picture_luminance` for the maps.
     """
     scene, points, field = seats.scene, seats.points, seats.field
     replicates = replicates_of(seats)
-    folds = fold_readings(scene, [reading.white["mean"].value for reading in readings], threads=threads)
+    if judge_folds:
+        folds = fold_readings(scene, [reading.white["mean"].value for reading in readings], threads=threads)
+    else:
+        folds = not_judged(scene)
     geometry = tuple(_seat_geometry(scene, seats.arrays, points))
     maps = tuple(_screen_map(seats, field, i) for i in range(len(scene.seats)))
     return Measurement(

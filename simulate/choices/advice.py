@@ -157,12 +157,14 @@ def advise(
     threads: int = 1,
     progress: Progress | None = None,
     answers: Answers | None = None,
+    all_folds: bool = True,
 ) -> Advice:
     """Advice for a scene: every fabric measured flat in this room on the same light paths, every hang's folds judged.
 
     fabrics   names to choose among; none: the library;  error  asked relative standard error of each fabric's figures [1]
     progress  called after each round of the main measurement with the paths so far and the worst error reached [1]
     answers   a ledger of the scene, for what to repaint; None: one is traced
+    all_folds  False: the folds of hangs are judged with the balanced fabric alone, not with every listed one
     raises    SceneErrors for unknown fabrics, or where none is left
     Source: evidence from together.py, aims.py and fold_sight.py; rules from rules.py.
     """
@@ -179,7 +181,7 @@ def advise(
     middle = weighed(good, aims, wishes)
     roles = roles_of(good, middle, aims)
     listed = [each for each in good if each.name in roles]
-    hangs = _hangs(document, listed, wishes, threads)
+    hangs = _hangs(document, listed if all_folds else [middle], wishes, threads)
     facts = _facts(document.scene, wishes, evidence, aims, hangs, middle)
     return Advice(
         scene=document.scene,

@@ -67,6 +67,7 @@ def measure_together(
     threads: int = 1,
     most_paths: int = MOST_PATHS,
     progress: Callable[[int, float], None] | None = None,
+    judge_folds: Sequence[bool] | None = None,
 ) -> list[Paired]:
     """Measurements of several scenes with the same random numbers, the same survival and the same number of paths.
 
@@ -74,6 +75,7 @@ def measure_together(
     both replicate stacks, scramble by scramble; what the paths have in common then cancels.
     error    asked relative standard error of each scene [1], 0 < error < 1
     most_paths  cap on the paths a scramble and start
+    judge_folds  for each scene, whether its folds are read, the most costly part; None: all
     progress  called after each round with all paths so far and the worst error reached [1]
     raises   FloatingPointError when a sum is not finite (a fault of ours)
     Source: common random numbers (Glasserman and Yao 1992, Management Science 38(6)); stopping as in solver.py.
@@ -92,10 +94,11 @@ def measure_together(
         if last or 2 * done > most_paths:
             break
         paths = done
-    return [_paired(work, done, seed, error, began) for work in works]
+    asked = [True] * len(works) if judge_folds is None else judge_folds
+    return [_paired(work, done, seed, error, began, threads, judge) for work, judge in zip(works, asked, strict=True)]
 
 
-def _paired(work: _Work, done: int, seed: int, error: float, began_s: float) -> Paired:
+def _paired(work: _Work, done: int, seed: int, error: float, began_s: float, threads: int, judge_folds: bool) -> Paired:
     if work.seats is None or work.readings is None:
         raise AssertionError("no path was traced")
     reached = max((worst_error(reading, error) for reading in work.readings), default=math.inf)
@@ -107,6 +110,8 @@ def _paired(work: _Work, done: int, seed: int, error: float, began_s: float) -> 
         error_asked=error,
         error_reached=reached,
         began_s=began_s,
+        threads=threads,
+        judge_folds=judge_folds,
     )
     return Paired(measurement, work.seats)
 

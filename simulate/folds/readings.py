@@ -1,6 +1,7 @@
 """How visible a scene's folds are from every seat: low, typical and high shapes, brightness and geometry apart, with verdicts."""
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -100,6 +101,12 @@ def fold_readings(scene: Scene, white_cd_m2: list[float], *, threads: int = 1) -
     )
 
 
+def not_judged(scene: Scene) -> Folds:
+    """What stands in place of readings where nobody asked for them: seats without any, effects of the hang as they are."""
+    seats = tuple(SeatFolds(seat.name) for seat in scene.seats)
+    return Folds(seats, hang_effects(scene.screen), bool(scene.screen.drape.folds), all(cloth_of(scene.screen, level).flat for level in LEVELS))
+
+
 def reading_grid(scene: Scene, cloth: Cloth) -> FoldGrid:
     """A grid, places [m], that gives the finest fold eight samples, between 240 and 640 columns; a few for a flat relief.
 
@@ -120,7 +127,8 @@ def level_readings(scene: Scene, cloth: Cloth, white_cd_m2: list[float], *, thre
     grid = reading_grid(scene, cloth)
     pitch = pixel_pitch_m(scene)
     maps = seat_maps(scene, cloth, grid, threads=threads)
-    return [map_reading(each, grid, white, pitch) for each, white in zip(maps, white_cd_m2, strict=True)]
+    with ThreadPoolExecutor(max(1, threads)) as pool:  # transforms and sums, which let go of the interpreter
+        return list(pool.map(lambda each, white: map_reading(each, grid, white, pitch), maps, white_cd_m2))
 
 
 def map_reading(seen: SeatMap, grid: FoldGrid, white_cd_m2: float, pitch_m: tuple[float, float] | None) -> FoldReading:

@@ -16,16 +16,17 @@ from ..folds.maps import picture_grid, seat_maps
 from ..measure import Measurement
 from ..output.drawing import png
 from ..output.tone import ADAPTED_SHARE, tone_mapped, words
+from ..views.alike import alike, seat_pictures_alike
 from ..views.camera import Camera, on_screen_plane
 from ..views.content import load_content
-from ..views.render import SeatPicture, Stage, seat_camera, seat_picture, set_the_stage, white_reference
+from ..views.render import SeatPicture, Stage, seat_camera, set_the_stage, white_reference
 from .pairs import FOLDS, Pair, View, flat
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH, HEIGHT = 672, 378
-MOST_PICTURES, LEAST_SEATS = 32, 3
+MOST_PICTURES, LEAST_SEATS = 12, 3
 _QUALITY = 88
 
 
@@ -131,12 +132,27 @@ class _Painter:
         return self.stages[key]
 
     def _picture(self, pair: Pair, view: View, seat: int, camera: Camera) -> SeatPicture:
-        place = (_key(pair, view), seat, camera.half_width)
-        if place not in self.seen:
-            self.seen[place] = seat_picture(self._stage(pair, view), camera, threads=self.threads)
+        """A picture; with it are made those of all stages that may share its rays, which later pairs ask for."""
+        key = _key(pair, view)
+        if (key, seat, camera.half_width) not in self.seen:
+            group = self._alike(key, seat, camera)
+            made = seat_pictures_alike([self.stages[each] for each in group], camera, threads=self.threads)
+            self.seen.update({(each, seat, camera.half_width): found for each, found in zip(group, made, strict=True)})
             if self.told is not None:
                 self.told(len(self.seen), self.total)
-        return self.seen[place]
+        return self.seen[key, seat, camera.half_width]
+
+    def _alike(self, key: Key, seat: int, camera: Camera) -> list[Key]:
+        """Keys of the stages that are seen through this camera and may share rays with that of `key`, itself among them."""
+        views = [
+            (pair, view)
+            for pair in self.pairs
+            if seat_camera(pair.before.scene, seat, width=WIDTH, height=HEIGHT).half_width == camera.half_width
+            for view in (pair.before, *pair.after)
+        ]
+        stages = {_key(pair, view): self._stage(pair, view) for pair, view in views}
+        groups = ([list(stages)[k] for k in group] for group in alike(list(stages.values())))
+        return next(group for group in groups if key in group)
 
 
 def _fold_ratios(scene: Scene, threads: int) -> list[np.ndarray] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,9 +46,16 @@ class SeatPicture:
         return luminance(self.cd_m2)
 
 
-def seat_picture(stage: Stage, camera: Camera, *, threads: int = 1) -> SeatPicture:
+def seat_picture(
+    stage: Stage,
+    camera: Camera,
+    *,
+    threads: int = 1,
+    arriving_at: Callable[[Seen, np.ndarray, np.ndarray, np.ndarray], np.ndarray] | None = None,
+) -> SeatPicture:
     """The view of a camera [cd/m2].
 
+    arriving_at  (seen, rays, pixels, table) -> light (n, C) as `arriving` has it, from elsewhere; see `alike.py`
     returns  SeatPicture; noise and bias at most about 1 % (tested against path tracing)
     Source: rendering equation: projector's light and lit screen exactly, bounced light by final gather on few pixels.
     """
@@ -59,6 +67,8 @@ def seat_picture(stage: Stage, camera: Camera, *, threads: int = 1) -> SeatPictu
     table = ray_table(RAYS, stage.seed)
 
     def ask(pixels: np.ndarray) -> np.ndarray:
+        if arriving_at is not None:
+            return arriving_at(seen, rays, pixels, table)
         return arriving(stage, seen, rays, pixels, table, threads)
 
     key = surface_key(arrays, seen).reshape(high, wide)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -47,22 +48,38 @@ class RoomLight:
         Source: `zone_map`, the same sums as the wall map's, without interpolation; where a part of the screen is
         hidden, sixteen scattered samples a zone instead of even rows, which an even edge would hide all at once.
         """
-        found = self._sums(self.lit, place, patch, self.arrays.objects, threads)
-        if not self.arrays.objects:
-            return found
-        free = self._sums(self.lit, place, patch, False, threads)
-        part = np.flatnonzero((found.sum(axis=1) > 0.0) & (found.sum(axis=1) < (1.0 - 1e-9) * free.sum(axis=1)))
-        found[part] = self._sums(self.scattered, place[part], patch[part], True, threads)
-        return found
+        return from_screen_of([self], place, patch, threads=threads)[0]
 
-    def _sums(self, lit: LitScreen, place: np.ndarray, patch: np.ndarray, test: bool, threads: int) -> np.ndarray:
-        if not len(place):
-            return np.zeros((0, len(self.values.tint)))
+    def zones(self, lit: LitScreen, place: np.ndarray, patch: np.ndarray, test: bool, threads: int) -> np.ndarray:
+        """Illuminance (n, zones) that each zone of an even white picture sends there [lx]. Source: `zone_map`."""
         at = self.map_grid._replace(place=np.ascontiguousarray(place), patch=patch.astype(np.int32))
         arrays = self.arrays
         flat = arrays.geometry._replace(relief=())  # folds shade themselves only a few degrees off their own plane: left out
-        zones = zone_map(flat, at, lit, arrays.fabric, test_blocked=test, sharpness=sharpness(arrays), threads=threads)
-        return zones @ self.levels * self.values.tint
+        return zone_map(flat, at, lit, arrays.fabric, test_blocked=test, sharpness=sharpness(arrays), threads=threads)
+
+    def weighed(self, zones: np.ndarray) -> np.ndarray:
+        """Illuminance (n, C) [lx] by this room's picture from what its zones send (n, zones) [lx]."""
+        return np.asarray(zones @ self.levels * self.values.tint)
+
+
+def from_screen_of(rooms: Sequence[RoomLight], place: np.ndarray, patch: np.ndarray, *, threads: int = 1) -> list[np.ndarray]:
+    """`RoomLight.from_screen` of several rooms that differ in picture and finishes alone: the zones are summed once."""
+    one = rooms[0]
+    if not len(place):
+        return [np.zeros((0, len(room.values.tint))) for room in rooms]
+    whole = one.zones(one.lit, place, patch, one.arrays.objects, threads)
+    found = [room.weighed(whole) for room in rooms]
+    if not one.arrays.objects:
+        return found
+    free = one.zones(one.lit, place, patch, False, threads)
+    sums = [(light.sum(axis=1), room.weighed(free).sum(axis=1)) for room, light in zip(rooms, found, strict=True)]
+    parts = [np.flatnonzero((light > 0.0) & (light < (1.0 - 1e-9) * most)) for light, most in sums]
+    every = np.unique(np.concatenate(parts))
+    if len(every):
+        some = one.zones(one.scattered, place[every], patch[every], True, threads)
+        for room, light, part in zip(rooms, found, parts, strict=True):
+            light[part] = room.weighed(some[np.searchsorted(every, part)])
+    return found
 
 
 def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, threads: int = 1) -> RoomLight:

@@ -1,0 +1,71 @@
+"""What the client's page costs: python -m benchmarks.report [--other PYTHON] [--scene SCENE] [--rounds N].
+
+CPU seconds of `halfgain report` with two threads, start and imports included, the kernels compiled before. With --other the same
+command of another release, by the interpreter that has it, in turn: read the ratio, since other work on the machine slows both.
+Then, in this process, what seat pictures save that share their rays.
+"""
+from __future__ import annotations
+
+import argparse
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+
+def report_cpu(python: str, scene: str) -> float:
+    """CPU time [s] of one page."""
+    with tempfile.TemporaryDirectory() as folder:
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        code = "import sys; from halfgain.simulate.command import app; sys.exit(app.run(sys.argv[1:]))"
+        subprocess.run(
+            [python, "-c", code, "report", scene, "--threads", "2", "--out", str(Path(folder) / "page")], check=True, stderr=subprocess.DEVNULL
+        )
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def pictures_cpu(scene_name: str) -> tuple[float, float]:
+    """CPU time [s] of one seat's pictures of three stages of one room: one by one, and sharing rays."""
+    from halfgain.scenes.load import load_scene
+    from halfgain.simulate.views.alike import seat_pictures_alike
+    from halfgain.simulate.views.content import load_content
+    from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
+
+    scene = load_scene(scene_name).with_hang("fixed frame")
+    painted = scene.with_finish("ceiling", 0.05)
+    stages = [set_the_stage(scene, load_content(name, 16 / 9)) for name in ("gradient", "checkerboard")]
+    stages.append(set_the_stage(painted, load_content("checkerboard", 16 / 9)))
+    camera = seat_camera(scene, 0, width=672, height=378)
+    seat_pictures_alike(stages, camera)  # compiled and warm
+    start = time.process_time()
+    for stage in stages:
+        seat_picture(stage, camera)
+    apart = time.process_time() - start
+    start = time.process_time()
+    seat_pictures_alike(stages, camera)
+    return apart, time.process_time() - start
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--other", help="interpreter of another release")
+    parser.add_argument("--scene", default="light-lounge")
+    parser.add_argument("--rounds", type=int, default=3)
+    asked = parser.parse_args()
+    who = {"this": sys.executable} | ({"other": asked.other} if asked.other else {})
+    for python in who.values():
+        report_cpu(python, asked.scene)  # compiles
+    for _ in range(asked.rounds):
+        spent = {name: report_cpu(python, asked.scene) for name, python in who.items()}
+        ratio = f"; other over this {spent['other'] / spent['this']:.2f}" if "other" in spent else ""
+        print("page, CPU s: " + ", ".join(f"{name} {s:.1f}" for name, s in spent.items()) + ratio, flush=True)
+    for _ in range(asked.rounds):
+        apart, together = pictures_cpu(asked.scene)
+        print(f"three pictures of a seat, CPU s: one by one {apart:.2f}, together {together:.2f}; ratio {apart / together:.2f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,78 @@
+"""Seat pictures of stages that differ in picture, finishes or light alone: their rays are traced once for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from ..choices.together import fingerprint
+from ..light.geometry import SCREEN
+from .camera import Camera
+from .gather import Points, RoomValues, gather
+from .look import Seen
+from .render import SeatPicture, seat_picture
+from .roomlight import from_screen_of
+from .shade import Stage
+
+
+def alike(stages: Sequence[Stage]) -> list[list[int]]:
+    """Places of stages that may share rays: one room, one projector, one fabric, one seed. Source: `fingerprint` of their arrays."""
+    groups: dict[str, list[int]] = {}
+    for k, stage in enumerate(stages):
+        arrays = stage.arrays._replace(reflectance=np.zeros(0))
+        groups.setdefault(fingerprint(arrays.geometry, arrays.projector, arrays.fabric, stage.seed), []).append(k)
+    return list(groups.values())
+
+
+def seat_pictures_alike(stages: Sequence[Stage], camera: Camera, *, threads: int = 1) -> list[SeatPicture]:
+    """`seat_picture` of every stage of a group of `alike`, at the cost of little more than one.
+
+    A place that one of them asks for light is answered for all: a ray meets the same surfaces, and only what they send differs.
+    Source: the channels of `gather` do not know of each other, so each stage gets what it would get alone.
+    """
+    ask = _together(stages, threads)
+    return [seat_picture(stage, camera, threads=threads, arriving_at=_of(ask, k)) for k, stage in enumerate(stages)]
+
+
+Ask = Callable[[Seen, np.ndarray, np.ndarray, np.ndarray], list[np.ndarray]]
+
+
+def _of(ask: Ask, k: int) -> Callable[[Seen, np.ndarray, np.ndarray, np.ndarray], np.ndarray]:
+    return lambda seen, rays, pixels, table: ask(seen, rays, pixels, table)[k]
+
+
+def _together(stages: Sequence[Stage], threads: int) -> Ask:
+    """A function of (seen, rays, pixels (n,), table): the arriving light (n, C) of every stage, each pixel computed once."""
+    one, rooms = stages[0], [stage.room for stage in stages]
+    values = RoomValues(
+        rooms[0].values.radiance._replace(value=np.hstack([room.values.radiance.value for room in rooms])),
+        np.hstack([room.values.zone for room in rooms]),
+        np.concatenate([room.values.tint for room in rooms]),
+    )
+    ends = np.cumsum([len(room.values.tint) for room in rooms])[:-1]
+    known: dict[int, int] = {}
+    kept = [np.zeros((0, len(room.values.tint))) for room in rooms]
+
+    def ask(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> list[np.ndarray]:
+        new = np.array([pixel for pixel in pixels.tolist() if pixel not in known], int)
+        if len(new):
+            for row, pixel in enumerate(new.tolist(), start=len(known)):
+                known[pixel] = row
+            for k, light in enumerate(_arriving(seen, rays, new, table)):
+                kept[k] = np.vstack([kept[k], light])
+        rows = np.array([known[pixel] for pixel in pixels.tolist()], int)
+        return [light[rows] for light in kept]
+
+    def _arriving(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> list[np.ndarray]:
+        arrays = one.arrays
+        patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
+        points = Points(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
+        whole = gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
+        out = np.split(whole, ends, axis=1)
+        off = (patch >= 0) & (arrays.geometry.role[np.maximum(patch, 0)] != SCREEN)  # heads: the gather met the screen
+        for light, straight in zip(out, from_screen_of(rooms, place[off], patch[off], threads=threads), strict=True):
+            light[off] += straight / np.pi
+        return out
+
+    return ask
