@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -216,26 +217,39 @@ def view(
 
 
 def report(
-    scene: AnyScene, *, seed: int = 1, error: float = 0.01, threads: int | None = None, progress: Progress | None = None, **wishes: Any
+    scene: AnyScene,
+    *,
+    offer: Mapping[str, Any] | None = None,
+    seed: int = 1,
+    error: float = 0.01,
+    threads: int | None = None,
+    progress: Progress | None = None,
+    **wishes: Any,
 ) -> str:
     """The client's page as one HTML text; what a scene does not say as for `advise`.
+
+    Parameters
+    ----------
+    offer
+        Fields of the first sheet, all optional: client, project, designer, date (texts), logo (a path), not_included (texts).
 
     Raises
     ------
     halfgain.Error
-        A scene that cannot be, unknown wishes.
+        A scene that cannot be, unknown wishes, texts or a logo that cannot stand on the page.
     """
     from halfgain.simulate.choices.variants import document_of_scene
     from halfgain.simulate.choices.wishes import Wishes
     from halfgain.simulate.page.evidence import collect
+    from halfgain.simulate.page.offer import offer_from
     from halfgain.simulate.page.page import page_html
     from halfgain.simulate.page.room_picture import room_picture
 
     checked(seed, error)
-    loaded, many = as_scene(scene), threads_or(threads)
+    loaded, many, sheet = as_scene(scene), threads_or(threads), offer_from(offer or {})
     say(progress, "the room in 3-D")
     room = room_picture(loaded, seed=seed, threads=many)
     told = (lambda _: None) if progress is None else lambda stage: say(progress, stage)
     return page_html(
-        collect(document_of_scene(loaded), [], Wishes(**wishes), room, seed=seed, error=error, threads=many, told=told)
+        collect(document_of_scene(loaded), [], Wishes(**wishes), room, seed=seed, error=error, threads=many, told=told), sheet
     )

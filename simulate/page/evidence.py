@@ -28,14 +28,15 @@ from .sightlines import SightLines, sight_lines
 CONTRAST = target_named("intra-frame contrast")
 ADVICE_ERROR = 0.02  # the advice is not worth a longer wait than `advise` itself takes
 Told = Callable[[str], None]
+BothFolds = tuple[FoldSight | None, FoldSight | None]
 
 
 @dataclass(frozen=True)
 class Evidence:
     """What was computed for a page.
 
-    pairs, differences, folds, pictures   one entry a pair;  differences at every seat;  folds of the after side, None where
-            it is flat or the pair is about something else
+    pairs, differences, folds, pictures   one entry a pair;  differences at every seat;  folds of the before and the after side, None
+            where the cloth is flat or the pair is about something else
     plan    the least repainting that reaches CONTRAST;  None where no finish is left to choose
     bands   of the scene's fabric, and of the advised one where it is another
     chosen  True where the user asked for the pairs
@@ -52,7 +53,7 @@ class Evidence:
     sights: tuple[SightLines, ...]
     pairs: tuple[Pair, ...]
     differences: tuple[tuple[Difference, ...], ...]
-    folds: tuple[FoldSight | None, ...]
+    folds: tuple[BothFolds, ...]
     pictures: tuple[PairPictures, ...]
     room: RoomPicture
     chosen: bool
@@ -91,12 +92,14 @@ def collect(
     plan = cheapest_repaint(answers, allowed, CONTRAST.low or 100.0) if allowed else None
     steps = tuple(repaint_order(answers, allowed))
     told("advice: every fabric of the library in this room")
-    advice = advise(document, wishes, seed=seed, error=max(error, ADVICE_ERROR), threads=threads, answers=answers)
+    advice = advise(
+        document, wishes, seed=seed, error=max(error, ADVICE_ERROR), threads=threads, answers=answers, all_folds=False
+    )
     proposed = advice.of(advice.balanced).fabric
     fabrics = [scene.screen.fabric, *([proposed] if proposed.name != scene.screen.fabric.name else [])]
     pairs = tuple(asked) or tuple(usual_pairs(document, steps[0] if steps else None, proposed.name))
     told("comparisons")
-    found, folds = _compared(pairs, seed=seed, error=error, threads=threads)
+    found, folds = _compared(pairs, measurement, seed=seed, error=error, threads=threads)
     seats = seats_to_show(measurement, pictures_a_seat(pairs))
     pictures = pair_pictures(
         pairs, seats, seed=seed, threads=threads, told=lambda done, all_: told(f"seat pictures, {done} of {all_}")
@@ -108,21 +111,26 @@ def collect(
     )  # fmt: skip
 
 
-Differences = tuple[tuple[Difference, ...], ...]
-
-
 def _compared(
-    pairs: Sequence[Pair], *, seed: int, error: float, threads: int
-) -> tuple[Differences, tuple[FoldSight | None, ...]]:
-    """Differences of every pair, and the after side's folds; a scene that stands in several pairs is measured once."""
+    pairs: Sequence[Pair], own: Measurement, *, seed: int, error: float, threads: int
+) -> tuple[tuple[tuple[Difference, ...], ...], tuple[BothFolds, ...]]:
+    """Differences of every pair, and the folds of both sides; a scene that stands in several pairs is measured once.
+
+    own  the measurement of the scene as it stands, whose folds are not read again
+    """
     scenes = {id(scene): scene for pair in pairs for scene in pair.measure}
-    paired = dict(zip(scenes, measure_together(list(scenes.values()), seed=seed, error=error, threads=threads), strict=True))
+    judged = {id(scene) for pair in pairs if pair.kind == FOLDS for scene in pair.measure if scene is not own.scene}
+    together = measure_together(
+        list(scenes.values()), seed=seed, error=error, threads=threads, judge_folds=[key in judged for key in scenes]
+    )
+    paired = dict(zip(scenes, together, strict=True))
     found, folds = [], []
     for pair in pairs:
         first, second = (paired[id(scene)] for scene in pair.measure)
         found.append(tuple(differences(first, second)))
-        sight = sight_of(pair.measure[1], second.measurement.folds)
-        folds.append(sight if pair.kind == FOLDS and not sight.flat else None)
+        sights = [sight_of(scene, own.folds if scene is own.scene else paired[id(scene)].measurement.folds) for scene in pair.measure]
+        both = [sight if pair.kind == FOLDS and not sight.flat else None for sight in sights]
+        folds.append((both[0], both[1]))
     return tuple(found), tuple(folds)
 
 

@@ -4,32 +4,35 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...scenes.cloth.notes import flat_words
+from ..choices.fold_sight import sight_of
 from ..eye.verdict import NOT_VISIBLE
 from ..lens import levels_of
-from ..output.units import TYPESET, figure
+from ..output.units import TYPESET, figure, foot_lamberts
 from ..targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
 from .evidence import CONTRAST, Evidence
+from .fold_words import fold_sentence
 from .pairs import surface_words
-from .tables import between
+from .tables import between, both_luminances
 
 GOOD, LOOK, NOTE = "good", "look", "note"
 
 
 @dataclass(frozen=True)
 class Finding:
-    """A finding: state GOOD, LOOK or NOTE, what it is about, sentences, and the id of the section with more."""
+    """A finding: state GOOD, LOOK or NOTE, what it is about, sentences, the id of the section with more; blocks: nothing else counts yet."""
 
     state: str
     title: str
     text: str
     more: str
+    blocks: bool = False
 
 
 def findings(evidence: Evidence) -> list[Finding]:
-    """Brightness, contrast, light, flatness, sight, throw, in this order. Source: the measurement; targets as named."""
-    found = [_brightness(evidence), _contrast(evidence), _light(evidence), _flatness(evidence), _sight(evidence)]
-    found += [_throw(evidence)] if evidence.measurement.throw.feasible is False else []
-    return [each for each in found if each is not None]
+    """What does not fit first, then what to look at, what to know, what is good. Source: the measurement; targets as named."""
+    found = [_throw(evidence)] if evidence.measurement.throw.feasible is False else []
+    found += [_brightness(evidence), _contrast(evidence), *_light(evidence), _flatness(evidence), _sight(evidence)]
+    return sorted(found, key=lambda each: (not each.blocks, (LOOK, NOTE, GOOD).index(each.state)))
 
 
 def _brightness(evidence: Evidence) -> Finding:
@@ -37,8 +40,9 @@ def _brightness(evidence: Evidence) -> Finding:
     low, high = theatre.low or 0.0, theatre.high or 0.0
     white = [reading.white["centre"].value for reading in evidence.measurement.seats]
     dimmest = evidence.seats[white.index(min(white))]
-    cinema = TYPESET.written(f"{low:g} to {high:g}", theatre.unit)
-    text = f"A white picture has {between(white, 'cd/m2')}. "
+    feet = TYPESET.written(f"{foot_lamberts(low):.0f} to {foot_lamberts(high):.0f}", "fL")
+    cinema = f"{TYPESET.written(f'{low:g} to {high:g}', theatre.unit)} ({feet})"
+    text = f"A white picture has {both_luminances(white)}. "
     if min(white) < low:
         state = LOOK
         text += f"{dimmest} stays below the {cinema} of a cinema ({theatre.source}, second-hand)."
@@ -80,10 +84,10 @@ def _contrast(evidence: Evidence) -> Finding:
     return Finding(state, "Contrast in the dark", text, "returned")
 
 
-def _light(evidence: Evidence) -> Finding | None:
+def _light(evidence: Evidence) -> list[Finding]:
     found = evidence.measurement
     if not found.scene.lights:
-        return None
+        return []
     said, states = [], []
     judged = [verdicts(found.scene, reading, place) for reading, place in zip(found.seats, found.geometry, strict=True)]
     for i, light in enumerate(found.scene.lights):
@@ -93,7 +97,7 @@ def _light(evidence: Evidence) -> Finding | None:
         said.append(f"{light.name} {TYPESET.of(worst, ':1')} ({words})")
         states.append(state)
     text = f"With light on, the worst seat keeps: {'; '.join(said)}. Classes are those of ANSI/AVIXA V201.01 (second-hand)."
-    return Finding(max(states, key=(GOOD, NOTE, LOOK).index), "Contrast with light on", text, "seats")
+    return [Finding(max(states, key=(GOOD, NOTE, LOOK).index), "Contrast with light on", text, "seats")]
 
 
 def _class_words(standings: list[ClassStanding]) -> tuple[str, str]:
@@ -109,24 +113,15 @@ def _class_words(standings: list[ClassStanding]) -> tuple[str, str]:
 
 
 def _flatness(evidence: Evidence) -> Finding:
-    folds = evidence.measurement.folds
-    hang = evidence.measurement.scene.screen.hang
+    found = evidence.measurement
+    folds, hang = found.folds, found.scene.screen.hang
     if folds.flat:
-        return Finding(NOTE, "Flatness", f"The cloth ({hang}) {flat_words(evidence.measurement.scene.screen)}.", "flatness")
-    levels = ("typical",) if folds.stated else ("low", "typical", "high")
-    said = []
-    worst = {}
-    for level in levels:
-        seat = max(folds.seats, key=lambda each: each.levels[level].visible.ratio)
-        reading = seat.levels[level]
-        worst[level] = reading.luminance.word
-        said.append(f"{'as stated' if folds.stated else level} {reading.luminance.word} ({reading.visible.ratio:.2g} times)")
-    text = (
-        f"{'Folds of the cloth' if folds.stated else f'Estimated folds of a {hang} screen'}, against what the eye can just see in "
-        f"an even bright picture, at the worst seat: {', '.join(said)}."
-    )
-    calm = all(word == NOT_VISIBLE for word in worst.values())
-    return Finding(GOOD if calm else LOOK if worst["typical"] != NOT_VISIBLE else NOTE, "Flatness", text, "flatness")
+        return Finding(NOTE, "Flatness", f"The cloth ({hang}) {flat_words(found.scene.screen)}.", "flatness")
+    sight = sight_of(found.scene, folds)
+    cloth = "The cloth as stated." if folds.stated else f"The cloth of a {hang} screen, estimated."
+    calm = sight.whole_word("high") == NOT_VISIBLE
+    state = GOOD if calm else NOTE if sight.whole_word("typical") == NOT_VISIBLE else LOOK
+    return Finding(state, "Flatness", f"{cloth} {fold_sentence(sight, stated=folds.stated)}", "flatness")
 
 
 def _sight(evidence: Evidence) -> Finding:
@@ -156,4 +151,4 @@ def _degrees(values: list[float]) -> str:
 
 def _throw(evidence: Evidence) -> Finding:
     lines = evidence.measurement.throw.lines
-    return Finding(LOOK, "Projector", f"It does not fit where it stands: {lines[-1]}.", "room")
+    return Finding(LOOK, "Projector", f"It does not fit where it stands: {lines[-1]}.", "room", blocks=True)

@@ -4,21 +4,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from ...scenes.cloth.surface import LEVELS
-from ..choices.fold_sight import times
+from ...scenes.model import Scene
+from ..choices.fold_sight import FoldSight
+from ..eye.verdict import VISIBLE
 from ..output.cautions import CAUTIONS
 from ..output.plan import object_letters, plan_figure
+from ..output.role_words import CONTRAST
 from ..output.units import TYPESET, figure
 from ..output.verdict_table import verdict_notes
-from ..targets import UPPER_BOUND
+from ..targets import DARK, UPPER_BOUND
 from ..unit import in_unit
 from . import sections, tables
 from .elevation import elevation
 from .evidence import Evidence
 from .findings import findings
+from .fold_words import fold_sentence
 from .grounds import LEFT_OUT, assumptions, made, sources
 from .isolate import isolated, user_names
-from .pairs import Pair
+from .offer import Offer, price_table
+from .pairs import FOLDS, Pair
+from .reasons import reasons
 from .recommendation import recommendation
 from .seat_pictures import PairPictures, data_url
 from .svg import inline_svg
@@ -27,9 +32,11 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 
-def page_html(evidence: Evidence) -> str:
-    """The whole page as text. Every text that comes from the scene is escaped by the template, and kept from turning the rest."""
-    return isolated(_environment().get_template("page.html").render(**_context(evidence)), user_names(evidence))
+def page_html(evidence: Evidence, offer: Offer | None = None) -> str:
+    """The whole page as text. Every text of the scene and of the offer is escaped by the template, and kept from turning the rest."""
+    offer = offer or Offer()
+    text = _environment().get_template("page.html").render(**_context(evidence), **_first_sheet(evidence, offer))
+    return isolated(text, [*user_names(evidence), *offer.names])
 
 
 def _environment() -> Environment:
@@ -76,6 +83,34 @@ def _context(evidence: Evidence) -> dict[str, Any]:
     }
 
 
+def _first_sheet(evidence: Evidence, offer: Offer) -> dict[str, Any]:
+    """What stands on the first sheet alone: fields, reasons, prices, and two pictures of the pair that tells most."""
+    telling = _telling(evidence)
+    pair, pictures = evidence.pairs[telling], evidence.pictures[telling]
+    seat = evidence.seats[pictures.seats[0]]
+    shape = next((i for i, view in enumerate(pair.after) if view.level == "typical"), 0)
+    sides = [(_shots(evidence, pair, pictures, None)[0], pair.before.label), (_shots(evidence, pair, pictures, shape)[0], pair.after[shape].label)]
+    return {
+        "offer": offer,
+        "reasons": reasons(evidence),
+        "prices": price_table(evidence.advice),
+        "two": [{"url": shot.url, "said": shot.said, "caption": f"From {seat}: {label}."} for shot, label in sides],
+    }
+
+
+def _telling(evidence: Evidence) -> int:
+    """The pair whose pictures stand on the first sheet: folds that are seen as usual, else what changes the contrast most."""
+    for k, both in enumerate(evidence.folds):
+        if any(fold is not None and fold.word("typical") == VISIBLE for fold in both):
+            return k
+    change = [
+        max((abs(each.relative.value) for each in found if each.figure.key == CONTRAST and each.figure.state == DARK), default=0.0)
+        * (pair.kind != FOLDS)
+        for pair, found in zip(evidence.pairs, evidence.differences, strict=True)
+    ]
+    return change.index(max(change))
+
+
 def _room(evidence: Evidence) -> dict[str, Any]:
     found, picture = evidence.measurement, evidence.room
     room, screen, projector = found.scene.room, found.scene.screen, found.scene.projector
@@ -84,10 +119,7 @@ def _room(evidence: Evidence) -> dict[str, Any]:
         f"Plan of the room, {room.width_m:.2f} by {room.depth_m:.2f} m, screen wall at the top: screen {screen.width_m:.2f} m "
         f"wide, lens, beam, seats {seats}, each with its luminance in cd/m²."
     )
-    three = (
-        f"The room in three dimensions from behind the seats: screen, beam, seats {seats}; the colour of walls, floor and "
-        "furniture is the light that falls on them."
-    )
+    three = f"The room in three dimensions from behind the seats: screen, beam, seats {seats}"
     half = "" if screen.fabric.half_gain_deg is None else f", half-gain angle {screen.fabric.half_gain_deg:g}°"
     used = "rated" if projector.in_use is None else f"of which {projector.in_use:g} in use"
     facts = [
@@ -101,7 +133,9 @@ def _room(evidence: Evidence) -> dict[str, Any]:
         "plan": inline_svg(plan_figure(found), "plan", said),
         "objects": object_letters(found),
         "picture": data_url(picture.image) if picture.image is not None else "",
-        "picture_said": three,
+        "picture_said": f"{three}, in the colours of its finishes.",
+        "light": data_url(picture.light) if picture.light is not None else "",
+        "light_said": f"{three}; the colour of walls, floor and furniture is the light that falls on them.",
         "reason": picture.reason,
         "exaggeration": f"{picture.exaggeration:.0f}" if picture.exaggeration > 1.0 else "",
         "facts": facts,
@@ -169,11 +203,11 @@ def _shots(evidence: Evidence, pair: Pair, pictures: PairPictures, shape: int | 
 
 def _short(evidence: Evidence, k: int) -> str:
     """What changes at the worst seat, in a sentence."""
-    fold = evidence.folds[k]
-    if fold is not None:
-        shapes = ("typical",) if evidence.pairs[k].measure[1].screen.drape.folds else LEVELS
-        each = [f"{level} {fold.whole_word(level)} ({times(fold.brightness(level).value)} times)" for level in shapes]
-        return f"Folds against what the eye can just see, at the worst seat: {', '.join(each)}."
+    pair = evidence.pairs[k]
+    if any(fold is not None for fold in evidence.folds[k]):
+        folded = pair.after[0].label if len(pair.after) == 1 else str(pair.measure[1].screen.hang)
+        sides = zip((pair.before.label, folded), pair.measure, evidence.folds[k], strict=True)
+        return " ".join(_folds_of(label, scene, fold) for label, scene, fold in sides)
     said = []
     for key, name in (("checkerboard_ratio", "contrast"), ("white_cd_m2", "white"), ("uniformity_ratio", "evenness")):
         rows = [each for each in evidence.differences[k] if each.figure.key == key and each.figure.state == "dark"]
@@ -184,3 +218,8 @@ def _short(evidence: Evidence, k: int) -> str:
         unit = rows[0].figure.unit
         said.append(f"{name} {figure(in_unit(before, unit))} to {TYPESET.of(after, unit)}")
     return f"At the worst seat: {'; '.join(said)}."
+
+
+def _folds_of(label: str, scene: Scene, fold: FoldSight | None) -> str:
+    said = "no folds are estimated." if fold is None else fold_sentence(fold, stated=bool(scene.screen.drape.folds))
+    return f"{label[:1].upper()}{label[1:]}: {said}"

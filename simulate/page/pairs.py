@@ -115,7 +115,7 @@ def folds_pair(before: View, after: View) -> Pair:
     shapes = _shapes(after)
     about = "A calm light grey picture, which hides nothing: the hardest test for a screen that is not flat."
     if len(shapes) > 1:
-        about += f" The cloth of a {after.label} screen is estimated at a low, a typical and a high shape; choose one."
+        about += f" The cloth of a {after.label} screen is estimated at a low, a typical and a high shape."
     return Pair(
         FOLDS, f"Hang: {before.label} against {after.label}", about, before, shapes, None, (before.scene, after.scene)
     )

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from ...scenes.cloth.hanging import Hang
 from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Aim, shares_of_best
-from ..choices.fold_sight import FoldSight, times
+from ..choices.fold_sight import FoldSight
 from ..eye.verdict import NOT_VISIBLE
 from ..output.advise_table import basis, changes
 from ..output.role_words import role_words
 from ..output.units import TYPESET
+from .fold_words import fold_sentence
 from .tables import Table
 
 
@@ -36,16 +37,16 @@ def recommendation(advice: Advice) -> Recommendation:
     planned = advice.scene.screen
     fabric = advice.balanced
     keep = fabric == planned.fabric.name, hang.hang == planned.hang
-    sheet = f"{fabric} on a {_hung(hang.hang)}"
+    sheet = f"{quoted(fabric)} on a {hung(hang.hang)}"
     if all(keep):
         lead = f"Keep what is planned: {sheet}."
     elif keep[0]:
-        lead = f"Keep the planned fabric, {fabric}, but hang it on a {_hung(hang.hang)}."
+        lead = f"Keep the planned fabric {quoted(fabric)}, but on a {hung(hang.hang)}."
     else:
-        lead = f"Weighing all aims alike we would take {sheet}."
+        lead = f"Take the fabric {sheet}."
     return Recommendation(
         lead=lead,
-        reasons=(_why_fabric(advice), _why_hang(advice, hang)),
+        reasons=(_why_fabric(advice),),
         against=_against_plan(advice),
         others=tuple(
             (", ".join(role_words(roles, balanced="no weak side")), name) for name, roles in advice.roles.items() if name != fabric
@@ -62,7 +63,12 @@ def recommendation(advice: Advice) -> Recommendation:
     )
 
 
-def _hung(hang: Hang) -> str:
+def quoted(name: str) -> str:
+    """A fabric's name in a sentence: in quotation marks, since it may hold a comma."""
+    return f"\u201c{name}\u201d"
+
+
+def hung(hang: Hang) -> str:
     """A hang as the thing that hangs: "fixed frame", "motorised screen"."""
     return hang.value if hang.is_frame else f"{hang.value} screen"
 
@@ -109,28 +115,20 @@ def _value(aim: Aim, value: float) -> str:
     return f"{100 * value:.0f} %" if aim.figure.unit == "%" else TYPESET.of(value, aim.figure.unit)
 
 
-def _why_hang(advice: Advice, hang: HangAdvice) -> str:
+def why_hang(advice: Advice, hang: HangAdvice) -> str:
+    """What folds do on the advised hang, and on the planned one where it is another, in words."""
     planned = next((each for each in advice.hangs if each.hang == advice.scene.screen.hang), None)
     own = fold_of(advice, planned) if planned is not None else None
     fold = fold_of(advice, hang)
     if fold is None or fold.flat:
-        flat = "" if fold is None else f": its cloth {fold.flat_words}"
-        text = f"A {_hung(hang.hang)}{flat}."
+        text = f"The cloth of a {hung(hang.hang)} is taken as flat (common practice, no source); how flat it is was not judged."
     else:
-        text = f"On a {_hung(hang.hang)} its folds {_seen(fold)}."
+        text = f"On a {hung(hang.hang)}: {fold_sentence(fold)}"
     if planned is not None and planned is not hang and own is not None and not own.flat:
-        text += f" On the planned {_hung(planned.hang)} {advice.balanced} has folds that {_seen(own)}."
+        text += f" On the planned {hung(planned.hang)}: {fold_sentence(own)}"
     if hang.hang.is_frame and planned is not hang:
         text += " Where the wall must be clear after use, a tab-tensioned screen is the next choice."
     return text
-
-
-def _seen(fold: FoldSight) -> str:
-    """How folds of the typical shape stand to what the eye can just see, by brightness and by warp."""
-    return (
-        f"reach, at their typical shape, {times(fold.brightness('typical').value)} times what the eye can just see, and move the "
-        f"picture by {times(fold.warp('typical').value)} arc minutes ({fold.whole_word('typical')})"
-    )
 
 
 def _fabric_table(advice: Advice) -> Table:

@@ -49,6 +49,11 @@ def between(values: Sequence[float], unit: str) -> str:
     return TYPESET.written(low if low == high else f"{low} to {high}", unit)
 
 
+def both_luminances(values: Sequence[float]) -> str:
+    """Luminances [cd/m2], one or the least and the greatest, with foot-lamberts beside them."""
+    return f"{between(values, 'cd/m2')} ({between([foot_lamberts(value) for value in values], 'fL')})"
+
+
 def seat_table(measurement: Measurement) -> Table:
     """A row a seat: what a client asks first."""
     heads: tuple[str, ...] = ("seat", "away", "off axis", "white", "evenness", "contrast, dark", "picture width", "hidden")
@@ -59,7 +64,7 @@ def seat_table(measurement: Measurement) -> Table:
         states = [TYPESET.of(state.checkerboard.value, ":1") for state in reading.states]
         rows.append((
             f"{i}. {reading.name}", f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°",
-            TYPESET.of(white, "cd/m2"), f"{100 * reading.uniformity.value:.0f} %",
+            both_luminances([white]), f"{100 * reading.uniformity.value:.0f} %",
             TYPESET.of(reading.checkerboard.value, ":1"), *states, f"{place.picture_width_deg:.0f}°",
             f"{100 * place.hidden_share:.0f} %",
         ))  # fmt: skip

@@ -1,16 +1,22 @@
 """The page in a real browser: accessibility by axe-core, slider and picker by keyboard, phone, paper, no outside request."""
 from __future__ import annotations
 
+import io
 import os
 import re
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from halfgain.simulate.page.offer import LONGEST, MOST_LINES, offer_of
+from halfgain.simulate.page.page import page_html
+from pypdf import PdfReader
 
 from .conftest import Made
+from .reader import Reader
 
 A4_PX = round((210 - 28) / 25.4 * 96)  # width of A4 between the page's margins, in CSS pixels
 
@@ -185,13 +191,12 @@ def test_phone_does_not_scroll_sideways(phone: Watched) -> None:
     assert page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 16
 
 
-def test_paper_shows_everything_and_cuts_nothing_off(browser: Any, made: Made) -> None:
-    """A4: details are open, both sides of every pair stand side by side, nothing is wider than the paper."""
+def test_paper_has_both_sides_no_instructions_and_cuts_nothing_off(browser: Any, made: Made) -> None:
+    """A4: both sides of every pair stand side by side, nothing is wider than the paper, nothing is said of what only a screen has."""
     watched = _open(browser, made, A4_PX, 1000)
     page = watched.page
     page.emulate_media(media="print")
-    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-    assert page.evaluate("[...document.querySelectorAll('details > *')].every((each) => each.checkVisibility())")
+    assert page.evaluate("[...document.querySelectorAll('details')].every((each) => !each.checkVisibility())")
     assert page.evaluate(_TOO_WIDE, A4_PX) == []
     cut = "[...document.querySelectorAll('.scroll')].filter((each) => each.scrollWidth > each.clientWidth + 1).length"
     assert page.evaluate(cut) == 0
@@ -200,14 +205,49 @@ def test_paper_shows_everything_and_cuts_nothing_off(browser: Any, made: Made) -
         assert boxes[0]["x"] + boxes[0]["width"] <= boxes[1]["x"]
         assert _clip(page, number) == "none"
     assert not page.locator("#cut-1").is_visible()
-    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
-    assert page.evaluate("document.querySelectorAll('details[open]').length") == 0
-    page.emulate_media(media="screen")
+    said = page.evaluate("document.body.innerText").lower()
+    assert [words for words in ("move the line", "choose", "finger", "arrow keys") if words in said] == []
+    assert f"from {made.evidence.seats[made.evidence.pictures[0].seats[0]]}".lower() in said
+
+
+def _sheets(browser: Any, file: Path) -> list[list[str]]:
+    """Lines of text of every sheet that printing gives."""
+    page = browser.new_page()
+    page.goto(file.as_uri())
     data = page.pdf(prefer_css_page_size=True, print_background=True)
-    assert data.startswith(b"%PDF")
-    assert len(re.findall(rb"/Type\s*/Page\b", data)) >= 5
-    a4 = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", data)
-    assert all(abs(float(w) - 595.3) < 1.5 and abs(float(h) - 841.9) < 1.5 for w, h in a4)
+    page.close()
+    sheets = PdfReader(io.BytesIO(data)).pages
+    assert all(abs(float(each.mediabox.width) - 595.3) < 1.5 and abs(float(each.mediabox.height) - 841.9) < 1.5 for each in sheets)
+    return [[" ".join(line.split()) for line in each.extract_text().splitlines() if line.strip()] for each in sheets]
+
+
+def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(browser: Any, made: Made, tmp_path: Path) -> None:
+    """With every field as long as it may be, and a price list; the answer alone stands on the first sheet."""
+    advice = made.evidence.advice
+    prices = dict.fromkeys([*(each.name for each in advice.evidence), *(each.hang.value for each in advice.hangs)], 1234.5)
+    evidence = replace(made.evidence, advice=replace(advice, wishes=replace(advice.wishes, prices=prices)))
+    long = "word " * (LONGEST // 5)
+    offer = offer_of(client=long, project=long, designer=long, date="2026-11-29", not_included=[long] * MOST_LINES)
+    file = tmp_path / "long.html"
+    file.write_text(page_html(evidence, offer), encoding="utf-8")
+    for each in (made.file, file):
+        sheets = _sheets(browser, each)
+        assert 3 <= len(sheets) <= 8
+        first = " ".join(sheets[0])
+        assert "Our advice" in first
+        assert "What it rests on follows." in first
+        assert "In short" not in first
+        assert "In short" in " ".join(sheets[1][:4])
+    assert "Not included" in first
+    assert "1\u202f234.50" in first.replace(" ", "\u202f")
+
+
+def test_on_paper_no_heading_is_parted_from_what_follows(browser: Any, made: Made) -> None:
+    """No sheet ends with a heading, a caption of a table or the line that leads to the pictures."""
+    headings = {" ".join(text.split()) for text in Reader(made.html).text("h2") + Reader(made.html).text("h3") + Reader(made.html).text("caption")}
+    sheets = _sheets(browser, made.file)
+    assert sum(line in headings for lines in sheets for line in lines) >= 10, "headings are found in the text of the sheets"
+    assert [lines[-1] for lines in sheets if lines[-1] in headings or lines[-1].endswith("after on the right.")] == []
 
 
 def test_without_scripts_both_sides_stand_beside_each_other(browser: Any, made: Made) -> None:

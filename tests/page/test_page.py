@@ -7,10 +7,11 @@ from importlib.metadata import version
 from itertools import pairwise
 
 import pytest
+from halfgain.scenes.cloth.surface import LEVELS, cloth_of
 from halfgain.simulate.measure import measure
 from halfgain.simulate.output.cautions import CAUTIONS
 from halfgain.simulate.output.own_kind import kind_called, kind_of
-from halfgain.simulate.output.units import figure
+from halfgain.simulate.output.units import figure, foot_lamberts
 from halfgain.simulate.page.page import page_html
 from halfgain.simulate.page.room_picture import RoomPicture
 from halfgain.simulate.targets import TARGETS
@@ -56,6 +57,10 @@ def test_names_of_the_scene_are_text_and_nothing_else(made: Made, read: Reader) 
     assert any(LIGHT in text for text in read.text("caption"))
 
 
+def _both(cd_m2: float) -> str:
+    return f"{figure(cd_m2)} cd/m² ({figure(foot_lamberts(cd_m2))} fL)"
+
+
 def test_figures_are_those_of_measure_at_the_same_seed(made: Made, read: Reader) -> None:
     found = measure(made.scene, seed=1, error=ERROR)
     cells = read.text("td")
@@ -65,7 +70,7 @@ def test_figures_are_those_of_measure_at_the_same_seed(made: Made, read: Reader)
         row = next(i for i, (tag, _, text) in enumerate(every) if i > start and tag == "th" and reading.name in text)
         shown = [text for _, _, text in every[row + 1 : row + 9]]
         assert shown == [
-            f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°", f"{figure(reading.white['centre'].value)} cd/m²",
+            f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°", _both(reading.white["centre"].value),
             f"{100 * reading.uniformity.value:.0f} %", f"{figure(reading.checkerboard.value)} : 1",
             f"{figure(reading.states[0].checkerboard.value)} : 1", f"{place.picture_width_deg:.0f}°",
             f"{100 * place.hidden_share:.0f} %",
@@ -112,7 +117,9 @@ def test_before_and_after_are_for_folds_paint_and_fabric(made: Made, read: Reade
     assert len(made.evidence.pairs[0].after) == 3
     pictures = [a for _, a, _ in read.every("img") if "data-seat" in a]
     assert len(pictures) == 2 * (1 + 3 + 2 + 2)
-    assert len({a["src"] for a in pictures}) == 2 * (1 + 3 + 1 + 2), "before of paint and fabric is one picture"
+    shapes = [cloth_of(made.scene.screen, level) for level in LEVELS]
+    folded = sum(not cloth.flat for cloth in shapes)
+    assert len({a["src"] for a in pictures}) == 2 * (1 + folded + 1 + 2), "before of paint and fabric, and flat shapes, are one picture"
 
 
 def test_the_same_evidence_gives_the_same_bytes(made: Made) -> None:

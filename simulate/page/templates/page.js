@@ -48,13 +48,9 @@
     show(pair);
     cut(pair);
   });
-  seatInputs.forEach((input) => input.addEventListener("change", () => pairs.forEach(show)));
-
-  // on paper everything is open; afterwards it is as the reader had it
-  let closed = [];
-  window.addEventListener("beforeprint", () => {
-    closed = Array.from(document.querySelectorAll("details:not([open])"));
-    closed.forEach((each) => { each.open = true; });
-  });
-  window.addEventListener("afterprint", () => { closed.forEach((each) => { each.open = false; }); });
+  seatInputs.forEach((input) => input.addEventListener("change", () => {
+    pairs.forEach(show);
+    const said = document.querySelector(".seat-said");  // paper has no picker
+    if (said) { said.textContent = input.parentElement.textContent; }
+  }));
 })();
