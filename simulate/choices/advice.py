@@ -75,7 +75,7 @@ class Advice(Showing):
 
     beaten   by name of a fabric left out: the fabric that beats it
     short    by name of a fabric that does not serve: the floors that it misses;  waived  floors that no fabric meets, and so not asked
-    pairs    by shortlisted fabric: the hang to take with it, and the price of both
+    pairs    by shortlisted fabric whose folds were judged: the hang to take with it, and the price of both
     roles    what each shortlisted fabric is best at
     rules, silent_rules  the trade's rules that apply here, and those that do not
     limits   by fabric and contrast of a class [1]: most ambient light at the screen [lx] that leaves it, see `class_limits`
@@ -194,7 +194,7 @@ def advise(
         beaten=_beaten(serve, good, aims),
         short=short,
         waived=waived,
-        pairs={each.name: _pair(each, hangs, document.scene.screen.hang, wishes) for each in listed},
+        pairs={each.name: _pair(each, hangs, document.scene.screen.hang, wishes) for each in (listed if all_folds else [middle])},
         hangs=tuple(hangs),
         rules=tuple(rules_for(facts)),
         silent_rules=tuple(found for found in every_rule(facts) if not found.applies),

@@ -10,6 +10,7 @@ from ...materials.plain import plain
 from ...materials.reading import Unreadable
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ..choices.advice import Advice, HangAdvice
+from ..choices.floors import hangs_for
 from ..output.role_words import role_words
 from .logo import logo_url
 from .recommendation import chosen_hang
@@ -95,7 +96,8 @@ def offer_from(fields: Mapping[str, Any]) -> Offer:
 def price_table(advice: Advice) -> Table | None:
     """The advised screen, the planned one and the other choices with their prices; None without a price list.
 
-    Other choices are taken on the advised hang. Prices are those of the list, in its own currency; what the list lacks is said.
+    Other choices are taken on the advised hang, where their fabric is made for it.
+    Prices are those of the list, in its own currency; what the list lacks is said.
     Source: `Wishes.price`: a fabric and a hang add up.
     """
     if not advice.wishes.prices:
@@ -109,6 +111,8 @@ def price_table(advice: Advice) -> Table | None:
     if other is not None:
         choices.setdefault((advice.balanced, other.hang.value), "the same fabric, hung otherwise")
     for name, roles in advice.roles.items():
+        if hang.hang not in hangs_for(advice.of(name).fabric, advice.wishes):
+            continue
         choices.setdefault((name, hang.hang.value), ", ".join(role_words(roles, balanced="no weak side")))
     rows = tuple(
         (what[:1].upper() + what[1:], fabric, _price(advice, fabric), hung, _price(advice, hung), _total(advice, fabric, hung))
