@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any, overload
 
 import numba
+from numba.core import config
 
 try:
     from .compiling import compiled
@@ -48,6 +49,8 @@ def kernel(function: Function | None = None, *, allocates: bool = False, within:
 
 
 def _made(function: Function, *, allocates: bool, within: bool) -> Any:
+    if config.DISABLE_JIT:  # numba's own switch for debugging: kernels stay Python
+        return function
     dispatcher = compiled(function, {"nogil": True, "error_model": "numpy", "_nrt": allocates, "forceinline": within})
     keep(dispatcher)
     return dispatcher
