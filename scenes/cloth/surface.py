@@ -7,22 +7,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...materials.error import Error
 from .checks import CLEAR_M
 from .cloth import Cloth
 from .estimate import Effect, effects_of, folds_at
-from .hanging import LARGEST_SCALE, Hanging
+from .hanging import Hanging
 from .level import LEVELS, Level, check_level
 from .shape import Fold, Heights
 
 if TYPE_CHECKING:
     from ..model import Screen
 
-__all__ = ["LEVELS", "Drape", "Level", "Scaled", "cloth_of", "estimated_cloth", "hang_effects", "with_amplitude_scale"]
-
-
-class NotScalable(Error, ValueError):
-    """A factor out of range, or a screen without estimated folds to scale."""
+__all__ = ["LEVELS", "Drape", "Level", "Scaled", "cloth_of", "estimated_cloth", "hang_effects"]
 
 
 @dataclass(frozen=True)
@@ -85,18 +80,6 @@ def estimated_cloth(screen: Screen, level: Level) -> Cloth:
     """
     scale = 1.0 if screen.drape.hanging is None else screen.drape.hanging.amplitude_scale
     return _times(Cloth(screen.width_m, screen.height_m, folds_at(hang_effects(screen), level)), scale)
-
-
-def with_amplitude_scale(screen: Screen, scale: float) -> Screen:
-    """The screen with all its estimated folds `scale` times as high as mechanics has them [1]; stated folds stay as they are.
-
-    raises NotScalable, a ValueError, below 0 or above 10, as a scene file would, and where the screen has no hanging to scale
-    """
-    if not 0.0 <= scale <= LARGEST_SCALE:
-        raise NotScalable(f"amplitude_scale {scale!r} is not allowed: allowed 0 to {LARGEST_SCALE:g}")
-    if screen.drape.hanging is None:
-        raise NotScalable("the screen has no hanging, so no folds are estimated that could be scaled")
-    return replace(screen, drape=replace(screen.drape, hanging=replace(screen.drape.hanging, amplitude_scale=scale)))
 
 
 def _times(cloth: Cloth, factor: float) -> Cloth:

@@ -14,7 +14,7 @@ from halfgain.scenes.cloth.cords import at_level
 from halfgain.scenes.cloth.edges import EdgeCurl
 from halfgain.scenes.cloth.estimate import effects_of, folds_at
 from halfgain.scenes.cloth.hanging import Hang, hanging_of
-from halfgain.scenes.cloth.surface import LEVELS, cloth_of, with_amplitude_scale
+from halfgain.scenes.cloth.surface import LEVELS, cloth_of
 from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.geometry import raster
 from halfgain.scenes.load import scene_from_text
@@ -299,13 +299,13 @@ def test_the_amplitude_scale_multiplies_every_estimated_fold():
         for level in LEVELS:
             expected = scale * cloth_of(plain.screen, level).at(right, up).height
             assert np.allclose(cloth_of(scaled.screen, level).at(right, up).height, expected, atol=1e-15)
-            assert cloth_of(with_amplitude_scale(plain.screen, scale), level) == cloth_of(scaled.screen, level)
+            assert cloth_of(plain.with_fold_scale(scale).screen, level) == cloth_of(scaled.screen, level)
         assert any(f"amplitude_scale = {scale:g}" in note and "estimated" in note for note in scaled.notes)
         assert scaled.screen.drape.folds == ()
-    assert cloth_of(with_amplitude_scale(plain.screen, 0.0), "high").flat
+    assert cloth_of(plain.with_fold_scale(0.0).screen, "high").flat
     for wrong in (-0.1, 10.5, math.nan):
-        with pytest.raises(ValueError, match="0 to 10"):
-            with_amplitude_scale(plain.screen, wrong)
+        with pytest.raises(SceneErrors, match="amplitude_scale"):
+            plain.with_fold_scale(wrong)
 
 
 def test_stated_folds_keep_their_heights_whatever_the_amplitude_scale():
