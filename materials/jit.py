@@ -9,7 +9,7 @@ from collections.abc import Callable
 from typing import Any, overload
 
 import numba
-from numba.core import config
+from numba.core import config as numba_config
 
 try:
     from .compiling import compiled
@@ -26,6 +26,7 @@ except ImportError:  # a numba whose inner modules lie elsewhere: its own way, a
         return False
 
 Function = Callable[..., Any]
+config: Any = numba_config  # its options are set as attributes at run time, which no type checker sees
 
 
 @overload

@@ -12,7 +12,7 @@ import matplotlib.pyplot as plt
 wall = hg.load_scene("short-throw-wall").with_hang("motorised")
 scales = [0.1, 0.3, 1.0, 3.0]
 levels = ("low", "typical", "high")
-ratios = {level: [] for level in levels}
+ratios: dict[str, list[float]] = {level: [] for level in levels}
 for scale in scales:
     found = hg.measure(wall.with_fold_scale(scale), error=0.2)
     for level in levels:

@@ -3,122 +3,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 from ...materials.fabric import Fabric
 from ...materials.library import load_library
 from ...materials.nearest import nearest
 from ...scenes.changes import Change
 from ...scenes.cloth.hanging import Hang
-from ...scenes.cloth.notes import flat_words
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Scene
 from ..answers.allowed import default_allowed
 from ..answers.answers import Answers
 from ..answers.repaint import surface_areas
 from ..answers.repaint_order import repaint_order
-from ..showing import Showing
-from .aims import Aim, FabricEvidence, Role, aims_of, beats, better, gather, pareto, roles_of
+from .advised import Advice, HangAdvice, Repaint
+from .aims import Aim, FabricEvidence, aims_of, beats, gather, pareto, roles_of
 from .choosing import Pair, pair_for, weighed
 from .flips import AmbientFlip, ambient_flip, class_limits, lumens_for
-from .floor_words import shortfall_words
-from .floors import Floor, Shortfall, by_make, by_measure, hangs_for, possible, serving
-from .fold_sight import FoldSight, fold_sight, with_hang, without_estimates
-from .rules import Facts, RuleFound, every_rule, rules_for
+from .floors import Floor, Shortfall, by_make, by_measure, hangs_for, serving
+from .fold_sight import without_estimates
+from .hangs import hang_advice
+from .rules import Facts, every_rule, rules_for
 from .together import Paired, measure_together
 from .variants import Document
-from .wishes import HANGS, Wishes
+from .wishes import Wishes
 
 NO_SHEETS = ("perfect diffuser", "painted white wall")  # in the library, yet nothing that hangs
 Progress = Callable[[int, float], None]
-
-
-@dataclass(frozen=True)
-class HangAdvice:
-    """A hang: can it be here, and what speaks for and against it; folds by fabric."""
-
-    hang: Hang
-    possible: bool
-    reasons: tuple[str, ...]
-    folds: tuple[FoldSight, ...]
-
-
-@dataclass(frozen=True)
-class Repaint:
-    """One surface painted dark, and whether the lead turns.
-
-    area_m2  what is to be painted [m2];  price  in the list's currency, None where the list lacks the finish
-    before, after  checkerboard contrast in the dark at the worst seat [1], by name of each shortlisted fabric
-    """
-
-    surface: str
-    finish: str
-    area_m2: float
-    price: float | None
-    before: dict[str, float]
-    after: dict[str, float]
-
-    @property
-    def lead_before(self) -> str:
-        """Fabric with the most contrast as the room stands."""
-        return max(self.before, key=lambda name: self.before[name])
-
-    @property
-    def lead_after(self) -> str:
-        """Fabric with the most contrast once it is painted."""
-        return max(self.after, key=lambda name: self.after[name])
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Advice(Showing):
-    """All of it; `evidence` holds every fabric measured, `good` those that meet the floors and no other beats, `balanced` the one to take.
-
-    beaten   by name of a fabric left out: the fabric that beats it
-    short    by name of a fabric that does not serve: the floors that it misses;  waived  floors that no fabric meets, and so not asked
-    pairs    by shortlisted fabric whose folds were judged: the hang to take with it, and the price of both
-    roles    what each shortlisted fabric is best at
-    rules, silent_rules  the trade's rules that apply here, and those that do not
-    limits   by fabric and contrast of a class [1]: most ambient light at the screen [lx] that leaves it, see `class_limits`
-    lumens   by fabric: light output [lm] at which the dimmest seat has CINEMA_CD_M2, see `lumens_for`
-    """
-
-    scene: Scene
-    wishes: Wishes
-    aims: tuple[Aim, ...]
-    evidence: tuple[FabricEvidence, ...]
-    good: tuple[str, ...]
-    balanced: str
-    roles: Mapping[str, tuple[Role, ...]]
-    beaten: Mapping[str, str]
-    short: Mapping[str, tuple[Shortfall, ...]]
-    waived: tuple[Floor, ...]
-    pairs: Mapping[str, Pair]
-    hangs: tuple[HangAdvice, ...]
-    rules: tuple[RuleFound, ...]
-    silent_rules: tuple[RuleFound, ...]
-    flips: tuple[AmbientFlip, ...]
-    limits: Mapping[str, Mapping[float, float]]
-    lumens: Mapping[str, float]
-    repaint: Repaint | None
-    facts: Facts
-
-    def __repr__(self) -> str:
-        return f"<Advice for {self.scene.title!r}: {self.balanced}; not beaten: {', '.join(self.good)}>"
-
-    @property
-    def refused(self) -> dict[str, str]:
-        """Why fabrics do not serve, in words, by name; floors that were waived are not among the reasons."""
-        asked = {name: [short for short in missed if short.floor not in self.waived] for name, missed in self.short.items()}
-        return {name: "; ".join(map(shortfall_words, missed)) for name, missed in asked.items() if missed}
-
-    @property
-    def take(self) -> Pair:
-        """The one answer: the advised fabric on its hang."""
-        return self.pairs[self.balanced]
-
-    def of(self, name: str) -> FabricEvidence:
-        """The evidence of a fabric by name. raises StopIteration for a fabric that was not looked at"""
-        return next(each for each in self.evidence if each.name == name)
 
 
 def known_fabrics(document: Document) -> Mapping[str, Fabric]:
@@ -181,7 +91,7 @@ def advise(
     middle = weighed(good, aims, wishes)
     roles = roles_of(good, middle, aims)
     listed = [each for each in good if each.name in roles]
-    hangs = _hangs(document, listed if all_folds else [middle], wishes, threads)
+    hangs = hang_advice(document, listed if all_folds else [middle], wishes, threads)
     facts = _facts(document.scene, wishes, evidence, aims, hangs, middle)
     return Advice(
         scene=document.scene,
@@ -256,40 +166,6 @@ def _beaten(evidence: Sequence[FabricEvidence], good: Sequence[FabricEvidence], 
     return found
 
 
-def _hangs(document: Document, short: Sequence[FabricEvidence], wishes: Wishes, threads: int) -> list[HangAdvice]:
-    """Every hang: is it possible, its folds with each shortlisted fabric, and its price."""
-    found = []
-    for hang in HANGS:
-        scene = document.with_changes((Change(("screen", "hang"), hang, hang), Change(("screen", "fold"), [], hang)), hang)
-        takes = [each for each in short if hang in each.fabric.hangs]
-        folds = [_folds(scene, each, threads) for each in takes]
-        can_be = possible(hang, wishes)
-        reasons = [] if can_be else ["cannot be: the wall must be clear after use, and a frame stays"]
-        if folds and all(fold.flat for fold in folds):
-            reasons.append(f"the cloth {flat_words(scene.screen)}")
-        elif folds:
-            reasons += _fold_words(folds)
-        stiff = [each.name for each in short if each not in takes]
-        if stiff:
-            reasons.append(f"not for {', '.join(stiff)}: stiff sheets want a frame or tension (common practice, no source)")
-        if wishes.free_hanging and scene.screen.gap_to_wall_m < 0.1:
-            reasons.append(f"said to hang free, yet the scene has it {1e3 * scene.screen.gap_to_wall_m:.0f} mm off the wall")
-        found.append(HangAdvice(hang, can_be, tuple(reasons), tuple(folds)))
-    return found
-
-
-def _folds(scene: Scene, evidence: FabricEvidence, threads: int) -> FoldSight:
-    flat = evidence.paired.measurement
-    white = [reading.white["mean"].value for reading in flat.seats]
-    return fold_sight(with_hang(flat.scene, scene), white, threads=threads)
-
-
-def _fold_words(folds: Sequence[FoldSight]) -> list[str]:
-    """Fold visibility with the fabric that shows them least and with the one that shows them most."""
-    best, worst = min(folds, key=lambda f: f.ratio["high"]), max(folds, key=lambda f: f.ratio["high"])
-    return [f"with {each.fabric}: {each.in_words}" for each in ((worst,) if best is worst else (best, worst))]
-
-
 def _facts(
     scene: Scene,
     wishes: Wishes,
@@ -353,6 +229,4 @@ def _repaint(
     )
 
 
-def surely_best(advice: Advice, name: str, aim: Aim) -> bool:
-    """True where a fabric is surely ahead of every other in an aim. raises StopIteration as `Advice.of`. Source: `better`."""
-    return all(better(advice.of(name), other, aim) for other in advice.evidence if other.name != name)
+__all__ = ["Advice", "HangAdvice", "Repaint", "advise", "candidates", "known_fabrics"]

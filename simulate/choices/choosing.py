@@ -14,7 +14,7 @@ from .fold_sight import FoldSight
 from .wishes import Wishes
 
 if TYPE_CHECKING:
-    from .advice import HangAdvice
+    from .advised import HangAdvice
 
 
 @dataclass(frozen=True)
