@@ -106,8 +106,10 @@ class _Judge:
 
     def enough(self, stack: np.ndarray) -> bool:
         """True when all readings from these replicates [cd/m2] meet the asked error."""
-        self.read(stack)
-        return precise_enough(self.readings, self._error)
+        seats = Seats(*self._of, stack)
+        judged = [seats.reading(i, judged_only=True) for i in range(len(seats.scene.seats))]
+        self.reached = max(worst_error(reading, self._error) for reading in judged)
+        return precise_enough(judged, self._error)
 
 
 def measure(

@@ -85,12 +85,16 @@ class Seats:
         return np.where(is_white, other[:, BOARD_POINTS, seat], plain[:, BOARD_POINTS, seat]).mean(axis=1)
 
     @np.errstate(divide="ignore", invalid="ignore")  # where no light falls a ratio is not a number, and is told as such
-    def reading(self, seat: int) -> SeatReading:
-        """The reading of one seat: all quantities of the registry, in all light states."""
+    def reading(self, seat: int, *, judged_only: bool = False) -> SeatReading:
+        """The reading of one seat: all quantities of the registry, in all light states.
+
+        judged_only  those alone that count for the asked error, for asking whether more paths are wanted: a tenth of the work
+        """
         light = SeatLight(self, seat)
+        wanted = [each for each in QUANTITIES if each.precision is not Precision.NONE or not judged_only]
         return SeatReading(
             name=self.scene.seats[seat].name,
-            values={quantity.key: as_estimate(quantity, light) for quantity in QUANTITIES},
+            values={quantity.key: as_estimate(quantity, light) for quantity in wanted},
             share=dict(zip(self.arrays.surfaces, shares(luminance(light.washout_parts)), strict=True)),
             states=tuple(self._state(each.name, SeatLight(self, seat, each.screen_lx)) for each in self.scene.lights),
         )
@@ -158,6 +162,8 @@ def worst_error(reading: SeatReading, error: float) -> float:
     dark = reading.washout.value <= 1e-6 * reading.white["centre"].value
     figures = []
     for quantity in QUANTITIES:
+        if quantity.precision is Precision.NONE:
+            continue
         value = reading.values[quantity.key]
         if quantity.precision is Precision.RELATIVE or (quantity.precision is Precision.OF_WASHOUT and not dark):
             figures.append(_relative(value))

@@ -219,12 +219,12 @@ class Answers:
         """The reading of every seat, as `measure` gives it; raises FloatingPointError when a sum is not finite."""
         return self._read()[1]
 
-    def _read(self) -> tuple[Seats, list[SeatReading]]:
+    def _read(self, *, judged_only: bool = False) -> tuple[Seats, list[SeatReading]]:
         stack = self.stack()
         if not np.isfinite(stack).all():
             raise FloatingPointError("the ledger's sums are not finite")
         seats = self.seats(stack)
-        return seats, [seats.reading(i) for i in range(len(self.scene.seats))]
+        return seats, [seats.reading(i, judged_only=judged_only) for i in range(len(self.scene.seats))]
 
     def fitting_survival(self) -> float:
         """Survival [1] that this scene's lightest finish asks for; never below the ledger's. Source: `survival_for`."""
@@ -247,7 +247,7 @@ class Answers:
             now = self.with_paths(int(self.stage.ledger.paths[0]), survival=self.fitting_survival())
         held, first = now.stage.kept.paths, None
         while True:
-            seats, readings = now._read()
+            seats, readings = now._read(judged_only=True)
             reached = max(worst_error(reading, error) for reading in readings)
             first = reached if first is None else first
             paths = int(now.stage.ledger.paths[0])
@@ -259,7 +259,7 @@ class Answers:
                 f"{held:,} paths of the ledger reach {100 * first:.2g} %, asked {100 * error:.2g} %: "
                 f"traced anew with {now.stage.kept.paths:,}"
             )
-        return Precise(now, seats, readings, said)
+        return Precise(now, seats, [seats.reading(i) for i in range(len(readings))], said)
 
     def measurement(self, error: float) -> tuple[Measurement, list[str]]:
         """What `measure` gives, from the ledger, and sentences on what had to be traced anew.

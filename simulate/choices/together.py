@@ -52,11 +52,11 @@ class _Work:
     seats: Seats | None = None
 
     def add(self, *, seed: int, done: int, paths: int, threads: int) -> None:
-        """Trace paths done .. done + paths - 1 and read the seats anew."""
+        """Trace paths done .. done + paths - 1 and read the seats anew, as far as it is judged whether they are enough."""
         new = traced_sums(self.prepared, seed=seed, low_path=done, paths=paths, threads=threads)
         self.sums = new if self.sums is None else self.sums + new
         self.seats = Seats(self.scene, self.prepared.arrays, self.points, self.field, stacked(self.sums, done + paths))
-        self.readings = [self.seats.reading(i) for i in range(len(self.scene.seats))]
+        self.readings = [self.seats.reading(i, judged_only=True) for i in range(len(self.scene.seats))]
 
 
 def measure_together(
@@ -104,7 +104,7 @@ def _paired(work: _Work, done: int, seed: int, error: float, began_s: float, thr
     reached = max((worst_error(reading, error) for reading in work.readings), default=math.inf)
     measurement = assembled(
         work.seats,
-        readings=work.readings,
+        readings=[work.seats.reading(i) for i in range(len(work.scene.seats))],
         paths=done * SCRAMBLES * len(work.points.right),
         seed=seed,
         error_asked=error,

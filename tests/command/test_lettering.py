@@ -8,9 +8,9 @@ import pytest
 from halfgain.simulate.measure import Measurement
 from halfgain.simulate.output import drawing, lettering, screen_map
 from halfgain.simulate.output import plan as plan_module
+from halfgain.simulate.output.lettering import fallback_families, width_in, wrapped
 from halfgain.simulate.output.units import figure as digits
 from halfgain.simulate.output.units import foot_lamberts
-from halfgain.simulate.output.lettering import fallback_families, width_in, wrapped
 from matplotlib.figure import Figure
 from matplotlib.font_manager import fontManager
 from matplotlib.text import Text

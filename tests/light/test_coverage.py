@@ -47,7 +47,7 @@ def coverage() -> dict[str, float]:
     values = np.empty((RUNS, len(FIGURES), 2))
     for run in range(RUNS):
         sums = traced_sums(prepared, seed=1000 + run, low_path=0, paths=32)
-        values[run] = figures(Seats(scene, arrays, points, field, stacked(sums, 32)).reading(0))
+        values[run] = figures(Seats(scene, arrays, points, field, stacked(sums, 32)).reading(0, judged_only=True))
     return shares_that_hold(values)
 
 
@@ -63,11 +63,11 @@ def stopped(prepared: Prepared, scene: object, field: object, seed: int, error: 
     readings: list[SeatReading] = []
 
     def enough(stack: np.ndarray) -> bool:
-        readings.append(Seats(scene, arrays, points, field, stack).reading(0))
+        readings.append(Seats(scene, arrays, points, field, stack).reading(0, judged_only=True))
         return worst_error(readings[-1], error) <= error
 
     last = returned_light(prepared, seed=seed, enough=enough, first_paths=4)
-    return Seats(scene, arrays, points, field, last.replicates).reading(0)
+    return Seats(scene, arrays, points, field, last.replicates).reading(0, judged_only=True)
 
 
 def coverage_of_stopped_runs() -> dict[str, float]:
