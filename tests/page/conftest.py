@@ -5,8 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from halfgain.materials.fabric import Fabric
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
+from halfgain.simulate.choices import advice as advice_module
+from halfgain.simulate.choices.variants import Document
 from halfgain.simulate.command import app
 from halfgain.simulate.page import evidence as evidence_module
 from halfgain.simulate.page import seat_pictures
@@ -18,6 +21,7 @@ TITLE = "<script>alert('title')</script> & {{ 7 * 7 }} room of 2 : 1 and 5 cd/mÂ
 SEAT = "left {{ 7 }} & co's"  # the loader itself refuses < > and quotation marks in names, not in titles
 LIGHT = "lamps &amp; {% sun %}"
 ERROR = 0.2
+FABRICS = ("matt white", "grey 0.8", "pearl", "silver", "beaded", "perforated pearl", "louvred short-throw")
 
 FABRIC = 'hang = "motorised"\n[screen.fabric]\nkind = "angular-reflective"\ngain = 1.6\nhalf_gain_deg = 32'
 SEATS = f"""
@@ -69,7 +73,13 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
         kept.append(collect(*args, **kwargs))  # type: ignore[arg-type]
         return kept[-1]
 
+    def some_fabrics(document: Document) -> dict[str, Fabric]:
+        """A few of each kind: that advice looks at the whole library is a test of its own (tests/choices)."""
+        return {name: fabric for name, fabric in known_fabrics(document).items() if name in FABRICS}
+
+    known_fabrics = advice_module.known_fabrics
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(advice_module, "known_fabrics", some_fabrics)
         patch.setattr(evidence_module, "collect", collect_and_keep)
         patch.setattr(seat_pictures, "WIDTH", 192)
         patch.setattr(seat_pictures, "HEIGHT", 108)
