@@ -17,7 +17,7 @@ from .gather import ray_table
 from .look import Seen, look
 from .shade import Stage, arriving, colours, forecast, set_the_stage, surface_key, zone_levels
 
-RAYS = 512
+RAYS = 256
 SLIVER_RAYS = 128
 _SAMPLES = 4  # a side, for pixels across an edge
 
