@@ -19,6 +19,8 @@ import numpy as np
 from .polynomial import ContrastPolynomial
 
 MOST_NODES = 20_000
+MOST_TIES = 2_000  # choices of the least cost among which the one of most contrast is sought
+_SAME_COST = 1e-9  # below it two costs are the same: rounding of sums
 
 
 class Option(NamedTuple):
@@ -71,22 +73,27 @@ def cheapest(
     counter = itertools.count()
     heap: list[tuple[float, int, tuple[int, ...]]] = [(problem.least_cost(()), next(counter), ())]
     best: tuple[float, tuple[int, ...] | None] = (np.inf, None)
-    nodes = 0
+    lead, nodes, ties = -np.inf, 0, 0  # least contrast over the seats of the best choice
     while heap:
         bound, _, choice = heapq.heappop(heap)
-        if bound >= best[0]:
-            break
+        if bound >= best[0]:  # proved: what is left can only cost the same, and is looked at for more contrast
+            ties += 1
+            if bound > best[0] + _SAME_COST or ties > MOST_TIES:
+                break
         nodes += 1
         if nodes > most_nodes:
-            return _found(problem, best, bound, False, nodes, best_there_is)
+            return _found(problem, best, bound, bound >= best[0], nodes, best_there_is)
         for child in ((*choice, i) for i in range(len(options[len(choice)]))):
             if len(child) == len(surfaces):
                 cost = problem.cost(child)
-                if cost < best[0] and bool((problem.contrast(child) >= target).all()):
-                    best = (cost, child)
+                if cost > best[0] + _SAME_COST:
+                    continue
+                contrast = problem.contrast(child)
+                if bool((contrast >= target).all()) and (cost < best[0] - _SAME_COST or contrast.min() > lead):
+                    best, lead = (min(cost, best[0]), child), float(contrast.min())
             elif problem.may_reach(child):
                 least = max(problem.least_cost(child), bound)
-                if least < best[0]:
+                if least <= best[0] + _SAME_COST:
                     heapq.heappush(heap, (least, next(counter), child))
     return _found(problem, best, best[0], True, nodes, best_there_is)
 

@@ -46,6 +46,23 @@ def test_no_cheaper_set_exists(seed: int) -> None:
     assert impossible.choice is None or impossible.contrast.min() >= contrast.max() * 1.2
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_among_sets_of_one_cost_the_one_of_most_contrast_is_taken(seed: int) -> None:
+    # Expected: every one of the 256 sets tried; whole prices, so that many sets cost the same
+    polynomial, fixed, options = random_problem(seed)
+    priced = [[Option(o.name, o.reflectance, float(round(o.cost / 7.0))) for o in of_surface] for of_surface in options]
+    every = list(itertools.product(*(range(len(o)) for o in priced)))
+    tables = np.stack([np.stack([priced[s][i].reflectance for s, i in enumerate(choice)]) for choice in every])
+    contrast = polynomial.contrast(tables).min(axis=1)
+    cost = np.array([sum(priced[s][i].cost for s, i in enumerate(choice)) for choice in every])
+    for target in np.quantile(contrast, [0.5, 0.9]):
+        found = cheapest(polynomial, fixed, range(4), priced, float(target))
+        least = cost[contrast >= target].min()
+        assert found.exact
+        assert found.cost == least
+        assert found.contrast.min() == pytest.approx(contrast[(cost == least) & (contrast >= target)].max(), rel=1e-12)
+
+
 def test_a_search_cut_short_states_a_bound_that_holds() -> None:
     polynomial, fixed, options = random_problem(3)
     whole = cheapest(polynomial, fixed, range(4), options, 40.0)
