@@ -1,6 +1,7 @@
 """What a designer reads first of a measured room: a few lines, each with what it says and nothing else."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from ...materials.plain import plain
@@ -51,10 +52,15 @@ def _short(name: str) -> str:
 def _fits(measurement: Measurement) -> str:
     throw = measurement.throw
     if throw.feasible is False:
-        return f"no; it would with the lens {', '.join(map(_place, throw.remedies))}"
+        return f"no; it would with the lens {lens_places(throw.remedies)}"
     if throw.feasible is None:
         return f"not known without throw_ratio and lens_shift (ratio {throw.ratio:.2f} needed)"
     return f"yes, zoom and lens shift reach the picture from {throw.distance_m:.2f} m"
+
+
+def lens_places(remedies: Sequence[Remedy]) -> str:
+    """Where the lens would have to stand [m], in words: "1.60 m up"."""
+    return ", ".join(map(_place, remedies))
 
 
 def _place(remedy: Remedy) -> str:

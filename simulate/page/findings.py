@@ -7,6 +7,7 @@ from ...scenes.cloth.notes import flat_words
 from ..choices.fold_sight import sight_of
 from ..eye.verdict import NOT_VISIBLE
 from ..lens import levels_of
+from ..output.first_block import lens_places
 from ..output.units import TYPESET, figure, foot_lamberts
 from ..targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
 from .evidence import CONTRAST, Evidence
@@ -150,5 +151,6 @@ def _degrees(values: list[float]) -> str:
 
 
 def _throw(evidence: Evidence) -> Finding:
-    lines = evidence.measurement.throw.lines
-    return Finding(LOOK, "Projector", f"It does not fit where it stands: {lines[-1]}.", "room", blocks=True)
+    throw = evidence.measurement.throw
+    mend = f" With the lens {lens_places(throw.remedies)} it would." if throw.remedies else ""
+    return Finding(LOOK, "Projector", f"It does not fit where it stands: {throw.lines[-1]}.{mend}", "room", blocks=True)
