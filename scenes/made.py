@@ -2,7 +2,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from enum import Enum
 from typing import Any
+
+import numpy as np
 
 from ..materials.fabric import Fabric
 from ..materials.finish import Finish
@@ -50,6 +53,10 @@ def spelt_out(table: Mapping[str, Any], file: str) -> dict[str, Any]:
 def _replaced(value: Any, path: Path, other: Callable[[Path, Material], Any]) -> Any:
     if isinstance(value, Fabric | Finish):
         return other(path, value)
+    if isinstance(value, Enum):  # a word of the program's own, such as a hang
+        return value.value
+    if isinstance(value, np.generic | np.ndarray):
+        return value.tolist()
     if isinstance(value, Mapping):
         return {key: _replaced(item, (*path, key), other) for key, item in value.items()}
     if isinstance(value, list | tuple):

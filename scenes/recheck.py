@@ -59,7 +59,7 @@ def _table(scene: Scene) -> dict[str, Any]:
         "projector": {key: value for key, value in vars(projector).items() if value is not None},
         "screen": {
             "width_m": screen.width_m, "aspect": screen.aspect, "bottom_m": screen.bottom_m, "right_m": screen.right_m,
-            "gap_to_wall_m": screen.gap_to_wall_m, "border_m": screen.border_m, "hang": screen.hang, "fabric": screen.fabric.name,
+            "gap_to_wall_m": screen.gap_to_wall_m, "border_m": screen.border_m, "hang": str(screen.hang), "fabric": screen.fabric.name,
             "border_finish": {"reflectance": list(screen.border_finish.reflectance)},
         },
         "light": [{"name": light.name, "screen_lx": light.screen_lx} for light in scene.lights],

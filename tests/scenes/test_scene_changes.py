@@ -15,6 +15,7 @@ import pytest
 from halfgain.materials.fabric_table import FabricTable
 from halfgain.materials.finish import Finish
 from halfgain.materials.frozen import FrozenDict
+from halfgain.scenes.cloth.hanging import Hang
 from halfgain.scenes.digest import digest_of
 from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import scene_names
@@ -52,6 +53,15 @@ def test_materials_made_in_code_stand_in_a_scene_and_in_its_text(lounge: Scene) 
     again = scene_from_text(made.to_toml())
     assert again.screen.fabric == fabric
     assert again.room.finish["ceiling"] == felt
+
+
+def test_values_of_the_program_s_own_kinds_are_as_good_as_plain_ones(lounge: Scene) -> None:
+    enumerated = lounge.change({"screen.hang": Hang.FIXED_FRAME, "projector.light_output_lm": np.float64(1500.0)})
+    assert enumerated == lounge.change({"screen.hang": "fixed frame", "projector.light_output_lm": 1500.0})
+    assert enumerated.sha256 == lounge.change({"screen.hang": "fixed frame", "projector.light_output_lm": 1500.0}).sha256
+    moved = lounge.change({"seat.armchair.eye_m": np.array([0.5, 3.0, 1.0]), "projector.pixels": [np.int64(1920), np.int64(1080)]})
+    assert moved.seats[3].eye_m == (0.5, 3.0, 1.0)
+    assert moved.projector.pixels == (1920, 1080)
 
 
 def test_every_change_gives_another_hash_and_equal_contents_the_same(lounge: Scene) -> None:
