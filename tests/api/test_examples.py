@@ -4,10 +4,9 @@ from __future__ import annotations
 import runpy
 from pathlib import Path
 
-import halfgain.scenes
 import pytest
 
-FOLDER = Path(halfgain.scenes.__path__[0]).resolve() / "examples"
+FOLDER = Path(__file__).resolve().parents[2] / "scenes" / "examples"  # beside the scenes, in no package
 SCRIPTS = sorted(FOLDER.glob("*.py"))
 
 

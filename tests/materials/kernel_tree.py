@@ -49,6 +49,7 @@ class Tree:
         self.package.mkdir(parents=True)
         for name in MACHINERY:
             shutil.copy(Path(jit.__file__).parent / name, self.package)
+        (self.package.parent / "__init__.py").write_text("")  # else an installed halfgain, a package whole, goes before this one
         for name, text in {"__init__.py": "", **MODULES}.items():
             (self.package / name).write_text(text)
 
