@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
-from halfgain.materials.brdf import directional_albedo
-from halfgain.materials.judge import albedo_band, largest_gain, largest_gain_gaussian
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.lobes.brdf import directional_albedo
+from halfgain.materials.solving.judge import albedo_band, largest_gain, largest_gain_gaussian
+from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.measure import measure
+from halfgain.simulate.measuring.measure import measure
 from scipy.integrate import quad
 
 from benchmarks.check import Check

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from halfgain.materials.profile import MIRROR
+from halfgain.materials.lobes.profile import MIRROR
 
 from benchmarks.check import Check
 from tests.light import test_coverage as intervals

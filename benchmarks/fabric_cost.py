@@ -18,13 +18,13 @@ from typing import Any
 
 import numba
 import numpy as np
-from halfgain.materials.brdf import fabric_sample, fabric_value
 from halfgain.materials.fabric import Fabric
 from halfgain.materials.fabric_table import FabricTable
 from halfgain.materials.library import find_fabric
+from halfgain.materials.lobes.brdf import fabric_sample, fabric_value
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.flatten import flatten
-from halfgain.simulate.solver import measuring_points, prepare, traced_sums
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_sums
 
 TABLES: dict[str, dict[str, Any]] = {
     "rough diffuse": {"kind": "rough-diffuse", "gain": 0.8, "roughness_deg": 20.0},

@@ -11,8 +11,8 @@ import time
 
 import numpy as np
 from halfgain.scenes.cloth.surface import cloth_of
-from halfgain.simulate.flatten import flatten
 from halfgain.simulate.folds.maps import picture_grid, seat_maps
+from halfgain.simulate.measuring.flatten import flatten
 
 from tests.outside import mitsuba_folded, mitsuba_room, mitsuba_speed
 from tests.outside.box_room import Room, Screen

@@ -9,9 +9,9 @@ import sys
 import time
 
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light.ledger import trace
-from halfgain.simulate.solver import measuring_points, prepare, traced_sums
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_sums
 
 PATHS, ROUNDS, SCRAMBLES = 256, 3, 16
 

@@ -14,18 +14,18 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers, quick_figures
+from halfgain.simulate.answers.picture_readings import frame_readings, picture_readings, zone_matrix
 from halfgain.simulate.answers.pictures import even, window
 from halfgain.simulate.answers.polynomial import contrast_polynomial
-from halfgain.simulate.answers.seen import frame_readings, picture_readings, zone_matrix
 from halfgain.simulate.answers.slopes import slope_stack
-from halfgain.simulate.estimate import jackknife_error
-from halfgain.simulate.flatten import flatten
-from halfgain.simulate.readings import Seats
-from halfgain.simulate.solver import measuring_points, prepare, stacked, traced_sums
+from halfgain.simulate.measuring.estimate import jackknife_error
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.readings import Seats
+from halfgain.simulate.measuring.solver import measuring_points, prepare, stacked, traced_sums
 
 ERROR, ROUNDS = 0.01, 7
 

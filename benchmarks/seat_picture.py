@@ -12,7 +12,7 @@ from halfgain.scenes.load import load_scene
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.gather import Points
-from halfgain.simulate.views.look import look
+from halfgain.simulate.views.primary_rays import look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage, zone_levels
 
 

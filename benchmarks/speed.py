@@ -12,8 +12,8 @@ from __future__ import annotations
 import time
 
 import numpy as np
-from halfgain.simulate.flatten import SceneArrays, flatten
-from halfgain.simulate.solver import Points, measuring_points, prepare, traced_sums
+from halfgain.simulate.measuring.flatten import SceneArrays, flatten
+from halfgain.simulate.measuring.solver import Points, measuring_points, prepare, traced_sums
 
 from tests.outside import mitsuba_room, mitsuba_speed
 from tests.outside.box_room import Room, Screen, Solid

@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from .groove_table import Groove
 from .hangs import HANGS, Hang
-from .lobes import COLUMNS, FabricArrays
-from .measured import MeasuredCurve
-from .perforation import Perforation
-from .profile import Profile
-from .shapes import AnyLobe
+from .lobes.groove_table import Groove
+from .lobes.measured import MeasuredCurve
+from .lobes.perforation import Perforation
+from .lobes.profile import Profile
+from .lobes.rows import COLUMNS, FabricArrays
+from .lobes.shapes import AnyLobe
 
 DIFFUSE = "diffuse"
 ANGULAR = "angular-reflective"

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .error import Error
+from .text.error import Error
 
 
 @dataclass(eq=False)

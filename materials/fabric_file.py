@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from .error import Error
 from .fabric_table import FabricTable
 from .library import LARGEST_FILE_BYTES, LibraryErrors, load_library
-from .reading import Unreadable, read_text
-from .toml_read import toml_tables
+from .text.error import Error
+from .text.reading import Unreadable, read_text
+from .text.toml_read import toml_tables
 
 
 class FabricFileError(Error, ValueError):

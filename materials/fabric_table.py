@@ -12,12 +12,12 @@ from .fabric_error import FabricError
 from .frozen import FrozenDict
 from .hangs import HANGS, Hang
 from .holes import Holes, holes_from
-from .measured import MeasuredCurve
-from .pair import GAUSSIAN, LOBES
-from .pair_checks import entrance_fall
-from .perforation import LATTICES
-from .solve import fabric_from_pair
-from .special import ABOUT, QUALITATIVE, ROUGH_MODELS, TOWARD_DEG, louvred_fabric, measured_fabric, rough_fabric
+from .lobes.measured import MeasuredCurve
+from .lobes.perforation import LATTICES
+from .solving.pair import GAUSSIAN, LOBES
+from .solving.pair_checks import entrance_fall
+from .solving.solve import fabric_from_pair
+from .solving.special import ABOUT, QUALITATIVE, ROUGH_MODELS, TOWARD_DEG, louvred_fabric, measured_fabric, rough_fabric
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 

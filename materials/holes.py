@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 from .fabric import Fabric
 from .fabric_error import FabricError
-from .perforation import BACK_REFLECTANCE, HEX, LATTICES, WOVEN, Perforation, returned_gain
-from .shapes import HoleLobe
+from .lobes.perforation import BACK_REFLECTANCE, HEX, LATTICES, WOVEN, Perforation, returned_gain
+from .lobes.shapes import HoleLobe
 
 SAME_SHARE = 0.02  # a stated open area may differ that much, relative, from that of the stated geometry
 

@@ -12,18 +12,18 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from .error import Error
 from .fabric import Fabric
 from .fabric_table import FabricTable
 from .finish import Finish
 from .finish_table import FinishTable
 from .finish_words import meant
-from .nearest import nearest
-from .problem import Problem, dotted, lines_of, problems_of
-from .reading import Unreadable, read_text
-from .solve import FabricError
-from .toml_lines import key_lines, line_of
-from .toml_read import TomlFault, toml_tables
+from .solving.solve import FabricError
+from .text.error import Error
+from .text.nearest import nearest
+from .text.problem import Problem, dotted, lines_of, problems_of
+from .text.reading import Unreadable, read_text
+from .text.toml_lines import key_lines, line_of
+from .text.toml_read import TomlFault, toml_tables
 
 DATA = Path(__file__).resolve().parent / "data"
 LARGEST_FILE_BYTES = 4_000_000

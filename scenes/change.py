@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from ..materials.nearest import nearest
+from ..materials.text.nearest import nearest
 from .changes import Change, changed, path_of
 from .errors import NOTHING, SceneError, SceneErrors
 from .load import scene_from_document

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ..materials.nearest import nearest
-from ..materials.toml_read import TomlFault, toml_tables
+from ..materials.text.nearest import nearest
+from ..materials.text.toml_read import TomlFault, toml_tables
 from .errors import NOTHING, SceneError, SceneErrors, show
 from .units import UNITS
 

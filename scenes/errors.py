@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, time
 from typing import Any
 
-from ..materials.error import Error
-from ..materials.plain import plain, plain_path, told
+from ..materials.text.error import Error
+from ..materials.text.plain import plain, plain_path, told
 
 LONGEST_WORDS = 1000  # of a message, and of what is allowed
 

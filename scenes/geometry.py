@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple, Protocol, get_args
 
-from ..materials.word import check_word
+from ..materials.text.word import check_word
 from .model import Fit, Place, Projector, Screen
 
 

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ..materials.reading import Unreadable, read_bytes
+from ..materials.text.reading import Unreadable, read_bytes
 from .quiet import quiet, quiet_in_c
 
 MOST_BYTES = 200_000_000

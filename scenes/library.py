@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 from typing import NamedTuple
 
-from ..materials.nearest import nearest
+from ..materials.text.nearest import nearest
 from .errors import NOTHING, SceneError, SceneErrors
 from .leavings import work_folder
 

@@ -9,11 +9,11 @@ from typing import Any, cast
 
 from pydantic import ValidationError
 
-from ..materials.nearest import nearest
-from ..materials.problem import MOST_FAULTS
-from ..materials.reading import Unreadable
-from ..materials.reading import read_bytes as read_regular
-from ..materials.toml_lines import key_lines
+from ..materials.text.nearest import nearest
+from ..materials.text.problem import MOST_FAULTS
+from ..materials.text.reading import Unreadable
+from ..materials.text.reading import read_bytes as read_regular
+from ..materials.text.toml_lines import key_lines
 from .build import build
 from .checks import impossible
 from .cloth.find import find_drapery

@@ -14,7 +14,7 @@ from ..materials.fabric_table import FabricTable
 from ..materials.finish import Finish
 from ..materials.finish_table import FinishTable
 from ..materials.library import Library, LibraryErrors, UnknownName, load_library
-from ..materials.solve import FabricError
+from ..materials.solving.solve import FabricError
 from .errors import NOTHING, SceneError
 from .model import SURFACES
 from .normalise import Path, Problem

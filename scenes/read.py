@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from ..materials.reading import Unreadable
-from ..materials.reading import read_bytes as read_regular
-from ..materials.toml_read import TomlFault, toml_tables
+from ..materials.text.reading import Unreadable
+from ..materials.text.reading import read_bytes as read_regular
+from ..materials.text.toml_read import TomlFault, toml_tables
 from .errors import NOTHING, SceneError, SceneErrors, key_text
 
 LARGEST_BYTES = 2_000_000  # a scene is a few kB; 2 MB is a wrong file

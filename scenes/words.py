@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from ..materials.nearest import nearest
+from ..materials.text.nearest import nearest
 from .errors import key_text
 from .normalise import Normalised, Path, Problem, table_in
 from .tables import TAGS

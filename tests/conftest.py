@@ -52,7 +52,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     scene = COMPILED_FIRST.get(os.environ.get("PYTEST_XDIST_WORKER", ""))
     if scene is None or len(session.items) < MANY:
         return
-    from halfgain.simulate.first_run import compile_walk
+    from halfgain.simulate.measuring.first_run import compile_walk
 
     compile_walk(scene)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
-from halfgain.simulate.flatten import SceneArrays, flatten
-from halfgain.simulate.solver import Points, Prepared, measuring_points, prepare
+from halfgain.simulate.measuring.flatten import SceneArrays, flatten
+from halfgain.simulate.measuring.solver import Points, Prepared, measuring_points, prepare
 
 ROOM = """
 format = 1

@@ -10,7 +10,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 ORDER = (
-    "materials", "scenes", "simulate.light", "simulate.eye", "simulate.folds", "simulate", "simulate.answers", "simulate.choices",
+    "materials", "scenes", "simulate.light", "simulate.eye", "simulate.folds", "simulate.measuring", "simulate.answers", "simulate.choices",
     "simulate.sound", "simulate.views", "simulate.output", "simulate.page", "simulate.command", "simulate.api",
 )  # fmt: skip
 

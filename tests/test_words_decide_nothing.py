@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 from halfgain.scenes.cloth.hanging import Hang
-from halfgain.simulate import targets
 from halfgain.simulate.choices.aims import Role, RoleKind, aims_of
-from halfgain.simulate.measure import Measurement, measure
-from halfgain.simulate.output import verdict_table
-from halfgain.simulate.output.document import document
-from halfgain.simulate.output.role_words import role_words
+from halfgain.simulate.measuring import targets
+from halfgain.simulate.measuring.measure import Measurement, measure
+from halfgain.simulate.output.advise.role_words import role_words
+from halfgain.simulate.output.measure import verdict_table
+from halfgain.simulate.output.measure.document import document
 from halfgain.simulate.page import tables
 
 from tests.rooms import room
@@ -25,15 +25,15 @@ TEXT_METHODS = {
 }  # fmt: skip
 # What may be looked for in a text, by file: names that a library or a file format gives, never words of our own.
 ALLOWED = {
-    ("materials/kernel_cache.py", "NUMBA_"): "numba's settings",
-    ("materials/problem.py", "greater_than"): "kinds of faults, as pydantic names them",
-    ("materials/problem.py", "less_than"): "the same",
-    ("materials/problem.py", "too_"): "the same",
-    ("materials/problem.py", "string_too_"): "the same",
-    ("materials/problem.py", "Input "): "how pydantic's message begins; only its looks depend on it",
-    ("materials/problem.py", "List "): "the same",
-    ("materials/problem.py", "Dictionary "): "the same",
-    ("materials/csv_reading.py", "field limit"): "how Python's csv module says it",
+    ("materials/kernels/cache.py", "NUMBA_"): "numba's settings",
+    ("materials/text/problem.py", "greater_than"): "kinds of faults, as pydantic names them",
+    ("materials/text/problem.py", "less_than"): "the same",
+    ("materials/text/problem.py", "too_"): "the same",
+    ("materials/text/problem.py", "string_too_"): "the same",
+    ("materials/text/problem.py", "Input "): "how pydantic's message begins; only its looks depend on it",
+    ("materials/text/problem.py", "List "): "the same",
+    ("materials/text/problem.py", "Dictionary "): "the same",
+    ("materials/text/csv_reading.py", "field limit"): "how Python's csv module says it",
     ("simulate/page/svg.py", "<svg"): "the format of the pictures",
     ("scenes/words.py", "union_tag"): "kinds of faults, as pydantic names them",
     ("simulate/output/layout.py", "utf"): "the name of an encoding",

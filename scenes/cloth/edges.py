@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...materials.word import check_word
+from ...materials.text.word import check_word
 from .shape import Heights, flat_heights
 
 SIDES = ("left", "right", "top", "bottom")

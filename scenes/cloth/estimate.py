@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from ...materials.hangs import HANGS, Hang
-from ...materials.word import check_word
+from ...materials.text.word import check_word
 from .cords import cords_of
 from .creases import VGroove
 from .edges import EdgeCurl, Swing

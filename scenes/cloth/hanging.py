@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 
 from ...materials.hangs import HANGS
 from ...materials.hangs import Hang as Hang
-from ...materials.word import check_word
+from ...materials.text.word import check_word
 from .mechanics import GRAVITY, bending_stiffness
 
 # Young's modulus [Pa] and density [kg/m3]. Source: handbook values, e.g. EN 1999-1-1 (aluminium 70 GPa) and EN 1993-1-1

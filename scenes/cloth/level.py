@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from ...materials.word import check_word
+from ...materials.text.word import check_word
 
 Level = Literal["low", "typical", "high"]
 LEVELS: Final[tuple[Level, ...]] = ("low", "typical", "high")

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.reading import Unreadable, read_bytes
+from ...materials.text.reading import Unreadable, read_bytes
 from ..images import read_pixels
 from ..quiet import quiet
 from .unusable import UnusableMap

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import numpy as np
 
-from ...materials.jit import kernel
-from ...materials.reading import Unreadable, read_bytes
+from ...materials.kernels.jit import kernel
+from ...materials.text.reading import Unreadable, read_bytes
 from ..quiet import quiet
 from .scan_claims import MOST_CORNERS, check_claims
 from .unusable import UnusableMap

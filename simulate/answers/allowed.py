@@ -6,18 +6,18 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from ...materials.csv_reading import NotCsv, csv_rows
-from ...materials.error import Error
 from ...materials.finish import Finish
 from ...materials.finish_words import suits
 from ...materials.library import load_library
-from ...materials.nearest import nearest
-from ...materials.plain import first_names
-from ...materials.problem import MOST_FAULTS
-from ...materials.reading import Unreadable, read_text
+from ...materials.text.csv_reading import NotCsv, csv_rows
+from ...materials.text.error import Error
+from ...materials.text.nearest import nearest
+from ...materials.text.plain import first_names
+from ...materials.text.problem import MOST_FAULTS
+from ...materials.text.reading import Unreadable, read_text
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.model import SURFACES, Scene
-from ..flatten import BORDER
+from ..measuring.flatten import BORDER
 from .answers import as_finish
 from .repaint import Allowed
 

@@ -12,19 +12,19 @@ import numpy as np
 
 from ...materials.fabric import Fabric
 from ...scenes.model import Light, Scene
-from ..colour import luminance
-from ..estimate import replicates
-from ..field import Field
-from ..flatten import SceneArrays, flatten
 from ..light.patches import frozen
-from ..measure import Measurement, assembled
-from ..readings import BOARD_POINTS, CENTRE, SeatReading, Seats, worst_error
-from ..solver import MAP_CELLS, MOST_PATHS, Points, board_patches, survival_for
-from .facts import Facts
-from .kept import SURVIVALS, Kept
+from ..measuring.colour import luminance
+from ..measuring.estimate import replicates
+from ..measuring.field import Field
+from ..measuring.flatten import SceneArrays, flatten
+from ..measuring.measure import Measurement, assembled
+from ..measuring.readings import BOARD_POINTS, CENTRE, SeatReading, Seats, worst_error
+from ..measuring.solver import MAP_CELLS, MOST_PATHS, Points, board_patches, survival_for
+from .ledger_file import SURVIVALS, Kept
 from .painted import Paint, as_finish, painted
 from .pictures import WHITE_PICTURE, Picture
-from .stage import Stage
+from .session import Stage
+from .throughputs import Facts
 from .travel import read_only
 
 DIFFUSE_DEG = 90.0  # half-gain angle that SceneArrays gives a fabric without a lobe
@@ -63,7 +63,7 @@ class Answers:
     Nothing that is asked of one changes it or its siblings: more paths come with a new object too (`precise`, `on`). Several
     threads may ask one object, or many on one ledger, at once.
     arrays    the scene lowered, on the stage's own patches
-    picture   for `picture_readings` (see seen.py); the measure readings have their own pictures, white and checkerboard
+    picture   for `picture_readings` (see picture_readings.py); the measure readings have their own pictures, white and checkerboard
     """
 
     scene: Scene

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import numpy as np
 
-from ...materials.error import Error
-from ...materials.plain import plain, plain_path
-from ...materials.reading import Unreadable
+from ...materials.text.error import Error
+from ...materials.text.plain import plain, plain_path
+from ...materials.text.reading import Unreadable
 from ...scenes.images import read_pixels
 from .pictures import Picture, from_levels
 

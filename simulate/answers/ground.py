@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 
 from ...scenes.model import Scene
-from ..field import Field, picture_field
-from ..flatten import SceneArrays
-from ..light.litscreen import LitScreen, light_the_screen
+from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
-from ..light.wallmap import zone_map
-from ..solver import Points, board_patches, measuring_points, picture_map, picture_samples, sharpness, starts_of
-from .belongs import geometry_of
+from ..light.screen_samples import LitScreen, light_the_screen
+from ..measuring.field import Field, picture_field
+from ..measuring.flatten import SceneArrays
+from ..measuring.solver import Points, board_patches, measuring_points, picture_map, picture_samples, sharpness, starts_of
+from .geometry_match import geometry_of
 from .links import Links, fits_links, linked_map, make_links
 from .shelf import Shelves
 from .travel import read_only

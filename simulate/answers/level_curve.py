@@ -8,8 +8,8 @@ from typing import NamedTuple
 import numpy as np
 
 from .answers import Answers
+from .picture_readings import FrameReadings, contrast_by_level, frame_readings
 from .pictures import Picture
-from .seen import FrameReadings, contrast_by_level, frame_readings
 
 LOWEST, HIGHEST, STEPS = 0.005, 1.0, 41
 

@@ -10,18 +10,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.axis import axis_shape, deviation_v
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
-from ...materials.lobes import COSINE_POWER
-from ...materials.profile import MIRROR, SOURCE
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.axis import axis_shape, deviation_v
+from ...materials.lobes.profile import MIRROR, SOURCE
+from ...materials.lobes.rows import COSINE_POWER
 from ..light import workers
 from ..light.edges import cut_off, horizon_cuts, ragged_zones, samples_of
 from ..light.geometry import Geometry
-from ..light.litscreen import LitScreen
+from ..light.irradiance_cache import level_for, occluders_of, possible_blockers, rim_of
 from ..light.mapgrid import MapGrid
+from ..light.screen_samples import LitScreen
 from ..light.vectors import dot, row, to_local
-from ..light.wallmap import level_for, occluders_of, possible_blockers, rim_of
 
 
 class Links(NamedTuple):

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ...materials.finish import Finish
 from ...scenes.model import SURFACES, Scene
-from ..flatten import BORDER
+from ..measuring.flatten import BORDER
 
 Paint = Finish | float | tuple[float, float, float]
 

@@ -6,12 +6,12 @@ import math
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from ..light import workers
 from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import PLACES, Ledger
 from ..light.mapgrid import MapGrid, look_up
-from .facts import Facts
+from .throughputs import Facts
 
 LONGEST = 256  # hits of a path, more than a ledger can hold
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
-from ..solver import patch_levels
+from ..measuring.solver import patch_levels
 
 ZONES = ZONES_RIGHT * ZONES_UP
 Moments = dict[tuple[int, int], np.ndarray]

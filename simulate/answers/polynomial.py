@@ -7,10 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.tint import LUMINANCE_WEIGHTS
-from ..colour import luminance
-from ..lens import levels_of
-from ..readings import BOARD_POINTS
-from ..solver import board_patches
+from ..measuring.colour import luminance
+from ..measuring.lens import levels_of
+from ..measuring.readings import BOARD_POINTS
+from ..measuring.solver import board_patches
 from .answers import Answers
 from .passes import hit_powers
 

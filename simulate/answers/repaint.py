@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...materials.finish import Finish
-from ..estimate import Estimate, estimate
-from ..flatten import BORDER, SCREEN_NAME
+from ..measuring.estimate import Estimate, estimate
+from ..measuring.flatten import BORDER, SCREEN_NAME
 from .answers import Answers, Quick
 from .polynomial import ContrastPolynomial, contrast_polynomial
 from .search import MOST_NODES, Found, Option, cheapest

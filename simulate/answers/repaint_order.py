@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...materials.finish import Finish
-from ..estimate import Estimate, estimate
+from ..measuring.estimate import Estimate, estimate
 from .answers import Answers
 from .repaint import Allowed, finishes_of
 

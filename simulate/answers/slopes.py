@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from ..colour import luminance
-from ..estimate import Estimate, estimate, replicates
-from ..readings import CENTRE, Seats
+from ..measuring.colour import luminance
+from ..measuring.estimate import Estimate, estimate, replicates
+from ..measuring.readings import CENTRE, Seats
 from .answers import Answers
 
 Figure = Callable[[Seats, int], np.ndarray]

@@ -4,8 +4,8 @@ from __future__ import annotations
 import numpy as np
 
 from ...scenes.model import Scene
-from ..flatten import flatten
-from ..solver import survival_for
+from ..measuring.flatten import flatten
+from ..measuring.solver import survival_for
 from .answers import Answers
 
 FIRST_PATHS = 32  # a scramble and start

@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from halfgain.fabrics import fabric, fabric_names, finish, finish_names, fit
     from halfgain.hearing import sound
-    from halfgain.materials.curve import GainCurve
-    from halfgain.materials.error import Error
     from halfgain.materials.fabric import Fabric
     from halfgain.materials.finish import Finish
-    from halfgain.materials.fit_report import FitReport
+    from halfgain.materials.solving.curve import GainCurve
+    from halfgain.materials.solving.fit_report import FitReport
+    from halfgain.materials.text.error import Error
     from halfgain.progress import Progress, Step
     from halfgain.runs import advise, compare, flatness, measure, open_ledger, save_ledger, trace, warm_up
     from halfgain.scenes.library import scene_names
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from halfgain.simulate.answers.answers import Answers
     from halfgain.simulate.choices.advice import Advice
     from halfgain.simulate.choices.comparison import Comparison
-    from halfgain.simulate.estimate import Estimate
-    from halfgain.simulate.measure import Measurement
-    from halfgain.simulate.readings import SeatReading
+    from halfgain.simulate.measuring.estimate import Estimate
+    from halfgain.simulate.measuring.measure import Measurement
+    from halfgain.simulate.measuring.readings import SeatReading
     from halfgain.simulate.sound.room import RoomSound
 
     __version__: str
@@ -40,11 +40,11 @@ if TYPE_CHECKING:
 _HOMES = {
     "halfgain.fabrics": ("fabric", "fabric_names", "finish", "finish_names", "fit"),
     "halfgain.hearing": ("sound",),
-    "halfgain.materials.curve": ("GainCurve",),
-    "halfgain.materials.error": ("Error",),
+    "halfgain.materials.solving.curve": ("GainCurve",),
+    "halfgain.materials.text.error": ("Error",),
     "halfgain.materials.fabric": ("Fabric",),
     "halfgain.materials.finish": ("Finish",),
-    "halfgain.materials.fit_report": ("FitReport",),
+    "halfgain.materials.solving.fit_report": ("FitReport",),
     "halfgain.progress": ("Progress", "Step"),
     "halfgain.runs": ("advise", "compare", "flatness", "measure", "open_ledger", "save_ledger", "trace", "warm_up"),
     "halfgain.scenes.library": ("scene_names",),
@@ -54,9 +54,9 @@ _HOMES = {
     "halfgain.simulate.answers.answers": ("Answers",),
     "halfgain.simulate.choices.advice": ("Advice",),
     "halfgain.simulate.choices.comparison": ("Comparison",),
-    "halfgain.simulate.estimate": ("Estimate",),
-    "halfgain.simulate.measure": ("Measurement",),
-    "halfgain.simulate.readings": ("SeatReading",),
+    "halfgain.simulate.measuring.estimate": ("Estimate",),
+    "halfgain.simulate.measuring.measure": ("Measurement",),
+    "halfgain.simulate.measuring.readings": ("SeatReading",),
     "halfgain.simulate.sound.room": ("RoomSound",),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}

@@ -9,7 +9,7 @@ from halfgain.materials.fabric import Fabric
 from halfgain.materials.finish import Finish
 
 if TYPE_CHECKING:
-    from halfgain.materials.fit_report import FitReport
+    from halfgain.materials.solving.fit_report import FitReport
     from numpy.typing import ArrayLike
 
 
@@ -37,7 +37,7 @@ def fabric(name: str | None = None, *, libraries: Sequence[str | Path] = (), **k
     from halfgain.materials.fabric_error import FabricError
     from halfgain.materials.fabric_table import FabricTable
     from halfgain.materials.library import LibraryErrors, load_library
-    from halfgain.materials.problem import problems_of
+    from halfgain.materials.text.problem import problems_of
     from pydantic import ValidationError
 
     if not keys:
@@ -78,7 +78,7 @@ def finish(
         No such name, or a reflectance outside 0 to 1.
     """
     from halfgain.materials.library import LibraryErrors, load_library
-    from halfgain.materials.problem import Problem
+    from halfgain.materials.text.problem import Problem
 
     if isinstance(name, str) and reflectance is None:
         return load_library([Path(each) for each in libraries]).find_finish(name)
@@ -138,11 +138,11 @@ def fit(
         but a verdict.
     """
     import numpy as np
-    from halfgain.materials.curve import GainCurve, read_curve
     from halfgain.materials.fabric import RETRO
     from halfgain.materials.fabric_error import FabricError
-    from halfgain.materials.fit_report import report_curve, report_pair
-    from halfgain.materials.profile import MIRROR, SOURCE
+    from halfgain.materials.lobes.profile import MIRROR, SOURCE
+    from halfgain.materials.solving.curve import GainCurve, read_curve
+    from halfgain.materials.solving.fit_report import report_curve, report_pair
 
     if curve is None and view_deg is None:
         if not isinstance(gain, int | float):

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from halfgain.simulate.choices.advice import Advice
     from halfgain.simulate.choices.comparison import Comparison
     from halfgain.simulate.folds.flatness import Flatness
-    from halfgain.simulate.measure import Measurement
+    from halfgain.simulate.measuring.measure import Measurement
 
 AnyScene = Scene | str | Path
 
@@ -60,7 +60,7 @@ def measure(
     halfgain.Error
         A scene that cannot be, a seed or an error out of range.
     """
-    from halfgain.simulate.measure import measure as run
+    from halfgain.simulate.measuring.measure import measure as run
 
     checked(seed, error)
     return run(as_scene(scene), seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress))
@@ -119,7 +119,7 @@ def open_ledger(file: str | Path, scene: AnyScene, *, threads: int | None = None
         A file that is no ledger, or one of another geometry, with what differs.
     """
     from halfgain.simulate.answers.answers import Answers
-    from halfgain.simulate.answers.kept import load
+    from halfgain.simulate.answers.ledger_file import load
 
     return Answers.of(as_scene(scene), load(Path(file)), where=str(file), threads=threads_or(threads))
 
@@ -134,7 +134,7 @@ def save_ledger(answers: Answers, file: str | Path) -> None:
     OSError
         The disk or the rights fail; what stood there before stays.
     """
-    from halfgain.simulate.answers.kept import to_bytes
+    from halfgain.simulate.answers.ledger_file import to_bytes
     from halfgain.simulate.output.own_kind import LEDGER, check_replaceable
     from halfgain.simulate.output.writing import write_file
 
@@ -269,8 +269,8 @@ def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress 
     halfgain.Error
         A scene that cannot be.
     """
-    from halfgain.simulate.flat_white import flat_white
     from halfgain.simulate.folds.flatness import flatness as run
+    from halfgain.simulate.measuring.flat_white import flat_white
 
     loaded = as_scene(scene)
     tell = None if progress is None else lambda done, count: progress(Step(f"waves, {done} of {count}"))
@@ -279,8 +279,8 @@ def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress 
 
 def warm_up(*, progress: Progress | None = None) -> None:
     """Compile the light code now, so that the first `measure` of a session does not wait for it; later sessions find it cached."""
-    from halfgain.simulate.first_run import compiling_beside
-    from halfgain.simulate.measure import measure as run
+    from halfgain.simulate.measuring.first_run import compiling_beside
+    from halfgain.simulate.measuring.measure import measure as run
 
     say(progress, "compiling the light code, once after an installation (about 20 s)")
     name = "light-lounge"

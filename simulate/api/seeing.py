@@ -53,7 +53,7 @@ class Picture:
     def files(self, *, adaptation_cd_m2: float | None = None) -> dict[str, bytes]:
         """EXR in cd/m2, PNG for the eye and PNG in false colour by file name; adaptation level of the tone curve [cd/m2]."""
         from halfgain.simulate.output.file_names import file_stems
-        from halfgain.simulate.output.seat_files import seat_files
+        from halfgain.simulate.output.picture.seat_files import seat_files
 
         stem = file_stems(each.name for each in self.scene.seats)[self._index]
         return seat_files(self._stage, self._index, self._seen, stem, adaptation=adaptation_cd_m2)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from ...materials.fabric import Fabric
 from ...materials.library import load_library
-from ...materials.nearest import nearest
+from ...materials.text.nearest import nearest
 from ...scenes.changes import Change
 from ...scenes.cloth.hanging import Hang
 from ...scenes.errors import SceneError, SceneErrors

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ...scenes.cloth.hanging import Hang
 from ...scenes.model import Scene
-from ..showing import Showing
+from ..measuring.showing import Showing
 from .aims import Aim, FabricEvidence, Role
 from .choosing import Pair
 from .flips import AmbientFlip

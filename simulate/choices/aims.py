@@ -8,8 +8,8 @@ from enum import StrEnum
 import numpy as np
 
 from ...materials.fabric import Fabric
-from ..estimate import Estimate, estimate
-from ..targets import DARK
+from ..measuring.estimate import Estimate, estimate
+from ..measuring.targets import DARK
 from .differences import is_found
 from .figures import Figure, figure_of, seat_figures
 from .together import Paired

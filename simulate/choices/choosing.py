@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ...materials.hangs import Hang
 from ...scenes.cloth.surface import LEVELS
 from ..eye.verdict import VISIBLE, verdict
-from ..targets import DARK
+from ..measuring.targets import DARK
 from .aims import Aim, FabricEvidence, better, shares_of_best
 from .fold_sight import FoldSight
 from .wishes import Wishes

@@ -4,10 +4,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from ..answers.kept import Kept
+from ..answers.ledger_file import Kept
 from ..folds.multiples import Multiple, multiples
-from ..showing import Showing
-from ..solver import MOST_PATHS
+from ..measuring.showing import Showing
+from ..measuring.solver import MOST_PATHS
 from .axes import Axis
 from .differences import Difference, differences
 from .fold_sight import FoldSight, fold_sight, folds_are_estimates, has_folds, sight_of, without_estimates

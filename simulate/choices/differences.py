@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..estimate import T_95, Estimate, estimate
+from ..measuring.estimate import T_95, Estimate, estimate
 from .figures import Figure, seat_figures
 from .together import Paired
 

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...materials.admissible import admissible_fabrics, soft_lobe
-from ...materials.brdf import fabric_gains
 from ...materials.fabric import DIFFUSE, LOUVRED, MEASURED, PAIR_KINDS, RETRO, ROUGH, Fabric
 from ...materials.holes import Holes
-from ...materials.pair import GAUSSIAN, LOBES, PairShape
-from ...materials.profile import Lobe
-from ...materials.shapes import HoleLobe
-from ...materials.solve import FabricError, fabric_from_pair, profile_of_albedo
+from ...materials.lobes.brdf import fabric_gains
+from ...materials.lobes.profile import Lobe
+from ...materials.lobes.shapes import HoleLobe
+from ...materials.solving.admissible import admissible_fabrics, soft_lobe
+from ...materials.solving.pair import GAUSSIAN, LOBES, PairShape
+from ...materials.solving.solve import FabricError, fabric_from_pair, profile_of_albedo
 from ...scenes.model import Scene
-from ..estimate import Estimate, estimate
+from ..measuring.estimate import Estimate, estimate
 from .axes import Axis, Choice
 from .figures import Figure, seat_figures
 from .together import Paired
@@ -51,7 +51,7 @@ def fabric_models(fabric: Fabric) -> list[tuple[str, Fabric]]:
     that a smooth lobe on a diffuse base reaches come too (the very ends of the energy band are spikes and table tops that
     no sheet is). Half-gain angle up, holes, entrance fall-off and tint stay. Of a curve measured at normal incidence: put about
     the mirror direction and about the light. Any other fabric has one model, see `why`.
-    Source: energy limits of a falling gain curve; see materials/judge.py.
+    Source: energy limits of a falling gain curve; see materials/solving/judge.py.
     """
     models = [("as the scene has it", fabric)]
     if fabric.kind == MEASURED:

@@ -5,11 +5,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..quantities import BY_KEY, QUANTITIES
-from ..readings import Seats
-from ..seat_light import SeatLight
-from ..solver import BOARD_POINTS
-from ..targets import DARK
+from ..measuring.quantities import BY_KEY, QUANTITIES
+from ..measuring.readings import Seats
+from ..measuring.seat_light import SeatLight
+from ..measuring.solver import BOARD_POINTS
+from ..measuring.targets import DARK
 
 
 class Figure(NamedTuple):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..estimate import Estimate, estimate
+from ..measuring.estimate import Estimate, estimate
 from .aims import FabricEvidence
 from .figures import contrast_in
 

@@ -9,9 +9,9 @@ from ...materials.fabric import Fabric
 from ...materials.hangs import Hang
 from ...scenes.geometry import HasScreen
 from ...scenes.light_side import LEVEL_DEG, light_from_deg
-from ..estimate import T_95, Estimate
-from ..readings import CENTRE, NINE
-from ..targets import Target, target_named
+from ..measuring.estimate import T_95, Estimate
+from ..measuring.readings import CENTRE, NINE
+from ..measuring.targets import Target, target_named
 from .aims import Aim, FabricEvidence
 from .flips import lumens_for
 from .wishes import HANGS, Wishes

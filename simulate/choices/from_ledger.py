@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path as FilePath
 
 from ..answers.answers import Answers, Precise
-from ..answers.belongs import differences, geometry_of
-from ..answers.kept import Kept, LedgerError, load
-from ..flatten import flatten
-from ..solver import MOST_PATHS, map_cells
+from ..answers.geometry_match import differences, geometry_of
+from ..answers.ledger_file import Kept, LedgerError, load
+from ..measuring.flatten import flatten
+from ..measuring.solver import MOST_PATHS, map_cells
 from .together import Paired
 from .variants import Variant
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 from typing import Any
 
-from ...materials.csv_reading import NotCsv, csv_rows
-from ...materials.plain import plain
-from ...materials.toml_read import TomlFault, toml_tables
+from ...materials.text.csv_reading import NotCsv, csv_rows
+from ...materials.text.plain import plain
+from ...materials.text.toml_read import TomlFault, toml_tables
 from ...scenes.changes import Change, Path, path_of, refuse, value_of
 from ...scenes.errors import NOTHING, SceneError, SceneErrors, key_text
 from ...scenes.read import decode, read_bytes

@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...materials.fabric import LOUVRED
-from ...materials.special import CEILING_DEG, rejection
+from ...materials.solving.special import CEILING_DEG, rejection
 from ...scenes.cloth.hanging import Hang
 from ...scenes.throw import ULTRA_SHORT
 from ..eye.verdict import NOT_VISIBLE
-from ..unit import in_unit
+from ..measuring.unit import in_unit
 from .aims import Aim, FabricEvidence, better
 from .fold_sight import FoldSight
 from .wishes import Wishes

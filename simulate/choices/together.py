@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 
 from ...scenes.model import Scene
-from ..estimate import SCRAMBLES
-from ..field import Field, picture_field
-from ..flatten import flatten
-from ..measure import Measurement, assembled
-from ..readings import SeatReading, Seats, precise_enough, worst_error
-from ..solver import (
+from ..measuring.estimate import SCRAMBLES
+from ..measuring.field import Field, picture_field
+from ..measuring.flatten import flatten
+from ..measuring.measure import Measurement, assembled
+from ..measuring.readings import SeatReading, Seats, precise_enough, worst_error
+from ..measuring.solver import (
     FIRST_PATHS,
     MOST_PATHS,
     Points,

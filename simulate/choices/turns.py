@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..estimate import Estimate, estimate
+from ..measuring.estimate import Estimate, estimate
 from .axes import Axis
 from .differences import is_found, relative_difference
 from .figures import Figure, seat_figures

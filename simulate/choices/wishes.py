@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 
-from ...materials.csv_reading import NotCsv, csv_rows
 from ...materials.library import load_library
-from ...materials.nearest import nearest
-from ...materials.problem import MOST_FAULTS
+from ...materials.text.csv_reading import NotCsv, csv_rows
+from ...materials.text.nearest import nearest
+from ...materials.text.problem import MOST_FAULTS
 from ...scenes.cloth.hanging import Hang
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.read import decode, read_bytes

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ...materials.plain import plain
+from ...materials.text.plain import plain
 from .files import check_out, write_told
 from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, out_to, repeated
 
@@ -154,20 +154,20 @@ def _advised(
 
 def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path], full: bool) -> None:
     """Print, and write the files."""
-    from ..output.advise_document import advise_csv, advise_document
-    from ..output.document import to_json
+    from ..output.advise.document import advise_csv, advise_document
+    from ..output.measure.document import to_json
     from .stdout import say
 
     json_text = to_json(advise_document(advice)) if as_json or out is not None else ""
     if as_json:
         text = json_text
     else:
-        from ..output.advise_table import advise_report
+        from ..output.advise.table import advise_report
         from .talk import console
 
         text = advise_report(advice, console(), full=full)
     if out is not None:
-        from ..output.advise_chart import advise_chart
+        from ..output.advise.chart import advise_chart
 
         files = {"advise.json": json_text.encode(), "advise.csv": advise_csv(advice).encode(), "advice.png": advise_chart(advice)}
         write_told(out, files, inputs, command="advise")

@@ -14,7 +14,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from ...materials.plain import plain
+from ...materials.text.plain import plain
 from .advise import advise
 from .app import STOPPED
 from .compare import compare

@@ -13,12 +13,12 @@ from .seen_option import SeenFrom, Show, seat_to_draw, seen_from
 from .stdout import note
 
 if TYPE_CHECKING:
-    from ..answers.kept import Kept
+    from ..answers.ledger_file import Kept
     from ..choices.axes import Axis
     from ..choices.comparison import Comparison
     from ..choices.fabric_models import ModelSpread
     from ..choices.variants import Variant
-    from ..output.compare_views import SeenVariants
+    from ..output.compare.views import SeenVariants
 
 Vary = Annotated[Names, repeated("--vary", "KEY=VALUE[,VALUE...]", "Any key of the scene file by its dotted path.")]
 Fabrics = Annotated[Names, repeated("--fabric", "NAME", "A fabric of the library.")]
@@ -88,7 +88,7 @@ def compare(
 
 def _names(found: list[Variant], seat: str | None, models: bool) -> list[str]:
     """Names of the files to come."""
-    from ..output.compare_pictures import picture_names
+    from ..output.compare.pictures import picture_names
 
     return ["compare.json", "compare.csv", *picture_names(found, seat, models=models)]
 
@@ -127,7 +127,7 @@ def _kept(file: Path | None, found: list[Variant]) -> tuple[Kept, str] | None:
     """The ledger for these variants, and its name; None where none is given. raises BadInput where it cannot answer for one"""
     if file is None:
         return None
-    from ..answers.kept import LedgerError
+    from ..answers.ledger_file import LedgerError
     from ..choices.from_ledger import load_for
     from .errors import BadInput
 
@@ -185,21 +185,21 @@ def _tell(
     verbose: bool,
 ) -> None:
     """Print, and write the files."""
-    from ..output.compare_document import compare_document
-    from ..output.document import to_json
+    from ..output.compare.document import compare_document
+    from ..output.measure.document import to_json
     from .stdout import say
 
     json_text = to_json(compare_document(comparison, spreads)) if as_json or out is not None else ""
     if as_json:
         text = json_text
     else:
-        from ..output.compare_table import compare_report
+        from ..output.compare.table import compare_report
         from .talk import console
 
         text = compare_report(comparison, console(), spreads)
     if out is not None:
-        from ..output.compare_csv import compare_csv
-        from ..output.compare_pictures import compare_pictures
+        from ..output.compare.csv import compare_csv
+        from ..output.compare.pictures import compare_pictures
 
         files = {
             "compare.json": json_text.encode(),

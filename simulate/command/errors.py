@@ -5,8 +5,8 @@ import os
 
 import typer
 
-from ...materials.error import Error
-from ...materials.plain import plain, plain_path
+from ...materials.text.error import Error
+from ...materials.text.plain import plain, plain_path
 from .stdout import LONGEST_LINE
 
 BAD_INPUT, FAULT, INTERRUPTED = 2, 1, 130

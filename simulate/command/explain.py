@@ -9,7 +9,7 @@ import typer
 from .options import AsJson, ErrorAsked, SceneName, Seed, Threads
 
 if TYPE_CHECKING:
-    from ..measure import Measurement
+    from ..measuring.measure import Measurement
 
 
 def explain(
@@ -33,18 +33,18 @@ def explain(
 
         def run() -> Measurement:
             from ..light.workers import default_threads
-            from ..measure import measure
+            from ..measuring.measure import measure
 
             return measure(loaded, seed=seed, error=error, threads=threads or default_threads(), progress=report)
 
         measurement = interruptible(run)
-    from ..output.explanation import explanation
+    from ..output.measure.explanation import explanation
 
     text = explanation(measurement, index)
     if not as_json:
         say(text)
         return
-    from ..output.document import document, to_json
+    from ..output.measure.document import document, to_json
 
     whole = document(measurement)
     kept = {key: whole[key] for key in ("version", "seed", "paths", "error", "scene", "screen", "throw", "warnings", "notes", "cautions")}

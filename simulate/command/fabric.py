@@ -26,7 +26,7 @@ def fabric(
 ) -> None:
     """What a fabric is: gain, half-gain angle, albedo, holes, light from above and below, notes; with pictures."""
     from ...materials.library import LibraryErrors, UnknownName, load_library
-    from ..output.fabric_document import fabric_document, fabric_list, fabric_text
+    from ..output.fabric.document import fabric_document, fabric_list, fabric_text
     from .stdout import say
 
     try:
@@ -43,7 +43,7 @@ def fabric(
     except UnknownName as unknown:
         raise BadInput(str(unknown)) from None
     if pictures is not None:
-        from ..output.fabric_pictures import fabric_pictures
+        from ..output.fabric.pictures import fabric_pictures
 
         inputs = [] if library is None else [library]
         light = [] if found.groove is None else ["light-from.png"]

@@ -46,7 +46,7 @@ def write_told(
     """
     if out is None:
         return
-    from ...materials.plain import first_names, plain_path
+    from ...materials.text.plain import first_names, plain_path
     from ..output.digests import listed_digests, not_as_listed
     from ..output.writing import write_folder
 

@@ -66,11 +66,11 @@ def finishes(
     names = ("finishes.json", "finishes.png", *(["finishes-sound.png"] if sound else []))
     place = OutPlace(out, "finishes", names, [] if allow is None else [allow])
     loaded, (costs, plan, heard, traded) = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
-    from ..output.document import to_json
-    from ..output.finishes_chart import finishes_chart
-    from ..output.finishes_document import finishes_document
-    from ..output.finishes_sound import sounding_document, sounding_parts, trade_document, trade_parts
-    from ..output.finishes_table import finishes_report
+    from ..output.finishes.chart import finishes_chart
+    from ..output.finishes.document import finishes_document
+    from ..output.finishes.sound import sounding_document, sounding_parts, trade_document, trade_parts
+    from ..output.finishes.table import finishes_report
+    from ..output.measure.document import to_json
     from .talk import console
 
     found = {**finishes_document(loaded, costs, plan), "reverberation": sounding_document(heard)}
@@ -78,7 +78,7 @@ def finishes(
     if out is not None:
         files = {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)}
         if traded is not None:
-            from ..output.trade_chart import trade_chart
+            from ..output.finishes.trade_chart import trade_chart
 
             files["finishes-sound.png"] = trade_chart(traded)
         place.write(loaded, ledger, files)

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from ...materials.plain import plain, plain_path
+from ...materials.text.plain import plain, plain_path
 from .errors import BAD_INPUT, BadInput
 from .options import AsJson, place_to_write
 from .stdout import note
 
 if TYPE_CHECKING:
-    from ...materials.fit_report import FitReport
+    from ...materials.solving.fit_report import FitReport
 
 LONGEST_NAME = 200
 Number = float | None
@@ -57,8 +57,8 @@ def fit(
     as_json: AsJson = False,
 ) -> None:
     """A fabric from gain and half-gain angle, or from a measured gain curve: what it can be, and a file that scenes use."""
-    from ...materials.curve import CurveErrors
     from ...materials.fabric_error import FabricError
+    from ...materials.solving.curve import CurveErrors
 
     _check_options(curve, gain, half_gain_deg, viewing_angle_deg, out, name)
     _check_places(out, pictures, curve)
@@ -124,8 +124,8 @@ def _of_numbers(
     gain: Number, half_gain_deg: Number, half_gain_up_deg: Number, viewing_angle_deg: Number, viewing_angle_is: str | None,
     albedo: Number, kind: str | None, open_area: float, tile_reflectance: float, stray: dict[str, Any],
 ) -> FitReport:  # fmt: skip
-    from ...materials.fit_report import report_pair
-    from ...materials.viewing_angle import half_gain_of
+    from ...materials.solving.fit_report import report_pair
+    from ...materials.solving.viewing_angle import half_gain_of
 
     assert gain is not None
     _no_stray(stray, "--gain: it belongs to --curve")
@@ -147,9 +147,9 @@ def _of_curve(
     curve: Path, angles_are: str | None, kind: str | None, open_area: float, tile_reflectance: float, family: str | None,
     stray: dict[str, Any],
 ) -> FitReport:  # fmt: skip
-    from ...materials.curve import read_curve
-    from ...materials.fit_report import report_curve
-    from ...materials.profile import MIRROR, SOURCE
+    from ...materials.lobes.profile import MIRROR, SOURCE
+    from ...materials.solving.curve import read_curve
+    from ...materials.solving.fit_report import report_curve
 
     _no_stray(stray, "--curve")
     if angles_are not in (None, "degrees", "radians"):
@@ -179,7 +179,7 @@ def _finish(
     report: FitReport, name: str | None, out: Path | None, pictures: Path | None, as_json: bool, curve: Path | None
 ) -> None:
     """Everything is made first and written last; an impossible fabric writes nothing and ends with status 2."""
-    from ..output.fit_document import fit_document, fit_text
+    from ..output.fabric.fit_document import fit_document, fit_text
     from ..output.writing import write_file
     from .files import write_told
     from .stdout import say
@@ -191,7 +191,7 @@ def _finish(
         raise typer.Exit(BAD_INPUT)
     content = _library(report, name, out) if out is not None else b""
     if pictures is not None:
-        from ..output.fabric_pictures import fit_pictures
+        from ..output.fabric.pictures import fit_pictures
 
         drawn = fit_pictures(report)
     inputs = [] if curve is None else [curve]

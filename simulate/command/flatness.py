@@ -26,10 +26,10 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
     check_out(out, ("flatness.json", "flatness.csv", "flatness.png", "fold-multiples.png"), loaded.files, command="flatness")
 
     def run() -> tuple[Flatness, list[Multiple]]:
-        from ..flat_white import flat_white
         from ..folds.flatness import flatness as find
         from ..folds.multiples import multiples
         from ..light.workers import default_threads
+        from ..measuring.flat_white import flat_white
 
         many = threads or default_threads()
         white = flat_white(loaded)
@@ -37,9 +37,9 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
         return found, [] if out is None else multiples(loaded, white, threads=many, progress=_progress("set-ups"))
 
     found, others = interruptible(run)
-    from ..output.document import to_json
-    from ..output.flatness_chart import flatness_chart, multiples_chart
-    from ..output.flatness_outputs import flatness_csv, flatness_document, flatness_report
+    from ..output.folds.flatness_chart import flatness_chart, multiples_chart
+    from ..output.folds.flatness_outputs import flatness_csv, flatness_document, flatness_report
+    from ..output.measure.document import to_json
     from .talk import console
 
     document = to_json(flatness_document(loaded, found))

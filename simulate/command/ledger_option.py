@@ -15,7 +15,7 @@ from .stdout import note
 if TYPE_CHECKING:
     from ...scenes.model import Scene
     from ..answers.answers import Answers
-    from ..measure import Measurement
+    from ..measuring.measure import Measurement
 
 Result = TypeVar("Result")
 LedgerFile = Annotated[
@@ -31,8 +31,8 @@ def open_answers(scene: Scene, ledger: Path | None, *, error: float, seed: int, 
     Prints on stderr what had to be traced anew.
     """
     from ..answers.answers import Answers
-    from ..answers.kept import LedgerError, load
-    from ..solver import map_cells
+    from ..answers.ledger_file import LedgerError, load
+    from ..measuring.solver import map_cells
 
     try:
         kept = None if ledger is None else load(ledger)

@@ -50,9 +50,9 @@ def levels(
     _not_among_frames(out, frames)
     place = OutPlace(out, "levels", ("levels.json", "levels.png"), image_files(frames))
     loaded, curve = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
-    from ..output.document import to_json
-    from ..output.levels_chart import levels_chart
-    from ..output.levels_table import levels_document, levels_report
+    from ..output.levels.chart import levels_chart
+    from ..output.levels.table import levels_document, levels_report
+    from ..output.measure.document import to_json
     from .talk import console
 
     document = to_json(levels_document(loaded, curve))

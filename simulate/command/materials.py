@@ -26,7 +26,7 @@ def materials(
     halfgain materials dark carpet
     """
     from ...materials.library import LibraryErrors, load_library
-    from ..output.materials_list import found_materials, materials_document, materials_text
+    from ..output.fabric.materials_list import found_materials, materials_document, materials_text
     from .stdout import say
 
     try:

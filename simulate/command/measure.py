@@ -13,7 +13,7 @@ from .stdout import note
 
 if TYPE_CHECKING:
     from ...scenes.model import Scene
-    from ..measure import Measurement
+    from ..measuring.measure import Measurement
 
 Wide = Annotated[bool, typer.Option("--wide", help="With --out also seats-wide.csv: one row a seat and light state.")]
 
@@ -45,9 +45,9 @@ def measure(
     with progress(scene, error) as report:
 
         def run() -> Measurement:
-            from ..first_run import compiling_beside
             from ..light.workers import default_threads
-            from ..measure import measure as run_measure
+            from ..measuring.first_run import compiling_beside
+            from ..measuring.measure import measure as run_measure
 
             many = threads or default_threads()
             if ledger is not None:
@@ -72,13 +72,13 @@ def _to_stderr(text: str) -> None:
 
 
 def _json(measurement: Measurement) -> str:
-    from ..output.document import document, to_json
+    from ..output.measure.document import document, to_json
 
     return to_json(document(measurement))
 
 
 def _table(measurement: Measurement, full: bool) -> str:
-    from ..output.table import report
+    from ..output.measure.table import report
     from .talk import console
 
     return report(measurement, console(), full=full)
@@ -97,9 +97,9 @@ def _names(scene: Scene, wide: bool) -> list[str]:
 
 def _write(measurement: Measurement, out: Path, inputs: list[Path], wide: bool) -> None:
     """All files into a folder; says where they are, and which old maps stand beside them."""
-    from ..output.folds_document import folds_files
-    from ..output.pictures import pictures
-    from ..output.seats_csv import seats_csv, seats_wide_csv
+    from ..output.folds.document import folds_files
+    from ..output.measure.pictures import pictures
+    from ..output.measure.seats_csv import seats_csv, seats_wide_csv
     from .files import write_told
 
     files = {

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ...materials.plain import first_names, plain
+from ...materials.text.plain import first_names, plain
 from .options import AsJson, SceneName, Seed, Threads, place_to_write
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def picture(
 
     def run(told: Told) -> tuple[dict[str, bytes], str]:
         from ..light.workers import default_threads
-        from ..output.seat_files import report, seat_files
+        from ..output.picture.seat_files import report, seat_files
         from ..views.render import seat_camera, seat_picture, set_the_stage
 
         many = threads or default_threads()
@@ -104,7 +104,7 @@ def picture(
     if not as_json:
         say(text)
         return
-    from ..output.document import to_json
+    from ..output.measure.document import to_json
 
     seen = {loaded.seats[i].name: [f"{stems[i]}{ending}" for ending in ENDINGS] for i in chosen}
     asked = {"show": show, "light": light or "dark", "width_px": width, "height_px": height, "seed": seed}

@@ -43,7 +43,7 @@ def scenes(
 def _json() -> str:
     """The library as a document: name, title and what each scene shows."""
     from ...scenes.library import describe, scene_names
-    from ..output.document import to_json
+    from ..output.measure.document import to_json
 
     known = ((name, describe(name)) for name in scene_names())
     return to_json({"format": "halfgain.scenes/1", "scenes": [{"name": name, "title": about.title, "shows": about.line} for name, about in known]})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
-from ...materials.plain import first_names, plain
+from ...materials.text.plain import first_names, plain
 from .errors import BadInput
 
 if TYPE_CHECKING:

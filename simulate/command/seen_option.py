@@ -8,7 +8,7 @@ import typer
 
 if TYPE_CHECKING:
     from ..choices.variants import Variant
-    from ..output.compare_views import SeenVariants
+    from ..output.compare.views import SeenVariants
 
 SeenFrom = Annotated[
     str | None, typer.Option("--seat", metavar="NAME", help="With --out: the room as this seat sees it, before and after.")
@@ -40,7 +40,7 @@ def seen_from(found: list[Variant], seat: str, show: str, *, seed: int, threads:
 
     def run() -> SeenVariants:
         from ..light.workers import default_threads
-        from ..output.compare_views import see_variants
+        from ..output.compare.views import see_variants
 
         return see_variants(
             found, seat, lambda variant: content_of(variant.scene, show), seed=seed, threads=threads or default_threads()

@@ -59,8 +59,8 @@ def sound(
 ) -> None:
     """Reverberation against what is asked of listening rooms, room modes, and a loudspeaker behind the screen."""
     from ...scenes.load import load_scene
-    from ..output.document import to_json
-    from ..output.sound_document import sound_document
+    from ..output.measure.document import to_json
+    from ..output.sound.document import sound_document
     from ..sound.room import room_sound
     from ..sound.through import GAPS_M
     from .stdout import say
@@ -71,7 +71,7 @@ def sound(
     found = room_sound(loaded, people=people, sheet_mass_kg_m2=sheet_mass, gaps_m=gaps)
     document = to_json(sound_document(found))
     if out is not None:
-        from ..output.sound_chart import reverberation_chart, screen_chart
+        from ..output.sound.chart import reverberation_chart, screen_chart
 
         files = {
             "sound.json": document.encode(),
@@ -82,7 +82,7 @@ def sound(
     if as_json:
         say(document)
         return
-    from ..output.sound_table import sound_report
+    from ..output.sound.table import sound_report
     from .talk import console
 
     say(sound_report(found, console()))

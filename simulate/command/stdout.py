@@ -5,7 +5,7 @@ import os
 import sys
 from contextlib import suppress
 
-from ...materials.plain import plain
+from ...materials.text.plain import plain
 
 LONGEST_LINE = 2000
 

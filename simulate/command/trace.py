@@ -58,7 +58,7 @@ def trace(
     check_file(ledger, LEDGER, loaded.files)
 
     def run() -> tuple[bytes, dict[str, float]]:
-        from ..answers.kept import to_bytes
+        from ..answers.ledger_file import to_bytes
         from ..answers.trace import traced_answers
         from ..light.workers import default_threads
 
@@ -74,7 +74,7 @@ def trace(
     each = found["bytes"] / found["paths"]
     note(f"halfgain: wrote {ledger}: {found['paths']:,} paths, {each:.0f} bytes each, survival {found['survival']:g}")
     if as_json:
-        from ..output.document import to_json
+        from ..output.measure.document import to_json
 
         head = {"format": "halfgain.trace/1", "scene": {"title": loaded.title, "sha256": loaded.sha256}, "ledger": str(ledger)}
         say(to_json({**head, **found, "seed": seed, "error_asked": error, "lightest": lightest}))

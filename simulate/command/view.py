@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from ...materials.plain import plain, plain_path
+from ...materials.text.plain import plain, plain_path
 from ..output.own_kind import GLB, PNG
 from .errors import FAULT
 from .options import SceneName, Seed, Threads, place_to_write

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...materials.fabric import ANGULAR, DIFFUSE, RETRO, Fabric
-from ...materials.solve import fabric_from_pair
+from ...materials.solving.solve import fabric_from_pair
 from ...scenes.geometry import picture
 from ...scenes.model import Place, Scene
 from .flatness import wave_readings

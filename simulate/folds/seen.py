@@ -5,9 +5,9 @@ import math
 
 import numpy as np
 
-from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
 from ..light import workers
 from ..light.vectors import dot, screen_tangents, sub, to_local, unit
 

@@ -5,14 +5,14 @@ import math
 
 import numpy as np
 
-from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
 from ...scenes.head import HEAD_RADIUS_M
 from .geometry import STACK, Geometry, blocked
-from .litscreen import LitScreen, blank_samples, land_all
 from .patches import frozen
 from .projector import Projector, illuminance_lx
+from .screen_samples import LitScreen, blank_samples, land_all
 from .vectors import dot, row, sub, to_local, unit
 
 

@@ -5,10 +5,10 @@ import math
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from .geometry import patch_hit
-from .litscreen import LitScreen
 from .patches import frozen
+from .screen_samples import LitScreen
 
 PROBE, AT_EDGES = 4, 16  # Gauss points a side of a zone: to find an edge that crosses it, and to sample such a zone near by
 

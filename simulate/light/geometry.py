@@ -6,8 +6,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ...materials.jit import kernel
-from .relief import hit_relief, relief_blocks
+from ...materials.kernels.jit import kernel
+from .displaced_screen import hit_relief, relief_blocks
 
 DIFFUSE, SCREEN = 0, 1
 STACK = 64
@@ -29,7 +29,7 @@ class Geometry(NamedTuple):
     tree_child              (N,) int32, inner node: first of two neighbouring children; leaf: first place in tree_patch
     tree_count              (N,) int32, patches in a leaf; 0 for an inner node
     tree_patch              (M,) int32, patches in tree order (without the shell's)
-    relief                  the folded cloth (see relief.py), or an empty tuple for a flat screen
+    relief                  the folded cloth (see displaced_screen.py), or an empty tuple for a flat screen
     """
 
     corner: np.ndarray

@@ -6,11 +6,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from . import workers
+from .displaced_screen import normal_on, place_at
 from .geometry import NO_HIT, STACK, Geometry, nearest_hit
 from .numbers import DIMENSIONS, DIRECTIONS, address, advance, begin, number
-from .relief import normal_on, place_at
 from .vectors import along, cosine_direction, dot, row, tangents, to_world
 
 MOST_HITS = 250

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from .charts import chart, served
 from .geometry import Geometry
 from .patches import frozen

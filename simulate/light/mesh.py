@@ -10,7 +10,7 @@ from ...scenes.cloth.shape import Heights
 from ...scenes.cloth.spline import spline_coefficients
 from ...scenes.geometry import ScreenFrame
 from .patches import frozen
-from .sheet import Relief
+from .screen_grid import Relief
 
 CELLS_A_WAVE = 48  # slopes of triangles are then right to (2 pi / 48)^2 / 24 = 0.07 % on average
 LEAST_ACROSS, MOST_CELLS = 256, 1_000_000

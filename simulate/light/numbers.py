@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 
 DIMENSIONS = 16
 

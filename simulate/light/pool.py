@@ -12,7 +12,7 @@ import math
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 
 TERMS = 6  # 1, u, v, uu, vv, uv with u, v from -1 to 1 on the patch
 DEGREES = (TERMS, 3, 1)  # terms of the fits tried, quadratic, linear and constant

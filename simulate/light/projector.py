@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from ...scenes.head import HEAD_RADIUS_M
 from .geometry import blocked
 from .vectors import dot, row, triple

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from . import workers
 from .geometry import SCREEN, STACK, Geometry
 from .ledger import Ledger, hit_place

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import math
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 
 
 @kernel

@@ -6,10 +6,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
 from . import workers
+from .displaced_screen import normal_on
 from .geometry import SCREEN, Geometry
 from .ledger import CERTAIN_HITS, PLACES, STEP, Ledger, Starts, hit_place
 from .mapgrid import MapGrid, look_up
@@ -17,8 +18,7 @@ from .patches import frozen
 from .pool import fit_all, pooled, remember, terms_at
 from .pool import scratch as pool_scratch
 from .readonly import read_only
-from .relief import normal_on
-from .selflit import own_light
+from .self_illumination import own_light
 from .vectors import row, screen_tangents, sub, to_local, unit
 
 NO_OWN = frozen(np.zeros((0, 0, 0)))

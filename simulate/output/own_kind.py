@@ -8,8 +8,8 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from ...materials.error import Error
-from ...materials.plain import plain_path
+from ...materials.text.error import Error
+from ...materials.text.plain import plain_path
 
 _BEGINNING = 4096  # bytes that tell the kind of a file
 _LARGEST_LIBRARY = 4_000_000

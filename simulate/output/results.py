@@ -8,12 +8,12 @@ import numpy as np
 
 from ..choices.advice import Advice
 from ..choices.comparison import Comparison
-from ..measure import Measurement
-from ..quantities import QUANTITIES, Quantity
-from ..targets import DARK
-from ..tidy import PLACE_FIGURES, tidy_rows
-from ..unit import in_unit
-from .document import to_json as json_text
+from ..measuring.measure import Measurement
+from ..measuring.quantities import QUANTITIES, Quantity
+from ..measuring.targets import DARK
+from ..measuring.tidy import PLACE_FIGURES, tidy_rows
+from ..measuring.unit import in_unit
+from .measure.document import to_json as json_text
 from .units import PLAIN, figure, spread
 
 if TYPE_CHECKING:
@@ -32,21 +32,21 @@ def to_dict(result: Any) -> dict[str, Any]:
 
 @to_dict.register(Measurement)
 def _(result: Measurement) -> dict[str, Any]:
-    from .document import document
+    from .measure.document import document
 
     return document(result)
 
 
 @to_dict.register(Comparison)
 def _(result: Comparison) -> dict[str, Any]:
-    from .compare_document import compare_document
+    from .compare.document import compare_document
 
     return compare_document(result, ())
 
 
 @to_dict.register(Advice)
 def _(result: Advice) -> dict[str, Any]:
-    from .advise_document import advise_document
+    from .advise.document import advise_document
 
     return advise_document(result)
 
@@ -85,7 +85,7 @@ def _(result: Measurement) -> pandas.DataFrame:
 def _(result: Comparison) -> pandas.DataFrame:
     import io
 
-    from .compare_csv import compare_csv
+    from .compare.csv import compare_csv
 
     return _pandas().read_csv(io.StringIO(compare_csv(result)))
 
@@ -94,7 +94,7 @@ def _(result: Comparison) -> pandas.DataFrame:
 def _(result: Advice) -> pandas.DataFrame:
     import io
 
-    from .advise_document import advise_csv
+    from .advise.document import advise_csv
 
     return _pandas().read_csv(io.StringIO(advise_csv(result)))
 
@@ -207,8 +207,8 @@ def plot(result: Any, **options: Any) -> Any:
 @plot.register(Measurement)
 def _(result: Measurement, *, seat: str | int | None = None) -> Any:
     """The room in plan; with a seat, by name or place from 0, the white picture as it sees it."""
-    from .plan import plan_figure
-    from .screen_map import screen_figure
+    from .measure.plan import plan_figure
+    from .measure.screen_map import screen_figure
 
     if seat is None:
         return plan_figure(result)

@@ -5,7 +5,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from ..unit import CD_M2_PER_FOOT_LAMBERT, in_unit
+from ..measuring.unit import CD_M2_PER_FOOT_LAMBERT, in_unit
 
 
 def foot_lamberts(luminance_cd_m2: float) -> float:

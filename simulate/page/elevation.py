@@ -8,7 +8,7 @@ from ...scenes.geometry import picture
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
 from ..output.drawing import INK, figure_of
-from ..output.section import heights_and_distances
+from ..output.measure.section import heights_and_distances
 from .sightlines import ROWS, SightLines
 
 if TYPE_CHECKING:

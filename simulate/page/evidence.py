@@ -17,8 +17,8 @@ from ..choices.fold_sight import FoldSight, sight_of
 from ..choices.together import measure_together
 from ..choices.variants import Document
 from ..choices.wishes import Wishes
-from ..measure import Measurement, measure
-from ..targets import target_named
+from ..measuring.measure import Measurement, measure
+from ..measuring.targets import target_named
 from .fabric_band import FabricBand, fabric_band
 from .pairs import FOLDS, Pair, flat, usual_pairs
 from .room_picture import RoomPicture

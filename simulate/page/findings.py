@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from ...scenes.cloth.notes import flat_words
 from ..choices.fold_sight import sight_of
 from ..eye.verdict import NOT_VISIBLE
-from ..lens import levels_of
-from ..output.first_block import lens_places
+from ..measuring.lens import levels_of
+from ..measuring.targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
+from ..output.measure.first_block import lens_places
 from ..output.units import TYPESET, figure, foot_lamberts
-from ..targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
 from .evidence import CONTRAST, Evidence
 from .fold_words import fold_sentence
 from .pairs import surface_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 from importlib.metadata import version
 
 from ...materials.finish import NO_SOURCE
-from ..targets import TARGETS
+from ..measuring.targets import TARGETS
 from .evidence import Evidence
 
 LEFT_OUT = (

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 from xml.parsers import expat
 
-from ...materials.reading import Unreadable, read_bytes
+from ...materials.text.reading import Unreadable, read_bytes
 from ...scenes.images import read_pixels
 
 ALLOWED = "a PNG, JPEG or SVG file of at most 1 MB"

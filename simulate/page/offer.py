@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ...materials.plain import plain
-from ...materials.reading import Unreadable
+from ...materials.text.plain import plain
+from ...materials.text.reading import Unreadable
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ..choices.advice import Advice, HangAdvice
 from ..choices.floors import hangs_for
-from ..output.role_words import role_words
+from ..output.advise.role_words import role_words
 from .logo import logo_url
 from .recommendation import chosen_hang
 from .tables import Table

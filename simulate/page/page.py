@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any
 from ...scenes.model import Scene
 from ..choices.fold_sight import FoldSight
 from ..eye.verdict import VISIBLE
+from ..measuring.targets import DARK, UPPER_BOUND
+from ..measuring.unit import in_unit
+from ..output.advise.role_words import CONTRAST
 from ..output.cautions import CAUTIONS
-from ..output.plan import object_letters, plan_figure
-from ..output.role_words import CONTRAST
+from ..output.measure.plan import object_letters, plan_figure
+from ..output.measure.verdict_table import verdict_notes
 from ..output.units import TYPESET, figure
-from ..output.verdict_table import verdict_notes
-from ..targets import DARK, UPPER_BOUND
-from ..unit import in_unit
 from . import sections, tables
 from .elevation import elevation
 from .evidence import Evidence

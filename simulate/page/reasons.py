@@ -2,9 +2,9 @@
 from __future__ import annotations
 
 from ..choices.aims import Aim
-from ..output.role_words import CONTRAST
+from ..measuring.targets import DARK
+from ..output.advise.role_words import CONTRAST
 from ..output.units import TYPESET, figure
-from ..targets import DARK
 from .evidence import Evidence
 from .pairs import surface_words
 from .recommendation import chosen_hang, quoted, why_hang

@@ -8,8 +8,8 @@ from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Aim, shares_of_best
 from ..choices.fold_sight import FoldSight
 from ..eye.verdict import NOT_VISIBLE
-from ..output.advise_table import basis, changes
-from ..output.role_words import role_words
+from ..output.advise.role_words import role_words
+from ..output.advise.table import basis, changes
 from ..output.units import TYPESET
 from .fold_words import fold_sentence
 from .tables import Table

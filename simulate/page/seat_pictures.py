@@ -13,9 +13,9 @@ from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import picture
 from ...scenes.model import Light, Scene
 from ..folds.maps import picture_grid, seat_maps
-from ..measure import Measurement
+from ..measuring.measure import Measurement
 from ..output.drawing import png
-from ..output.tone import ADAPTED_SHARE, tone_mapped, words
+from ..output.picture.tone import ADAPTED_SHARE, tone_mapped, words
 from ..views.alike import alike, seat_pictures_alike
 from ..views.camera import Camera, on_screen_plane
 from ..views.content import load_content

@@ -7,9 +7,9 @@ import numpy as np
 
 from ...scenes.cloth.notes import flat_words
 from ..eye.verdict import STATED_FOR
-from ..output.finishes_chart import finishes_figure
-from ..output.folds_map import folds_figure
-from ..output.levels_chart import levels_figure
+from ..output.finishes.chart import finishes_figure
+from ..output.folds.map import folds_figure
+from ..output.levels.chart import levels_figure
 from ..output.units import TYPESET, figure
 from . import tables
 from .evidence import CONTRAST, Evidence

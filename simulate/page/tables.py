@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from ...scenes.cloth.surface import LEVELS
 from ..choices.differences import Difference
 from ..choices.figures import Figure
-from ..estimate import Estimate
 from ..folds.readings import FoldReading
-from ..measure import Measurement
-from ..output.compare_table import signed
+from ..measuring.estimate import Estimate
+from ..measuring.measure import Measurement
+from ..measuring.places import EDGE_INSET, SIDE_INSET, inset_words
+from ..measuring.targets import DARK
+from ..measuring.unit import in_unit
+from ..output.compare.table import signed
+from ..output.measure.verdict_table import verdict_lines
 from ..output.units import TYPESET, figure, foot_lamberts, spread
-from ..output.verdict_table import verdict_lines
-from ..places import EDGE_INSET, SIDE_INSET, inset_words
-from ..targets import DARK
-from ..unit import in_unit
 from .evidence import Evidence
 
 

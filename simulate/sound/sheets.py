@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from ...materials.fabric import Fabric
-from ...materials.perforation import WOVEN
+from ...materials.lobes.perforation import WOVEN
 from .cloth import Sheet
 
 MASS = (0.25, 0.5)

@@ -13,7 +13,7 @@ from ...materials.finish import Finish
 from ...scenes.model import SURFACES, Scene
 from ..answers.answers import Answers
 from ..answers.repaint import Allowed, allowed_polynomial, surface_areas
-from ..estimate import Estimate, estimate
+from ..measuring.estimate import Estimate, estimate
 from .areas import areas_of
 from .bands import Array, by_band, mid
 from .room import reverberation, room_size

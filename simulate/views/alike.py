@@ -10,7 +10,7 @@ from ..choices.together import fingerprint
 from ..light.geometry import SCREEN
 from .camera import Camera
 from .gather import Points, RoomValues, gather
-from .look import Seen
+from .primary_rays import Seen
 from .render import SeatPicture, seat_picture
 from .roomlight import from_screen_of
 from .shade import Stage

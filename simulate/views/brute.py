@@ -6,16 +6,16 @@ import math
 
 import numpy as np
 
-from ...materials.brdf import fabric_value
-from ...materials.jit import kernel
-from ..flatten import SceneArrays
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
 from ..light import workers
-from ..light.connect import fraction
+from ..light.displaced_screen import normal_on
 from ..light.geometry import SCREEN, STACK, nearest_hit
+from ..light.next_event import fraction
 from ..light.numbers import address
 from ..light.projector import illuminance_lx, in_shadow, raster_place, zone_of
-from ..light.relief import normal_on
 from ..light.vectors import along, cosine_direction, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
+from ..measuring.flatten import SceneArrays
 from .gather import Points
 
 _SURVIVAL = 0.85

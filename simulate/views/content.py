@@ -7,14 +7,14 @@ from pathlib import Path
 
 import numpy as np
 
-from ...materials.error import Error
-from ...materials.plain import plain, plain_path
-from ...materials.reading import Unreadable
+from ...materials.text.error import Error
+from ...materials.text.plain import plain, plain_path
+from ...materials.text.reading import Unreadable
 from ...scenes.geometry import picture
 from ...scenes.images import MOST_PIXELS, read_pixels
 from ...scenes.model import Scene
-from ..colour import luminance
 from ..light.projector import ZONES_RIGHT, ZONES_UP
+from ..measuring.colour import luminance
 from .charts import CHARTS
 
 

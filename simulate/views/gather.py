@@ -7,17 +7,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
 from ..light import workers
+from ..light.displaced_screen import normal_on
 from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
 from ..light.numbers import DIRECTIONS
 from ..light.projector import Projector, illuminance_lx, raster_place, zone_of
 from ..light.readonly import read_only
-from ..light.relief import normal_on
 from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
-from .look import in_the_dark
+from .primary_rays import in_the_dark
 from .texture import Texture, read_texture
 
 CLOTH_HITS = 8  # a path goes on from the cloth, whose light has lobes, at most so often: from fold to fold

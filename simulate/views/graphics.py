@@ -5,7 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 
-from ...materials.error import Error
+from ...materials.text.error import Error
 
 _PROBE = (
     "import pyvista; print('imported', flush=True); p = pyvista.Plotter(off_screen=True, window_size=(16, 16)); "

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...scenes.model import Scene
-from ..colour import luminance
 from ..light.geometry import SCREEN
+from ..measuring.colour import luminance
 from .camera import Camera, on_screen_plane, seat_camera
 from .cells import FIRST_STEP, spread_over
 from .content import Sampler
 from .gather import ray_table
-from .look import Seen, look
+from .primary_rays import Seen, look
 from .shade import Stage, arriving, colours, forecast, set_the_stage, surface_key, zone_levels
 
 RAYS = 256

@@ -12,8 +12,8 @@ from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import corners, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import SURFACES, Scene
-from ..colour import luminance
-from ..flatten import SceneArrays, flatten
+from ..measuring.colour import luminance
+from ..measuring.flatten import SceneArrays, flatten
 from .content import Content, to_srgb
 from .render import zone_levels
 from .roomlight import RoomLight, light_the_room

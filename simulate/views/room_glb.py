@@ -12,8 +12,8 @@ from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
-from ..flatten import flatten
 from ..light.geometry import SCREEN
+from ..measuring.flatten import flatten
 
 _COLUMNS, _ROWS = 241, 136  # of the cloth's mesh
 GENERATOR = "halfgain"

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..flatten import SceneArrays
-from ..light.litscreen import LitScreen, blank_samples, is_steep, land_all, light_the_screen
+from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
-from ..light.wallmap import zone_map
-from ..solver import colour_channels, sharpness
+from ..light.screen_samples import LitScreen, blank_samples, is_steep, land_all, light_the_screen
+from ..measuring.flatten import SceneArrays
+from ..measuring.solver import colour_channels, sharpness
 from .gather import RoomValues
-from .look import look
 from .means import bends_of, with_means
+from .primary_rays import look
 from .texture import cell_places, empty_texture
 from .transport import all_bounces, recorded
 

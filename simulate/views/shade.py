@@ -6,17 +6,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...materials.albedo import directional_albedos
 from ...materials.fabric import FabricArrays
-from ...materials.groove import GROOVE
+from ...materials.lobes.albedo import directional_albedos
+from ...materials.lobes.groove import GROOVE
 from ...scenes.model import Light, Scene
-from ..flatten import SceneArrays, flatten
-from ..lens import levels_of
 from ..light.geometry import SCREEN
 from ..light.vectors import screen_tangents
+from ..measuring.flatten import SceneArrays, flatten
+from ..measuring.lens import levels_of
 from .content import Content, Sampler
 from .gather import Points, gather
-from .look import HEAD, Seen
+from .primary_rays import HEAD, Seen
 from .roomlight import RoomLight, light_the_room
 from .texture import read_at
 

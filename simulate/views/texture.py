@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from ..light.geometry import Geometry, place_on
 from ..light.patches import frozen
 from ..light.projector import Projector

@@ -8,10 +8,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from ..light import workers
-from ..light.connect import fraction
 from ..light.geometry import STACK, Geometry
+from ..light.next_event import fraction
 from ..light.numbers import address
 from ..light.projector import Projector
 from ..light.vectors import row, tangents, to_world

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from halfgain.simulate.answers.answers import Answers
-from halfgain.simulate.answers.kept import SURVIVALS, Kept, LedgerError, load, to_bytes
+from halfgain.simulate.answers.ledger_file import SURVIVALS, Kept, LedgerError, load, to_bytes
 
 from tests.rooms import ANGULAR, box_object, room
 

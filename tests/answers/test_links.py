@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from halfgain.simulate.answers.links import fits_links, linked_map, make_links
-from halfgain.simulate.solver import board_patches, picture_map, picture_samples
+from halfgain.simulate.measuring.solver import board_patches, picture_map, picture_samples
 
 from tests.rooms import ANGULAR, box_object, lowered, room
 

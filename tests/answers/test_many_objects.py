@@ -7,10 +7,10 @@ import pytest
 from annotated_types import MaxLen
 from halfgain.scenes.tables import RoomTable
 from halfgain.simulate.answers.answers import Answers
-from halfgain.simulate.answers.facts import blank_facts
+from halfgain.simulate.answers.throughputs import blank_facts
 from halfgain.simulate.light.ledger import MOST_HITS, Ledger
 from halfgain.simulate.light.projector import ZONES_RIGHT, ZONES_UP
-from halfgain.simulate.solver import stacked, traced_sums
+from halfgain.simulate.measuring.solver import stacked, traced_sums
 
 from tests.rooms import box_object, lowered, room
 

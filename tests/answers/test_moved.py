@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from halfgain.simulate.answers.answers import Answers
-from halfgain.simulate.answers.kept import LedgerError
+from halfgain.simulate.answers.ledger_file import LedgerError
 
 from tests.rooms import ANGULAR, box_object, room
 

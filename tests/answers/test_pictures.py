@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.answers.frames import ImageError, frames_of, picture_of
+from halfgain.simulate.answers.picture_readings import contrast_by_level, frame_readings, picture_readings, zone_matrix
 from halfgain.simulate.answers.pictures import (
     BLACK_PICTURE,
     WHITE_PICTURE,
@@ -18,12 +19,11 @@ from halfgain.simulate.answers.pictures import (
     from_levels,
     window,
 )  # fmt: skip
-from halfgain.simulate.answers.seen import contrast_by_level, frame_readings, picture_readings, zone_matrix
+from halfgain.simulate.light.irradiance_cache import zone_map
 from halfgain.simulate.light.ledger import trace
-from halfgain.simulate.light.litscreen import light_the_screen
+from halfgain.simulate.light.screen_samples import light_the_screen
 from halfgain.simulate.light.spill import spilt_light
 from halfgain.simulate.light.walk import walk
-from halfgain.simulate.light.wallmap import zone_map
 from PIL import Image
 
 from tests.rooms import ANGULAR, lowered, room

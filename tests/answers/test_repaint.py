@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers, Quick, painted
-from halfgain.simulate.estimate import jackknife_error
-from halfgain.simulate.readings import Seats
-from halfgain.simulate.solver import stacked, traced_sums
+from halfgain.simulate.measuring.estimate import jackknife_error
+from halfgain.simulate.measuring.readings import Seats
+from halfgain.simulate.measuring.solver import stacked, traced_sums
 
 from tests.rooms import ANGULAR, RETRO, box_object, lowered, room
 
@@ -149,7 +149,7 @@ def test_reweighting_roulette_on_the_rooms_own_reflectance_has_the_variance_of_t
 def test_fixed_survival_keeps_the_variance_finite_where_the_rooms_own_does_not() -> None:
     # rho0 0.5, rho1 0.72: rho1^2 / rho0 > 1, the variance of re-weighting is infinite; with survival p it is finite while
     # rho1^2 / p < 1, and the survival that the program picks keeps that for every finish (derivation as above)
-    from halfgain.simulate.solver import survival_for
+    from halfgain.simulate.measuring.solver import survival_for
 
     assert 0.72**2 / 0.5 > 1
     for rho in np.linspace(0.01, 0.94, 94):

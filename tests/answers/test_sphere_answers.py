@@ -8,14 +8,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import trimesh
-from halfgain.simulate.answers.facts import Facts
 from halfgain.simulate.answers.passes import slopes
-from halfgain.simulate.answers.walked import repaint
-from halfgain.simulate.estimate import estimate, replicates
+from halfgain.simulate.answers.repaint_kernel import repaint
+from halfgain.simulate.answers.throughputs import Facts
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN
 from halfgain.simulate.light.ledger import CERTAIN_HITS, Starts, trace
 from halfgain.simulate.light.patches import make_geometry
 from halfgain.simulate.light.vectors import screen_tangents
+from halfgain.simulate.measuring.estimate import estimate, replicates
 
 from tests.outside.spherical_room import spherical_room
 from tests.statistics import within_standard_errors

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.simulate.answers.answers import Answers, Quick
 from halfgain.simulate.answers.shelf import Shelf, held_bytes
 

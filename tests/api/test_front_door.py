@@ -13,7 +13,7 @@ from typing import Any
 import halfgain as hg
 import numpy as np
 import pytest
-from halfgain.simulate.measure import measure as inner_measure
+from halfgain.simulate.measuring.measure import measure as inner_measure
 
 
 def test_importing_loads_nothing_heavy() -> None:
@@ -163,7 +163,7 @@ def test_the_room_as_glb_has_named_meshes_in_metres_with_left_on_the_left(tmp_pa
 
 
 def test_answers_travel_between_processes_with_the_same_bits_and_no_new_kernels(tmp_path: Path) -> None:
-    from halfgain.simulate.answers.walked import repaint_scrambles
+    from halfgain.simulate.answers.repaint_kernel import repaint_scrambles
 
     answers = hg.trace("light-lounge", error=0.1).with_finish("ceiling", 0.3).with_light_output(1234.5)
     expected = answers.quick()

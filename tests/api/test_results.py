@@ -8,10 +8,10 @@ import pickle
 import halfgain as hg
 import numpy as np
 import pytest
-from halfgain.simulate.estimate import estimate
-from halfgain.simulate.output.document import document
-from halfgain.simulate.quantities import LIT, QUANTITIES
-from halfgain.simulate.tidy import tidy_rows
+from halfgain.simulate.measuring.estimate import estimate
+from halfgain.simulate.measuring.quantities import LIT, QUANTITIES
+from halfgain.simulate.measuring.tidy import tidy_rows
+from halfgain.simulate.output.measure.document import document
 
 
 @pytest.fixture(scope="module")

@@ -21,8 +21,8 @@ from halfgain.simulate.choices.together import measure_together
 from halfgain.simulate.choices.variants import Document
 from halfgain.simulate.choices.wishes import Wishes, read_prices
 from halfgain.simulate.folds.readings import FoldReading, SeatFolds
-from halfgain.simulate.output.advise_document import advise_document
-from halfgain.simulate.output.advise_table import changes
+from halfgain.simulate.output.advise.document import advise_document
+from halfgain.simulate.output.advise.table import changes
 
 from ..rooms import ANGULAR
 from .scenes import black, document, library

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from halfgain.scenes.library import scene_path
 from halfgain.simulate.answers.answers import Answers
-from halfgain.simulate.answers.kept import Kept
+from halfgain.simulate.answers.ledger_file import Kept
 from halfgain.simulate.choices.axes import axes_of
 from halfgain.simulate.choices.comparison import Comparison, compare
 from halfgain.simulate.choices.variants import variants_of

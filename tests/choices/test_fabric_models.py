@@ -7,9 +7,9 @@ import pytest
 from halfgain.materials.fabric import PAIR_KINDS
 from halfgain.materials.fabric_table import FabricTable
 from halfgain.materials.library import load_library
-from halfgain.materials.pair import LOBES
-from halfgain.materials.shapes import HoleLobe
-from halfgain.materials.solve import fabric_from_pair, largest_albedo
+from halfgain.materials.lobes.shapes import HoleLobe
+from halfgain.materials.solving.pair import LOBES
+from halfgain.materials.solving.solve import fabric_from_pair, largest_albedo
 from halfgain.simulate.choices.fabric_models import (
     fabric_models,
     model_spreads,

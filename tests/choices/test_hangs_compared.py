@@ -7,9 +7,9 @@ import numpy as np
 from halfgain.simulate.choices.axes import axes_of
 from halfgain.simulate.choices.comparison import Comparison, compare
 from halfgain.simulate.choices.variants import variants_of
-from halfgain.simulate.output.compare_document import compare_document
-from halfgain.simulate.output.compare_table import compare_report
-from halfgain.simulate.output.fold_sentence import fold_sentence
+from halfgain.simulate.output.compare.document import compare_document
+from halfgain.simulate.output.compare.table import compare_report
+from halfgain.simulate.output.folds.sentence import fold_sentence
 from rich.console import Console
 
 from .scenes import document

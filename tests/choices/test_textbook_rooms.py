@@ -13,8 +13,8 @@ from halfgain.simulate.choices.advice import Advice, advise
 from halfgain.simulate.choices.choosing import seen_levels
 from halfgain.simulate.choices.floors import Floor, by_make
 from halfgain.simulate.choices.wishes import Wishes
-from halfgain.simulate.output.advise_document import advise_document
-from halfgain.simulate.output.advise_table import conclusion
+from halfgain.simulate.output.advise.document import advise_document
+from halfgain.simulate.output.advise.table import conclusion
 
 from .scenes import black, document, library
 

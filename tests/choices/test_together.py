@@ -9,8 +9,8 @@ from halfgain.simulate.choices.differences import difference, differences
 from halfgain.simulate.choices.figures import contrast_in, figure_of, seat_figures
 from halfgain.simulate.choices.together import fingerprint, measure_together
 from halfgain.simulate.choices.variants import Document, variants_of
-from halfgain.simulate.estimate import estimate
-from halfgain.simulate.measure import measure
+from halfgain.simulate.measuring.estimate import estimate
+from halfgain.simulate.measuring.measure import measure
 
 from ..statistics import within_standard_errors
 from .scenes import black, document, library

@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 from halfgain.scenes.library import scene_names
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.measure import Measurement, measure
+from halfgain.simulate.measuring.measure import Measurement, measure
 
 SCENES = scene_names()
 

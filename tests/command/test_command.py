@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 from halfgain.scenes.library import scene_names
-from halfgain.simulate import measure as measure_module
 from halfgain.simulate.command import app
+from halfgain.simulate.measuring import measure as measure_module
 from halfgain.simulate.output import writing
 
 from ..outputs import written

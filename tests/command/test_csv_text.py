@@ -9,11 +9,11 @@ from pathlib import Path
 import halfgain.simulate
 import pytest
 from halfgain.simulate.folds.flatness import Flatness
-from halfgain.simulate.measure import Measurement
+from halfgain.simulate.measuring.measure import Measurement
 from halfgain.simulate.output.csv_text import csv_text
-from halfgain.simulate.output.flatness_outputs import flatness_csv
+from halfgain.simulate.output.folds.flatness_outputs import flatness_csv
+from halfgain.simulate.output.measure.seats_csv import seats_csv
 from halfgain.simulate.output.own_kind import kind_called, kind_of
-from halfgain.simulate.output.seats_csv import seats_csv
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+A1", "-A1", "@SUM(A1)", "\t=1+1", "\r=1+1", "  =1+1", "=1\n+1", "＝1+1", "-", "+1 (0)"])

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from halfgain.materials.fabric import DIFFUSE
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.estimate import Estimate
-from halfgain.simulate.measure import Measurement, measure
-from halfgain.simulate.output.document import document, to_json
+from halfgain.simulate.measuring.estimate import Estimate
+from halfgain.simulate.measuring.measure import Measurement, measure
+from halfgain.simulate.output.measure.document import document, to_json
 
 # Source of all keys below: the project's contract for `measure --json`.
 TOP = {"format", "version", "seed", "paths", "elapsed_s", "scene", "screen", "seats"}

@@ -6,11 +6,11 @@ import dataclasses
 import numpy as np
 import pytest
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.measure import Measurement, measure
-from halfgain.simulate.output.advise_chart import apart
+from halfgain.simulate.measuring.measure import Measurement, measure
+from halfgain.simulate.output.advise.chart import apart
 from halfgain.simulate.output.dimensions import distinct
-from halfgain.simulate.output.plan import differ, plan_figure
-from halfgain.simulate.output.section import heights_and_distances, in_words
+from halfgain.simulate.output.measure.plan import differ, plan_figure
+from halfgain.simulate.output.measure.section import heights_and_distances, in_words
 from matplotlib.figure import Figure
 
 

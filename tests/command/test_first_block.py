@@ -9,12 +9,12 @@ import pytest
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.remedy import Remedy
 from halfgain.simulate.command import app
-from halfgain.simulate.estimate import exact
-from halfgain.simulate.first_change import DARK_REFLECTANCE, darkened, worth_it
-from halfgain.simulate.measure import Measurement, measure
+from halfgain.simulate.measuring.estimate import exact
+from halfgain.simulate.measuring.first_change import DARK_REFLECTANCE, darkened, worth_it
+from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.output.cautions import CAUTIONS
-from halfgain.simulate.output.first_block import MOST_LINES, first_block
-from halfgain.simulate.output.table import report
+from halfgain.simulate.output.measure.first_block import MOST_LINES, first_block
+from halfgain.simulate.output.measure.table import report
 from halfgain.simulate.output.units import between, brief
 from rich.console import Console
 

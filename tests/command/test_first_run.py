@@ -9,14 +9,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from halfgain.materials.kernel_cache import KernelCache
+from halfgain.materials.kernels.cache import KernelCache
 from halfgain.scenes.load import load_scene
-from halfgain.simulate import first_run
 from halfgain.simulate.command import app, background, lean_numba
-from halfgain.simulate.first_run import compile_walk, compiling_beside
-from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light import ledger, walk
-from halfgain.simulate.solver import measuring_points, prepare, traced_sums
+from halfgain.simulate.measuring import first_run
+from halfgain.simulate.measuring.first_run import compile_walk, compiling_beside
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_sums
 from numba import typeof
 from numba.core.caching import NullCache
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 from halfgain.materials.library import LibraryErrors, load_library
-from halfgain.materials.plain import LIKE, MOST_LINES, plain, told
+from halfgain.materials.text.plain import LIKE, MOST_LINES, plain, told
 from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import scene_from_text

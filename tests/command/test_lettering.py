@@ -5,10 +5,11 @@ import dataclasses
 from types import SimpleNamespace
 
 import pytest
-from halfgain.simulate.measure import Measurement
-from halfgain.simulate.output import drawing, lettering, screen_map
-from halfgain.simulate.output import plan as plan_module
+from halfgain.simulate.measuring.measure import Measurement
+from halfgain.simulate.output import drawing, lettering
 from halfgain.simulate.output.lettering import fallback_families, width_in, wrapped
+from halfgain.simulate.output.measure import plan as plan_module
+from halfgain.simulate.output.measure import screen_map
 from halfgain.simulate.output.units import figure as digits
 from halfgain.simulate.output.units import foot_lamberts
 from matplotlib.figure import Figure

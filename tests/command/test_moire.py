@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from halfgain.scenes.load import scene_from_text
 from halfgain.simulate.command import app
-from halfgain.simulate.measure import measure
-from halfgain.simulate.moire import screen_moire
-from halfgain.simulate.output.document import document, to_json
-from halfgain.simulate.output.table import report
+from halfgain.simulate.measuring.measure import measure
+from halfgain.simulate.measuring.moire import screen_moire
+from halfgain.simulate.output.measure.document import document, to_json
+from halfgain.simulate.output.measure.table import report
 from rich.console import Console
 
 from ..rooms import DEFAULTS, ROOM

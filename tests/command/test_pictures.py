@@ -7,12 +7,12 @@ import unicodedata
 
 import numpy as np
 import pytest
-from halfgain.simulate.estimate import exact
-from halfgain.simulate.measure import Measurement
+from halfgain.simulate.measuring.estimate import exact
+from halfgain.simulate.measuring.measure import Measurement
 from halfgain.simulate.output.file_names import ENDINGS, file_stems
-from halfgain.simulate.output.pictures import pictures
-from halfgain.simulate.output.plan import plan
-from halfgain.simulate.output.screen_map import screen_map
+from halfgain.simulate.output.measure.pictures import pictures
+from halfgain.simulate.output.measure.plan import plan
+from halfgain.simulate.output.measure.screen_map import screen_map
 from matplotlib.image import imread
 
 from .conftest import measured

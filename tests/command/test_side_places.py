@@ -6,10 +6,10 @@ import io
 import math
 
 import pytest
-from halfgain.simulate.measure import Measurement, measure
-from halfgain.simulate.output.document import document
-from halfgain.simulate.output.seats_csv import seats_csv
-from halfgain.simulate.targets import verdicts
+from halfgain.simulate.measuring.measure import Measurement, measure
+from halfgain.simulate.measuring.targets import verdicts
+from halfgain.simulate.output.measure.document import document
+from halfgain.simulate.output.measure.seats_csv import seats_csv
 
 from tests.rooms import room
 

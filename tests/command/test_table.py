@@ -8,12 +8,12 @@ import re
 
 import pytest
 from halfgain.scenes.warning import SceneWarning, WarningCode
-from halfgain.simulate.estimate import Estimate
-from halfgain.simulate.measure import Measurement, measure
-from halfgain.simulate.output.seats_csv import seats_csv, seats_wide_csv
-from halfgain.simulate.output.table import report
+from halfgain.simulate.measuring.estimate import Estimate
+from halfgain.simulate.measuring.measure import Measurement, measure
+from halfgain.simulate.measuring.quantities import QUANTITIES
+from halfgain.simulate.output.measure.seats_csv import seats_csv, seats_wide_csv
+from halfgain.simulate.output.measure.table import report
 from halfgain.simulate.output.units import CD_M2_PER_FOOT_LAMBERT, figure, foot_lamberts, spread
-from halfgain.simulate.quantities import QUANTITIES
 from rich.console import Console
 
 from tests.rooms import box_object, room

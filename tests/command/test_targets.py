@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
-from halfgain.simulate.estimate import Estimate, exact
-from halfgain.simulate.measure import SeatGeometry
-from halfgain.simulate.quantities import QUANTITIES
-from halfgain.simulate.readings import SeatReading, StateReading
-from halfgain.simulate.targets import TARGETS, Reason, Target, Verdict, class_standing, judge, verdicts
+from halfgain.simulate.measuring.estimate import Estimate, exact
+from halfgain.simulate.measuring.measure import SeatGeometry
+from halfgain.simulate.measuring.quantities import QUANTITIES
+from halfgain.simulate.measuring.readings import SeatReading, StateReading
+from halfgain.simulate.measuring.targets import TARGETS, Reason, Target, Verdict, class_standing, judge, verdicts
 
 GEOMETRY = SeatGeometry(3.0, 0.0, 1.0, None, picture_width_deg=30.0, picture_top_deg=15.5, hidden_share=0.0)
 

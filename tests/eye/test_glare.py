@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.estimate import Estimate
 from halfgain.simulate.eye.glare import EyeVeil, board_veil, glare, veils
-from halfgain.simulate.targets import TARGETS, Verdict, target_named
+from halfgain.simulate.measuring.estimate import Estimate
+from halfgain.simulate.measuring.targets import TARGETS, Verdict, target_named
 from scipy.integrate import dblquad
 
 
@@ -136,8 +136,8 @@ def test_a_verdict_says_what_is_left_in_the_eye() -> None:
 
 
 def test_every_contrast_of_a_seat_stands_beside_that_in_its_eye() -> None:
-    from halfgain.simulate.measure import measure
-    from halfgain.simulate.output.document import document
+    from halfgain.simulate.measuring.measure import measure
+    from halfgain.simulate.output.measure.document import document
 
     found = document(measure(load_scene("long-lounge"), error=0.2))
     boards = {target.name for target in TARGETS if target.reading == "checkerboard"}

@@ -2,8 +2,8 @@
 from __future__ import annotations
 
 import numpy as np
-from halfgain.simulate.field import EXTREMES, picture_field
 from halfgain.simulate.light.direct import cloth_points
+from halfgain.simulate.measuring.field import EXTREMES, picture_field
 
 from tests.rooms import lowered, room
 

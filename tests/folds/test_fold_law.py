@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 import pytest
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.scenes.cloth.cloth import Cloth
 from halfgain.scenes.cloth.shape import Across, Growth
 from halfgain.scenes.cloth.waves import Wave

@@ -6,17 +6,17 @@ import math
 import numpy as np
 import pytest
 from halfgain.scenes.cloth.surface import cloth_of
-from halfgain.simulate.flatten import SceneArrays, flatten
 from halfgain.simulate.folds.landing import land_on
 from halfgain.simulate.folds.maps import on_screen, picture_grid
-from halfgain.simulate.light.connect import connect, lit_patches
 from halfgain.simulate.light.direct import cloth_points
 from halfgain.simulate.light.geometry import STACK, blocked, nearest_hit
 from halfgain.simulate.light.ledger import trace
 from halfgain.simulate.light.mesh import make_relief
+from halfgain.simulate.light.next_event import connect, lit_patches
 from halfgain.simulate.light.spill import spilt_light
 from halfgain.simulate.light.walk import walk
-from halfgain.simulate.solver import measuring_points, prepare, traced_pictures
+from halfgain.simulate.measuring.flatten import SceneArrays, flatten
+from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_pictures
 
 from tests.rooms import ANGULAR, lowered, room
 
@@ -157,7 +157,7 @@ def test_the_cloth_sees_as_much_of_itself_as_geometry_says():
     relief = arrays.geometry.relief
     rng = np.random.default_rng(4)
     seen, weight = 0.0, 0.0
-    from halfgain.simulate.light.sheet import sheet_normal, sheet_place
+    from halfgain.simulate.light.screen_grid import sheet_normal, sheet_place
 
     count = 40_000
     for _ in range(count):

@@ -15,12 +15,12 @@ from halfgain.simulate.folds.flatness import flatness, single_readings, wave_rea
 from halfgain.simulate.folds.maps import picture_grid, seat_maps
 from halfgain.simulate.folds.multiples import THROWS, lens_for, multiples
 from halfgain.simulate.folds.readings import fold_readings, map_reading, pixel_pitch_m, reading_grid
-from halfgain.simulate.measure import measure
-from halfgain.simulate.output.document import document
-from halfgain.simulate.output.folds_document import folds_files
-from halfgain.simulate.output.pictures import pictures
-from halfgain.simulate.output.seats_csv import seats_csv, seats_wide_csv
-from halfgain.simulate.output.table import report
+from halfgain.simulate.measuring.measure import measure
+from halfgain.simulate.output.folds.document import folds_files
+from halfgain.simulate.output.measure.document import document
+from halfgain.simulate.output.measure.pictures import pictures
+from halfgain.simulate.output.measure.seats_csv import seats_csv, seats_wide_csv
+from halfgain.simulate.output.measure.table import report
 from rich.console import Console
 
 from tests.outside import matched_filter
@@ -121,7 +121,7 @@ def test_a_flat_cloth_is_not_looked_at(monkeypatch):
 
 def test_the_clock_of_measure_stops_after_the_folds(monkeypatch):
     """elapsed_s holds the readings of folds: a second of them is a second more."""
-    from halfgain.simulate import measure as module
+    from halfgain.simulate.measuring import measure as module
 
     real = module.fold_readings
 

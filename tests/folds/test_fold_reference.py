@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.solver import prepare, traced_sums
+from halfgain.simulate.measuring.solver import prepare, traced_sums
 
 from tests.outside import mitsuba_folded
 from tests.outside.box_room import Room

@@ -4,7 +4,7 @@ import random
 
 import numpy as np
 import pytest
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.scenes.cloth.surface import cloth_of
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import scene_from_text

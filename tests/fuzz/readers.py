@@ -12,8 +12,8 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
-from halfgain.materials.curve import CurveErrors, read_curve
 from halfgain.materials.library import LibraryErrors, load_library
+from halfgain.materials.solving.curve import CurveErrors, read_curve
 from halfgain.scenes.cloth.checks import trouble
 from halfgain.scenes.cloth.cloth import Cloth
 from halfgain.scenes.cloth.make import Frame, make_folds
@@ -24,14 +24,14 @@ from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import scene_names, scene_path
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.answers.allowed import AllowedErrors, read_allowed
-from halfgain.simulate.answers.belongs import geometry_of
 from halfgain.simulate.answers.frames import ImageError, read_image
-from halfgain.simulate.answers.kept import Kept, LedgerError, check, load, to_bytes
+from halfgain.simulate.answers.geometry_match import geometry_of
+from halfgain.simulate.answers.ledger_file import Kept, LedgerError, check, load, to_bytes
 from halfgain.simulate.choices.listed import listed_variants
 from halfgain.simulate.choices.wishes import read_prices
-from halfgain.simulate.estimate import SCRAMBLES
-from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light.ledger import Ledger
+from halfgain.simulate.measuring.estimate import SCRAMBLES
+from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.content import PictureError, load_content
 
 from .edits import Edit, edited

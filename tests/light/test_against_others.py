@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.solver import BOARD, WHITE, prepare, stacked, traced_sums
+from halfgain.simulate.measuring.solver import BOARD, WHITE, prepare, stacked, traced_sums
 
 from tests.outside import mitsuba_room, radiosity
 from tests.outside.box_room import Room, Screen, Solid, checkerboard

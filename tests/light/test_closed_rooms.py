@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.flatten import SceneArrays, flatten
+from halfgain.simulate.light.irradiance_cache import zone_map
 from halfgain.simulate.light.ledger import Ledger, Starts, trace
-from halfgain.simulate.light.litscreen import light_the_screen
 from halfgain.simulate.light.mapgrid import MapGrid, make_grid
+from halfgain.simulate.light.screen_samples import light_the_screen
 from halfgain.simulate.light.vectors import tangents
 from halfgain.simulate.light.walk import Lighting, walk
-from halfgain.simulate.light.wallmap import zone_map
-from halfgain.simulate.solver import Prepared
+from halfgain.simulate.measuring.flatten import SceneArrays, flatten
+from halfgain.simulate.measuring.solver import Prepared
 
 from tests.outside.view_factors import parallel_rectangles, perpendicular_rectangles, point_facing, point_perpendicular
 from tests.rooms import box_object, lowered, room

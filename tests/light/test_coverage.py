@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.estimate import SCRAMBLES, T_95, jackknife_error
-from halfgain.simulate.field import picture_field
-from halfgain.simulate.readings import SeatReading, Seats, worst_error
-from halfgain.simulate.solver import Prepared, returned_light, stacked, traced_sums
+from halfgain.simulate.measuring.estimate import SCRAMBLES, T_95, jackknife_error
+from halfgain.simulate.measuring.field import picture_field
+from halfgain.simulate.measuring.readings import SeatReading, Seats, worst_error
+from halfgain.simulate.measuring.solver import Prepared, returned_light, stacked, traced_sums
 from scipy.stats import t as student
 
 from tests.rooms import ANGULAR, lowered, room

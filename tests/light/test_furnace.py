@@ -12,13 +12,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from halfgain.materials.albedo import directional_albedos
-from halfgain.materials.brdf import fabric_gains
-from halfgain.simulate.flatten import flatten
+from halfgain.materials.lobes.albedo import directional_albedos
+from halfgain.materials.lobes.brdf import fabric_gains
 from halfgain.simulate.light.geometry import SCREEN
 from halfgain.simulate.light.ledger import Ledger, trace
 from halfgain.simulate.light.vectors import screen_tangents
 from halfgain.simulate.light.walk import Lighting, walk
+from halfgain.simulate.measuring.flatten import flatten
 
 from tests.rooms import lowered, room
 from tests.statistics import mean_and_error

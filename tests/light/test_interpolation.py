@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from halfgain.scenes.model import Scene
-from halfgain.simulate.colour import luminance
-from halfgain.simulate.estimate import T_95, Estimate, jackknife_error, least, replicates
-from halfgain.simulate.flatten import flatten
-from halfgain.simulate.interpolation import through
 from halfgain.simulate.light.direct import cloth_points, directions_to
-from halfgain.simulate.measure import measure
-from halfgain.simulate.solver import Points, measuring_points, prepare, traced_sums
+from halfgain.simulate.measuring.colour import luminance
+from halfgain.simulate.measuring.estimate import T_95, Estimate, jackknife_error, least, replicates
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.interpolation import through
+from halfgain.simulate.measuring.measure import measure
+from halfgain.simulate.measuring.solver import Points, measuring_points, prepare, traced_sums
 
 from tests.rooms import box_object, room
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from halfgain.scenes.model import Scene
-from halfgain.simulate.flatten import SceneArrays, flatten
 from halfgain.simulate.light.charts import PatchNotServed, served
-from halfgain.simulate.light.connect import lit_patches
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN
 from halfgain.simulate.light.mapgrid import MapGrid, make_grid
+from halfgain.simulate.light.next_event import lit_patches
 from halfgain.simulate.light.patches import make_geometry
-from halfgain.simulate.solver import picture_map
+from halfgain.simulate.measuring.flatten import SceneArrays, flatten
+from halfgain.simulate.measuring.solver import picture_map
 
 from tests.rooms import box_object, room
 

@@ -6,10 +6,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from halfgain.materials.brdf import fabric_gains
-from halfgain.simulate.flatten import flatten
+from halfgain.materials.lobes.brdf import fabric_gains
 from halfgain.simulate.light.mapgrid import make_grid
-from halfgain.simulate.solver import picture_map
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.solver import picture_map
 
 from tests.rooms import room
 

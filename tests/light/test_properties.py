@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from halfgain.simulate.field import picture_field
-from halfgain.simulate.readings import SeatReading, Seats
-from halfgain.simulate.solver import stacked, traced_sums
+from halfgain.simulate.measuring.field import picture_field
+from halfgain.simulate.measuring.readings import SeatReading, Seats
+from halfgain.simulate.measuring.solver import stacked, traced_sums
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 

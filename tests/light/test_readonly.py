@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from halfgain.simulate.light.litscreen import land
+from halfgain.simulate.light.irradiance_cache import node_irradiance
 from halfgain.simulate.light.readonly import read_only
+from halfgain.simulate.light.screen_samples import land
 from halfgain.simulate.light.walk import Finishes, walk_scrambles
-from halfgain.simulate.light.wallmap import node_irradiance
-from halfgain.simulate.solver import traced_sums
+from halfgain.simulate.measuring.solver import traced_sums
 
 from tests.rooms import lowered, room
 

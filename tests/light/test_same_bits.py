@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.solver import prepare, traced_sums
+from halfgain.simulate.measuring.solver import prepare, traced_sums
 
 from tests.rooms import ANGULAR, box_object, lowered, room
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.estimate import replicates
-from halfgain.simulate.readings import shares
+from halfgain.simulate.measuring.estimate import replicates
+from halfgain.simulate.measuring.readings import shares
 
 
 def test_a_shares_bound_lets_its_surface_err_against_the_others() -> None:

@@ -11,18 +11,18 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 import trimesh
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.simulate.light.charts import graded
-from halfgain.simulate.light.connect import connect, lit_patches
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN, Geometry
+from halfgain.simulate.light.irradiance_cache import zone_map
 from halfgain.simulate.light.ledger import Starts, trace
-from halfgain.simulate.light.litscreen import LitScreen, blank_samples
 from halfgain.simulate.light.mapgrid import MapGrid, line
+from halfgain.simulate.light.next_event import connect, lit_patches
 from halfgain.simulate.light.patches import frozen, make_geometry
 from halfgain.simulate.light.projector import Projector
+from halfgain.simulate.light.screen_samples import LitScreen, blank_samples
 from halfgain.simulate.light.vectors import screen_tangents
 from halfgain.simulate.light.walk import Finishes, Lighting, walk
-from halfgain.simulate.light.wallmap import zone_map
 
 from tests.statistics import mean_and_error, within_standard_errors
 

@@ -9,15 +9,15 @@ import sys
 from pathlib import Path
 from typing import NamedTuple
 
-from halfgain.materials import jit
+from halfgain.materials.kernels import jit
 
-MACHINERY = ("jit.py", "compiling.py", "kernel_cache.py", "kernel_folder.py", "kernel_sources.py")
+MACHINERY = ("__init__.py", "jit.py", "compiling.py", "cache.py", "folder.py", "sources.py")
 MODULES = {
     "far.py": "RATE = 2.0\n",
     "near.py": "from .far import RATE\n\nTWICE = 2.0 * RATE\n",
     "beside.py": "NOTE = 1\n",
     "toy.py": (
-        "from typing import TYPE_CHECKING, NamedTuple\n\nfrom .jit import kernel\nfrom .near import TWICE\n\n"
+        "from typing import TYPE_CHECKING, NamedTuple\n\nfrom .kernels.jit import kernel\nfrom .near import TWICE\n\n"
         "if TYPE_CHECKING:\n    from .beside import NOTE\n\n\n"
         "class Two(NamedTuple):\n    left: float\n    right: float\n\n\n"
         "@kernel\ndef scaled(x):\n    return TWICE * x\n\n\n"
@@ -46,9 +46,9 @@ class Tree:
     def __init__(self, root: Path) -> None:
         self.root, self.cache = root, root / "cache"
         self.package = root / "halfgain" / "materials"
-        self.package.mkdir(parents=True)
+        (self.package / "kernels").mkdir(parents=True)
         for name in MACHINERY:
-            shutil.copy(Path(jit.__file__).parent / name, self.package)
+            shutil.copy(Path(jit.__file__).parent / name, self.package / "kernels")
         (self.package.parent / "__init__.py").write_text("")  # else an installed halfgain, a package whole, goes before this one
         for name, text in {"__init__.py": "", **MODULES}.items():
             (self.package / name).write_text(text)

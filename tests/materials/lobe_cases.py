@@ -6,13 +6,13 @@ from typing import NamedTuple
 
 import numba
 import numpy as np
-from halfgain.materials.brdf import fabric_density, fabric_sample, fabric_value
 from halfgain.materials.fabric import Fabric
-from halfgain.materials.groove_table import Groove
-from halfgain.materials.measured import MeasuredCurve, MeasuredLobe
-from halfgain.materials.profile import MIRROR, SOURCE, Lobe, Profile, cosine_power, ledge, standard, table_top
-from halfgain.materials.shapes import EllipticLobe, GrooveLobe, HalfVectorLobe, HoleLobe, RoughLobe
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.lobes.brdf import fabric_density, fabric_sample, fabric_value
+from halfgain.materials.lobes.groove_table import Groove
+from halfgain.materials.lobes.measured import MeasuredCurve, MeasuredLobe
+from halfgain.materials.lobes.profile import MIRROR, SOURCE, Lobe, Profile, cosine_power, ledge, standard, table_top
+from halfgain.materials.lobes.shapes import EllipticLobe, GrooveLobe, HalfVectorLobe, HoleLobe, RoughLobe
+from halfgain.materials.solving.solve import fabric_from_pair
 from scipy.stats import chi2
 
 DEGREE = math.pi / 180.0

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from halfgain.materials import compiling
-from halfgain.materials.jit import kernel
+from halfgain.materials.kernels import compiling
+from halfgain.materials.kernels.jit import kernel
 from numba.core.errors import TypingError
 
 PROGRAM = """

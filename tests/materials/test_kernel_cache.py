@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from halfgain.materials import kernel_folder
-from halfgain.materials.compiling import compiled
-from halfgain.materials.kernel_cache import KernelCache, _opened, _sealed, tell_once
-from halfgain.materials.kernel_folder import Refused, sweep
-from halfgain.materials.kernel_sources import Edited, Sources, imports_of
+from halfgain.materials.kernels import folder as kernel_folder
+from halfgain.materials.kernels.cache import KernelCache, _opened, _sealed, tell_once
+from halfgain.materials.kernels.compiling import compiled
+from halfgain.materials.kernels.folder import Refused, sweep
+from halfgain.materials.kernels.sources import Edited, Sources, imports_of
 from kernel_tree import PROGRAM, Tree
 
 FRESH, KEPT = "0 0", "1 1"
@@ -320,9 +320,9 @@ def test_no_kernel_reads_of_the_project_what_its_hash_does_not_cover() -> None:
     # Expected: every global that a kernel's code names and that another module of the project made is made by a module under its hash
     import importlib
 
-    from halfgain.materials import kernel_cache
+    from halfgain.materials.kernels import cache as kernel_cache
 
-    root = Path(kernel_cache.__file__).resolve().parents[1]
+    root = Path(kernel_cache.__file__).resolve().parents[2]
     checked = 0
     for top in ("materials", "scenes", "simulate"):
         for path in sorted((root / top).rglob("*.py")):

@@ -5,11 +5,11 @@ import math
 
 import numpy as np
 import pytest
-from halfgain.materials.brdf import directional_albedo, fabric_value
 from halfgain.materials.fabric_table import FabricTable
-from halfgain.materials.judge import albedo_band, largest_gain
 from halfgain.materials.library import load_library
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.lobes.brdf import directional_albedo, fabric_value
+from halfgain.materials.solving.judge import albedo_band, largest_gain
+from halfgain.materials.solving.solve import fabric_from_pair
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

@@ -6,19 +6,19 @@ import tomllib
 
 import numpy as np
 import pytest
-from halfgain.materials.admissible import admissible_fabrics, admissible_from_pair
-from halfgain.materials.brdf import fabric_gains, fabric_value
-from halfgain.materials.curve import CurveErrors, GainCurve, curve_from_text, read_curve
 from halfgain.materials.fabric_error import FabricError
 from halfgain.materials.fabric_file import FabricFileError, fabric_toml, library_with
 from halfgain.materials.fabric_table import FabricTable
-from halfgain.materials.families import FAMILIES
-from halfgain.materials.fit import bounded_heights, fit_curve
-from halfgain.materials.fit_report import report_curve, report_pair
 from halfgain.materials.library import find_fabric, load_library
-from halfgain.materials.profile import standard
-from halfgain.materials.solve import fabric_from_pair
-from halfgain.materials.viewing_angle import half_gain_of
+from halfgain.materials.lobes.brdf import fabric_gains, fabric_value
+from halfgain.materials.lobes.profile import standard
+from halfgain.materials.solving.admissible import admissible_fabrics, admissible_from_pair
+from halfgain.materials.solving.curve import CurveErrors, GainCurve, curve_from_text, read_curve
+from halfgain.materials.solving.families import FAMILIES
+from halfgain.materials.solving.fit import bounded_heights, fit_curve
+from halfgain.materials.solving.fit_report import report_curve, report_pair
+from halfgain.materials.solving.solve import fabric_from_pair
+from halfgain.materials.solving.viewing_angle import half_gain_of
 
 VIEWS = np.arange(0.0, 81.0, 5.0)
 
@@ -145,7 +145,7 @@ def test_fit_recovers_planted_parameters_in_18_of_20_noisy_trials(name, truth, k
 
 
 def _only(family, curve):
-    from halfgain.materials.fit import _fitted
+    from halfgain.materials.solving.fit import _fitted
 
     yield _fitted(family, curve, 1.0, 1)
 

@@ -5,12 +5,12 @@ import math
 
 import numpy as np
 import pytest
-from halfgain.materials.brdf import fabric_gains, fabric_value
-from halfgain.materials.groove_table import Groove, groove_table
 from halfgain.materials.library import find_fabric
-from halfgain.materials.profile import Profile
-from halfgain.materials.shapes import GrooveLobe
-from halfgain.materials.special import louvred_gain, rejection
+from halfgain.materials.lobes.brdf import fabric_gains, fabric_value
+from halfgain.materials.lobes.groove_table import Groove, groove_table
+from halfgain.materials.lobes.profile import Profile
+from halfgain.materials.lobes.shapes import GrooveLobe
+from halfgain.materials.solving.special import louvred_gain, rejection
 from lobe_cases import as_fabric, brute_albedo
 
 EXAMPLE = Groove(30, 60, 0.05, 0.80)

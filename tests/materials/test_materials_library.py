@@ -10,8 +10,8 @@ from halfgain.materials import library as library_module
 from halfgain.materials.fabric_error import FabricError
 from halfgain.materials.fabric_table import FabricTable
 from halfgain.materials.library import LibraryErrors, UnknownName, find_fabric, find_finish, load_library
-from halfgain.materials.nearest import nearest
-from halfgain.materials.toml_lines import key_lines
+from halfgain.materials.text.nearest import nearest
+from halfgain.materials.text.toml_lines import key_lines
 
 GOOD = """
 [[fabric]]

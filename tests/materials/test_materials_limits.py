@@ -5,10 +5,10 @@ import math
 from itertools import pairwise
 
 import pytest
-from halfgain.materials import judge
-from halfgain.materials.brdf import fabric_value
-from halfgain.materials.profile import COSINE_POWER, Lobe, Profile, cosine_power, ledge, standard, table_top
-from halfgain.materials.solve import fabric_from_pair
+from halfgain.materials.lobes.brdf import fabric_value
+from halfgain.materials.lobes.profile import COSINE_POWER, Lobe, Profile, cosine_power, ledge, standard, table_top
+from halfgain.materials.solving import judge
+from halfgain.materials.solving.solve import fabric_from_pair
 from scipy.integrate import quad
 
 # Source: table of the largest gains that energy allows, total reflectance 1: half-gain angle [deg], hard limit

@@ -5,13 +5,13 @@ import math
 
 import numpy as np
 import pytest
-from halfgain.materials import beckmann
-from halfgain.materials.brdf import directional_albedo, fabric_gains, fabric_value
 from halfgain.materials.fabric_table import FabricTable
-from halfgain.materials.pair import ggx_roughness
-from halfgain.materials.perforation import Perforation, arc_minutes, moire, returned_gain
-from halfgain.materials.profile import MIRROR, SOURCE, Profile
-from halfgain.materials.shapes import EllipticLobe, HalfVectorLobe
+from halfgain.materials.lobes import beckmann
+from halfgain.materials.lobes.brdf import directional_albedo, fabric_gains, fabric_value
+from halfgain.materials.lobes.perforation import Perforation, arc_minutes, moire, returned_gain
+from halfgain.materials.lobes.profile import MIRROR, SOURCE, Profile
+from halfgain.materials.lobes.shapes import EllipticLobe, HalfVectorLobe
+from halfgain.materials.solving.pair import ggx_roughness
 from lobe_cases import CURVE, case
 
 

@@ -8,8 +8,8 @@ import sys
 
 import numpy as np
 import pytest
-from halfgain.materials.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
-from halfgain.materials.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
+from halfgain.materials.lobes.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
+from halfgain.materials.lobes.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
 from lobe_cases import (
     CASES,
     DEGREE,

@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from halfgain.materials.admissible import admissible_fabrics
-from halfgain.materials.curve import CurveErrors, GainCurve
 from halfgain.materials.fabric_table import FabricTable
-from halfgain.materials.solve import FabricError, fabric_from_pair
+from halfgain.materials.solving.admissible import admissible_fabrics
+from halfgain.materials.solving.curve import CurveErrors, GainCurve
+from halfgain.materials.solving.solve import FabricError, fabric_from_pair
 from halfgain.materials.tint import luminance
 
 NAN, INF = float("nan"), float("inf")

@@ -4,7 +4,7 @@ from __future__ import annotations
 import tomllib
 
 import pytest
-from halfgain.materials.toml_read import TomlFault, _fault, toml_tables
+from halfgain.materials.text.toml_read import TomlFault, _fault, toml_tables
 
 BROKEN = [
     ("a = 1\nb = tru\n", 2),

@@ -6,7 +6,7 @@ import dataclasses
 from pathlib import Path
 
 import pytest
-from halfgain.materials.reading import Unreadable
+from halfgain.materials.text.reading import Unreadable
 from halfgain.scenes.errors import SceneErrors
 from halfgain.simulate.command import app
 from halfgain.simulate.page import evidence as evidence_module

@@ -8,13 +8,13 @@ from itertools import pairwise
 
 import pytest
 from halfgain.scenes.cloth.surface import LEVELS, cloth_of
-from halfgain.simulate.measure import measure
+from halfgain.simulate.measuring.measure import measure
+from halfgain.simulate.measuring.targets import TARGETS
 from halfgain.simulate.output.cautions import CAUTIONS
 from halfgain.simulate.output.own_kind import kind_called, kind_of
 from halfgain.simulate.output.units import figure, foot_lamberts
 from halfgain.simulate.page.page import page_html
 from halfgain.simulate.page.room_picture import RoomPicture
-from halfgain.simulate.targets import TARGETS
 
 from .conftest import ERROR, LIGHT, SEAT, TITLE, Made
 from .reader import Reader

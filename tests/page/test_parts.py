@@ -13,7 +13,8 @@ from halfgain.scenes.load import load_scene
 from halfgain.simulate.answers.allowed import default_allowed
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.answers.repaint_order import repaint_order, worst_contrast
-from halfgain.simulate.measure import measure
+from halfgain.simulate.measuring.measure import measure
+from halfgain.simulate.measuring.targets import CLASSES, ClassStanding
 from halfgain.simulate.output.drawing import figure_of
 from halfgain.simulate.page.elevation import numbers
 from halfgain.simulate.page.fabric_band import FabricBand, Spread, fabric_band
@@ -23,7 +24,6 @@ from halfgain.simulate.page.seat_pictures import _fold_ratios, folded, seats_to_
 from halfgain.simulate.page.sections import fabric as fabric_section
 from halfgain.simulate.page.sightlines import sight_lines
 from halfgain.simulate.page.svg import inline_svg
-from halfgain.simulate.targets import CLASSES, ClassStanding
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
 

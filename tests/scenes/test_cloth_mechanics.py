@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from halfgain.materials.curve import curve_from_text
-from halfgain.materials.pair import PairShape
-from halfgain.materials.perforation import Perforation
-from halfgain.materials.word import UnknownWord
+from halfgain.materials.lobes.perforation import Perforation
+from halfgain.materials.solving.curve import curve_from_text
+from halfgain.materials.solving.pair import PairShape
+from halfgain.materials.text.word import UnknownWord
 from halfgain.scenes.cloth import mechanics as m
 from halfgain.scenes.cloth.cords import at_level
 from halfgain.scenes.cloth.edges import EdgeCurl

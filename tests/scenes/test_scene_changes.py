@@ -21,7 +21,7 @@ from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import scene_names
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.model import Scene
-from halfgain.simulate.measure import measure
+from halfgain.simulate.measuring.measure import measure
 
 
 @pytest.fixture(scope="module")

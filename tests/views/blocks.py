@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from halfgain.simulate.colour import luminance
 from halfgain.simulate.light.geometry import SCREEN
+from halfgain.simulate.measuring.colour import luminance
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.camera import Camera
 from halfgain.simulate.views.gather import Points
-from halfgain.simulate.views.look import HEAD, look
+from halfgain.simulate.views.primary_rays import HEAD, look
 from halfgain.simulate.views.render import Stage, zone_levels
 from halfgain.simulate.views.shade import HEAD_REFLECTANCE
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from halfgain.simulate.flatten import flatten
+from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.layout import FINE_M
 from halfgain.simulate.views.texture import cell_places, empty_texture, read_at
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from halfgain.simulate.lens import levels_of
-from halfgain.simulate.solver import patch_levels
+from halfgain.simulate.measuring.lens import levels_of
+from halfgain.simulate.measuring.solver import patch_levels
 from halfgain.simulate.views.charts import CHARTS
 from halfgain.simulate.views.content import Content, PictureError, from_srgb, load_content, to_srgb
 from halfgain.simulate.views.shade import shown, zone_levels

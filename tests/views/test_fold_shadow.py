@@ -7,7 +7,7 @@ import pytest
 from halfgain.scenes.cloth.surface import cloth_of
 from halfgain.simulate.light.geometry import SCREEN
 from halfgain.simulate.views.content import load_content
-from halfgain.simulate.views.look import look
+from halfgain.simulate.views.primary_rays import look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
 
 from tests.rooms import room

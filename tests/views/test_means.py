@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.flatten import flatten
+from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.layout import CELL_M, PER_DISTANCE
 from halfgain.simulate.views.means import bends_of, with_means
 from halfgain.simulate.views.texture import Texture, cell_places, empty_texture, read_at

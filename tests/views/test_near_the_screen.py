@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.materials.albedo import directional_albedos
+from halfgain.materials.lobes.albedo import directional_albedos
 from halfgain.scenes.head import HEAD_RADIUS_M
-from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light.direct import cloth_points, hidden_shares
 from halfgain.simulate.light.geometry import SCREEN
+from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.gather import Points, ray_table
-from halfgain.simulate.views.look import HEAD, look
+from halfgain.simulate.views.primary_rays import HEAD, look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage, zone_levels
 from halfgain.simulate.views.shade import HEAD_REFLECTANCE, albedo_towards, arriving
 

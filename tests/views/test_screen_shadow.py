@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from halfgain.scenes.model import Scene
-from halfgain.simulate.flatten import flatten
+from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.content import load_content
-from halfgain.simulate.views.look import look
+from halfgain.simulate.views.primary_rays import look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
 
 from tests.rooms import room

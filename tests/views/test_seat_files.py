@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from halfgain.scenes import leavings
-from halfgain.simulate.output.false_colour import colour_of, false_colour, scale_ends
-from halfgain.simulate.output.luminance_exr import exr_bytes
-from halfgain.simulate.output.seat_files import notes, report, seat_files
-from halfgain.simulate.output.tone import KEY, tone_mapped
+from halfgain.simulate.output.picture.false_colour import colour_of, false_colour, scale_ends
+from halfgain.simulate.output.picture.luminance_exr import exr_bytes
+from halfgain.simulate.output.picture.seat_files import notes, report, seat_files
+from halfgain.simulate.output.picture.tone import KEY, tone_mapped
 from halfgain.simulate.views.content import from_srgb
 from PIL import Image
 

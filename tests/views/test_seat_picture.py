@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from halfgain.scenes.geometry import screen_frame
 from halfgain.scenes.model import Scene
-from halfgain.simulate.flatten import flatten
 from halfgain.simulate.light.geometry import SCREEN
-from halfgain.simulate.measure import measure
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.gather import CLOTH_HITS, Points, ray_table
-from halfgain.simulate.views.look import look
+from halfgain.simulate.views.primary_rays import look
 from halfgain.simulate.views.render import SeatPicture, Stage, seat_camera, seat_picture, set_the_stage, zone_levels
 
 from tests.rooms import ANGULAR, box_object, room

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.command import app
-from halfgain.simulate.measure import measure
-from halfgain.simulate.output.explanation import explanation
+from halfgain.simulate.measuring.measure import measure
+from halfgain.simulate.output.measure.explanation import explanation
 from halfgain.simulate.output.units import figure as digits
 
 from ..outputs import written

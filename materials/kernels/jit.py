@@ -1,0 +1,65 @@
+"""The mark of a kernel: a function of numbers and arrays that is compiled for one thread, and kept compiled on disk.
+
+What a kernel reads of other modules (constants, other kernels) may stand anywhere in the project: the hash under which compiled
+code is kept covers all that its file imports, see `kernel_sources`.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, overload
+
+import numba
+from numba.core import config as numba_config
+
+try:
+    from .cache import keep, not_kept_yet
+    from .compiling import compiled
+except ImportError:  # a numba whose inner modules lie elsewhere: its own way, and nothing is kept
+
+    def compiled(function: Callable[..., Any], options: dict[str, Any]) -> Any:
+        return numba.njit(**options)(function)
+
+    def keep(dispatcher: Any) -> None:
+        pass
+
+    def not_kept_yet(dispatcher: Any) -> bool:
+        return False
+
+Function = Callable[..., Any]
+config: Any = numba_config  # its options are set as attributes at run time, which no type checker sees
+
+
+@overload
+def kernel(function: Function) -> Any: ...
+@overload
+def kernel(*, allocates: bool = ..., within: bool = ...) -> Callable[[Function], Any]: ...
+def kernel(function: Function | None = None, *, allocates: bool = False, within: bool = False) -> Any:
+    """Compile `function` without Python objects, releasing the interpreter lock, cached on disk.
+
+    Kernels are written for one thread; `simulate.light.workers` runs disjoint index ranges of them in several threads,
+    so the bits do not depend on the thread count and no threading layer of numba is needed.
+
+    allocates  the kernel makes arrays, so their references are counted. Counting those of a NamedTuple at every call of a helper
+               took more time than the tracing itself (measured, factor 2 to 3): hot kernels get scratch arrays as arguments
+    within     put its code into its callers whatever its length: handing on a hundred arrays costs more than a short loop
+    raises     at the first call TypeError where a kernel makes an array and does not say so
+    """
+    if function is None:
+        return lambda marked: _made(marked, allocates=allocates, within=within)
+    return _made(function, allocates=allocates, within=within)
+
+
+def _made(function: Function, *, allocates: bool, within: bool) -> Any:
+    if config.DISABLE_JIT:  # numba's own switch for debugging: kernels stay Python
+        return function
+    dispatcher = compiled(function, {"nogil": True, "error_model": "numpy", "_nrt": allocates, "forceinline": within})
+    keep(dispatcher)
+    return dispatcher
+
+
+def within_callers(function: Function) -> Any:
+    """A kernel whose code is put into its callers; see `kernel`."""
+    return kernel(within=True)(function)
+
+
+__all__ = ["kernel", "not_kept_yet", "within_callers"]

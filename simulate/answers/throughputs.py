@@ -1,0 +1,180 @@
+"""A ledger with fabric and pictures put in, reflectances left out: a repaint is then one short pass over plain numbers."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.fabric import FabricArrays
+from ...materials.kernels.jit import kernel, within_callers
+from ...materials.lobes.brdf import fabric_value
+from ..light import workers
+from ..light.geometry import SCREEN, Geometry
+from ..light.ledger import CERTAIN_HITS, PLACES, Ledger, Starts, hit_place
+from ..light.mapgrid import MapGrid, look_up
+from ..light.self_illumination import own_light
+from ..light.vectors import row, sub, to_local, unit
+from ..light.walk import Lighting, cloth_factor
+
+
+class Facts(NamedTuple):
+    """What a walk needs beside the reflectances, for the two traced pictures.
+
+    paths    (1,) int64, paths a cell;  first (P,) int64, hits (P,) uint8 as in the ledger
+    surface  (H,) uint16, index of the named surface; the screen has its own
+    bounce   (H,) float32, factor beside the reflectance: 1 / survival, times pi f_r of the cloth where it was hit before
+    stray    (H,) float32, light of the white picture that is not in the wall map: what misses the cloth and lands here, over
+             pi, or what folded cloth gets from the projector where another fold sees it [cd/m2];  stray_zone (H,) uint8; both
+             empty where there is none
+    light    (1 or 3, H, 4) float32, irradiance over pi of white and checkerboard, then what extrapolating the map changed,
+             by channel where the fabric is tinted [cd/m2 for reflectance 1]
+    weight   (P, 1 or T) float32, pi f_r from the first hit to each seat; one column for a diffuse fabric
+    onto     (P,) int32, patch of the first hit, -1 for cloth or none;  at (P, 2) uint16, its place there, as in the ledger
+    """
+
+    paths: np.ndarray
+    first: np.ndarray
+    hits: np.ndarray
+    surface: np.ndarray
+    bounce: np.ndarray
+    light: np.ndarray
+    weight: np.ndarray
+    stray: np.ndarray
+    stray_zone: np.ndarray
+    onto: np.ndarray
+    at: np.ndarray
+
+
+@within_callers
+def fill_hit(geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, start, path, m, facts, fine, spread):
+    """Fill light and stray of a path's m-th hit; returns pi f_r [1] of cloth there towards the next hit, 1 where none enters.
+
+    lighting  of the two traced pictures;  tint (1 or 3,) on the light that comes from the cloth [1];  start  place [m]
+    fine, spread  (2,) scratch [lx]
+    Source: the same factors, in the same order, as light.walk.gather_path.
+    """
+    hits = np.int64(ledger.hits[path])
+    i = ledger.first[path] + m
+    patch = np.int64(ledger.patch[i])
+    onward = 1.0
+    fine[0], fine[1], spread[0], spread[1] = 0.0, 0.0, 0.0, 0.0
+    stray, z = 0.0, np.int64(0)
+    if geometry.role[patch] == SCREEN:
+        place = hit_place(geometry, ledger, i)
+        before = start if m == 0 else hit_place(geometry, ledger, i - 1)
+        stray, z = own_light(geometry, lighting.beam, fabric, ledger, m, i, before, place)
+        if m + 1 < hits:
+            onward = cloth_factor(geometry, ledger, fabric, i, before, place)
+    else:
+        look_up(grid, lighting.node_lx, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
+        if spill_lux.shape[0] > 0:
+            stray, z = spill_lux[i] / math.pi, np.int64(spill_zone[i])
+    if facts.stray.shape[0] > 0:
+        facts.stray[i] = stray
+        facts.stray_zone[i] = z
+    for c in range(tint.shape[0]):
+        for k in range(2):
+            facts.light[c, i, k] = fine[k] * tint[c] / math.pi + stray * lighting.zone[z, k]
+            facts.light[c, i, 2 + k] = spread[k] * tint[c] / math.pi
+    return onward
+
+
+@kernel
+def fill_facts(
+    geometry, starts, seats, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, facts, fine, spread, low, high
+):
+    """Fill surface, bounce, light, stray and weight for the paths of cells low .. high - 1; units as Facts has them.
+
+    seats  (S, T, 3) unit directions in the cloth's frame [1];  the rest as in `fill_hit`
+    Source: `fill_hit`; weight = pi f_r, since first directions follow cos / pi.
+    """
+    count = starts.place.shape[0]
+    paths = ledger.paths[0]
+    for cell in range(low, high):
+        s = cell % count
+        start = row(starts.place, s)
+        right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
+        for path in range(cell * paths, (cell + 1) * paths):
+            hits = np.int64(ledger.hits[path])
+            first = ledger.first[path]
+            onward = 1.0
+            for m in range(hits):
+                i = first + m
+                facts.surface[i] = geometry.surface[np.int64(ledger.patch[i])]
+                facts.bounce[i] = onward / ledger.survival[0] if m >= CERTAIN_HITS else onward
+                onward = fill_hit(
+                    geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, start, path, m, facts, fine, spread
+                )
+            if hits > 0:
+                arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
+                for t in range(facts.weight.shape[1]):
+                    facts.weight[path, t] = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
+
+
+def blank_facts(ledger: Ledger, *, channels: int, columns: int, stray: bool, places: dict[str, np.ndarray]) -> Facts:
+    """Facts of a ledger before a fabric is put in: all zero but what the ledger itself says.
+
+    channels, columns  of light and of weight;  stray  whether there is light outside the wall map;  places as `first_places`
+    """
+    total = len(ledger.patch)
+    return Facts(
+        paths=ledger.paths,
+        first=ledger.first,
+        hits=ledger.hits,
+        surface=np.zeros(total, np.uint16),
+        bounce=np.zeros(total, np.float32),
+        light=np.zeros((channels, total, 4), np.float32),
+        weight=np.zeros((len(ledger.hits), columns), np.float32),
+        stray=np.zeros(total if stray else 0, np.float32),
+        stray_zone=np.zeros(total if stray else 0, np.uint8),
+        **places,
+    )
+
+
+def make_facts(
+    geometry: Geometry,
+    starts: Starts,
+    seats: np.ndarray,
+    grid: MapGrid,
+    lighting: Lighting,
+    fabric: FabricArrays,
+    tint: np.ndarray,
+    ledger: Ledger,
+    spill: tuple[np.ndarray, np.ndarray],
+    places: dict[str, np.ndarray],
+    *,
+    threads: int = 1,
+) -> Facts:
+    """Facts of a ledger with a fabric.
+
+    seats     (starts, T, 3) unit directions in the cloth's frame [1]
+    lighting  map [lx] and zones of the two traced pictures, and the beam; what it says of the starts' own light is not used
+    tint      (1,) where the fabric is grey, else (3,) [1]
+    spill     as `spilt_light` gives it;  places  as `first_places` does
+    Source: `fill_facts`.
+    """
+    facts = blank_facts(
+        ledger,
+        channels=len(tint),
+        columns=seats.shape[1] if len(fabric.lobes) else 1,
+        stray=bool(len(spill[0]) or lighting.beam),
+        places=places,
+    )
+
+    def fill(low: int, high: int) -> None:
+        scratch = np.empty(2), np.empty(2)
+        fill_facts(geometry, starts, seats, grid, lighting, tint, fabric, ledger, *spill, facts, *scratch, low, high)
+
+    workers.in_ranges(fill, len(ledger.hits) // int(ledger.paths[0]), threads)
+    return facts
+
+
+def first_places(geometry: Geometry, ledger: Ledger) -> dict[str, np.ndarray]:
+    """`onto` and `at` of Facts, in steps of 1 / 65535 of a patch [1], which no fabric changes. Source: definition."""
+    hit = ledger.hits > 0
+    first = np.where(hit, np.minimum(ledger.first, len(ledger.patch) - 1), 0)
+    patch = ledger.patch[first]
+    onto = np.where(hit & (geometry.role[patch] != SCREEN), patch, -1).astype(np.int32)
+    return {"onto": onto, "at": np.stack([ledger.u[first], ledger.v[first]], axis=1)}

@@ -1,0 +1,171 @@
+"""What the light code asks of folded cloth: a ray's hit, what it blocks, its place and normal; the same calls serve a flat screen.
+
+A scene with a flat screen holds an empty tuple in place of a `Relief` (sheet.py); each function here is compiled to nothing for
+it, so flat screens keep their speed and their bits.
+"""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba.extending import overload
+
+from ...materials.kernels.jit import kernel
+from .screen_grid import MISS, meets_sheet, sheet_normal, sheet_place
+from .vectors import row
+
+
+def hit_relief(relief, origin, direction, skip, nearest):
+    """Distance [m], patch, u, v [1] at which a ray meets the folded cloth before `nearest` [m]; distance MISS where it does not.
+
+    origin [m], direction unit [1];  skip  the patch the ray starts on
+    Source: `meets_sheet`.
+    """
+    return _hit(relief, origin, direction, skip, nearest) if len(relief) else (MISS, -1, 0.0, 0.0)
+
+
+@kernel
+def _hit(relief, origin, direction, skip, nearest):
+    t, u, v = meets_sheet(relief, origin, direction, 1e-7, nearest, skip == relief.patch[0])
+    return t, relief.patch[0], u, v
+
+
+@overload(hit_relief)
+def _hit_relief(relief, origin, direction, skip, nearest):
+    if relief.count == 0:
+        return lambda relief, origin, direction, skip, nearest: (MISS, np.int64(-1), 0.0, 0.0)
+    return lambda relief, origin, direction, skip, nearest: _hit(relief, origin, direction, skip, nearest)
+
+
+def relief_blocks(relief, origin, direction, limit, skip, skip_end):
+    """True where the folded cloth lies between origin [m] and origin + limit [m] x direction (unit); the ends may lie on it.
+
+    skip, skip_end  patches at the two ends.  Source: `meets_sheet`.
+    """
+    return _blocks(relief, origin, direction, limit, skip, skip_end) if len(relief) else False
+
+
+@kernel
+def _blocks(relief, origin, direction, limit, skip, skip_end):
+    if skip_end == relief.patch[0] and skip != relief.patch[0]:  # look from the end that lies on the cloth
+        origin = (origin[0] + limit * direction[0], origin[1] + limit * direction[1], origin[2] + limit * direction[2])
+        direction = (-direction[0], -direction[1], -direction[2])
+        skip = skip_end
+    on = skip == relief.patch[0]
+    t, _, _ = meets_sheet(relief, origin, direction, 1e-6 if on else 1e-7, limit - (1e-6 if on else 0.0), on)
+    return t >= 0.0
+
+
+@overload(relief_blocks)
+def _relief_blocks(relief, origin, direction, limit, skip, skip_end):
+    if relief.count == 0:
+        return lambda relief, origin, direction, limit, skip, skip_end: False
+    return lambda relief, origin, direction, limit, skip, skip_end: _blocks(relief, origin, direction, limit, skip, skip_end)
+
+
+def fold_hides(relief, place, i, dx, dy, dz, square):
+    """True where the cloth hides the end of (dx, dy, dz) [m] from its own place i (n, 3) [m]; square = dx^2 + dy^2 + dz^2 [m2].
+
+    Source: `meets_sheet`.
+    """
+    return _hides(relief, place, i, dx, dy, dz, square) if len(relief) else False
+
+
+@kernel
+def _hides(relief, place, i, dx, dy, dz, square):
+    r = math.sqrt(square)
+    t, _, _ = meets_sheet(relief, row(place, i), (dx / r, dy / r, dz / r), 1e-6, r, True)
+    return t >= 0.0
+
+
+@overload(fold_hides)
+def _fold_hides(relief, place, i, dx, dy, dz, square):
+    if relief.count == 0:
+        return lambda relief, place, i, dx, dy, dz, square: False
+    return lambda relief, place, i, dx, dy, dz, square: _hides(relief, place, i, dx, dy, dz, square)
+
+
+def steepness(relief):
+    """Steepest slope of the mesh [1] and the nominal normal; slope -1 for a flat screen, known when a kernel is compiled.
+
+    Source: `Relief.reach`.
+    """
+    return _steepness(relief) if len(relief) else (-1.0, (0.0, 0.0, 0.0))
+
+
+@kernel
+def _steepness(relief):
+    return relief.reach[2], row(relief.frame, 3)
+
+
+@overload(steepness)
+def _steepness_of(relief):
+    if relief.count == 0:
+        return lambda relief: (-1.0, (0.0, 0.0, 0.0))
+    return lambda relief: _steepness(relief)
+
+
+def normal_on(geometry, patch, u, v):
+    """Unit normal [1] at u, v [1] of a patch: of the smooth cloth where it is folded. Source: `sheet_normal`."""
+    return _bent_normal(geometry, patch, u, v) if len(geometry.relief) else row(geometry.normal, patch)
+
+
+@kernel
+def _bent_normal(geometry, patch, u, v):
+    if patch == geometry.relief.patch[0]:
+        return sheet_normal(geometry.relief, u, v)
+    return row(geometry.normal, patch)
+
+
+def _is_flat(geometry):
+    """True for the numba type of a Geometry without folds."""
+    return geometry[geometry.fields.index("relief")].count == 0
+
+
+@overload(normal_on)
+def _normal_on(geometry, patch, u, v):
+    if _is_flat(geometry):
+        return lambda geometry, patch, u, v: row(geometry.normal, patch)
+    return lambda geometry, patch, u, v: _bent_normal(geometry, patch, u, v)
+
+
+@kernel
+def patch_place(geometry, patch, u, v):
+    """Place [m] at u, v of a flat patch. Source: definition."""
+    c, a, b = geometry.corner, geometry.edge_u, geometry.edge_v
+    return (
+        c[patch, 0] + u * a[patch, 0] + v * b[patch, 0],
+        c[patch, 1] + u * a[patch, 1] + v * b[patch, 1],
+        c[patch, 2] + u * a[patch, 2] + v * b[patch, 2],
+    )
+
+
+def place_at(geometry, patch, u, v):
+    """Place [m] at u, v [1] of a patch: on the mesh where the cloth is folded. Source: `sheet_place`."""
+    return _bent_place(geometry, patch, u, v) if len(geometry.relief) else patch_place(geometry, patch, u, v)
+
+
+@kernel
+def _bent_place(geometry, patch, u, v):
+    if patch == geometry.relief.patch[0]:
+        return sheet_place(geometry.relief, u, v)
+    return patch_place(geometry, patch, u, v)
+
+
+@overload(place_at)
+def _place_at(geometry, patch, u, v):
+    if _is_flat(geometry):
+        return lambda geometry, patch, u, v: patch_place(geometry, patch, u, v)
+    return lambda geometry, patch, u, v: _bent_place(geometry, patch, u, v)
+
+
+def is_folded(geometry):
+    """True for a Geometry with folded cloth; known when a kernel is compiled."""
+    return len(geometry.relief) > 0
+
+
+@overload(is_folded)
+def _is_folded(geometry):
+    if _is_flat(geometry):
+        return lambda geometry: False
+    return lambda geometry: True

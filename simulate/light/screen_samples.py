@@ -1,0 +1,308 @@
+"""The lit picture as samples of flux on the cloth: for each zone, where the projector's light lands and how much of it there is.
+
+Samples are taken evenly in the raster, not on the cloth, so that each carries a known flux wherever the cloth lies; what
+misses the cloth is not here but is found by the paths that come upon it.
+"""
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.kernels.jit import kernel
+from .displaced_screen import normal_on
+from .geometry import SCREEN, STACK, Geometry, nearest_hit, patch_hit
+from .patches import frozen
+from .projector import ZONES_RIGHT, ZONES_UP, Projector, in_shadow, nominal_illuminance_lx
+from .readonly import read_only
+from .vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
+
+# Gauss-Legendre points a side of each zone, by level: near surfaces take a finer level.
+LEVELS = (1, 2, 4, 8)
+GENTLE = 0.08  # slope up to which samples of folded cloth are averages that hide nothing: 0.1 % of the returned light (measured)
+
+
+SCATTERED = 64
+NO_SCATTERED = frozen(np.zeros(2, np.int64))
+
+
+class LitScreen(NamedTuple):
+    """Flux samples of the white picture; those of a zone at one level are neighbours.
+
+    place              (n, 3) on the cloth [m]
+    right, up, normal  (n, 3) frame of the cloth there [1]
+    source             (n, 3) unit direction to the lens in that frame [1]
+    flux               (n,) lands there for a white picture [lm]; 0 in a shadow or where the cloth is missed
+    patch              (n,) int32
+    first              (levels,) int64, start of each level
+    side               (levels,) int64, samples a side of a zone
+    zone_place         (zones, 3) middle of each zone [m]
+    zone_size          (1,) longest side of a zone [m]
+    scattered          (2,) int64, first and number a zone of samples without rows, for zones that an edge crosses; 0 of them: none
+    """
+
+    place: np.ndarray
+    right: np.ndarray
+    up: np.ndarray
+    normal: np.ndarray
+    source: np.ndarray
+    flux: np.ndarray
+    patch: np.ndarray
+    first: np.ndarray
+    side: np.ndarray
+    zone_place: np.ndarray
+    zone_size: np.ndarray
+    scattered: np.ndarray = NO_SCATTERED
+
+
+@kernel
+def land(geometry, projector, right, up, weight, lit, only, stack, low, high):
+    """Follow the rays of raster places low .. high - 1 to the cloth and write the samples.
+
+    right, up  (n,) places on the nominal plane [m];  weight (n,) raster area each stands for [m2]
+    only       the cloth's patch where it is a single one, else -1;  stack  int32 (STACK,), scratch
+    Source: flux of a raster element = nominal illuminance x its area, wherever it lands; derived.
+    """
+    lens = triple(projector.lens)
+    x, z, centre = row(projector.frame, 1), row(projector.frame, 2), row(projector.frame, 0)
+    for i in range(low, high):
+        q = (
+            centre[0] + right[i] * x[0] + up[i] * z[0],
+            centre[1] + right[i] * x[1] + up[i] * z[1],
+            centre[2] + right[i] * x[2] + up[i] * z[2],
+        )
+        direction = unit(sub(q, lens))
+        patch, p, u, v = cloth_hit(geometry, lens, direction, only, stack)
+        if patch < 0:
+            lit.flux[i] = 0.0
+            lit.place[i, 0], lit.place[i, 1], lit.place[i, 2] = q[0], q[1], q[2]
+            continue
+        n = normal_on(geometry, patch, u, v)
+        a, b = screen_tangents(n)
+        w = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
+        shaded = projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)
+        lit.flux[i] = 0.0 if shaded else nominal_illuminance_lx(projector, right[i], up[i]) * weight[i]
+        lit.patch[i] = patch
+        for k in range(3):
+            lit.place[i, k] = p[k]
+            lit.right[i, k] = a[k]
+            lit.up[i, k] = b[k]
+            lit.normal[i, k] = n[k]
+            lit.source[i, k] = w[k]
+
+
+@kernel
+def cloth_hit(geometry, lens, direction, only, stack):
+    """First patch of the cloth's front along a ray from the lens, whatever stands before it: (patch or -1, place [m], u, v).
+
+    only    the cloth's patch where it is a single one: then nothing else need be asked; -1 else
+    Source: repeated nearest hits, passing what is not cloth; shadows are judged apart.
+    """
+    origin = lens
+    if only >= 0:
+        t, u, v = patch_hit(
+            geometry.plane, only, lens[0], lens[1], lens[2], direction[0], direction[1], direction[2], math.inf
+        )
+        if t <= 0.0 or dot(row(geometry.normal, only), direction) >= 0.0:
+            return np.int64(-1), origin, 0.0, 0.0
+        return only, along(lens, direction, t), u, v
+    skip = np.int64(-1)
+    for _ in range(64):
+        t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
+        if patch < 0:
+            break
+        origin = (origin[0] + t * direction[0], origin[1] + t * direction[1], origin[2] + t * direction[2])
+        if geometry.role[patch] == SCREEN:
+            if dot(normal_on(geometry, patch, u, v), direction) < 0.0:
+                return patch, origin, u, v
+            break
+        skip = patch
+    return np.int64(-1), origin, 0.0, 0.0
+
+
+@cache
+def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Places across and down in units of a zone [1], share of a zone [1], and first sample of each level.
+
+    zones  across and down;  levels  Gauss points a side of a zone
+    Source: `light_the_screen`.
+    """
+    across, down, shares, first, done = [], [], [], [], 0
+    for side in levels:
+        node, gauss = np.polynomial.legendre.leggauss(side)
+        place, share = 0.5 * (node + 1.0), 0.5 * gauss
+        row_of, column_of, b, a = np.meshgrid(
+            np.arange(zones[1]), np.arange(zones[0]), np.arange(side), np.arange(side), indexing="ij"
+        )
+        across.append((column_of + place[a]).ravel())
+        down.append((row_of + place[b]).ravel())
+        shares.append((share[a] * share[b]).ravel())
+        first.append(done)
+        done += across[-1].size
+    return frozen(np.concatenate(across)), frozen(np.concatenate(down)), frozen(np.concatenate(shares)), frozen(np.array(first))
+
+
+@cache
+def scattered_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """SCATTERED even places of every zone, across and down in units of a zone [1], and the share of a zone each stands for [1].
+
+    Source: Hammersley's points, shifted round the zone by another amount for each zone (Cranley and Patterson 1976; Roberts's
+    additive recurrence, from memory), so that an edge through many zones does not meet the same places in all.
+    """
+    index = np.arange(SCATTERED)
+    bits = int(SCATTERED).bit_length() - 1
+    turned = sum(((index >> k) & 1) << (bits - 1 - k) for k in range(bits))
+    zone = np.arange(zones[0] * zones[1])[:, None]
+    across = ((index + 0.5) / SCATTERED + 0.7548776662466927 * zone) % 1.0
+    down = ((turned + 0.5) / SCATTERED + 0.5698402909980532 * zone) % 1.0
+    row_of, column_of = np.divmod(zone, zones[0])
+    return (
+        frozen((column_of + across).ravel()),
+        frozen((row_of + down).ravel()),
+        frozen(np.full(across.size, 1.0 / SCATTERED)),
+    )
+
+
+def only_cloth(geometry: Geometry) -> np.int64:
+    """The cloth's patch where it is flat and a single one, else -1."""
+    cloth = np.flatnonzero(geometry.role == SCREEN)
+    return np.int64(cloth[0] if len(cloth) == 1 and not geometry.relief else -1)
+
+
+def blank_samples(
+    count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray
+) -> LitScreen:
+    """Samples that nothing has landed on yet: `count` of them, all zero, patch -1; the rest as LitScreen has it."""
+    return LitScreen(
+        place=np.zeros((count, 3)),
+        right=np.zeros((count, 3)),
+        up=np.zeros((count, 3)),
+        normal=np.zeros((count, 3)),
+        source=np.zeros((count, 3)),
+        flux=np.zeros(count),
+        patch=np.full(count, -1, np.int32),
+        first=first,
+        side=side,
+        zone_place=zone_place,
+        zone_size=zone_size,
+    )
+
+
+def land_all(
+    geometry: Geometry, projector: Projector, right: np.ndarray, up: np.ndarray, weight: np.ndarray, lit: LitScreen
+) -> None:
+    """Write all samples of `lit`: the rays of raster places right, up (n,) [m], each for `weight` (n,) [m2]. Source: `land`."""
+    zones = {name: read_only(getattr(lit, name)) for name in ("first", "side", "zone_place", "zone_size")}
+    read = read_only((geometry, projector, right, up, weight))
+    land(*read, lit._replace(**zones), only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
+
+
+def is_steep(geometry: Geometry) -> bool:
+    """True for cloth with folds steeper than GENTLE [1], which must be sampled finely wherever it is seen from.
+
+    Source: `GENTLE`.
+    """
+    return bool(geometry.relief) and float(geometry.relief.reach[2]) > GENTLE
+
+
+def light_the_screen(
+    geometry: Geometry,
+    projector: Projector,
+    *,
+    zones: tuple[int, int] = (ZONES_RIGHT, ZONES_UP),
+    levels: tuple[int, ...] = LEVELS,
+) -> LitScreen:
+    """Flux samples of the white picture at all levels, places [m], flux [lm].
+
+    zones    zones across and down
+    levels   Gauss points a side of a zone, rising
+    returns  LitScreen; per zone and level side^2 samples whose weights integrate the raster exactly, and on flat cloth
+             SCATTERED more
+    Source: Gauss-Legendre product rule on each zone.
+    """
+    left, _, _, top = projector.picture
+    width = (projector.picture[1] - left) / zones[0]
+    height = (top - projector.picture[2]) / zones[1]
+    steep = is_steep(geometry)
+    if steep:
+        levels = _levels_for_steep_folds(geometry, levels, max(width, height))
+    across, down, share, first = unit_samples(zones, levels)
+    scattered = NO_SCATTERED
+    if not geometry.relief:
+        scattered = frozen(np.array([len(across), SCATTERED]))
+        across, down, share = map(np.concatenate, zip((across, down, share), scattered_samples(zones), strict=True))
+    right, up, weight, done = left + width * across, top - height * down, width * height * share, len(share)
+    lit = blank_samples(
+        done,
+        first=first,
+        side=frozen(np.array(levels)),
+        zone_place=np.zeros((zones[0] * zones[1], 3)),
+        zone_size=frozen(np.array([max(width, height)])),
+    )
+    land_all(geometry, projector, right, up, weight, lit)
+    lit = lit._replace(scattered=scattered)
+    count = levels[0] ** 2  # the middle of a zone: the mean of its samples at the coarsest level
+    lit.zone_place[:] = lit.place[: len(lit.zone_place) * count].reshape(-1, count, 3).mean(axis=1)
+    if geometry.relief and not steep:
+        average_over_folds(geometry, projector, lit, zones)
+    return LitScreen(*(frozen(a) for a in lit))
+
+
+def _levels_for_steep_folds(geometry: Geometry, levels: tuple[int, ...], zone_m: float) -> tuple[int, ...]:
+    """The levels that resolve folds by six samples a wave or, failing that, the finest one.
+
+    Steep folds hide parts of themselves from surfaces beside the screen, so mean normals will not do for them.
+    """
+    wave = 48.0 * float(geometry.relief.step.max())
+    return tuple(side for side in levels if zone_m / side <= wave / 6.0) or (levels[-1],)
+
+
+def average_over_folds(geometry: Geometry, projector: Projector, lit: LitScreen, zones: tuple[int, int]) -> None:
+    """Give each sample of a folded cloth the flux [lm] and mean normal of the part of the picture it stands for.
+
+    What a sample sends is linear in flux x normal for a diffuse cloth, so folds finer than the samples are kept; for a lobe the
+    mean of the slopes is taken, right to second order in slope / half-gain angle.
+    Source: derived; each Gauss point stands for the share of its zone that its weight is.
+    """
+    left, right, bottom, top = projector.picture
+    step = 6.0 * float(geometry.relief.step.max())  # an eighth of a wave
+    columns, rows = (max(24, int(np.ceil(size / step))) for size in (right - left, top - bottom))
+    row_of, column_of = np.divmod(np.arange(columns * rows), columns)
+    cell = (right - left) / columns, (top - bottom) / rows
+    part = blank_samples(columns * rows, first=lit.first, side=lit.side, zone_place=lit.zone_place, zone_size=lit.zone_size)
+    across, upward = left + cell[0] * (column_of + 0.5), top - cell[1] * (row_of + 0.5)
+    weight = np.full(columns * rows, cell[0] * cell[1])
+    land_all(geometry, projector, across, upward, weight, part)
+    lumens = np.concatenate([part.flux[:, None], part.flux[:, None] * part.normal], axis=1).reshape(rows, columns, 4)
+    whole = np.zeros((rows + 1, columns + 1, 4))  # sums from the top left corner: a part's sum is four of its entries
+    whole[1:, 1:] = lumens.cumsum(axis=0).cumsum(axis=1)
+    for side, first in zip(lit.side, lit.first, strict=True):
+        edge = np.concatenate([[0.0], np.cumsum(0.5 * np.polynomial.legendre.leggauss(int(side))[1])])
+        sums: np.ndarray = whole
+        for axis, (many, count) in enumerate(((rows, zones[1]), (columns, zones[0]))):
+            at = np.append(np.add.outer(np.arange(count), edge[:-1]).ravel(), count) * many / count
+            low = np.minimum(at.astype(int), many - 1)
+            share = (at - low).reshape((-1, 1, 1) if axis == 0 else (1, -1, 1))
+            sums = np.diff((1.0 - share) * sums.take(low, axis) + share * sums.take(low + 1, axis), axis=axis)
+        sums = sums.reshape(zones[1], side, zones[0], side, 4).transpose(0, 2, 1, 3, 4).reshape(-1, 4)
+        some = np.arange(int(first), int(first) + len(sums))
+        lit.flux[some] = sums[:, 0]
+        lit_up = some[sums[:, 0] > 0.0]
+        lit.normal[lit_up] = sums[sums[:, 0] > 0.0, 1:] / sums[sums[:, 0] > 0.0, :1]
+        turn_frames(projector, lit, lit_up)
+
+
+@kernel
+def turn_frames(projector, lit, some):
+    """Turn the frame and the lens's direction [1] of samples `some` to their (mean) normals. Source: `screen_tangents`."""
+    for k in range(some.shape[0]):
+        i = some[k]
+        n = unit(row(lit.normal, i))
+        a, b = screen_tangents(n)
+        w = to_local(unit(sub(triple(projector.lens), row(lit.place, i))), a, b, n)
+        for j in range(3):
+            lit.right[i, j] = a[j]
+            lit.up[i, j] = b[j]
+            lit.source[i, j] = w[j]

@@ -1,0 +1,120 @@
+"""Folded cloth that lights itself: the projector's own light on cloth which a path comes upon straight from cloth.
+
+The wall map holds the light that cloth sends to the room, but has no nodes on the cloth; so a path that goes from cloth to cloth
+asks for the projector's light where it lands. For a flat screen there are no such paths, and this is compiled to nothing.
+Where paths begin on the cloth, such light is rare and bright, and drowned all else in noise: it is summed there over even points
+of the narrow band of directions that can meet the cloth again, without random numbers.
+"""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba.extending import overload
+
+from ...materials.fabric import FabricArrays
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
+from .displaced_screen import hit_relief, normal_on, place_at
+from .geometry import SCREEN, STACK, Geometry, nearest_hit
+from .ledger import PLACES, Starts
+from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
+
+
+def own_light(geometry, beam, fabric, ledger, m, i, before, place):
+    """Radiance [cd/m2] that hit i, the path's m-th, at `place` on the cloth sends to `before` of a white picture, and its zone.
+
+    beam     the Projector, or an empty tuple where the cloth cannot light itself
+    returns  0 unless `before` lies on the cloth as well (m = 0: the start)
+    Source: L = f_r E, the direction to it drawn by the cosine law.
+    """
+    return _own_light(geometry, beam, fabric, ledger, m, i, before, place) if len(beam) else (0.0, 0)
+
+
+@kernel(allocates=True)
+def _own_light(geometry, beam, fabric, ledger, m, i, before, place):
+    if m > 0 and geometry.role[ledger.patch[i - 1]] != SCREEN:
+        return 0.0, 0
+    patch = np.int64(ledger.patch[i])
+    return sent_back(
+        geometry, beam, fabric, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, place, before, np.empty(STACK, np.int32)
+    )
+
+
+@kernel
+def sent_back(geometry, beam, fabric, patch, u, v, place, before, stack):
+    """Radiance [cd/m2] of the white picture that cloth at u, v of its patch, at `place`, sends to `before`, and its zone.
+
+    Source: L = f_r E.
+    """
+    n = normal_on(geometry, patch, u, v)
+    lux = illuminance_lx(beam, place, n)
+    if lux <= 0.0 or in_shadow(geometry, beam, place, patch, stack):
+        return 0.0, 0
+    right, up = screen_tangents(n)
+    source = to_local(unit(sub(triple(beam.lens), place)), right, up, n)
+    value = fabric_value(fabric, source, to_local(unit(sub(before, place)), right, up, n))
+    across, upward, _ = raster_place(beam, place)
+    return value * lux, zone_of(beam, across, upward)
+
+
+@overload(own_light)
+def _own_light_of(geometry, beam, fabric, ledger, m, i, before, place):
+    if beam.count == 0:
+        return lambda geometry, beam, fabric, ledger, m, i, before, place: (0.0, np.int64(0))
+    return lambda geometry, beam, fabric, ledger, m, i, before, place: _own_light(
+        geometry, beam, fabric, ledger, m, i, before, place
+    )
+
+
+BAND_POINTS = 1024
+_GOLDEN = 0.6180339887498949
+_OTHER, _THIRD = 0.7548776662466927, 0.5698402909980532  # shifts from start to start; Roberts' plane sequence (from memory)
+
+
+@kernel
+def band_light(geometry, beam, fabric, starts, seats, zone, band, stack, out):
+    """Add what the projector's light does by way of cloth and cloth into out (S, T, 2K) [cd/m2], before the tint of either.
+
+    seats (S, T, 3), zone (zones, K) as in walk;  band  greatest sine of the elevation at which cloth meets cloth
+    Rows K .. 2K - 1: what every second point changed. Points: a Kronecker sequence over the band, even in sin^2 and
+    azimuth, so that each counts alike under the cosine law.
+    Source: cos / pi integrates to band^2 over the band; derived.
+    """
+    kinds = zone.shape[1]
+    for s in range(starts.place.shape[0]):
+        start, skip = row(starts.place, s), np.int64(starts.patch[s])
+        right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
+        for j in range(BAND_POINTS):
+            rise = band * band * (j + (s * _OTHER) % 1.0) / BAND_POINTS
+            turn = 2.0 * math.pi * (((j + 1) * _GOLDEN + s * _THIRD) % 1.0)
+            flat = math.sqrt(1.0 - rise)
+            local = (flat * math.cos(turn), flat * math.sin(turn), math.sqrt(rise))
+            direction = to_world(local, right, up, normal)
+            reach, patch, u, v = hit_relief(geometry.relief, start, direction, skip, math.inf)
+            if reach < 0.0 or nearest_hit(geometry, start, direction, skip, stack)[1] != patch:
+                continue
+            found, lit = sent_back(
+                geometry, beam, fabric, patch, u, v, place_at(geometry, patch, u, v), start, stack
+            )
+            for seat in range(seats.shape[1]):
+                value = math.pi * fabric_value(fabric, local, row(seats[s], seat)) * found * band * band / BAND_POINTS
+                for k in range(kinds):
+                    out[s, seat, k] += value * zone[lit, k]
+                    out[s, seat, kinds + k] += value * zone[lit, k] * (1.0 if j % 2 else -1.0)
+
+
+def light_of_starts(
+    geometry: Geometry, beam: Projector, fabric: FabricArrays, starts: Starts, seats: np.ndarray, zone: np.ndarray
+) -> np.ndarray:
+    """Luminance (S, T, 2K) [cd/m2] that the projector's light has by way of cloth and cloth at the starts, towards each seat.
+
+    zone     (zones, K) as in Lighting;  returns  the last K what half the points say otherwise; before the tint of either hit
+    Source: `band_light`; elevation over the cloth there is at most twice the steepest slope's angle.
+    """
+    out = np.zeros((*seats.shape[:2], 2 * zone.shape[1]))
+    steepest = 2.0 * math.atan(1.1 * float(geometry.relief.reach[2]))  # the smooth cloth may be steeper than its triangles
+    band = math.sin(min(steepest, 0.5 * math.pi))
+    band_light(geometry, beam, fabric, starts, seats, zone, band, np.empty(STACK, np.int32), out)
+    return out

@@ -1,0 +1,90 @@
+"""The whole picture from its 25 gathering points: direct light exactly on a fine grid, returned light interpolated."""
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from ..light.direct import cloth_points, direct_light, directions_to
+from .flatten import SceneArrays
+from .interpolation import Surface, through
+from .places import EDGE_INSET
+from .solver import Points
+
+COLUMNS, ROWS = 64, 36
+GRID = slice(0, COLUMNS * ROWS)  # the grid's places in a Field
+EDGES = slice(GRID.stop, GRID.stop + 2)  # left and right of the middle, EDGE_INSET of the picture's width in from its edges
+EXTREMES = slice(EDGES.stop, None)  # for each seat the places of its least and greatest direct luminance
+
+
+class Field(NamedTuple):
+    """Places on the picture: a fine grid, two near its side edges, and where each seat has its least and greatest direct luminance.
+
+    right, up  (n,) [m] from the screen's centre; GRID is COLUMNS x ROWS, row by row from the top, EDGES left and right as seen,
+               EXTREMES two for each seat
+    gain       (n, T) towards each seat for the projector's light [1];  direct_lx (n,) illuminance of the white picture [lx]
+    surface    takes the returned light at the 25 points to each place, and bounds what that may be wrong by
+    """
+
+    right: np.ndarray
+    up: np.ndarray
+    gain: np.ndarray
+    direct_lx: np.ndarray
+    surface: Surface
+
+
+def picture_field(arrays: SceneArrays, points: Points) -> Field:
+    """Field of a scene's picture.
+
+    points   the 25 points of the same scene
+    returns  Field, places [m]
+    raises   ValueError where no place of the picture lies on the cloth
+    Source: interpolation.py for the returned light; the direct light, whose edges are sharp, is exact.
+    """
+    left, right, bottom, top = arrays.projector.picture
+    row, column = np.divmod(np.arange(COLUMNS * ROWS), COLUMNS)
+    across = left + (right - left) * (column + 0.5) / COLUMNS
+    upward = top - (top - bottom) * (row + 0.5) / ROWS
+    extreme = [_extremes(arrays, seat, across, upward) for seat in range(len(arrays.eyes))]
+    inset, half_way = EDGE_INSET * (right - left), 0.5 * (bottom + top)
+    across = np.concatenate([across, [left + inset, right - inset], [place[0] for pair in extreme for place in pair]])
+    upward = np.concatenate([upward, [half_way, half_way], [place[1] for pair in extreme for place in pair]])
+    cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
+    gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes), arrays.fabric)
+    places = np.stack([across, upward], axis=1)
+    surface = through(np.stack([points.right, points.up], axis=1) / (right - left), places / (right - left))
+    return Field(across, upward, gain, lux, surface)
+
+
+def _direct(arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray) -> np.ndarray:
+    """Direct luminance factor x illuminance of places towards one seat; NaN where the light misses the cloth."""
+    cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
+    gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes[seat : seat + 1]), arrays.fabric)
+    return np.where(cloth.patch >= 0, gain[:, 0] * lux, np.nan)
+
+
+def _extremes(
+    arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Places on the cloth of the least and greatest direct luminance towards a seat, edges of the picture included.
+
+    Source: grid search, then a 5 x 5 pattern round the best place, halved 20 times; the edge belongs to the picture.
+    """
+    left, right, bottom, top = arrays.projector.picture
+    x, y = np.meshgrid(np.linspace(left, right, 33), np.linspace(bottom, top, 19))
+    across, upward = np.concatenate([across, x.ravel()]), np.concatenate([upward, y.ravel()])
+    inset = 1e-9 * (right - left)
+    across, upward = np.clip(across, left + inset, right - inset), np.clip(upward, bottom + inset, top - inset)
+    value = _direct(arrays, seat, across, upward)
+    found = []
+    for sign in (-1.0, 1.0):
+        best = int(np.nanargmax(sign * value))
+        place, step = (across[best], upward[best]), np.array([right - left, top - bottom]) / 32
+        dx, dy = (a.ravel() for a in np.meshgrid([-1, -0.5, 0, 0.5, 1], [-1, -0.5, 0, 0.5, 1]))
+        for _ in range(20):
+            some_x = np.clip(place[0] + step[0] * dx, left + inset, right - inset)
+            some_y = np.clip(place[1] + step[1] * dy, bottom + inset, top - inset)
+            k = int(np.nanargmax(sign * _direct(arrays, seat, some_x, some_y)))
+            place, step = (some_x[k], some_y[k]), step * 0.5
+        found.append((float(place[0]), float(place[1])))
+    return found[0], found[1]

@@ -1,0 +1,111 @@
+"""The very first run compiles for most of its time: a second process compiles walk and tracing while the first does the rest.
+
+numba compiles under one lock a process, so threads do not help. Both processes write into the same folder of kernels;
+whoever comes first to a kernel stores it, and what is stored is the same. If the second process fails, the first compiles all, and
+says so in one line: it is a fault of ours or of the machine that only costs time.
+
+Run: python -m halfgain.simulate.first_run SCENE
+"""
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import BinaryIO
+
+import numpy as np
+
+from ...materials.kernels.jit import not_kept_yet
+from ...scenes.load import load_scene
+from ..light.ledger import Ledger, Starts, trace
+from ..light.mapgrid import make_grid
+from ..light.screen_samples import blank_samples
+from ..light.walk import Lighting, walk, walk_scrambles
+from .flatten import flatten
+from .solver import colour_channels, traced_pictures
+
+LONGEST_WAIT_S = 120.0
+_TOLD_BYTES = 4096  # of what the second process says
+
+
+@contextmanager
+def compiling_beside(
+    scene: str, *, threads: int, tell: Callable[[str], None] = lambda _: None
+) -> Iterator[Callable[[], None]]:
+    """Starts the second process where nothing is compiled yet; gives a function that waits for it.
+
+    scene    as the command got it
+    threads  that may be used: with one, nothing is started
+    tell     hears in words when the second process was of no use; the run goes on without it
+    """
+    if threads < 2 or not sys.executable or not not_kept_yet(walk_scrambles):
+        yield lambda: None
+        return
+    command = [sys.executable, "-m", "halfgain.simulate.measuring.first_run", scene]
+    try:
+        said = tempfile.TemporaryFile()  # noqa: SIM115
+        other = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=said)
+    except OSError as fault:
+        tell(f"no second process to compile beside this one: {fault}")
+        yield lambda: None
+        return
+
+    def wait() -> None:
+        try:
+            other.wait(LONGEST_WAIT_S)
+        except subprocess.TimeoutExpired:
+            other.kill()
+            other.wait()
+        if other.returncode:
+            left = f"left with status {other.returncode}{_last(said)}"
+            tell(f"the process that compiles beside this one {left}; all is compiled here")
+
+    try:
+        yield wait
+    finally:
+        other.kill()  # no effect on one that has ended
+        other.wait()
+        said.close()
+
+
+def _last(said: BinaryIO) -> str:
+    """The last line of what a process said, in brackets."""
+    said.seek(max(0, said.seek(0, os.SEEK_END) - _TOLD_BYTES))
+    lines = said.read().decode(errors="replace").split("\n")
+    last = next((line.strip() for line in reversed(lines) if line.strip()), "")
+    return f" ({last})" if last else ""
+
+
+def compile_walk(scene: str) -> None:
+    """Compile walk and tracing for a scene: one path from a place without directions, so that it meets nothing.
+
+    The walk comes first: it takes longest. Both see arrays of the kinds that the true run has.
+
+    Source: types alone decide what numba compiles; a test holds that the true run finds the very kernel.
+    """
+    arrays = flatten(load_scene(scene))
+    geometry, seats = arrays.geometry, len(arrays.eyes)
+    grid = make_grid(geometry, arrays.projector, cells=4, shell=True)
+    none = np.zeros(0, np.int64)
+    start = blank_samples(1, first=none, side=none, zone_place=np.zeros((0, 3)), zone_size=np.zeros(1))
+    lighting = Lighting(
+        node_lx=np.zeros((len(grid.place), 2)), zone=traced_pictures(),
+        beam=arrays.projector if geometry.relief else (),
+    )  # fmt: skip
+    ledger = Ledger(
+        paths=np.array([1]), survival=np.array([0.6]), first=np.zeros(1, np.int64), hits=np.zeros(1, np.uint8),
+        patch=np.zeros(0, np.int32), u=np.zeros(0, np.uint16), v=np.zeros(0, np.uint16),
+    )  # fmt: skip
+    starts = Starts(start.place, start.right, start.up, start.normal, start.patch)
+    walk(
+        geometry, starts, np.zeros((1, seats, 3)), grid, lighting, colour_channels(arrays), arrays.fabric, ledger,
+        (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
+    )  # fmt: skip
+    trace(geometry, starts, seed=0, scrambles=1, low_path=0, paths=1, survival=0.5)
+
+
+if __name__ == "__main__":
+    compile_walk(sys.argv[1])

@@ -1,0 +1,165 @@
+"""A checked scene, lowered once into read-only arrays: the only place where the kernels' numbers are made."""
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from ...materials.fabric import FabricArrays
+from ...scenes.cloth.cloth import Cloth
+from ...scenes.cloth.surface import cloth_of
+from ...scenes.geometry import Raster, picture, raster, screen_frame, to_inside
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.model import SURFACES, Scene
+from ...scenes.recheck import check_scene
+from ..light.geometry import DIFFUSE, SCREEN, Geometry
+from ..light.mesh import make_relief
+from ..light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
+from ..light.projector import Projector, beam_meets
+
+BORDER, SCREEN_NAME = "border", "screen"
+
+
+class SceneArrays(NamedTuple):
+    """What the light code needs of a scene, in the inside frame, metres.
+
+    surfaces     names of the surfaces, in the order of `reflectance`: six walls, objects, border, screen
+    reflectance  (surfaces, 3) linear RGB [1]; the screen's row is not used
+    eyes         (seats, 3) [m]
+    objects      True when anything stands in the room
+    half_gain_deg  half-gain angle of the fabric [deg], 90 for a diffuse one: how fine its light must be sampled
+    """
+
+    geometry: Geometry
+    projector: Projector
+    fabric: FabricArrays
+    surfaces: tuple[str, ...]
+    reflectance: np.ndarray
+    eyes: np.ndarray
+    objects: bool
+    half_gain_deg: float = 90.0
+
+
+def flatten(scene: Scene, cloth: Cloth | None = None) -> SceneArrays:
+    """Arrays of a scene.
+
+    scene    as the loader made it, in [m], [lm] and [deg]; one put together in code is checked here, once
+    cloth    the cloth as it lies [m]; None: as the scene states it, or the typical one of its hang
+    returns  SceneArrays, its arrays read-only
+    raises   SceneErrors for a scene that no file could have made
+    Source: the project's frame, see scenes/geometry.py; ISO/IEC 21118 for light output to illuminance.
+    """
+    check_scene(scene)
+    room = scene.room
+    names = (*SURFACES, *(box.name for box in room.objects), BORDER, SCREEN_NAME)
+    finishes = [room.finish[name] for name in SURFACES] + [box.finish for box in room.objects]
+    reflectance = [finish.reflectance for finish in finishes] + [scene.screen.border_finish.reflectance, (0.0, 0.0, 0.0)]
+    cloth = cloth_of(scene.screen) if cloth is None else cloth
+    eyes = np.array([to_inside(seat.eye_m) for seat in scene.seats], float).reshape(-1, 3)
+    return SceneArrays(
+        geometry=_geometry(scene, names, cloth),
+        projector=_projector(scene, eyes, cloth),
+        fabric=scene.screen.fabric.arrays(),
+        surfaces=names,
+        reflectance=frozen(np.array(reflectance, float)),
+        eyes=frozen(eyes),
+        objects=bool(room.objects),
+        half_gain_deg=scene.screen.fabric.half_gain_deg or 90.0,
+    )
+
+
+def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
+    """Patches of walls, boxes, border and flat cloth, in the order of the surface names; folded cloth is a mesh over the last."""
+    room, half_width = scene.room, scene.room.width_m / 2.0
+    parts, surface, role = [room_shell(room.width_m, room.depth_m, room.height_m)], list(range(6)), [DIFFUSE] * 6
+    for box in room.objects:
+        a, b = np.array(to_inside(box.min_m)), np.array(to_inside(box.max_m))
+        parts.append(box_faces(tuple(np.minimum(a, b)), tuple(np.maximum(a, b))))
+        surface += [names.index(box.name)] * 6
+        role += [DIFFUSE] * 6
+    for strip in _border(scene):
+        parts.append(strip)
+        surface.append(len(names) - 2)
+        role.append(DIFFUSE)
+    parts.append(_cloth(scene))
+    surface.append(len(names) - 1)
+    role.append(SCREEN)
+    corner, edge_u, edge_v = (np.concatenate(pieces) for pieces in zip(*parts, strict=True))
+    return make_geometry(
+        corner=corner,
+        edge_u=edge_u,
+        edge_v=edge_v,
+        triangle=np.zeros(len(corner)),
+        surface=np.array(surface),
+        role=np.array(role),
+        box=np.array([[-half_width, -room.depth_m, 0.0], [half_width, 0.0, room.height_m]]),
+        relief=() if cloth.flat else make_relief(cloth, screen_frame(scene), len(corner) - 1),
+    )
+
+
+def _cloth(scene: Scene) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The white area as one flat patch facing the seats: right x up = normal."""
+    frame, screen = screen_frame(scene), scene.screen
+    right, up = np.array(frame.right) * screen.width_m, np.array(frame.up) * screen.height_m
+    return rectangle(tuple(np.array(frame.centre) - 0.5 * right - 0.5 * up), tuple(right), tuple(up))
+
+
+def _border(scene: Scene) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
+    """Four strips round the white area in the screen's plane; none for a border of no width."""
+    frame, screen = screen_frame(scene), scene.screen
+    b, w, h = screen.border_m, screen.width_m, screen.height_m
+    if b <= 0.0:
+        return []
+    right, up, centre = np.array(frame.right), np.array(frame.up), np.array(frame.centre)
+
+    def strip(left: float, bottom: float, width: float, height: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        return rectangle(tuple(centre + left * right + bottom * up), tuple(width * right), tuple(height * up))
+
+    return [
+        strip(-w / 2 - b, -h / 2 - b, w + 2 * b, b),
+        strip(-w / 2 - b, h / 2, w + 2 * b, b),
+        strip(-w / 2 - b, -h / 2, b, h),
+        strip(w / 2, -h / 2, b, h),
+    ]
+
+
+def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> Projector:
+    """Illuminance at the raster's centre from the nine-point light output, and the beam's frame."""
+    projector, frame = scene.projector, screen_frame(scene)
+    area, seen = raster(scene), picture(scene)
+    fall = 1.0 - projector.corner_to_centre
+    half_width, half_height = 0.5 * area.width_m, 0.5 * area.height_m
+    # ISO 21118: lumens = mean illuminance of the middles of a 3 x 3 grid x area; E(r) = Ec (1 - fall r^2), r = 1 at the corner
+    nine = [(x, y) for x in (-2 / 3, 0.0, 2 / 3) for y in (-2 / 3, 0.0, 2 / 3)]
+    corner = half_width**2 + half_height**2
+    mean = float(np.mean([1.0 - fall * ((x * half_width) ** 2 + (y * half_height) ** 2) / corner for x, y in nine]))
+    lumens = projector.light_output_lm * (1.0 if projector.in_use is None else projector.in_use)
+    spills = (
+        not cloth.flat  # rays may pass the edges of a cloth that stands out
+        or area.left_m < seen.left_m - 1e-9
+        or area.right_m > seen.right_m + 1e-9
+        or area.bottom_m < seen.bottom_m - 1e-9
+        or area.top_m > seen.top_m + 1e-9
+    )
+    return Projector(
+        lens=frozen(np.array(to_inside(projector.lens_m), float)),
+        frame=frozen(np.array([frame.centre, frame.right, frame.up, frame.normal], float)),
+        raster=frozen(np.array([area.left_m, area.right_m, area.bottom_m, area.top_m])),
+        picture=frozen(np.array([seen.left_m, seen.right_m, seen.bottom_m, seen.top_m])),
+        light=frozen(np.array([lumens / area.area_m2 / mean, fall, corner])),
+        heads=frozen(eyes),
+        flags=frozen(np.array(_beam_flags(scene, eyes, area, spills), np.uint8)),
+    )
+
+
+def _beam_flags(scene: Scene, eyes: np.ndarray, area: Raster, spills: bool) -> tuple[bool, bool]:
+    """Whether light can fall outside the white area, and whether an object or a head may stand in the beam."""
+    frame = screen_frame(scene)
+    centre, right, up = (np.array(v, float) for v in (frame.centre, frame.right, frame.up))
+    sides = [(area.left_m, area.bottom_m), (area.right_m, area.bottom_m), (area.right_m, area.top_m), (area.left_m, area.top_m)]
+    corners = np.array([centre + a * right + b * up for a, b in sides])
+    ends = np.array([[to_inside(box.min_m), to_inside(box.max_m)] for box in scene.room.objects], float).reshape(-1, 2, 3)
+    low = np.concatenate([ends.min(axis=1), eyes - HEAD_RADIUS_M])
+    high = np.concatenate([ends.max(axis=1), eyes + HEAD_RADIUS_M])
+    met = beam_meets(np.array(to_inside(scene.projector.lens_m), float), corners, low, high, past_screen=spills)
+    return bool(spills or met[: len(ends)].any()), bool(met.any())

@@ -1,0 +1,178 @@
+"""From returned light to what an instrument at each seat would read: luminances, contrasts, wash-out, colour shifts."""
+from __future__ import annotations
+
+import numpy as np
+
+from ...scenes.model import Scene
+from .colour import luminance
+from .estimate import Estimate, estimate
+from .field import Field
+from .flatten import SceneArrays
+from .lens import levels_of
+from .quantities import LIT, QUANTITIES, Precision, Quantity
+from .seat_light import SeatLight
+from .seat_reading import SeatReading, StateReading
+from .solver import BOARD, BOARD_POINTS, CENTRE, NINE, SIDES, WHITE, Points, board_patches
+
+__all__ = ["BOARD_POINTS", "CENTRE", "NINE", "SIDES", "SeatReading", "Seats", "StateReading", "precise_enough", "worst_error"]
+
+
+class Seats:
+    """Readings of every seat from one set of replicates.
+
+    returned      (R + 2, 25, T, surfaces, 2, C) returned light [cd/m2], white and the checkerboard's white patches
+    by_surface    the same;  white, board  (R + 2, 25, T, C) sums over surfaces [cd/m2]
+    direct        (25, T, C) the projector's own light [cd/m2]
+    """
+
+    def __init__(self, scene: Scene, arrays: SceneArrays, points: Points, field: Field, returned: np.ndarray) -> None:
+        self.scene, self.arrays, self.points, self.field = scene, arrays, points, field
+        self.levels = levels_of(scene)
+        self.by_surface = returned
+        total = returned.sum(axis=3)
+        self.white, self.board = total[:, :, :, WHITE], total[:, :, :, BOARD]
+        tint = arrays.fabric.tint if returned.shape[-1] == 3 else np.ones(1)
+        self.direct = (points.gain * points.direct_lx[:, None] / np.pi)[:, :, None] * tint  # (25, T, C)
+        self.tint_luminance = float(luminance(np.asarray(tint)))
+
+    def ambient(self, seat: int | slice, screen_lx: float) -> np.ndarray:
+        """Luminance (25,) [cd/m2] that even light of a screen illuminance [lx] adds towards a seat; (25, T) towards several.
+
+        Source: L = rho(w) E / pi with the fabric's reflectance for even light at the seat's angle.
+        """
+        return screen_lx * self.points.ambient[:, seat] / np.pi * self.tint_luminance
+
+    def board_levels(self, seat: int | slice, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """White and black luminance of the 16 patch centres from pattern and complement, and of the plain pattern's own picture.
+
+        seat     one, or a slice of them: then the seats are the last axis
+        ambient  (16,) or (16, T) luminance added everywhere [cd/m2]
+        returns  three of (R + 2, 16) or (R + 2, 16, T) [cd/m2]
+        Source: light is linear in the picture; the lens's veil is even, the picture need not be.
+        """
+        plain, other = self.levels.board_and_complement(
+            luminance(self.white[:, BOARD_POINTS, seat]), luminance(self.board[:, BOARD_POINTS, seat])
+        )
+        white = luminance(self.direct[BOARD_POINTS, seat])
+        is_white = board_patches().reshape(-1, *(1,) * (white.ndim - 1))
+        black = white * self.levels.black + self.levels.veil * self.even_veil(seat)
+        lit = ambient + white + np.where(is_white, plain, other)
+        dark = ambient + black + np.where(is_white, other, plain)
+        return lit, dark, (ambient + np.where(is_white, white, black) + plain) * np.ones_like(plain)
+
+    def checkerboard(self, seat: int, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+        """Contrast from pattern and complement, and from the plain pattern alone, as replicates (R + 2,) each [1].
+
+        ambient  (16,) luminance added everywhere [cd/m2]
+        Source: ISO/IEC 21118: sum over white patch centres / sum over black ones.
+        """
+        lit, dark, one = self.board_levels(seat, ambient)
+        is_white = board_patches()
+        return lit.sum(axis=1) / dark.sum(axis=1), one[:, is_white].mean(axis=1) / one[:, ~is_white].mean(axis=1)
+
+    def even_veil(self, seat: int | slice) -> np.ndarray:
+        """Luminance (16,) or (16, T) [cd/m2] that the mean illuminance of the patches would have, as the lens's veil has it."""
+        lux = self.points.direct_lx[BOARD_POINTS].mean()
+        return self.points.gain[BOARD_POINTS, seat] * lux / np.pi * self.tint_luminance
+
+    def washout(self, seat: int) -> np.ndarray:
+        """Returned light on black patches by first surface, (R + 2, surfaces, C) [cd/m2]: mean over the 16 centres when black.
+
+        Source: `Levels.board_and_complement`; each centre is black in either the pattern or its complement.
+        """
+        plain, other = self.levels.board_and_complement(self.by_surface[..., WHITE, :], self.by_surface[..., BOARD, :])
+        is_white = board_patches()[:, None, None]
+        return np.where(is_white, other[:, BOARD_POINTS, seat], plain[:, BOARD_POINTS, seat]).mean(axis=1)
+
+    @np.errstate(divide="ignore", invalid="ignore")  # where no light falls a ratio is not a number, and is told as such
+    def reading(self, seat: int, *, judged_only: bool = False) -> SeatReading:
+        """The reading of one seat: all quantities of the registry, in all light states.
+
+        judged_only  those alone that count for the asked error, for asking whether more paths are wanted: a tenth of the work
+        """
+        light = SeatLight(self, seat)
+        wanted = [each for each in QUANTITIES if each.precision is not Precision.NONE or not judged_only]
+        return SeatReading(
+            name=self.scene.seats[seat].name,
+            values={quantity.key: as_estimate(quantity, light) for quantity in wanted},
+            share=dict(zip(self.arrays.surfaces, shares(luminance(light.washout_parts)), strict=True)),
+            states=tuple(self._state(each.name, SeatLight(self, seat, each.screen_lx)) for each in self.scene.lights),
+        )
+
+    @staticmethod
+    def _state(name: str, light: SeatLight) -> StateReading:
+        return StateReading(name, {quantity.key: as_estimate(quantity, light) for quantity in LIT})
+
+    def white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
+        """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]. Source: `Field`."""
+        field = self.field
+        direct = field.gain[:, seat] * field.direct_lx / np.pi * self.tint_luminance
+        return direct + field.surface.at(luminance(self.white[:, :, seat])), direct
+
+    def picture_luminance(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
+        """White and direct luminance (n,) of the field's places towards a seat [cd/m2]. Source: `Field`."""
+        white, direct = self.white_everywhere(seat)
+        return white[0], direct
+
+
+def as_estimate(quantity: Quantity, light: SeatLight) -> Estimate:
+    """A quantity of the registry at a seat, in its own unit."""
+    found = quantity.read(light)
+    return found if isinstance(found, Estimate) else estimate(found)
+
+
+def shares(parts: np.ndarray) -> list[Estimate]:
+    """Share [1] of each part in the sum of all, with a bias bound that lets every part err against all others.
+
+    parts    (R + 2, n) replicates of light that adds up [any unit], at least 0
+    Source: d(a / s) = (da (1 - a/s) - a/s (ds - da)) / s; the maps and fits of different surfaces are wrong independently of each
+    other, and where all moved together a share would hardly change.
+    """
+    whole = parts.sum(axis=1)
+    change = np.abs(parts[0] - parts[-1])
+    found = []
+    for i, moved in enumerate(change):
+        value = _ratio(parts[:, i], whole)
+        apart = moved * (1.0 - value[0]) + value[0] * (change.sum() - moved)
+        bound = float(_ratio(apart, whole[0]))
+        found.append(estimate(value)._replace(bias_bound=bound))
+    return found
+
+
+def _ratio(part: np.ndarray, whole: np.ndarray) -> np.ndarray:
+    """part / whole, 0 where there is nothing to share."""
+    part = np.asarray(part, float)
+    return np.divide(part, whole, out=np.zeros_like(part), where=np.asarray(whole) > 0.0)
+
+
+def precise_enough(readings: list[SeatReading], error: float) -> bool:
+    """True when every reading meets the asked error.
+
+    error   relative standard error of luminances, contrasts and wash-out [1]; shares absolute, u'v' to 0.0005 [1]
+    Source: the project's own scale; wash-out below 1e-6 of white counts as met, least and greatest values are excepted.
+    """
+    return all(worst_error(reading, error) <= error for reading in readings)
+
+
+def worst_error(reading: SeatReading, error: float) -> float:
+    """The largest standard error of a reading [1], on the scale of the asked `error`: that of u'v' is weighed by error / 0.0005.
+
+    Source: see `precise_enough`; how a quantity counts stands in the registry.
+    """
+    dark = reading.washout.value <= 1e-6 * reading.white["centre"].value
+    figures = []
+    for quantity in QUANTITIES:
+        if quantity.precision is Precision.NONE:
+            continue
+        value = reading.values[quantity.key]
+        if quantity.precision is Precision.RELATIVE or (quantity.precision is Precision.OF_WASHOUT and not dark):
+            figures.append(_relative(value))
+        elif quantity.precision is Precision.UV and not dark:
+            figures.append(value.standard_error / 0.0005 * error)
+    figures += [] if dark else [share.standard_error for share in reading.share.values()]
+    figures += [_relative(value) for state in reading.states for value in state.values.values()]
+    return max(figures)
+
+
+def _relative(value: Estimate) -> float:
+    return value.standard_error / abs(value.value) if value.value else 0.0

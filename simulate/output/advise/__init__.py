@@ -1,0 +1,1 @@
+"""How `advise` is told."""

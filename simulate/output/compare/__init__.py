@@ -1,0 +1,1 @@
+"""How `compare` is told."""

@@ -1,0 +1,1 @@
+"""How fabrics, fits and lists of materials are told."""

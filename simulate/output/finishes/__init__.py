@@ -1,0 +1,1 @@
+"""How `finishes` is told."""

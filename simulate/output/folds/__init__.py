@@ -1,0 +1,1 @@
+"""How folds are told: in `measure`, in `flatness`, in one sentence."""

@@ -1,0 +1,1 @@
+"""How `measure` and `explain` are told."""

@@ -1,0 +1,188 @@
+"""One page in plain words: how a seat's luminance and contrast come about, step by step, with the numbers."""
+
+from __future__ import annotations
+
+import math
+
+from ....scenes.geometry import raster
+from ...measuring.estimate import Estimate
+from ...measuring.measure import Measurement
+from ...measuring.readings import SeatReading
+from ..units import figure as digits
+from ..units import foot_lamberts, spread
+
+_WIDTH = 92
+
+
+def explanation(measurement: Measurement, seat: int) -> str:
+    """The page for one seat, plain text of at most 92 columns.
+
+    Every number is the measurement's own; the products shown are those it was made by.
+    """
+    reading = measurement.seats[seat]
+    parts = [
+        _title(measurement, reading),
+        _light(measurement),
+        _screen(measurement, seat),
+        _returned(reading),
+        _white(reading),
+        _black(measurement, reading),
+        _contrast(measurement, reading),
+    ]
+    parts += [_state(reading, i) for i in range(len(reading.states))]
+    parts.append(_foot(measurement))
+    return "\n\n".join("\n".join(part) for part in parts) + "\n"
+
+
+def _wrapped(text: str, indent: int = 3) -> list[str]:
+    from textwrap import wrap
+
+    return [" " * indent + line for line in wrap(text, _WIDTH - indent)]
+
+
+def _row(name: str, value: str, note: str = "") -> str:
+    return f"   {name:<34}{value:>18}   {note}".rstrip()
+
+
+def _with_error(value: Estimate, unit: str) -> str:
+    error = spread(value.standard_error)
+    return f"{digits(value.value)}{f' ± {error}' if error else ''} {unit}".rstrip()
+
+
+def _title(measurement: Measurement, reading: SeatReading) -> list[str]:
+    head = f"{measurement.scene.title}: what the seat “{reading.name}” sees, step by step"
+    return [head, "=" * len(head), "All figures are for the middle of the picture unless said otherwise."]
+
+
+def _light(measurement: Measurement) -> list[str]:
+    scene = measurement.scene
+    projector, area = scene.projector, raster(scene)
+    share = 1.0 if projector.in_use is None else projector.in_use
+    lumens = projector.light_output_lm * share
+    lux = measurement.illuminance_lx["centre"]
+    lines = ["1. How much light lands on the screen"]
+    lines.append(_row("the projector's rated light output", f"{projector.light_output_lm:g} lm"))
+    if projector.in_use is None:
+        lines.append(_row("what is left of it in use", "not stated", "so these are rated, not in-use lumens"))
+    else:
+        lines.append(_row("what is left of it in use", f"x {share:g}", f"= {digits(lumens)} lm (picture mode, zoom, age)"))
+    lines.append(
+        _row("spread over the whole light rectangle", f"/ {area.area_m2:.2f} m²", f"{area.width_m:.2f} x {area.height_m:.2f} m")
+    )
+    mean = lumens / area.area_m2
+    lines.append(_row("gives on average", f"{digits(mean)} lx"))
+    lines.append(
+        _row(
+            "in the middle",
+            f"{digits(lux)} lx",
+            "" if abs(lux / mean - 1) < 0.005 else f"{100 * (lux / mean - 1):+.0f} %: the lens lights its corners less",
+        )
+    )
+    return lines
+
+
+def _screen(measurement: Measurement, seat: int) -> list[str]:
+    reading, geometry, fabric = measurement.seats[seat], measurement.geometry[seat], measurement.scene.screen.fabric
+    lux, direct = measurement.illuminance_lx["centre"], reading.direct["centre"].value
+    lines = ["2. What the screen sends to this seat"]
+    lines += _wrapped(
+        f"The fabric “{fabric.name}” has gain {fabric.gain:g}: how bright it is against a perfect white matt sheet. This seat"
+        f" sits {geometry.distance_m:.2f} m away, {geometry.view_angle_deg:.0f} degrees off the screen's axis; towards it the gain is"
+        f" {geometry.gain:.3g}."
+    )
+    lines.append(_row("illuminance", f"{digits(lux)} lx"))
+    lines.append(_row("x gain towards the seat", f"x {geometry.gain:.3g}"))
+    lines.append(_row("/ pi (a matt sheet spreads its light)", f"/ {math.pi:.3f}"))
+    lines.append(_row("= the picture's own white", f"{digits(direct)} cd/m²", f"{digits(foot_lamberts(direct))} foot-lamberts"))
+    if geometry.hidden_share >= 0.005:
+        lines += _wrapped(f"From this eye {100 * geometry.hidden_share:.0f} % of the screen is hidden by heads or furniture.")
+    return lines
+
+
+def _returned(reading: SeatReading) -> list[str]:
+    white, direct = reading.white["centre"], reading.direct["centre"].value
+    back = white.value - direct
+    share = 100.0 * back / white.value if white.value else 0.0
+    lines = ["3. What the room sends back"]
+    lines += _wrapped(
+        "The picture lights the room, and the room lights the screen. With a white picture this adds"
+        f" {digits(back)} cd/m² ({share:.1f} % of white): unseen in white, but it fills in black."
+    )
+    return lines
+
+
+def _white(reading: SeatReading) -> list[str]:
+    white = reading.white["centre"]
+    lines = ["4. White, as this seat sees it"]
+    lines.append(
+        _row("picture's own + returned light", _with_error(white, "cd/m²"), f"{digits(foot_lamberts(white.value))} foot-lamberts")
+    )
+    lines.append(
+        _row("darkest of nine points / middle", f"{100 * reading.uniformity.value:.0f} %", "evenness of the white picture")
+    )
+    return lines
+
+
+def _black(measurement: Measurement, reading: SeatReading) -> list[str]:
+    projector = measurement.scene.projector
+    lines = ["5. Black"]
+    lines.append(
+        _row(
+            "all-black picture",
+            _with_error(reading.black, "cd/m²"),
+            f"white / {projector.native_contrast:g}, the projector's own",
+        )
+    )
+    lines += _wrapped(
+        "A real picture is seldom all black. With half of it white, as in the checkerboard, the room's share falls on the black"
+        f" parts as well: {_with_error(reading.washout, 'cd/m²')} of wash-out on the mean, and it comes from:"
+    )
+    shares = sorted(reading.share.items(), key=lambda item: -item[1].value)
+    for name, share in shares:
+        if share.value >= 0.005:
+            lines.append(_row(f"  {name}", f"{100 * share.value:.0f} %", f"{digits(share.value * reading.washout.value)} cd/m²"))
+    return lines
+
+
+def _contrast(measurement: Measurement, reading: SeatReading) -> list[str]:
+    projector = measurement.scene.projector
+    lines = ["6. Contrast"]
+    lines.append(
+        _row(
+            "white picture : black picture",
+            f"{digits(reading.full_on_off.value)} : 1",
+            "the projector's own; no paint can change it",
+        )
+    )
+    lines.append(
+        _row(
+            "white : black in one picture",
+            f"{_with_error(reading.checkerboard, '')} : 1",
+            "checkerboard of 4 x 4: what the room leaves",
+        )
+    )
+    if projector.checkerboard_contrast is None:
+        lines += _wrapped("The projector's own checkerboard contrast is not stated, so this is the room's limit: an upper bound.")
+    else:
+        lines += _wrapped(f"In a perfectly black room this projector would reach {projector.checkerboard_contrast:g} : 1.")
+    return lines
+
+
+def _state(reading: SeatReading, index: int) -> list[str]:
+    state = reading.states[index]
+    ambient = state.white.value - reading.white["centre"].value
+    lines = [f"{7 + index}. With “{state.name}”"]
+    lines.append(_row("the lamps or windows add", f"{digits(ambient)} cd/m²", "to white and black alike"))
+    lines.append(_row("white", _with_error(state.white, "cd/m²")))
+    lines.append(_row("black", _with_error(state.black, "cd/m²")))
+    lines.append(_row("white picture : black picture", f"{digits(state.full_on_off.value)} : 1"))
+    lines.append(_row("white : black in one picture", f"{digits(state.checkerboard.value)} : 1"))
+    return lines
+
+
+def _foot(measurement: Measurement) -> list[str]:
+    lines = [
+        f"± is one standard error ({measurement.paths:,} light paths, seed {measurement.seed}); no ± means exact for this model.",
+        f"Scene hash {measurement.scene.sha256[:12]}. A model's estimates, no certificate.",
+    ]
+    return lines

@@ -1,0 +1,1 @@
+"""How `sound` is told."""
