@@ -4,7 +4,7 @@ numba compiles under one lock a process, so threads do not help. Both processes 
 whoever comes first to a kernel stores it, and what is stored is the same. If the second process fails, the first compiles all, and
 says so in one line: it is a fault of ours or of the machine that only costs time.
 
-Run: python -m halfgain.simulate.first_run SCENE
+Run: python -m halfgain.simulate.measuring.first_run SCENE
 """
 from __future__ import annotations
 

@@ -217,7 +217,7 @@ def test_ctrl_c_stops_at_once_and_leaves_nothing(tmp_path: Path, threads: str) -
     # a test run in the background hands its children an ignored Ctrl-C: the child takes the usual handler back
     begin = (
         "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)\n"
-        "import halfgain.simulate.measure as m; real = m.returned_light\n"
+        "import halfgain.simulate.measuring.measure as m; real = m.returned_light\n"
         "def told(*a, **k):\n    print('tracing', flush=True)\n    return real(*a, **k)\n"
         "m.returned_light = told\nfrom halfgain.simulate.command.app import main; main()"
     )

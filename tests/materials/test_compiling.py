@@ -17,8 +17,8 @@ PROGRAM = """
 import sys
 import numpy as np
 from pathlib import Path
-from halfgain.materials.compiling import compiled
-from halfgain.materials.kernel_cache import KernelCache
+from halfgain.materials.kernels.compiling import compiled
+from halfgain.materials.kernels.cache import KernelCache
 
 options = {"nogil": True, "error_model": "numpy", "_nrt": False}
 
@@ -46,7 +46,7 @@ except ValueError as fault:
 
 GAINS = """
 import numpy as np
-from halfgain.materials.brdf import fabric_gains
+from halfgain.materials.lobes.brdf import fabric_gains
 from halfgain.materials.library import load_library
 
 rng = np.random.default_rng(5)
@@ -63,7 +63,7 @@ def test_a_kernel_gives_the_same_bits_as_compiled_by_numba_alone(tmp_path: Path)
     told = [
         subprocess.run([sys.executable, "-c", f"{start}\n{GAINS}"], capture_output=True, text=True, check=True, env=env).stdout
         for env, start in (
-            (None, ""), (apart, "from halfgain.materials import compiling; compiling._NEEDED += ('none',)")
+            (None, ""), (apart, "from halfgain.materials.kernels import compiling; compiling._NEEDED += ('none',)")
         )
     ]  # fmt: skip
     assert told[0].splitlines()[:-1] == told[1].splitlines()[:-1]
@@ -97,7 +97,7 @@ def test_an_unknown_numba_compiles_its_own_way(monkeypatch: pytest.MonkeyPatch) 
 def test_whatever_fails_in_the_machinery_is_compiled_numbas_way(broken: str) -> None:
     # As in a release of numba whose inner names are the same but want other arguments. Expected: the value, and one line
     program = (
-        f"from halfgain.materials import compiling\n{broken}\nfrom halfgain.materials.compiling import compiled\n"
+        f"from halfgain.materials.kernels import compiling\n{broken}\nfrom halfgain.materials.kernels.compiling import compiled\n"
         "options = {'nogil': True, 'error_model': 'numpy', '_nrt': False, 'forceinline': False}\n"
         "inner = compiled(lambda x: x + 1.0, options)\n"
         "outer, other = compiled(lambda x: 2.0 * inner(x), options), compiled(lambda x: 3.0 * inner(x), options)\n"

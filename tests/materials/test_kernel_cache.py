@@ -206,7 +206,7 @@ def test_what_another_user_owns_is_not_read(tmp_path: Path, monkeypatch: pytest.
 def test_the_second_place_is_closed_to_others_and_a_foreign_one_is_not_taken(tmp_path: Path) -> None:
     program = (
         "import os, sys, tempfile\n"
-        "from halfgain.materials.kernel_folder import Refused, kernel_folder\n"
+        "from halfgain.materials.kernels.folder import Refused, kernel_folder\n"
         "os.umask(0); os.setgid(65534); os.setuid(65534); tempfile.tempdir = sys.argv[1]\n"
         "try: place = kernel_folder(); print(place, oct(place.stat().st_mode & 0o777))\n"
         "except Refused as fault: print('refused', fault)\n"

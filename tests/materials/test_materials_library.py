@@ -222,7 +222,7 @@ def test_lines_of_keys_in_every_toml_form():
 
 def test_import_brings_no_heavy_scipy_module():
     program = (
-        "import sys, halfgain.materials.library, halfgain.materials.brdf\n"
+        "import sys, halfgain.materials.library, halfgain.materials.lobes.brdf\n"
         "halfgain.materials.library.load_library()\n"
         "print([m for m in sys.modules if m in ('scipy.integrate', 'scipy.optimize', 'scipy.special', 'scipy.stats')])"
     )

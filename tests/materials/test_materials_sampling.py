@@ -99,8 +99,8 @@ def test_kernels_refuse_to_be_written_to():
 
 def test_kernels_give_the_same_numbers_uncompiled():
     program = (
-        "from halfgain.materials.solve import fabric_from_pair as f\n"
-        "from halfgain.materials.brdf import *\n"
+        "from halfgain.materials.solving.solve import fabric_from_pair as f\n"
+        "from halfgain.materials.lobes.brdf import *\n"
         "out = []\n"
         "for kind, albedo in (('angular-reflective', .8), ('retro-reflective', .98), ('angular-reflective', .3)):\n"
         "    a = f(name='x', gain=1.5, half_gain_deg=35, kind=kind, albedo=albedo).arrays()\n"
