@@ -1,4 +1,5 @@
 """The documentation: API reference from docstrings, gallery from the example scripts. Build: sphinx-build .docs out/docs"""
+
 from importlib import metadata
 
 from matplotlib.figure import Figure
@@ -7,9 +8,19 @@ from sphinx_gallery.scrapers import figure_rst
 project = "halfgain"
 author = "the halfgain developers"
 release = version = metadata.version("halfgain")
-extensions = ["sphinx.ext.autodoc", "sphinx.ext.autosummary", "sphinx.ext.napoleon", "sphinx.ext.viewcode", "sphinx_gallery.gen_gallery"]
+extensions = [
+    "sphinx.ext.autodoc",
+    "sphinx.ext.autosummary",
+    "sphinx.ext.napoleon",
+    "sphinx.ext.viewcode",
+    "sphinx_gallery.gen_gallery",
+]
 html_theme = "alabaster"
-html_theme_options = {"description": "projection screens judged by light simulation", "fixed_sidebar": True, "page_width": "1080px"}
+html_theme_options = {
+    "description": "projection screens judged by light simulation",
+    "fixed_sidebar": True,
+    "page_width": "1080px",
+}
 exclude_patterns = ["gallery/*.ipynb"]
 autosummary_generate = True
 autodoc_typehints = "description"
@@ -44,7 +55,9 @@ def _as_written(app, what, name, obj, options, lines):
     """Paragraphs that list names and what they are, two blanks apart, keep their lines; the rest is ordinary text."""
     paragraphs, found = "\n".join(lines).split("\n\n"), []
     for paragraph in paragraphs:
-        listed = any("  " in line.strip() for line in paragraph.splitlines()) and "----" not in paragraph and "::" not in paragraph
+        listed = (
+            any("  " in line.strip() for line in paragraph.splitlines()) and "----" not in paragraph and "::" not in paragraph
+        )
         plain = paragraph.replace("`", "``") if listed else paragraph
         found.append("\n".join(f"| {line.strip()}" for line in plain.splitlines()) if listed else paragraph)
     lines[:] = [*"\n\n".join(found).splitlines(), ""]

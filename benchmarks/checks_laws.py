@@ -30,7 +30,10 @@ ROOMS = 12  # drawn for each law
 
 def fabrics() -> dict[str, Any]:
     """The library's fabrics and the tests' own of every other sort."""
-    own = {", ".join(f"{k} = {v}" for k, v in stated.items()): FabricTable.model_validate(stated).to_fabric() for stated in OTHER_LOBES}
+    own = {
+        ", ".join(f"{k} = {v}" for k, v in stated.items()): FabricTable.model_validate(stated).to_fabric()
+        for stated in OTHER_LOBES
+    }
     return {**FABRICS, **own}
 
 
@@ -147,10 +150,19 @@ def any_room() -> Iterator[Check]:
     brighter = over_drawn_rooms(laws.BRIGHTER, laws.brighter_room)
     for law, found, names, source in (
         ("lengths times k: direct luminance times k^2", scaled, ("direct",), "inverse square law"),
-        ("lengths times k: returned light times k^2 and contrast", scaled,
-         ("washout", "black", "checkerboard"), "inverse square law"),
-        ("lumens times k: luminance over k, and contrast", brighter, ("white", "washout", "checkerboard"), "light adds up (derived)"),
-    ):  # fmt: skip
+        (
+            "lengths times k: returned light times k^2 and contrast",
+            scaled,
+            ("washout", "black", "checkerboard"),
+            "inverse square law",
+        ),
+        (
+            "lumens times k: luminance over k, and contrast",
+            brighter,
+            ("white", "washout", "checkerboard"),
+            "light adds up (derived)",
+        ),
+    ):
         name, away = largest_deviation(found, *names)
         case = f": {name}" if len(names) > 1 else ""
         yield Check(f"{law}; largest relative deviation in {len(found)} rooms{case}", 0.0, away, 0.0, source)

@@ -28,13 +28,7 @@ def other_programs() -> Iterator[Check]:
             screen = Screen(others.WIDTH, others.HEIGHT, 0.7, others.GAIN, radiance=levels / np.pi, gap_m=0.001)
             if not boxes:
                 expected = radiosity.returned_irradiance(Room(4.0, 6.0, 2.7, walls), screen, place).irradiance.mean()
-                yield Check(
-                    what,
-                    expected,
-                    ours,
-                    error,
-                    "radiosity with exact exchange areas, scipy, refined and extrapolated",
-                )
+                yield Check(what, expected, ours, error, "radiosity with exact exchange areas, scipy, refined and extrapolated")
             theirs, their_error = mean_and_error(
                 mitsuba_room.batch_irradiance(Room(4.0, 6.0, 2.7, walls, boxes), screen, place, spp=1369)[:, :, 1].mean(axis=1)
             )

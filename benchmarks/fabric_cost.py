@@ -34,9 +34,14 @@ TABLES: dict[str, dict[str, Any]] = {
     "elliptic": {"gain": 1.4, "half_gain_deg": 38.0, "half_gain_up_deg": 20.0, "kind": "angular-reflective"},
     "beads, entrance fall-off": {"gain": 2.4, "half_gain_deg": 20.0, "kind": "retro-reflective", "entrance_half_deg": 35.0},
     "measured": {"kind": "measured", "curve": [[0.0, 1.4], [10.0, 1.35], [20.0, 1.1], [40.0, 0.6], [60.0, 0.35]]},
-    "perforated, light behind": {"gain": 0.9, "hole_pitch_mm": 5.1, "hole_diameter_mm": 1.2, "sheet_thickness_mm": 0.35,
-                                 "behind_reflectance": 0.1},
-}  # fmt: skip
+    "perforated, light behind": {
+        "gain": 0.9,
+        "hole_pitch_mm": 5.1,
+        "hole_diameter_mm": 1.2,
+        "sheet_thickness_mm": 0.35,
+        "behind_reflectance": 0.1,
+    },
+}
 LIMIT, LOUVRED_LIMIT = 3.0, 8.0
 
 

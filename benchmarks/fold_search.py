@@ -4,6 +4,7 @@
 
 CPU seconds on one thread; both sides make the same answers of the matched filter, so the ratio tells what the search alone saves.
 """
+
 from __future__ import annotations
 
 import math

@@ -5,6 +5,7 @@
 One thread each, CPU seconds, same process, in turn; compiling and scene loading left out on both sides. Halfgain's time holds the
 map of the lit folds, the trace and the walk; its light is the projector's, the renderer's cloth glows evenly.
 """
+
 from __future__ import annotations
 
 import time
@@ -40,19 +41,34 @@ def maps() -> None:
 def main() -> None:
     """Print times and ratios."""
     maps()
-    arrays = flatten(room(gap=0.1, fabric=FOLDED, seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]', **speed.WALLS,
-                          objects="".join(box_object(f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]],
-                                                     [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance)
-                                          for i, b in enumerate(speed.BOXES))))  # fmt: skip
+    arrays = flatten(
+        room(
+            gap=0.1,
+            fabric=FOLDED,
+            seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]',
+            **speed.WALLS,
+            objects="".join(
+                box_object(
+                    f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance
+                )
+                for i, b in enumerate(speed.BOXES)
+            ),
+        )
+    )
     rows, columns = (n - 1 for n in arrays.geometry.relief.height.shape)
     print(f"furnished room, rippled screen: {2 * rows * columns} triangles")
     mine = speed.ours_of(arrays)
     screen = Screen(2.4, 1.35, 0.7, 0.9, radiance=1 / np.pi, gap_m=0.1)
     for variant in ["scalar_rgb"] + (["llvm_ad_mono"] if mitsuba_room.find_llvm() else []):
         theirs = mitsuba_speed.time_to_error(
-            Room(4.0, 6.0, 2.7, speed.WALLS, speed.BOXES), screen, screen.nine_points(), targets=speed.TARGETS, variant=variant,
-            threads=1, load=mitsuba_folded.load_lit_folds,
-        )  # fmt: skip
+            Room(4.0, 6.0, 2.7, speed.WALLS, speed.BOXES),
+            screen,
+            screen.nine_points(),
+            targets=speed.TARGETS,
+            variant=variant,
+            threads=1,
+            load=mitsuba_folded.load_lit_folds,
+        )
         for target in speed.TARGETS:
             ratio = theirs.cpu_seconds[target] / mine[target]
             print(

@@ -3,6 +3,7 @@
 Prints for each reader how many files it accepted and refused, the slowest by processor time, and every fault with the numbers that make it again
 (`--seed N --cases 1` repeats the file). Status 1 where there is one. What a reader prints by itself counts as a fault.
 """
+
 from __future__ import annotations
 
 import argparse

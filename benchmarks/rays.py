@@ -23,9 +23,15 @@ def main(name: str) -> None:
 
     def traced(threads: int) -> int:
         found = trace(
-            arrays.geometry, prepared.starts, seed=1, scrambles=SCRAMBLES, low_path=0, paths=PATHS,
-            survival=prepared.survival, threads=threads,
-        )  # fmt: skip
+            arrays.geometry,
+            prepared.starts,
+            seed=1,
+            scrambles=SCRAMBLES,
+            low_path=0,
+            paths=PATHS,
+            survival=prepared.survival,
+            threads=threads,
+        )
         return len(found.patch)
 
     jobs = {

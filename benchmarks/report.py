@@ -4,6 +4,7 @@ CPU seconds of `halfgain report` with two threads, start and imports included, t
 command of another release, by the interpreter that has it, in turn: read the ratio, since other work on the machine slows both.
 Then, in this process, what seat pictures save that share their rays.
 """
+
 from __future__ import annotations
 
 import argparse
@@ -21,7 +22,9 @@ def report_cpu(python: str, scene: str) -> float:
         before = resource.getrusage(resource.RUSAGE_CHILDREN)
         code = "import sys; from halfgain.simulate.command import app; sys.exit(app.run(sys.argv[1:]))"
         subprocess.run(
-            [python, "-c", code, "report", scene, "--threads", "2", "--out", str(Path(folder) / "page")], check=True, stderr=subprocess.DEVNULL
+            [python, "-c", code, "report", scene, "--threads", "2", "--out", str(Path(folder) / "page")],
+            check=True,
+            stderr=subprocess.DEVNULL,
         )
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
@@ -64,7 +67,10 @@ def main() -> None:
         print("page, CPU s: " + ", ".join(f"{name} {s:.1f}" for name, s in spent.items()) + ratio, flush=True)
     for _ in range(asked.rounds):
         apart, together = pictures_cpu(asked.scene)
-        print(f"three pictures of a seat, CPU s: one by one {apart:.2f}, together {together:.2f}; ratio {apart / together:.2f}", flush=True)
+        print(
+            f"three pictures of a seat, CPU s: one by one {apart:.2f}, together {together:.2f}; ratio {apart / together:.2f}",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

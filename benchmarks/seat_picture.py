@@ -2,6 +2,7 @@
 
 Run: python -m benchmarks.seat_picture [SCENE] [SEAT] [THREADS]. Times of a shared machine: compare within one run only.
 """
+
 from __future__ import annotations
 
 import sys
@@ -33,7 +34,9 @@ def main() -> None:
         began = time.perf_counter()
         picture = seat_picture(stage, camera, threads=threads)
         times.append(time.perf_counter() - began)
-    print(f"{name}, seat {seat}, {threads} threads: set-up {set_up:.2f} s, picture {min(times):.2f} s, {picture.asked} pixels asked")
+    print(
+        f"{name}, seat {seat}, {threads} threads: set-up {set_up:.2f} s, picture {min(times):.2f} s, {picture.asked} pixels asked"
+    )
     _against_path_tracing(stage, camera, picture, threads, min(times))
 
 
@@ -64,7 +67,9 @@ def _against_path_tracing(stage, camera, picture, threads: int, seconds: float, 
     scatter = float(np.sqrt(max(0.0, (ratio**2).mean() - (sigma**2).mean())))
     whole = spent / len(use) * 960 * 540 * float(np.median(sigma**2)) / 0.01**2
     print(f"walls and furniture: mean difference {100 * bias:+.2f} +- {100 * its_error:.2f} %, scatter {100 * scatter:.2f} %")
-    print(f"path tracing to 1 % at the middling pixel, all pixels, would take {whole:.0f} s (extrapolated), {whole / seconds:.0f} times as long")
+    print(
+        f"path tracing to 1 % at the middling pixel, all pixels, would take {whole:.0f} s (extrapolated), {whole / seconds:.0f} times as long"
+    )
 
 
 if __name__ == "__main__":

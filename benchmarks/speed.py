@@ -21,10 +21,13 @@ from tests.rooms import box_object, room
 
 WALLS = {"front": 0.5, "back": 0.5, "left": 0.5, "right": 0.5, "ceiling": 0.7, "floor": 0.2}
 BOXES = (
-    Solid((-1.0, -4.1, 0.0), (1.0, -3.2, 0.85), 0.3), Solid((1.2, -1.6, 0.0), (1.5, -1.2, 2.2), 0.6),
-    Solid((-1.9, -2.6, 0.0), (-1.5, -1.4, 0.5), 0.4), Solid((-1.9, -5.9, 0.0), (-1.0, -5.4, 2.0), 0.5),
-    Solid((-0.5, -2.4, 0.0), (0.5, -1.9, 0.4), 0.2), Solid((1.4, -5.8, 0.0), (1.9, -5.0, 0.9), 0.1),
-)  # fmt: skip
+    Solid((-1.0, -4.1, 0.0), (1.0, -3.2, 0.85), 0.3),
+    Solid((1.2, -1.6, 0.0), (1.5, -1.2, 2.2), 0.6),
+    Solid((-1.9, -2.6, 0.0), (-1.5, -1.4, 0.5), 0.4),
+    Solid((-1.9, -5.9, 0.0), (-1.0, -5.4, 2.0), 0.5),
+    Solid((-0.5, -2.4, 0.0), (0.5, -1.9, 0.4), 0.2),
+    Solid((1.4, -5.8, 0.0), (1.9, -5.0, 0.9), 0.1),
+)
 TARGETS = (0.01, 0.003)
 
 
@@ -73,7 +76,9 @@ def at(trials: list[tuple[int, float, float]], target: float) -> float:
 
 def nine(points: Points) -> Points:
     """The nine ISO points only, of the 25."""
-    cloth = points.cloth._replace(**{name: getattr(points.cloth, name)[16:] for name in ("place", "right", "up", "normal", "patch")})
+    cloth = points.cloth._replace(
+        **{name: getattr(points.cloth, name)[16:] for name in ("place", "right", "up", "normal", "patch")}
+    )
     rest = {name: getattr(points, name)[16:] for name in ("right", "up", "seats", "gain", "direct_lx", "ambient")}
     return points._replace(cloth=cloth, **rest)
 

@@ -1,4 +1,5 @@
 """A screen fabric, solved: what the user stated, what was assumed, and the lobes that follow."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping

@@ -1,4 +1,5 @@
 """What a fabric cannot be, in the user's words."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass

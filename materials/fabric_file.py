@@ -1,4 +1,5 @@
 """A fabric as TOML text, and a library file with one fabric more."""
+
 from __future__ import annotations
 
 import json

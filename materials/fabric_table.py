@@ -1,4 +1,5 @@
 """The keys of a fabric table, in `[screen.fabric]` of a scene and in `[[fabric]]` of a library file."""
+
 from __future__ import annotations
 
 from dataclasses import replace
@@ -54,38 +55,45 @@ class FabricTable(BaseModel):
     gain: Number | None = _number(
         "peak gain of the finished sheet, light and view along the normal [1]; needed but for a measured curve or where "
         "both facets of a louvred fabric are stated",
-        "a number above 0", gt=0.0,
-    )  # fmt: skip
+        "a number above 0",
+        gt=0.0,
+    )
     half_gain_deg: Number | None = _number(
         "view angle from the normal at which the gain is half its peak [deg]; left out: diffuse",
-        "a number above 0, below 90", gt=0.0, lt=90.0,
-    )  # fmt: skip
+        "a number above 0, below 90",
+        gt=0.0,
+        lt=90.0,
+    )
     half_gain_up_deg: Number | None = _number(
-        "the same up and down, where half_gain_deg holds to the sides only [deg]",
-        "a number above 0, below 90", gt=0.0, lt=90.0,
-    )  # fmt: skip
+        "the same up and down, where half_gain_deg holds to the sides only [deg]", "a number above 0, below 90", gt=0.0, lt=90.0
+    )
     kind: str | None = _choice("diffuse, or where the lobe stands and what shapes it", KINDS)
     lobe: str | None = _choice("shape of the lobe; left out: gaussian", LOBES)
     albedo: Number | None = _number(
         "share of the light given back at normal incidence [1]; left out: a stated default",
-        "a number above 0, at most 1", gt=0.0, le=1.0,
-    )  # fmt: skip
+        "a number above 0, at most 1",
+        gt=0.0,
+        le=1.0,
+    )
     base_gain: Number | None = _number(
         "diffuse part of the gain [1], in place of albedo", "a number from 0 to below half the gain", ge=0.0
     )
     entrance_half_deg: Number | None = _number(
         "beads: incidence at which the lobe, seen from the light, is half as high [deg]; left out: no fall-off",
-        "a number from 1 to below 90", ge=1.0, lt=90.0,
-    )  # fmt: skip
+        "a number from 1 to below 90",
+        ge=1.0,
+        lt=90.0,
+    )
     roughness_deg: Number | None = _number(
         "rough-diffuse: standard deviation of the slopes [deg]", "a number from 0 to 57", ge=0.0, le=57.0
     )
     rough_model: str | None = _choice("rough-diffuse: form of the model; left out: qualitative", ROUGH_MODELS)
     curve: list[tuple[Number, Number]] | None = Field(
-        None, min_length=2,
+        None,
+        min_length=2,
         description="measured: pairs of view angle [deg], from 0, and gain [1], light along the normal",
         json_schema_extra=_words("pairs [angle, gain], angles rising from 0 to at most 90, gains from 0 up"),
-    )  # fmt: skip
+    )
     lobe_about: str | None = _choice("measured: where the lobe goes at oblique incidence; left out: mirror", ABOUT)
     facet_up_deg: Number | None = _number(
         "louvred: tilt of the facet that looks up [deg]", "a number from 5 to 85", ge=5.0, le=85.0
@@ -101,21 +109,24 @@ class FabricTable(BaseModel):
     )
     groove_turn_deg: Number | None = _number(
         "louvred: grooves turned from horizontal, anticlockwise as seen from the seats [deg]",
-        "a number from -180 to 180", ge=-180.0, le=180.0,
-    )  # fmt: skip
+        "a number from -180 to 180",
+        ge=-180.0,
+        le=180.0,
+    )
     gain_incidence_deg: Number | None = _number(
         "louvred: incidence of the light that the gain refers to [deg]", "a number from 0 to 85", ge=0.0, le=85.0
     )
     gain_from: str | None = _choice("louvred: where that light comes from", TOWARD_DEG)
     tint: list[Annotated[Number, Field(ge=0.0)]] | None = Field(
-        None, min_length=3, max_length=3,
+        None,
+        min_length=3,
+        max_length=3,
         description="linear red, green, blue (BT.709) in any scale; the gain stays the luminance's",
         json_schema_extra=_words("three numbers from 0 up"),
-    )  # fmt: skip
+    )
     open_area: Number | None = _number(
-        "share of holes [1]; the gain is that of the finished sheet, holes included",
-        "a number from 0 to below 1", ge=0.0, lt=1.0,
-    )  # fmt: skip
+        "share of holes [1]; the gain is that of the finished sheet, holes included", "a number from 0 to below 1", ge=0.0, lt=1.0
+    )
     hole_lattice: str | None = _choice("how the holes lie; left out: hexagonal, or woven where a thread is named", LATTICES)
     hole_pitch_mm: Number | None = _number("from hole to nearest hole, or thread to thread [mm]", "above 0", gt=0.0)
     hole_diameter_mm: Number | None = _number("diameter of a round hole [mm]", "above 0, below the pitch", gt=0.0)
@@ -125,10 +136,11 @@ class FabricTable(BaseModel):
         "reflectance of what lies behind the holes [1]; left out: black", "a number from 0 to 1", ge=0.0, le=1.0
     )
     hangs: list[str] | None = Field(
-        None, min_length=1,
+        None,
+        min_length=1,
         description="how it can hang; left out: any way, louvred ones tab-tensioned or on a fixed frame",
         json_schema_extra={"allowed": f"a list of {', '.join(HANGS)}", "items": {"type": "string", "enum": list(HANGS)}},
-    )  # fmt: skip
+    )
     source: str = Field("", description="where the numbers come from", json_schema_extra=_words("a text"))
 
     def to_fabric(self, name: str = "own fabric") -> Fabric:
@@ -152,10 +164,14 @@ class FabricTable(BaseModel):
         if self.kind == LOUVRED:
             return self._louvred(common)
         holes = holes_from(
-            open_area=self.open_area, lattice=self.hole_lattice, pitch_mm=self.hole_pitch_mm,
-            diameter_mm=self.hole_diameter_mm, thread_mm=self.thread_mm, thickness_mm=self.sheet_thickness_mm,
+            open_area=self.open_area,
+            lattice=self.hole_lattice,
+            pitch_mm=self.hole_pitch_mm,
+            diameter_mm=self.hole_diameter_mm,
+            thread_mm=self.thread_mm,
+            thickness_mm=self.sheet_thickness_mm,
             behind_reflectance=self.behind_reflectance,
-        )  # fmt: skip
+        )
         if self.kind == MEASURED:
             return self._measured(common, holes)
         if self.gain is None:
@@ -166,18 +182,30 @@ class FabricTable(BaseModel):
             model = _chosen("rough_model", self.rough_model, ROUGH_MODELS) or QUALITATIVE
             return rough_fabric(gain=self.gain, roughness_deg=self.roughness_deg, model=model, holes=holes, **common)
         return fabric_from_pair(
-            gain=self.gain, half_gain_deg=self.half_gain_deg, kind=self.kind, albedo=self.albedo, holes=holes,
-            half_gain_up_deg=self.half_gain_up_deg, lobe=_chosen("lobe", self.lobe, LOBES) or GAUSSIAN,
-            base_gain=self.base_gain, entrance_half_deg=self.entrance_half_deg, **common,
-        )  # fmt: skip
+            gain=self.gain,
+            half_gain_deg=self.half_gain_deg,
+            kind=self.kind,
+            albedo=self.albedo,
+            holes=holes,
+            half_gain_up_deg=self.half_gain_up_deg,
+            lobe=_chosen("lobe", self.lobe, LOBES) or GAUSSIAN,
+            base_gain=self.base_gain,
+            entrance_half_deg=self.entrance_half_deg,
+            **common,
+        )
 
     def _louvred(self, common: dict[str, Any]) -> Fabric:
         return louvred_fabric(
-            gain=self.gain, gain_incidence_deg=self.gain_incidence_deg,
-            gain_from=_chosen("gain_from", self.gain_from, TOWARD_DEG), facet_up_deg=self.facet_up_deg,
-            facet_down_deg=self.facet_down_deg, facet_up_reflectance=self.facet_up_reflectance,
-            facet_down_reflectance=self.facet_down_reflectance, groove_turn_deg=self.groove_turn_deg or 0.0, **common,
-        )  # fmt: skip
+            gain=self.gain,
+            gain_incidence_deg=self.gain_incidence_deg,
+            gain_from=_chosen("gain_from", self.gain_from, TOWARD_DEG),
+            facet_up_deg=self.facet_up_deg,
+            facet_down_deg=self.facet_down_deg,
+            facet_up_reflectance=self.facet_up_reflectance,
+            facet_down_reflectance=self.facet_down_reflectance,
+            groove_turn_deg=self.groove_turn_deg or 0.0,
+            **common,
+        )
 
     def _measured(self, common: dict[str, Any], holes: Holes) -> Fabric:
         if self.curve is None:
@@ -188,7 +216,9 @@ class FabricTable(BaseModel):
             raise FabricError("curve", angles[:4], allowed, "the angles are not in order")
         step = min(b - a for a, b in pairwise(angles))
         if step < LEAST_STEP_DEG:
-            raise FabricError("curve", step, f"at least {LEAST_STEP_DEG:g} degrees from angle to angle", "two angles are nearly one")
+            raise FabricError(
+                "curve", step, f"at least {LEAST_STEP_DEG:g} degrees from angle to angle", "two angles are nearly one"
+            )
         if min(gains) < 0.0 or gains[0] <= 0.0:
             raise FabricError("curve", min(gains), allowed, "gains are numbers from 0 up, the first above 0")
         if self.gain is not None:
@@ -201,9 +231,7 @@ class FabricTable(BaseModel):
             if about != "source":
                 raise FabricError("entrance_half_deg", self.entrance_half_deg, 'with lobe_about = "source"', "only beads")
             fall = entrance_fall(RETRO, 0.0, self.entrance_half_deg)
-        return measured_fabric(
-            curve=MeasuredCurve(tuple(angles), tuple(gains)), about=about, fall=fall, holes=holes, **common
-        )
+        return measured_fabric(curve=MeasuredCurve(tuple(angles), tuple(gains)), about=about, fall=fall, holes=holes, **common)
 
     def _check_keys(self) -> None:
         """Refuses a key that has no meaning for the kind, rather than passing over it in silence."""
@@ -224,18 +252,33 @@ def _chosen(key: str, value: str | None, choices: Any) -> str | None:
 
 
 _HOLES = (
-    "open_area", "hole_lattice", "hole_pitch_mm", "hole_diameter_mm", "thread_mm", "sheet_thickness_mm",
+    "open_area",
+    "hole_lattice",
+    "hole_pitch_mm",
+    "hole_diameter_mm",
+    "thread_mm",
+    "sheet_thickness_mm",
     "behind_reflectance",
-)  # fmt: skip
+)
 _PAIR = ("half_gain_deg", "half_gain_up_deg", "albedo", "base_gain", "lobe", "entrance_half_deg")
 _GROOVES = (
-    "facet_up_deg", "facet_down_deg", "facet_up_reflectance", "facet_down_reflectance", "groove_turn_deg",
-    "gain_incidence_deg", "gain_from",
-)  # fmt: skip
+    "facet_up_deg",
+    "facet_down_deg",
+    "facet_up_reflectance",
+    "facet_down_reflectance",
+    "groove_turn_deg",
+    "gain_incidence_deg",
+    "gain_from",
+)
 ONLY_FOR: dict[str, tuple[str, ...]] = {
-    "roughness_deg": (ROUGH,), "rough_model": (ROUGH,), "curve": (MEASURED,), "lobe_about": (MEASURED,),
+    "roughness_deg": (ROUGH,),
+    "rough_model": (ROUGH,),
+    "curve": (MEASURED,),
+    "lobe_about": (MEASURED,),
     **{key: (LOUVRED,) for key in _GROOVES},
-}  # fmt: skip
+}
 NOT_FOR: dict[str, tuple[str, ...]] = {
-    ROUGH: _PAIR, LOUVRED: (*_PAIR, *_HOLES), MEASURED: tuple(key for key in _PAIR if key != "entrance_half_deg"),
-}  # fmt: skip
+    ROUGH: _PAIR,
+    LOUVRED: (*_PAIR, *_HOLES),
+    MEASURED: tuple(key for key in _PAIR if key != "entrance_half_deg"),
+}

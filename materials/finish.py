@@ -1,4 +1,5 @@
 """The finish of a room surface: diffuse reflectance, and sound absorption where a published table has it."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping

@@ -1,4 +1,5 @@
 """The keys of a finish table, in `[room.finish]` of a scene and in `[[finish]]` of a library file."""
+
 from __future__ import annotations
 
 from typing import Annotated, Any
@@ -55,18 +56,14 @@ class FinishTable(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    name: str | None = Field(
-        None, min_length=1, description="name of the finish", json_schema_extra={"allowed": "a text"}
-    )
+    name: str | None = Field(None, min_length=1, description="name of the finish", json_schema_extra={"allowed": "a text"})
     reflectance: Annotated[
         tuple[float, float, float], BeforeValidator(_checked_reflectance), WithJsonSchema(_reflectance_schema)
     ] = Field(
         description="diffuse reflectance [1]: one number for grey, or linear red, green, blue (BT.709)",
         json_schema_extra={"allowed": "a number or a list of three, 0 to 1"},
     )
-    absorption: Annotated[
-        dict[int, float], BeforeValidator(_checked_absorption), WithJsonSchema(_absorption_schema)
-    ] = Field(
+    absorption: Annotated[dict[int, float], BeforeValidator(_checked_absorption), WithJsonSchema(_absorption_schema)] = Field(
         default_factory=dict,
         description="sound absorption coefficient by octave band [Hz]",
         json_schema_extra={"allowed": f"keys {', '.join(map(str, BANDS_HZ))}, numbers 0 to {LARGEST_ABSORPTION}"},

@@ -1,4 +1,5 @@
 """Which surfaces a finish is for, and the everyday words for finishes; both are data."""
+
 from __future__ import annotations
 
 import tomllib

@@ -1,4 +1,5 @@
 """A mapping that cannot change: it can be hashed, pickled and copied, which types.MappingProxyType cannot."""
+
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping

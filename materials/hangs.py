@@ -1,4 +1,5 @@
 """Ways to hold a screen's cloth, which of them stiff sheets are made for, and the sides that light may come from."""
+
 from __future__ import annotations
 
 from enum import StrEnum

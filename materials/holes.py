@@ -1,4 +1,5 @@
 """Holes as stated for a fabric: their share or their geometry, and what comes back from behind them."""
+
 from __future__ import annotations
 
 import math
@@ -65,9 +66,8 @@ def holes_from(
     perforation = Perforation(lattice, pitch_mm, given[key], thickness_mm or 0.0)
     if open_area is not None and abs(open_area / perforation.open_area - 1.0) > SAME_SHARE:
         raise FabricError(
-            "open_area", open_area, f"{perforation.open_area:.4g}, or leave it out",
-            "it disagrees with the stated holes",
-        )  # fmt: skip
+            "open_area", open_area, f"{perforation.open_area:.4g}, or leave it out", "it disagrees with the stated holes"
+        )
     return Holes(perforation.open_area, perforation, behind)
 
 
@@ -80,9 +80,7 @@ def with_holes(fabric: Fabric, holes: Holes) -> Fabric:
     if holes.open_area == 0.0:
         return fabric
     where = "is counted lost" if holes.behind_reflectance == 0.0 else "falls on what lies behind"
-    notes = [
-        f"open area {holes.open_area:.3g}: the gain is that of the finished sheet; light through the holes {where}"
-    ]
+    notes = [f"open area {holes.open_area:.3g}: the gain is that of the finished sheet; light through the holes {where}"]
     if holes.perforation is not None:
         at = [f"{float(holes.perforation.transmittance(angle)):.4f} at {angle:g} degrees" for angle in (0, 30, 60)]
         notes.append(f"straight through the holes goes {', '.join(at)}")
@@ -99,6 +97,10 @@ def with_holes(fabric: Fabric, holes: Holes) -> Fabric:
     if not math.isfinite(albedo) or albedo > 1.0 + 1e-9:
         raise FabricError("behind_reflectance", holes.behind_reflectance, "less", "more light comes back than arrives")
     return replace(
-        fabric, open_area=holes.open_area, perforation=holes.perforation, lobes=lobes, albedo=albedo,
+        fabric,
+        open_area=holes.open_area,
+        perforation=holes.perforation,
+        lobes=lobes,
+        albedo=albedo,
         assumed=(*notes, *fabric.assumed),
-    )  # fmt: skip
+    )

@@ -1,4 +1,5 @@
 """Libraries of fabrics and finishes: the built-in one, and the user's own files."""
+
 from __future__ import annotations
 
 import tomllib
@@ -165,14 +166,14 @@ def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Proble
         if key not in ("fabric", "finish"):
             close = nearest(key, ["fabric", "finish"])
             hint = f', did you mean "{close[0]}"?' if close else ""
-            problems.append(
-                Problem(file, line_of((key,), lines), key, None, f"unknown key{hint}", "[[fabric]], [[finish]]")
-            )
+            problems.append(Problem(file, line_of((key,), lines), key, None, f"unknown key{hint}", "[[fabric]], [[finish]]"))
         elif not isinstance(value, list) or not all(isinstance(table, dict) for table in value):
             message = f"write each {key} as a table of its own"
             problems.append(Problem(file, line_of((key,), lines), key, None, message, f"[[{key}]]"))
         elif len(value) > MOST_ENTRIES:
-            problems.append(Problem(file, line_of((key,), lines), key, len(value), "too many in one file", f"at most {MOST_ENTRIES}"))
+            problems.append(
+                Problem(file, line_of((key,), lines), key, len(value), "too many in one file", f"at most {MOST_ENTRIES}")
+            )
         elif key == "fabric":
             for i, table in enumerate(value):
                 _add_fabric(table, fabrics, problems, file, lines, (key, i))

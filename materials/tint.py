@@ -1,4 +1,5 @@
 """Luminance of a linear RGB triple."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence

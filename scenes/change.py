@@ -1,4 +1,5 @@
 """A scene with keys of its file changed: the changed file goes through the loader, so nothing comes to be that a file could not say."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping
@@ -28,7 +29,9 @@ def document_of(scene: Scene) -> Document:
     """What a scene was made of. raises SceneErrors for a scene put together in code, which stands in no file"""
     if scene.document is None:
         message = "this scene was put together in code: there is no file to change"
-        raise SceneErrors([SceneError(scene.path, 0, "", NOTHING, message, "a loaded scene, changed by `change` and `with_...` alone")])
+        raise SceneErrors(
+            [SceneError(scene.path, 0, "", NOTHING, message, "a loaded scene, changed by `change` and `with_...` alone")]
+        )
     return scene.document
 
 

@@ -1,4 +1,5 @@
 """One change of a scene file: which key, by its dotted path, gets which value."""
+
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping

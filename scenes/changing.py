@@ -1,4 +1,5 @@
 """Scenes that change safely: every change goes through the loader's own checks and gives a new scene with a hash of its own."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence

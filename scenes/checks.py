@@ -29,9 +29,7 @@ def _names(table: Path, names: Iterable[tuple[int, str]], reserved: dict[str, st
         if name.casefold() in reserved:
             yield Problem(path, f"is the name of {reserved[name.casefold()]}: take another")
         elif name.casefold() in seen:
-            yield Problem(
-                path, f"is taken by {table[-1]} {seen[name.casefold()] + 1}: names must differ in more than capitals"
-            )
+            yield Problem(path, f"is taken by {table[-1]} {seen[name.casefold()] + 1}: names must differ in more than capitals")
         seen.setdefault(name.casefold(), index)
 
 
@@ -43,9 +41,7 @@ def _objects(parts: Parts) -> Iterator[Problem]:
         place = (*table, index, "box")
         flat = [axis for axis, low, high in zip(AXES, box.min_m, box.max_m, strict=True) if high - low < EXACT_M]
         if flat:
-            yield Problem(
-                (*place, "max_m"), f'"{box.name}" is no box: max must be larger than min in {" and ".join(flat)}'
-            )
+            yield Problem((*place, "max_m"), f'"{box.name}" is no box: max must be larger than min in {" and ".join(flat)}')
             continue
         if parts.room:
             yield from _box_in_room(parts, parts.room, box, place)
@@ -89,8 +85,7 @@ def _place(parts: Parts, what: str, place_m: Place, path: Path) -> Iterator[Prob
         out = [i for i, (low, high) in enumerate(_limits(room)) if not low + CLEAR_M <= place_m[i] <= high - CLEAR_M]
         if out:
             allowed = ", ".join(
-                f"{AXES[i]} {parts.length(path, _limits(room)[i][0] + CLEAR_M, _limits(room)[i][1] - CLEAR_M)}"
-                for i in out
+                f"{AXES[i]} {parts.length(path, _limits(room)[i][0] + CLEAR_M, _limits(room)[i][1] - CLEAR_M)}" for i in out
             )
             where = "above the ceiling" if out == [2] and place_m[2] > room.height_m else "outside the room"
             yield Problem(path, f"{what} is {where}", allowed)

@@ -1,4 +1,5 @@
 """What a scene holds, as a hash: for scenes and materials that were changed in code and stand in no file."""
+
 from __future__ import annotations
 
 import hashlib

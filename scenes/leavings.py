@@ -1,4 +1,5 @@
 """Hidden folders in which outputs are made before they get their names, and what killed runs left of them."""
+
 from __future__ import annotations
 
 import hashlib

@@ -32,9 +32,7 @@ def scene_path(name: str) -> Path:
     if name not in scene_names():
         near = nearest(name, scene_names())
         hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
-        raise SceneErrors(
-            [SceneError(name, 0, "", NOTHING, f"is no scene of the library{hint}", ", ".join(scene_names()))]
-        )
+        raise SceneErrors([SceneError(name, 0, "", NOTHING, f"is no scene of the library{hint}", ", ".join(scene_names()))])
     return _FOLDER / f"{name}.toml"
 
 

@@ -15,5 +15,10 @@ def light_from_deg(scene: HasScreen, side: str) -> float:
     Source: plane geometry. raises KeyError for a side that is none
     """
     middle, lens = on_screen_plane(scene, 0.0, 0.0), scene.projector.lens_m
-    offset = {"above": lens[2] - middle[2], "below": middle[2] - lens[2], "left": middle[0] - lens[0], "right": lens[0] - middle[0]}
+    offset = {
+        "above": lens[2] - middle[2],
+        "below": middle[2] - lens[2],
+        "left": middle[0] - lens[0],
+        "right": lens[0] - middle[0],
+    }
     return math.degrees(math.atan2(offset[side], lens[1] - middle[1]))

@@ -49,11 +49,7 @@ def load_scene(path_or_name: str | FilePath) -> Scene:
         near = nearest(name, scene_names())
         hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
         raise SceneErrors(
-            [
-                SceneError(
-                    name, 0, "", NOTHING, f"no such file, nor a scene of the library{hint}", ", ".join(scene_names())
-                )
-            ]
+            [SceneError(name, 0, "", NOTHING, f"no such file, nor a scene of the library{hint}", ", ".join(scene_names()))]
         )
     data = read_bytes(path, name)
     scene = _from_bytes(data, name, path.parent)
@@ -111,11 +107,7 @@ def _faults(file: Normalised) -> list[Problem]:
         errors = fault.errors(include_url=False)[:MOST_FAULTS]
         typos = {place for error in errors for place in misspelt(error, SceneTable)}
         known = {item.path for item in file.problems}
-        found = [
-            problem(error, SceneTable, file)
-            for error in errors
-            if error["type"] != "missing" or error["loc"] not in typos
-        ]
+        found = [problem(error, SceneTable, file) for error in errors if error["type"] != "missing" or error["loc"] not in typos]
         return [item for item in found if item.path not in known]
     return []
 

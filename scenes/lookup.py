@@ -70,9 +70,7 @@ def _library(names: Any, folder: FilePath, found: Materials) -> tuple[Library, b
                 found.problems.append(Problem(("libraries", at), problem.message, problem.allowed))
             else:
                 value = NOTHING if problem.value is None else problem.value
-                found.errors.append(
-                    SceneError(problem.file, problem.line, problem.key, value, problem.message, problem.allowed)
-                )
+                found.errors.append(SceneError(problem.file, problem.line, problem.key, value, problem.message, problem.allowed))
         return load_library(), False
 
 
@@ -131,7 +129,9 @@ def _fabric(value: Any, library: Library, complete: bool, found: Materials) -> F
 
 def _unknown(what: str, path: Path, unknown: UnknownName, names: Iterable[str]) -> Problem:
     if unknown.nearest:
-        return Problem(path, f"is no {what} of the library: did you mean {_quoted(unknown.nearest)}? (halfgain materials lists all)")
+        return Problem(
+            path, f"is no {what} of the library: did you mean {_quoted(unknown.nearest)}? (halfgain materials lists all)"
+        )
     known = list(names)
     more = f" and {len(known) - 5} more: halfgain materials lists all" if len(known) > 5 else ""
     return Problem(path, f"is no {what} of the library", f"{_quoted(known[:5], ', ')}{more}")

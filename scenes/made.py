@@ -1,4 +1,5 @@
 """Materials made in code, standing in a parsed scene file where it would have a name or a table."""
+
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
@@ -41,10 +42,14 @@ def spelt_out(table: Mapping[str, Any], file: str) -> dict[str, Any]:
     def keys(path: Path, material: Material) -> dict[str, Any]:
         if isinstance(material, Finish):
             own: dict[str, Any] = {"name": material.name, "reflectance": list(material.reflectance), "source": material.source}
-            return own | ({"absorption": {str(band): x for band, x in material.absorption.items()}} if material.absorption else {})
+            return own | (
+                {"absorption": {str(band): x for band, x in material.absorption.items()}} if material.absorption else {}
+            )
         if material.stated is None:
             message = f'the numbers of "{material.name}" stand in no table: it was put together in code'
-            raise SceneErrors([SceneError(file, 0, key_text(path), NOTHING, message, "a fabric of a library, of `fabric` or of a fit")])
+            raise SceneErrors(
+                [SceneError(file, 0, key_text(path), NOTHING, message, "a fabric of a library, of `fabric` or of a fit")]
+            )
         return {**material.stated, "name": material.name}
 
     return _replaced(table, (), keys)

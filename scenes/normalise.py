@@ -63,8 +63,7 @@ def _walk(raw: dict[str, Any], model: type[BaseModel], path: Path, result: Norma
             table[name] = _walk(value, inner, (*path, name), result)
         elif isinstance(value, list):
             table[name] = [
-                _walk(item, inner, (*path, name, i), result) if isinstance(item, dict) else item
-                for i, item in enumerate(value)
+                _walk(item, inner, (*path, name, i), result) if isinstance(item, dict) else item for i, item in enumerate(value)
             ]
     _one_of(table, model, path, result)
     return table
@@ -75,11 +74,7 @@ def _length(table: dict[str, Any], name: str, path: Path, result: Normalised) ->
     given = [key for key in variants(name) if key in table]
     for key in given[1:]:
         result.problems.append(
-            Problem(
-                (*path, key),
-                f"stands beside {given[0]}: give one of them",
-                f"exactly one of {', '.join(variants(name))}",
-            )
+            Problem((*path, key), f"stands beside {given[0]}: give one of them", f"exactly one of {', '.join(variants(name))}")
         )
     if given:
         values = [table.pop(key) for key in given]

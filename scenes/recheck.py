@@ -1,4 +1,5 @@
 """Scenes put together in code, checked at the door of the simulation as the loader checks a file."""
+
 from __future__ import annotations
 
 import math
@@ -48,23 +49,34 @@ def _table(scene: Scene) -> dict[str, Any]:
         "format": 1,
         "title": scene.title,
         "room": {
-            "width_m": room.width_m, "depth_m": room.depth_m, "height_m": room.height_m,
+            "width_m": room.width_m,
+            "depth_m": room.depth_m,
+            "height_m": room.height_m,
             "finish": {name: {"reflectance": list(finish.reflectance)} for name, finish in room.finish.items()},
             "object": [
-                {"name": box.name, "finish": {"reflectance": list(box.finish.reflectance)},
-                 "box": {"min_m": list(box.min_m), "max_m": list(box.max_m)}}
+                {
+                    "name": box.name,
+                    "finish": {"reflectance": list(box.finish.reflectance)},
+                    "box": {"min_m": list(box.min_m), "max_m": list(box.max_m)},
+                }
                 for box in room.objects
             ],
         },
         "projector": {key: value for key, value in vars(projector).items() if value is not None},
         "screen": {
-            "width_m": screen.width_m, "aspect": screen.aspect, "bottom_m": screen.bottom_m, "right_m": screen.right_m,
-            "gap_to_wall_m": screen.gap_to_wall_m, "border_m": screen.border_m, "hang": str(screen.hang), "fabric": screen.fabric.name,
+            "width_m": screen.width_m,
+            "aspect": screen.aspect,
+            "bottom_m": screen.bottom_m,
+            "right_m": screen.right_m,
+            "gap_to_wall_m": screen.gap_to_wall_m,
+            "border_m": screen.border_m,
+            "hang": str(screen.hang),
+            "fabric": screen.fabric.name,
             "border_finish": {"reflectance": list(screen.border_finish.reflectance)},
         },
         "light": [{"name": light.name, "screen_lx": light.screen_lx} for light in scene.lights],
         "seat": [{"name": seat.name, "eye_m": list(seat.eye_m)} for seat in scene.seats],
-    }  # fmt: skip
+    }
 
 
 def _ranges(file: Normalised) -> list[Problem]:
@@ -80,7 +92,9 @@ def _cloth(scene: Scene) -> list[Problem]:
     screen, hanging = scene.screen, scene.screen.drape.hanging
     found = []
     if not math.isclose(screen.width_m, screen.height_m * screen.aspect, rel_tol=1e-9):
-        found.append(Problem(("screen", "aspect"), "does not agree with width and height", f"{screen.width_m / screen.height_m:g}"))
+        found.append(
+            Problem(("screen", "aspect"), "does not agree with width and height", f"{screen.width_m / screen.height_m:g}")
+        )
     if missing := [name for name in SURFACES if name not in scene.room.finish]:
         found.append(Problem(("room", "finish", missing[0]), "is missing", show_value=False))
     if hanging is not None:
@@ -92,7 +106,9 @@ def _cloth(scene: Scene) -> list[Problem]:
 
 
 def _located(scene: Scene, file: Normalised, each: Problem) -> SceneError:
-    return SceneError(scene.path, 0, key_text(each.path), _value(file.table, each) if each.show_value else NOTHING, each.message, each.allowed)
+    return SceneError(
+        scene.path, 0, key_text(each.path), _value(file.table, each) if each.show_value else NOTHING, each.message, each.allowed
+    )
 
 
 def _value(table: Any, each: Problem) -> Any:

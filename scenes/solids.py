@@ -42,9 +42,7 @@ def boxes_overlap(a: Box, b: Box) -> bool:
 
 def _apart(pyramid: Pyramid, low: Place, high: Place) -> bool:
     """True where the boxes around two bodies are apart: settles most pairs of a crowded room at once."""
-    return any(
-        min(point[i] for point in pyramid) >= high[i] or max(point[i] for point in pyramid) <= low[i] for i in range(3)
-    )
+    return any(min(point[i] for point in pyramid) >= high[i] or max(point[i] for point in pyramid) <= low[i] for i in range(3))
 
 
 def _span(points: Sequence[Place], axis: Place) -> tuple[float, float]:
@@ -114,10 +112,7 @@ def distance_to_pyramid(pyramid: Pyramid, place: Place) -> float:
     """Distance [m] from a place to a pyramid, 0 inside it. Source: derived, nearest of faces and edges."""
     apex, *base = pyramid
     middle: Place = tuple(sum(point[i] for point in pyramid) / 5 for i in range(3))  # type: ignore[assignment]
-    faces = [(apex, base[i], base[(i + 1) % 4]) for i in range(4)] + [
-        (base[0], base[1], base[2]),
-        (base[0], base[2], base[3]),
-    ]
+    faces = [(apex, base[i], base[(i + 1) % 4]) for i in range(4)] + [(base[0], base[1], base[2]), (base[0], base[2], base[3])]
     inside = True
     for a, b, c in faces:
         normal = cross(sub(b, a), sub(c, a))

@@ -8,17 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Discriminator,
-    Field,
-    Strict,
-    StringConstraints,
-    Tag,
-    WithJsonSchema,
-)
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Strict, StringConstraints, Tag, WithJsonSchema
 
 from ..materials.fabric_table import FabricTable
 from ..materials.finish_table import FinishTable
@@ -74,8 +64,7 @@ Place = Annotated[tuple[float, float, float], Strict(False), Field(description="
 Name = Annotated[
     str,
     StringConstraints(
-        pattern=r'^[^\s./\\:*?"<>|\x00-\x1f\x7f]([^/\\:*?"<>|\x00-\x1f\x7f]*[^\s./\\:*?"<>|\x00-\x1f\x7f])?$',
-        max_length=60,
+        pattern=r'^[^\s./\\:*?"<>|\x00-\x1f\x7f]([^/\\:*?"<>|\x00-\x1f\x7f]*[^\s./\\:*?"<>|\x00-\x1f\x7f])?$', max_length=60
     ),
 ]
 Reflectance = Annotated[float, Field(ge=0, le=1)]
@@ -145,27 +134,20 @@ class ProjectorTable(Table):
     )
     lens_m: Place = Field(description="Place of the lens: [right, out, up]")
     pixels: (
-        Annotated[
-            tuple[Annotated[int, Field(ge=16, le=32_768)], Annotated[int, Field(ge=16, le=32_768)]], Strict(False)
-        ]
-        | None
+        Annotated[tuple[Annotated[int, Field(ge=16, le=32_768)], Annotated[int, Field(ge=16, le=32_768)]], Strict(False)] | None
     ) = Field(None, description="Raster in pixels [across, down]; left out: the raster has the screen's shape")
     fit: Literal["width", "height", "inside"] = Field(
         "inside", description="How the raster meets a screen of another shape: as wide, as high, or the largest inside"
     )
     corner_to_centre: float = Field(1.0, ge=0.01, le=1, description="Illuminance at the raster's corner over its centre's")
     throw_ratio: (
-        Annotated[
-            tuple[Annotated[float, Field(ge=0.05, le=20)], Annotated[float, Field(ge=0.05, le=20)]], Strict(False)
-        ]
-        | None
+        Annotated[tuple[Annotated[float, Field(ge=0.05, le=20)], Annotated[float, Field(ge=0.05, le=20)]], Strict(False)] | None
     ) = Field(None, description="Zoom range [least, most]: distance from lens to screen plane / picture width")
     lens_shift: (
         Annotated[tuple[Annotated[float, Field(ge=0, le=3)], Annotated[float, Field(ge=0, le=3)]], Strict(False)] | None
     ) = Field(
         None,
-        description="How far the picture's middle may lie off the "
-        "lens axis each way: [in picture widths, in picture heights]",
+        description="How far the picture's middle may lie off the lens axis each way: [in picture widths, in picture heights]",
     )
 
 
@@ -213,9 +195,7 @@ class LightTable(Table):
 
     name: Name = Field(description="Its name; not dark, which is always there")
     screen_lx: float = Field(
-        ge=0,
-        le=100_000,
-        description="Vertical illuminance [lx] at the screen, projector off, inter-reflection already in it",
+        ge=0, le=100_000, description="Vertical illuminance [lx] at the screen, projector off, inter-reflection already in it"
     )
 
 
@@ -241,6 +221,4 @@ class SceneTable(Table):
     seat: Annotated[list[SeatTable], Field(min_length=1, max_length=200)] = Field(description="Seats, at least one")
 
 
-EXACTLY_ONE = {
-    "ScreenTable": ("width_m", "diagonal_m")
-}  # lengths of which a table takes one; loader and schema read it
+EXACTLY_ONE = {"ScreenTable": ("width_m", "diagonal_m")}  # lengths of which a table takes one; loader and schema read it

@@ -223,8 +223,7 @@ def _shift_lines(
     sideways = _side(shift[0], "picture widths", "to the right", "to the left")
     upward = _side(shift[1], "picture heights", "up", "down")
     first = ThrowLine(
-        "lens shift needed",
-        f"{sideways}, {upward} (from the lens to the picture's middle, as seen from the seats)",
+        "lens shift needed", f"{sideways}, {upward} (from the lens to the picture's middle, as seen from the seats)"
     )
     reach = scene.projector.lens_shift
     if reach is None:

@@ -1,4 +1,5 @@
 """A parsed scene file back to TOML: on one line a key, to hash and load a changed scene, and as a file a person can edit."""
+
 from __future__ import annotations
 
 import json

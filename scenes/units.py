@@ -14,13 +14,7 @@ class Unit(NamedTuple):
 
 
 # Source: international inch 25.4 mm and foot 304.8 mm exactly (1959 agreement; NIST SP 811, appendix B.8).
-UNITS = (
-    Unit("_m", 1, 1),
-    Unit("_cm", 1, 100),
-    Unit("_mm", 1, 1000),
-    Unit("_in", 254, 10_000),
-    Unit("_ft", 3048, 10_000),
-)
+UNITS = (Unit("_m", 1, 1), Unit("_cm", 1, 100), Unit("_mm", 1, 1000), Unit("_in", 254, 10_000), Unit("_ft", 3048, 10_000))
 
 
 def is_length(field: str) -> bool:

@@ -34,19 +34,14 @@ def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat
         *_thin(room.objects),
         *_seats_in_one(seats),
         *drape_warnings(screen),
-        *(
-            SceneWarning(WarningCode.FABRIC_IN_DOUBT, f'fabric "{screen.fabric.name}": {doubt}')
-            for doubt in screen.fabric.doubts
-        ),
+        *(SceneWarning(WarningCode.FABRIC_IN_DOUBT, f'fabric "{screen.fabric.name}": {doubt}') for doubt in screen.fabric.doubts),
         *_fabric_use(optics),
     )
 
 
 def _left_out(projector: Projector) -> Iterator[SceneWarning]:
     if projector.in_use is None:
-        yield SceneWarning(
-            WarningCode.IN_USE_LEFT_OUT, "in_use is left out: luminances are for the rated output, not in-use"
-        )
+        yield SceneWarning(WarningCode.IN_USE_LEFT_OUT, "in_use is left out: luminances are for the rated output, not in-use")
     if projector.checkerboard_contrast is None:
         yield SceneWarning(
             WarningCode.CONTRAST_LEFT_OUT,
@@ -86,9 +81,7 @@ def _fit(optics: Optics, room: Room) -> Iterator[SceneWarning]:
         )
     dark = 1 - seen.area_m2 / white.area_m2
     if dark > _SHARE:
-        where = (
-            "left and right of" if white.width_m - seen.width_m > white.height_m - seen.height_m else "above and below"
-        )
+        where = "left and right of" if white.width_m - seen.width_m > white.height_m - seen.height_m else "above and below"
         yield SceneWarning(
             WarningCode.UNLIT,
             f"the raster leaves {100 * dark:.1f} % of the white area unlit, {where} the picture (picture {_size(seen)})",
@@ -107,9 +100,7 @@ def _size(area: Raster) -> str:
 
 def _in_the_way(pyramid: Pyramid, objects: Iterable[Box], seats: Iterable[Seat]) -> list[str]:
     names = [f'"{box.name}"' for box in objects if pyramid_meets_box(pyramid, box)]
-    return names + [
-        f'the head of "{seat.name}"' for seat in seats if pyramid_meets_sphere(pyramid, seat.eye_m, HEAD_RADIUS_M)
-    ]
+    return names + [f'the head of "{seat.name}"' for seat in seats if pyramid_meets_sphere(pyramid, seat.eye_m, HEAD_RADIUS_M)]
 
 
 def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[SceneWarning]:

@@ -34,7 +34,7 @@ _NOT_A = {
 _RANGE = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 _UNIT_WORDS = {"_lm": "lm", "_lx": "lx", "_deg": "degrees"}
 _MEANT = {  # keys that a designer may look for, without their unit, and what to write in their place
-    "cabinet_to_wall": "add the depth from the cabinet's back to the lens, from its data sheet, and give the sum as the second number of lens_m",
+    "cabinet_to_wall": "add the depth from the cabinet's back to the lens, from its data sheet, and give the sum as the second number of lens_m"
 }
 
 
@@ -85,9 +85,7 @@ def misspelt(error: ErrorDetails, model: type[BaseModel]) -> list[Path]:
     table = _spot(model, tuple(part for part in error["loc"] if part not in TAGS)).table
     near = nearest(str(error["loc"][-1]), known_keys(table))[:1]
     fields = [
-        name
-        for name in table.model_fields
-        if near and (name == near[0] or (is_length(name) and near[0] in variants(name)))
+        name for name in table.model_fields if near and (name == near[0] or (is_length(name) and near[0] in variants(name)))
     ]
     return [(*error["loc"][:-1], name) for name in fields]
 
@@ -120,10 +118,7 @@ def _other(error: ErrorDetails, limits: str) -> tuple[str, str]:
         least, most = context.get("min_length"), context.get("max_length")
         return "has the wrong number of entries", f"at least {least}" if kind == "too_short" else f"at most {most}"
     if kind == "string_pattern_mismatch":
-        return (
-            "cannot serve as a name",
-            'up to 60 characters without / \\ : * ? " < > |, no blank or full stop at either end',
-        )
+        return ("cannot serve as a name", 'up to 60 characters without / \\ : * ? " < > |, no blank or full stop at either end')
     if kind == "string_too_long":
         return "is too long", f"at most {context['max_length']} characters"
     if kind == "value_error":

@@ -1,4 +1,5 @@
 """What an output folder holds, checked against the names and the list of digests that belong to it."""
+
 from __future__ import annotations
 
 from pathlib import Path

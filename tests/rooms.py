@@ -41,13 +41,30 @@ border_m = {border}
 """
 
 DEFAULTS: dict[str, object] = {
-    "width": 4.0, "depth": 6.0, "height": 2.7,
-    "front": 0.5, "back": 0.5, "left": 0.5, "right": 0.5, "ceiling": 0.7, "floor": 0.2,
-    "objects": "", "lumens": 1000.0, "native": 2000.0, "lens": "[0.0, 4.5, 2.2]", "projector": "",
-    "screen_width": 2.4, "aspect": "16:9", "bottom": 0.7, "screen_right": 0.0, "gap": 0.001, "border": 0.0,
-    "fabric": '[screen.fabric]\nkind = "diffuse"\ngain = 0.9', "lights": "",
+    "width": 4.0,
+    "depth": 6.0,
+    "height": 2.7,
+    "front": 0.5,
+    "back": 0.5,
+    "left": 0.5,
+    "right": 0.5,
+    "ceiling": 0.7,
+    "floor": 0.2,
+    "objects": "",
+    "lumens": 1000.0,
+    "native": 2000.0,
+    "lens": "[0.0, 4.5, 2.2]",
+    "projector": "",
+    "screen_width": 2.4,
+    "aspect": "16:9",
+    "bottom": 0.7,
+    "screen_right": 0.0,
+    "gap": 0.001,
+    "border": 0.0,
+    "fabric": '[screen.fabric]\nkind = "diffuse"\ngain = 0.9',
+    "lights": "",
     "seats": '[[seat]]\nname = "middle"\neye_m = [0.0, 3.5, 1.2]\n[[seat]]\nname = "side"\neye_m = [-1.4, 3.0, 1.2]',
-}  # fmt: skip
+}
 
 ANGULAR = '[screen.fabric]\nkind = "angular-reflective"\ngain = 1.6\nhalf_gain_deg = 32\nalbedo = 0.85'
 RETRO = '[screen.fabric]\nkind = "retro-reflective"\ngain = 2.0\nhalf_gain_deg = 24\nalbedo = 0.8'

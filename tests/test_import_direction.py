@@ -2,6 +2,7 @@
 
 Run as a script it prints what runs the wrong way and exits with 1; pytest runs the same check.
 """
+
 from __future__ import annotations
 
 import ast
@@ -10,9 +11,21 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 ORDER = (
-    "materials", "scenes", "simulate.light", "simulate.eye", "simulate.folds", "simulate.measuring", "simulate.answers", "simulate.choices",
-    "simulate.sound", "simulate.views", "simulate.output", "simulate.page", "simulate.command", "simulate.api",
-)  # fmt: skip
+    "materials",
+    "scenes",
+    "simulate.light",
+    "simulate.eye",
+    "simulate.folds",
+    "simulate.measuring",
+    "simulate.answers",
+    "simulate.choices",
+    "simulate.sound",
+    "simulate.views",
+    "simulate.output",
+    "simulate.page",
+    "simulate.command",
+    "simulate.api",
+)
 
 
 def _layer(parts: tuple[str, ...]) -> int | None:
@@ -49,7 +62,7 @@ def wrong_imports() -> list[str]:
                 for target in _targets(node, parts[:-1]):
                     there = _layer(target)
                     if here is not None and there is not None and there > here:
-                        found.append(f"{path.relative_to(ROOT)}:{node.lineno} imports {'.'.join(target)}")  
+                        found.append(f"{path.relative_to(ROOT)}:{node.lineno} imports {'.'.join(target)}")
     return found
 
 

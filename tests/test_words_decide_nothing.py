@@ -1,4 +1,5 @@
 """No part of the program reads a sentence that another part wrote: words stand at the edge, decisions go by data."""
+
 from __future__ import annotations
 
 import ast
@@ -21,8 +22,17 @@ from tests.rooms import room
 
 ROOT = Path(__file__).resolve().parent.parent
 TEXT_METHODS = {
-    "startswith", "endswith", "removeprefix", "removesuffix", "partition", "rpartition", "split", "rsplit", "replace", "find",
-}  # fmt: skip
+    "startswith",
+    "endswith",
+    "removeprefix",
+    "removesuffix",
+    "partition",
+    "rpartition",
+    "split",
+    "rsplit",
+    "replace",
+    "find",
+}
 # What may be looked for in a text, by file: names that a library or a file format gives, never words of our own.
 ALLOWED = {
     ("materials/kernels/cache.py", "NUMBA_"): "numba's settings",
@@ -55,11 +65,17 @@ def _literals(node: ast.AST) -> Iterator[str]:
     found: list[ast.expr] = []
     if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in TEXT_METHODS and node.args:
         found = [node.args[0]]
-    elif isinstance(node, ast.Compare) and isinstance(node.ops[0], ast.In | ast.NotIn) and " " in str(getattr(node.left, "value", "")):
+    elif (
+        isinstance(node, ast.Compare)
+        and isinstance(node.ops[0], ast.In | ast.NotIn)
+        and " " in str(getattr(node.left, "value", ""))
+    ):
         found = [node.left]  # a sentence in something; a key in a table has no blank
     for part in [each for one in found for each in (one.elts if isinstance(one, ast.Tuple) else [one])]:
-        text = "".join(str(p.value) for p in part.values if isinstance(p, ast.Constant)) if isinstance(part, ast.JoinedStr) else (
-            part.value if isinstance(part, ast.Constant) else ""
+        text = (
+            "".join(str(p.value) for p in part.values if isinstance(p, ast.Constant))
+            if isinstance(part, ast.JoinedStr)
+            else (part.value if isinstance(part, ast.Constant) else "")
         )
         if isinstance(text, str):  # bytes are a file's format
             yield text
@@ -83,7 +99,9 @@ def test_garbled_words_leave_marks_and_results_as_they_are(measured: Measurement
     monkeypatch.setattr(verdict_table, "_said", lambda verdict, units: "xyzzy")
     assert [table.marks for table in tables.target_tables(measured)] == marks
     for old, new in zip(before["seats"], document(measured)["seats"], strict=True):
-        assert [(v["verdict"], v["reason_code"]) for v in old["verdicts"]] == [(v["verdict"], v["reason_code"]) for v in new["verdicts"]]
+        assert [(v["verdict"], v["reason_code"]) for v in old["verdicts"]] == [
+            (v["verdict"], v["reason_code"]) for v in new["verdicts"]
+        ]
         assert old["contrast_class"] == new["contrast_class"]
 
 

@@ -6,6 +6,7 @@ overwritten with something else and two processes may fill one folder. The file 
 looked at where nobody but its owner can have written it. What is wrong is dropped and compiled again; where nothing can be
 written, kernels are compiled without a cache. Either is said once, in one line, by the logger "halfgain".
 """
+
 from __future__ import annotations
 
 import hashlib

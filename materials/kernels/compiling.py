@@ -9,6 +9,7 @@ its parts in it, by one run of the optimiser.
 This leans on parts of numba that it does not promise to keep. Where they are not there, or where anything goes wrong in them,
 kernels are compiled numba's own way: the same bits, only later.
 """
+
 from __future__ import annotations
 
 import gc
@@ -27,9 +28,7 @@ from numba.core.registry import CPUDispatcher
 from .cache import tell_once
 
 RARELY = 100_000  # objects made between two of the collector's rounds while a kernel is compiled
-_NEEDED = (
-    "_optimize_final_module", "_finalize_final_module", "_finalize_dynamic_globals", "get_pointer_to_function", "codegen",
-)  # fmt: skip
+_NEEDED = ("_optimize_final_module", "_finalize_final_module", "_finalize_dynamic_globals", "get_pointer_to_function", "codegen")
 
 
 class _NoEnvironment:

@@ -3,6 +3,7 @@
 A compiled kernel is code, so nothing is read that another user could have written: the folder and each file must belong to the
 user (or to root, who can do anything) and be writable by nobody else.
 """
+
 from __future__ import annotations
 
 import os

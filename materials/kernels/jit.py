@@ -3,6 +3,7 @@
 What a kernel reads of other modules (constants, other kernels) may stand anywhere in the project: the hash under which compiled
 code is kept covers all that its file imports, see `kernel_sources`.
 """
+
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -24,6 +25,7 @@ except ImportError:  # a numba whose inner modules lie elsewhere: its own way, a
 
     def not_kept_yet(dispatcher: Any) -> bool:
         return False
+
 
 Function = Callable[..., Any]
 config: Any = numba_config  # its options are set as attributes at run time, which no type checker sees

@@ -7,6 +7,7 @@ in every process, whatever was imported before, and an edit elsewhere leaves it 
 Reading and hashing the files costs a millisecond or two; parsing them costs a hundred. So what a text imports is kept by the
 hash of that text (`remembered`), which no edit can make stale.
 """
+
 from __future__ import annotations
 
 import hashlib

@@ -1,4 +1,5 @@
 """Directional albedo of a fabric: how much of the light from one direction it gives back to the half-space."""
+
 from __future__ import annotations
 
 import math

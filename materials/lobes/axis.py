@@ -13,6 +13,7 @@ Rows of `FabricArrays.lobes` (lobes.py) of these families; p3 = q is the entranc
     COSINE_POWER  cos^n t, 0 beyond 90 degrees      p0 = n                                                      p3 = q
     MEASURED      a table over x = sin(t / 2)       p0 = its place in `table`, p1 = cells, p2 = last x          p3 = q
 """
+
 from __future__ import annotations
 
 import math

@@ -2,6 +2,7 @@
 
 Source: Beckmann and Spizzichino 1963; Walter et al., EGSR 2007; Heitz, JCGT 3(2), 2014; all from memory.
 """
+
 from __future__ import annotations
 
 import math

@@ -2,6 +2,7 @@
 
 Directions are 3-tuples of float64, unit, pointing away from the surface. Values are grey; the tint multiplies outside.
 """
+
 from __future__ import annotations
 
 import math
@@ -13,9 +14,7 @@ from .albedo import directional_albedo, directional_albedos
 from .cloth import cosine_draw
 from .rows import lobe_density, lobe_draw, lobe_value
 
-__all__ = [
-    "directional_albedo", "directional_albedos", "fabric_density", "fabric_gains", "fabric_sample", "fabric_value",
-]  # fmt: skip
+__all__ = ["directional_albedo", "directional_albedos", "fabric_density", "fabric_gains", "fabric_sample", "fabric_value"]
 
 
 @kernel

@@ -7,6 +7,7 @@ Rows of `FabricArrays.lobes`:
     HOLES    T(wi) T(wo) / T(n)^2, through and back   p0 = thickness / diameter of round holes; or
                                                       p1, p2 = thread / pitch of the threads across right and up
 """
+
 from __future__ import annotations
 
 import math

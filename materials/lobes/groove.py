@@ -14,6 +14,7 @@ Table from its `start`: 0 cx, 1 cy, 2 tan a, 3 tan b, 4 share of the period unde
 cells a stretch, 9, 10 the outer kinks in r, then signs (rank), then rows (albedo, g_1 .. g_rank) at 4 cells + 1 nodes.
 Source: masking after Torrance and Sparrow, JOSA 57, 1967 (from memory); the rest derived here.
 """
+
 from __future__ import annotations
 
 import math

@@ -3,6 +3,7 @@
 Period 1; facet A leans by `a` towards the groove's + side, facet B by `b` towards the other; the ridge stands at the ends
 of the period. Every strip of A sees every strip of B and none of its own facet, so Hottel's crossed strings are exact.
 """
+
 from __future__ import annotations
 
 import math
@@ -183,10 +184,17 @@ def groove_table(groove: Groove) -> Array:
     kept = np.argsort(-weight)[: int(np.sum(weight > SMALLEST_PART))]
     parts = vectors[:, kept] * np.sqrt(np.abs(values[kept]))
     head = [
-        *groove.across, lean_a, lean_b, groove.under_a,
-        groove.rho_a * math.cos(math.atan(lean_a)), groove.rho_b * math.cos(math.atan(lean_b)),
-        float(len(kept)), float(CELLS), kinks[1], kinks[3],
-    ]  # fmt: skip
+        *groove.across,
+        lean_a,
+        lean_b,
+        groove.under_a,
+        groove.rho_a * math.cos(math.atan(lean_a)),
+        groove.rho_b * math.cos(math.atan(lean_b)),
+        float(len(kept)),
+        float(CELLS),
+        kinks[1],
+        kinks[3],
+    ]
     rows = np.hstack([groove.albedo(t)[:, None], parts])
     table = np.concatenate([head, np.sign(values[kept]), rows.ravel()])
     table.flags.writeable = False

@@ -3,6 +3,7 @@
 A curve at normal incidence does not determine what happens off normal: the lobe's axis (mirror or source) is the user's
 choice, and the spread between the two is part of what the model does not know.
 """
+
 from __future__ import annotations
 
 import math

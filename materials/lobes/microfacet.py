@@ -10,6 +10,7 @@ incidence: F / (4 a_right a_up). Retro-reflecting (axis -1) is the same with wi 
 Source: Walter, Marschner, Li, Torrance, EGSR 2007; Heitz, JCGT 3(2), 2014 (height-correlated G2); Belcour et al., JOSA A
 31(11), 2014 (back vector); all from memory.
 """
+
 from __future__ import annotations
 
 import math

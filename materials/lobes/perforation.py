@@ -1,4 +1,5 @@
 """Holes in a screen: how much is open, what passes at an angle, what comes back, and how they beat with the pixels."""
+
 from __future__ import annotations
 
 import math
@@ -58,9 +59,7 @@ class Perforation:
         return self.open_area * open_share(np.radians(incidence_deg), np.radians(azimuth_deg), *self.kernel_numbers)
 
 
-def open_share(
-    view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike, depth: float, thread_right: float, thread_up: float
-) -> Array:
+def open_share(view_rad: npt.ArrayLike, azimuth_rad: npt.ArrayLike, depth: float, thread_right: float, thread_up: float) -> Array:
     """Straight-through share of the holes' light relative to the normal [1], any shapes that broadcast.
 
     view_rad, azimuth_rad            from the normal, and from the right [rad]
@@ -132,10 +131,7 @@ def moire(*, pitch_mm: float, pixel_mm: float, distance_m: float, what: str = "h
     """
     most = max(3, math.ceil(pitch_mm / pixel_mm))
     found = min(
-        (abs(m / pitch_mm - k / pixel_mm), m + k, k, m)
-        for m in range(1, most + 1)
-        for k in (1, 2, 3)
-        if math.gcd(m, k) == 1
+        (abs(m / pitch_mm - k / pixel_mm), m + k, k, m) for m in range(1, most + 1) for k in (1, 2, 3) if math.gcd(m, k) == 1
     )
     frequency, _, holes, pixels = found
     beat = 1.0 / frequency if frequency > 1e-12 else math.inf

@@ -2,6 +2,7 @@
 
 Plain Python and numpy, so that solving a fabric compiles nothing. The kernels in lobes.py hold the same shapes.
 """
+
 from __future__ import annotations
 
 import math

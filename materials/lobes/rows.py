@@ -12,6 +12,7 @@ and the formulas, stand at the head of the file of the family:
 p3 = q > 0 adds an entrance fall-off exp(-q (sin^2 ti + sin^2 to)): a product k(wi) k(wo), so reciprocal, and at most 1.
 That beads dim beyond 20 to 30 degrees of incidence is common practice, no source; the form is made here.
 """
+
 from __future__ import annotations
 
 import math
@@ -33,24 +34,29 @@ from .axis import (
     measured_shape,
     measured_v,
 )
-from .cloth import (
-    ELLIPSE,
-    HOLES,
-    ROUGH,
-    cosine_draw,
-    ellipse_density,
-    ellipse_draw,
-    ellipse_value,
-    open_share,
-    rough_value,
-)
+from .cloth import ELLIPSE, HOLES, ROUGH, cosine_draw, ellipse_density, ellipse_draw, ellipse_value, open_share, rough_value
 from .groove import GROOVE, groove_density, groove_draw, groove_value
 from .microfacet import GGX, facet_density, facet_draw, ggx_value
 
 __all__ = [
-    "COLUMNS", "COSINE_POWER", "ELLIPSE", "GAUSSIAN", "GGX", "GROOVE", "HOLES", "MEASURED", "PLATEAU",
-    "ROUGH", "TABLED", "FabricArrays", "lobe_density", "lobe_draw", "lobe_value", "row_value", "table_value",
-]  # fmt: skip
+    "COLUMNS",
+    "COSINE_POWER",
+    "ELLIPSE",
+    "GAUSSIAN",
+    "GGX",
+    "GROOVE",
+    "HOLES",
+    "MEASURED",
+    "PLATEAU",
+    "ROUGH",
+    "TABLED",
+    "FabricArrays",
+    "lobe_density",
+    "lobe_draw",
+    "lobe_value",
+    "row_value",
+    "table_value",
+]
 
 
 TABLED = (MEASURED, GROOVE)

@@ -3,6 +3,7 @@
 Each has what `profile.Lobe` has: gain, axis, the shape at normal incidence, the albedo there, a row and a table for the
 kernels. Plain numpy, so that solving a fabric compiles nothing.
 """
+
 from __future__ import annotations
 
 import math

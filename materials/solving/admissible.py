@@ -1,4 +1,5 @@
 """Fabrics that all meet the same stated numbers: what a sheet leaves open between families of lobes."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -94,9 +95,15 @@ def soft_lobe(fabric: Fabric) -> Fabric:
     Source: judge.open_diffuse_band; what comes back through holes is kept.
     """
     soft = fabric_from_pair(
-        name=fabric.name, gain=fabric.gain, half_gain_deg=UNSTATED_FROM_DEG, kind=ANGULAR, albedo=fabric.albedo_band[0],
-        tint=fabric.tint, source=fabric.source, holes=Holes(fabric.open_area, fabric.perforation),
-    )  # fmt: skip
+        name=fabric.name,
+        gain=fabric.gain,
+        half_gain_deg=UNSTATED_FROM_DEG,
+        kind=ANGULAR,
+        albedo=fabric.albedo_band[0],
+        tint=fabric.tint,
+        source=fabric.source,
+        holes=Holes(fabric.open_area, fabric.perforation),
+    )
     back = [lobe for lobe in fabric.lobes if isinstance(lobe, HoleLobe)]
     albedo = soft.albedo + sum(lobe.gain * lobe.unit_albedo() for lobe in back)
     return replace(soft, lobes=(*soft.lobes, *back), albedo=albedo, hangs=fabric.hangs)

@@ -1,4 +1,5 @@
 """A measured gain curve: view angles, incidences, azimuths, uncertainty; read from CSV, every mistake in one clear line."""
+
 from __future__ import annotations
 
 import math
@@ -62,12 +63,16 @@ class GainCurve:
         for key, column in columns.items():
             fits, allowed = _RANGES[key]
             if np.shape(column) != count or len(count) != 1:
-                problems.append(Problem("curve", 0, key, np.shape(column), "wrong shape", f"{len(self.view_deg)} numbers in one row"))
+                problems.append(
+                    Problem("curve", 0, key, np.shape(column), "wrong shape", f"{len(self.view_deg)} numbers in one row")
+                )
                 continue
             wrong = [float(number) for number in column if not (math.isfinite(number) and fits(float(number)))]
             problems += [Problem("curve", 0, key, wrong[0], "out of range", allowed)] if wrong else []
         if not problems and angles is None and _small(np.asarray(self.view_deg)):
-            problems.append(Problem("curve", 0, "view_deg", float(np.max(np.abs(self.view_deg))), _RADIANS, 'angles="degrees" if not'))
+            problems.append(
+                Problem("curve", 0, "view_deg", float(np.max(np.abs(self.view_deg))), _RADIANS, 'angles="degrees" if not')
+            )
         if problems:
             raise CurveErrors(problems)
 
@@ -92,9 +97,7 @@ class GainCurve:
     def scaled(self, factor: float) -> GainCurve:
         """All gains [1] times `factor`: a reference tile that gives back less than 1."""
         sd = None if self.gain_sd is None else self.gain_sd * factor
-        return GainCurve(
-            self.view_deg, self.gain * factor, self.incidence_deg, self.azimuth_deg, sd, self.warnings, "degrees"
-        )  # fmt: skip
+        return GainCurve(self.view_deg, self.gain * factor, self.incidence_deg, self.azimuth_deg, sd, self.warnings, "degrees")
 
     def at_normal(self) -> tuple[Array, Array]:
         """Gain against the absolute view angle at normal incidence, mean over sides and planes: angles [deg] and gains [1]. Source: definition."""
@@ -147,9 +150,13 @@ def curve_from_text(text: str, name: str = "curve", angles: str | None = None) -
     table = dict(zip(columns, np.array(values).T, strict=True))
     none = np.zeros(len(values))
     curve = GainCurve(
-        table["view_deg"], table["gain"], table.get("incidence_deg", none), table.get("azimuth_deg", none),
-        table.get("gain_sd"), angles="degrees",
-    )  # fmt: skip
+        table["view_deg"],
+        table["gain"],
+        table.get("incidence_deg", none),
+        table.get("azimuth_deg", none),
+        table.get("gain_sd"),
+        angles="degrees",
+    )
     return _checked(curve, np.array(lines), name, angles)
 
 
@@ -188,9 +195,7 @@ def _small(view_deg: Array) -> bool:
     return bool(np.max(np.abs(view_deg)) < RADIANS_BELOW and np.ptp(view_deg) > 0.0)
 
 
-def _numbers(
-    line: int, cells: list[str], columns: list[str], name: str, problems: list[Problem]
-) -> list[float] | None:
+def _numbers(line: int, cells: list[str], columns: list[str], name: str, problems: list[Problem]) -> list[float] | None:
     if len(cells) != len(columns):
         problems.append(Problem(name, line, "", len(cells), "wrong number of columns", f"{len(columns)}, as in the first line"))
         return None
@@ -217,14 +222,16 @@ def _checked(curve: GainCurve, lines: npt.NDArray[np.int_], name: str, angles: s
         if max(np.max(np.abs(curve.view_deg)), np.max(curve.incidence_deg)) >= math.pi / 2:
             raise CurveErrors([Problem(name, 0, "view_deg", None, "beyond 90 degrees, read as radians", "below pi / 2")])
         curve = GainCurve(
-            np.degrees(curve.view_deg), curve.gain, np.degrees(curve.incidence_deg), np.degrees(curve.azimuth_deg),
-            curve.gain_sd, angles="degrees",
-        )  # fmt: skip
+            np.degrees(curve.view_deg),
+            curve.gain,
+            np.degrees(curve.incidence_deg),
+            np.degrees(curve.azimuth_deg),
+            curve.gain_sd,
+            angles="degrees",
+        )
     elif angles is None and _small(curve.view_deg):
         largest = float(np.max(np.abs(curve.view_deg)))
-        raise CurveErrors([
-            Problem(name, 0, "view_deg", largest, _RADIANS, "say --angles-are radians or --angles-are degrees"),
-        ])  # fmt: skip
+        raise CurveErrors([Problem(name, 0, "view_deg", largest, _RADIANS, "say --angles-are radians or --angles-are degrees")])
     problems: list[Problem] = []
     seen: dict[tuple[float, ...], int] = {}
     for line, *place in zip(lines, *_places(curve), strict=True):

@@ -1,4 +1,5 @@
 """From a fitted curve to the keys of a fabric table: exact where the keys can say it, else as points of the curve."""
+
 from __future__ import annotations
 
 import math

@@ -1,4 +1,5 @@
 """The families of lobes that a curve is fitted with: what each has to be found, and the lobe that follows."""
+
 from __future__ import annotations
 
 import math
@@ -85,22 +86,24 @@ FAMILIES: tuple[Family, ...] = (
     Family("rough-diffuse", (("roughness_deg", 0.0, 57.0),), _rough, with_base=False, needs="oblique"),
     *(
         Family(
-            ("retro " if axis == SOURCE else "") + family.name + (" on a base" if base else ""), family.shape, family.lobe,
-            axis, base, family.needs,
+            ("retro " if axis == SOURCE else "") + family.name + (" on a base" if base else ""),
+            family.shape,
+            family.lobe,
+            axis,
+            base,
+            family.needs,
         )
         for axis in (MIRROR, SOURCE)
         for family in _LOBES
         for base in (False, True)
     ),
     Family("retro gaussian on a base, entrance fall-off", (_SIGMA, _ENTRANCE), _beads, SOURCE, True, "oblique"),
-)  # fmt: skip
+)
 
 
 def lobe_gains(lobe: AnyLobe, wi: Array, wo: Array) -> Array:
     """Height of a lobe between directions (n, 3), its own gain included, (n,) [1]. Source: the kernels that scenes use."""
-    arrays = FabricArrays(
-        np.zeros(1), np.array(lobe.row(0), dtype=float).reshape(1, COLUMNS), np.ones(3), np.array(lobe.table())
-    )
+    arrays = FabricArrays(np.zeros(1), np.array(lobe.row(0), dtype=float).reshape(1, COLUMNS), np.ones(3), np.array(lobe.table()))
     for array in arrays:
         array.flags.writeable = False
     return np.asarray(fabric_gains(arrays, wi, wo))

@@ -4,6 +4,7 @@ The heights (base and lobe) enter linearly: for each shape they are solved exact
 b + g rho <= what the sheet can give back. scipy's least squares then moves the shape alone (variable projection, Golub and
 Pereyra 1973, from memory).
 """
+
 from __future__ import annotations
 
 import math
@@ -118,10 +119,15 @@ def _fitted(family: Family, curve: GainCurve, limit: float, axis: int) -> Family
     lobes = () if lobe is None else (_raised(lobe, float(heights[-1])),)
     base = float(heights[0]) if family.with_base else 0.0
     return FamilyFit(
-        family, _intervals(family, values, spread, len(residuals), curve.gain_sd is not None),
-        float(np.sqrt(np.mean(residuals**2))), _criterion(residuals * weight, len(values), curve), residuals, held,
-        Profile(base, lobes), axis,
-    )  # fmt: skip
+        family,
+        _intervals(family, values, spread, len(residuals), curve.gain_sd is not None),
+        float(np.sqrt(np.mean(residuals**2))),
+        _criterion(residuals * weight, len(values), curve),
+        residuals,
+        held,
+        Profile(base, lobes),
+        axis,
+    )
 
 
 def _raised(lobe: AnyLobe, gain: float) -> AnyLobe:

@@ -1,4 +1,5 @@
 """What two numbers, or a measured curve, say of a fabric: verdict, albedo, families, and a table for a library file."""
+
 from __future__ import annotations
 
 import math
@@ -120,26 +121,40 @@ def report_pair(
     judged = judge_pair(gain=gain, half_gain_deg=even, largest_albedo=ceiling)
     if judged.verdict == IMPOSSIBLE:
         band = (judged.albedo_low, judged.albedo_low, judged.albedo_low)
-        return FitReport(
-            IMPOSSIBLE, judged.reason, gain, half_gain_deg, judged.largest_gain, band, (), None, notes
-        )  # fmt: skip
+        return FitReport(IMPOSSIBLE, judged.reason, gain, half_gain_deg, judged.largest_gain, band, (), None, notes)
     table: dict[str, Any] = {
-        "kind": kind or ANGULAR, "gain": gain, "half_gain_deg": half_gain_deg, "half_gain_up_deg": half_gain_up_deg,
-        "albedo": albedo, "base_gain": 0.0 if no_base and albedo is None else None,
+        "kind": kind or ANGULAR,
+        "gain": gain,
+        "half_gain_deg": half_gain_deg,
+        "half_gain_up_deg": half_gain_up_deg,
+        "albedo": albedo,
+        "base_gain": 0.0 if no_base and albedo is None else None,
         "open_area": open_area or None,
-    }  # fmt: skip
+    }
     stated = {key: value for key, value in table.items() if value is not None}
     own = fabric_from_pair(name="own fabric", **stated)
     others = admissible_from_pair(
-        gain=gain, half_gain_deg=half_gain_deg, albedo=albedo, kind=kind, half_gain_up_deg=half_gain_up_deg,
+        gain=gain,
+        half_gain_deg=half_gain_deg,
+        albedo=albedo,
+        kind=kind,
+        half_gain_up_deg=half_gain_up_deg,
         holes=Holes(open_area),
-    )  # fmt: skip
+    )
     lines = [_pair_line(f"{own.kind}, as written to the file", own)]
     lines += [_pair_line(words, other) for words, other in others if other.lobes != own.lobes]
     return FitReport(
-        judged.verdict, judged.reason, gain, half_gain_deg, judged.largest_gain,
-        (judged.albedo_low, own.albedo, judged.albedo_high), tuple(lines), table, (*notes, *own.notes), fabric=own,
-    )  # fmt: skip
+        judged.verdict,
+        judged.reason,
+        gain,
+        half_gain_deg,
+        judged.largest_gain,
+        (judged.albedo_low, own.albedo, judged.albedo_high),
+        tuple(lines),
+        table,
+        (*notes, *own.notes),
+        fabric=own,
+    )
 
 
 def _pair_line(words: str, fabric: Fabric) -> FitLine:
@@ -152,9 +167,7 @@ def _pair_line(words: str, fabric: Fabric) -> FitLine:
     return FitLine(words, parameters, 0.0, 4.0, fabric.albedo)
 
 
-def _report_diffuse(
-    gain: float, albedo: float | None, kind: str | None, open_area: float, notes: tuple[str, ...]
-) -> FitReport:
+def _report_diffuse(gain: float, albedo: float | None, kind: str | None, open_area: float, notes: tuple[str, ...]) -> FitReport:
     if kind not in (None, DIFFUSE):
         raise FabricError("half_gain_deg", None, "above 0, below 90", f"a fabric of kind {kind} needs this angle")
     ceiling = 1.0 - open_area
@@ -169,12 +182,7 @@ def _report_diffuse(
 
 
 def report_curve(
-    curve: GainCurve,
-    *,
-    axis: int | None = None,
-    open_area: float = 0.0,
-    family: str | None = None,
-    notes: tuple[str, ...] = (),
+    curve: GainCurve, *, axis: int | None = None, open_area: float = 0.0, family: str | None = None, notes: tuple[str, ...] = ()
 ) -> FitReport:
     """Verdict and families for a measured curve.
 

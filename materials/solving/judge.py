@@ -1,4 +1,5 @@
 """What a pair of gain and half-gain angle can be: energy limits, the albedo it leaves open, and a plain verdict."""
+
 from __future__ import annotations
 
 import math
@@ -8,7 +9,9 @@ from ..lobes.profile import cosine_power, ledge, standard
 
 NO_FALL_OFF_DEG = 80.0  # from here on "no measurable fall-off" (common practice, no source)
 UNSTATED_FROM_DEG = 60.0  # a sheet states smaller half-gain angles; a wider lobe may go without (common practice, no source)
-MOST_WHITE = 0.97  # more than any cloth gives back; laboratory paints reach 0.95 to 0.99 (Noble 2008, Grum and Luckey 1968: abstracts)
+MOST_WHITE = (
+    0.97  # more than any cloth gives back; laboratory paints reach 0.95 to 0.99 (Noble 2008, Grum and Luckey 1968: abstracts)
+)
 
 
 def largest_gain(*, half_gain_deg: float, largest_albedo: float = 1.0) -> float:

@@ -1,4 +1,5 @@
 """Profiles of peak 1 that fall to half at stated angles, with the albedo or the diffuse base one asks for."""
+
 from __future__ import annotations
 
 import math
@@ -71,9 +72,11 @@ class PairShape:
             if min(values[i], values[i + 1]) <= albedo <= max(values[i], values[i + 1]):
                 return self.profile(_bisected(lambda f: self.profile(f).albedo, albedo, shares[i], shares[i + 1]))
         raise FabricError(
-            "albedo", f"{gain * albedo:.6g}", f"{gain * min(values):.4f} to {gain * max(values):.4f}",
+            "albedo",
+            f"{gain * albedo:.6g}",
+            f"{gain * min(values):.4f} to {gain * max(values):.4f}",
             f"a lobe of this sort ({self.lobe}) on a diffuse base does not reach this albedo",
-        )  # fmt: skip
+        )
 
 
 def ggx_roughness(half_gain_rad: float, base_share: float) -> float:

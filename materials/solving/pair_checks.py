@@ -1,4 +1,5 @@
 """What a sheet says of a fabric with a lobe, and what is refused at once: kinds, ranges, keys that do not go together."""
+
 from __future__ import annotations
 
 import math
@@ -63,9 +64,11 @@ def checked_kind(kind: str | None, half_gain_deg: float | None) -> str:
         raise FabricError("half_gain_deg", None, "above 0, below 90", f"a fabric of kind {kind} needs this angle")
     if kind == DIFFUSE and half_gain_deg is not None:
         raise FabricError(
-            "half_gain_deg", half_gain_deg, "none for a diffuse fabric",
+            "half_gain_deg",
+            half_gain_deg,
+            "none for a diffuse fabric",
             f"a diffuse fabric has no half-gain angle: leave it out, or name the kind {ANGULAR} or {RETRO}",
-        )  # fmt: skip
+        )
     return kind
 
 
@@ -78,9 +81,11 @@ def check_numbers(gain: float, half_gain_deg: float | None, albedo: float | None
         raise FabricError("gain", gain, "above 0", "gain must be a number above 0")
     if half_gain_deg is not None and not NARROWEST_DEG <= half_gain_deg < 90.0:
         raise FabricError(
-            "half_gain_deg", half_gain_deg, f"{NARROWEST_DEG:g} to below 90",
+            "half_gain_deg",
+            half_gain_deg,
+            f"{NARROWEST_DEG:g} to below 90",
             "the half-gain angle is counted from the normal to one side; a full viewing cone is twice as wide",
-        )  # fmt: skip
+        )
     if albedo is not None and not (math.isfinite(albedo) and albedo > 0.0):
         raise FabricError("albedo", albedo, "above 0, at most 1", "albedo must be a number above 0")
     if not 0.0 <= open_area < 1.0:
@@ -102,9 +107,11 @@ def entrance_fall(kind: str, half_gain_deg: float, entrance_half_deg: float | No
     if fall * math.sin(math.radians(half_gain_deg)) ** 2 > 0.9 * math.log(2.0):
         least = math.degrees(math.asin(min(1.0, math.sin(math.radians(half_gain_deg)) / math.sqrt(1.8))))
         raise FabricError(
-            "entrance_half_deg", entrance_half_deg, f"at least {least:.1f} at this half-gain angle",
+            "entrance_half_deg",
+            entrance_half_deg,
+            f"at least {least:.1f} at this half-gain angle",
             "the fall-off at entrance alone would halve the gain before the half-gain angle",
-        )  # fmt: skip
+        )
     return fall
 
 
@@ -121,19 +128,31 @@ def check_lobe(pair: Pair) -> None:
     if pair.lobe not in LOBES:
         raise FabricError("lobe", pair.lobe, " | ".join(LOBES), "unknown lobe")
     if up is not None and (pair.lobe not in (GAUSSIAN, HALF_VECTOR) or pair.fall > 0.0):
-        raise FabricError("half_gain_up_deg", up, "a gaussian or half-vector lobe without entrance fall-off",
-                          "this lobe has one half-gain angle")  # fmt: skip
+        raise FabricError(
+            "half_gain_up_deg",
+            up,
+            "a gaussian or half-vector lobe without entrance fall-off",
+            "this lobe has one half-gain angle",
+        )
     if pair.lobe == HALF_VECTOR and max(pair.half_gain_deg, up or 0.0) > HALF_VECTOR_LARGEST_DEG:
-        raise FabricError("half_gain_deg", pair.half_gain_deg, f"at most {HALF_VECTOR_LARGEST_DEG:g} for half-vector",
-                          "wider half-vector lobes are not told apart by this angle")  # fmt: skip
+        raise FabricError(
+            "half_gain_deg",
+            pair.half_gain_deg,
+            f"at most {HALF_VECTOR_LARGEST_DEG:g} for half-vector",
+            "wider half-vector lobes are not told apart by this angle",
+        )
     if pair.lobe == HALF_VECTOR and pair.fall > 0.0:
         raise FabricError("entrance_half_deg", "given", "a gaussian or cosine-power lobe", "a half-vector lobe has none")
     if pair.base_gain is not None:
         if pair.albedo is not None:
             raise FabricError("base_gain", pair.base_gain, "one of both", "base_gain stands beside albedo: give one")
         if not 0.0 <= pair.base_gain < 0.5 * pair.gain:
-            raise FabricError("base_gain", pair.base_gain, f"0 to below {0.5 * pair.gain:g}",
-                              "a base of half the gain or more never falls to half")  # fmt: skip
+            raise FabricError(
+                "base_gain",
+                pair.base_gain,
+                f"0 to below {0.5 * pair.gain:g}",
+                "a base of half the gain or more never falls to half",
+            )
 
 
 def check_diffuse(gain: float, albedo: float | None, open_area: float) -> None:
@@ -145,15 +164,19 @@ def check_diffuse(gain: float, albedo: float | None, open_area: float) -> None:
     ceiling = 1.0 - open_area
     if gain > 1.0:
         raise FabricError(
-            "gain", gain, "at most 1 for a diffuse fabric",
+            "gain",
+            gain,
+            "at most 1 for a diffuse fabric",
             "a diffuse surface cannot exceed a gain of 1: either its half-gain angle is missing, "
             "or it was measured against a reference tile that gives back less than 1",
-        )  # fmt: skip
+        )
     if gain > ceiling + 1e-12:
         raise FabricError(
-            "gain", gain, f"at most {ceiling:.4g} with an open area of {open_area:g}",
+            "gain",
+            gain,
+            f"at most {ceiling:.4g} with an open area of {open_area:g}",
             "a diffuse sheet cannot give back light that goes through its holes",
-        )  # fmt: skip
+        )
     if albedo is not None and abs(albedo - gain) > 1e-6:
         raise FabricError("albedo", albedo, f"{gain:g}", "the albedo of a diffuse fabric is its gain: leave it out")
 
@@ -171,7 +194,9 @@ def checked_tint(tint: tuple[float, float, float], albedo: float, ceiling: float
     worst = max(range(3), key=lambda i: scaled[i])
     if albedo * scaled[worst] > ceiling + 1e-9 and max(tint) > min(tint):
         raise FabricError(
-            "tint", list(tint), f"no channel above {ceiling / albedo:.4g} times its luminance",
+            "tint",
+            list(tint),
+            f"no channel above {ceiling / albedo:.4g} times its luminance",
             f"at this gain {('red', 'green', 'blue')[worst]} would give back {albedo * scaled[worst]:.3f} of its light",
-        )  # fmt: skip
+        )
     return scaled[0], scaled[1], scaled[2]

@@ -1,4 +1,5 @@
 """From the two or three numbers of a specification sheet to a fabric."""
+
 from __future__ import annotations
 
 from ..fabric import DIFFUSE, RETRO, Fabric
@@ -64,12 +65,24 @@ def fabric_from_pair(
         pair = Pair(gain, half_gain_deg, half_gain_up_deg, lobe, fall, albedo, base_gain, ceiling)
         profile, band, verdict = _lobed(pair, SOURCE if kind == RETRO else MIRROR, notes, doubts)
     fabric = Fabric(
-        name=name, kind=kind, gain=gain, half_gain_deg=half_gain_deg, albedo=profile.albedo, albedo_band=band,
+        name=name,
+        kind=kind,
+        gain=gain,
+        half_gain_deg=half_gain_deg,
+        albedo=profile.albedo,
+        albedo_band=band,
         albedo_given=albedo is not None or base_gain is not None or (kind == DIFFUSE and not alone),
-        tint=checked_tint(tint, profile.albedo, ceiling), open_area=holes.open_area, source=source,
-        assumed=tuple(notes), verdict=verdict, base_gain=profile.base, lobes=profile.lobes, half_gain_up_deg=half_gain_up_deg,
-        doubts=tuple(doubts), kind_assumed=kind_assumed,
-    )  # fmt: skip
+        tint=checked_tint(tint, profile.albedo, ceiling),
+        open_area=holes.open_area,
+        source=source,
+        assumed=tuple(notes),
+        verdict=verdict,
+        base_gain=profile.base,
+        lobes=profile.lobes,
+        half_gain_up_deg=half_gain_up_deg,
+        doubts=tuple(doubts),
+        kind_assumed=kind_assumed,
+    )
     _check_oblique(fabric, ceiling)
     return with_holes(fabric, holes)
 
@@ -122,9 +135,11 @@ def _check_oblique(fabric: Fabric, ceiling: float) -> None:
         most = largest_albedo(fabric)
         if most > ceiling + 1e-6:
             raise FabricError(
-                "gain", fabric.gain, f"at most about {fabric.gain * ceiling / most:.4g} for this lobe",
+                "gain",
+                fabric.gain,
+                f"at most about {fabric.gain * ceiling / most:.4g} for this lobe",
                 f"impossible: a half-vector lobe of this gain gives back {most:.3f} of the light at oblique incidence",
-            )  # fmt: skip
+            )
 
 
 def _judged(pair: Pair, notes: list[str], doubts: list[str]) -> tuple[tuple[float, float], str]:
@@ -134,9 +149,11 @@ def _judged(pair: Pair, notes: list[str], doubts: list[str]) -> tuple[tuple[floa
     if judgement.verdict == "impossible":
         holes = f" with an open area of {open_area:g}" if open_area > 0.0 else ""
         raise FabricError(
-            "gain", pair.gain, f"at most {judgement.largest_gain:.4f} at {pair.angles}{holes}",
+            "gain",
+            pair.gain,
+            f"at most {judgement.largest_gain:.4f} at {pair.angles}{holes}",
             f"impossible: it would give back more light than arrives; {judgement.reason}",
-        )  # fmt: skip
+        )
     if judgement.verdict == "implausible":
         doubts.append(f"implausible: {judgement.reason}")
     if pair.half_gain_deg >= NO_FALL_OFF_DEG:
@@ -150,14 +167,20 @@ def _unit_profile(pair: Pair, band: tuple[float, float], notes: list[str]) -> Pr
     if pair.base_gain is not None:
         profile = pair.shape.profile(pair.base_gain / pair.gain)
         if pair.gain * profile.albedo > pair.ceiling + 1e-9:
-            raise FabricError("base_gain", pair.base_gain, f"an albedo of at most {pair.ceiling:g}",
-                              f"impossible: it would give back {pair.gain * profile.albedo:.3f} of the light")  # fmt: skip
+            raise FabricError(
+                "base_gain",
+                pair.base_gain,
+                f"an albedo of at most {pair.ceiling:g}",
+                f"impossible: it would give back {pair.gain * profile.albedo:.3f} of the light",
+            )
         return profile
     if pair.albedo is not None and not low - 1e-9 <= pair.albedo <= high + 1e-9:
         raise FabricError(
-            "albedo", pair.albedo, f"{low:.4f} to {high:.4f}",
+            "albedo",
+            pair.albedo,
+            f"{low:.4f} to {high:.4f}",
             f"no falling gain curve of gain {pair.gain:g} and {pair.angles} has this albedo",
-        )  # fmt: skip
+        )
     usual, smooth = _usual_profile(pair, band), True
     if pair.shape.plain:
         cap = DEFAULT_ALBEDO_CAP * pair.ceiling
@@ -188,7 +211,9 @@ def _usual_profile(pair: Pair, band: tuple[float, float]) -> Profile:
     best = min((bare, usual), key=lambda p: p.albedo)
     if pair.gain * best.albedo > pair.ceiling:
         raise FabricError(
-            "gain", pair.gain, f"at most {pair.ceiling / best.albedo:.4f} for a {pair.lobe} lobe at {pair.angles}",
+            "gain",
+            pair.gain,
+            f"at most {pair.ceiling / best.albedo:.4f} for a {pair.lobe} lobe at {pair.angles}",
             "this lobe would give back more light than arrives; a gaussian lobe with a stated albedo reaches further",
-        )  # fmt: skip
+        )
     return shape.of_albedo(cap / pair.gain, pair.gain) if pair.gain * best.albedo < cap else best

@@ -1,4 +1,5 @@
 """Fabrics that a gain and a half-gain angle do not describe: rough diffuse, measured, louvred."""
+
 from __future__ import annotations
 
 import math
@@ -52,14 +53,27 @@ def rough_fabric(
     most = float(np.max(lobe.albedo(np.radians(np.arange(0.0, 90.0, 0.25)))))
     if most > ceiling + 1e-9:
         raise FabricError(
-            "gain", gain, f"at most {gain * ceiling / most:.4f} at this roughness",
+            "gain",
+            gain,
+            f"at most {gain * ceiling / most:.4f} at this roughness",
             f"a cloth this rough would give back {most:.4f} of light at grazing incidence",
-        )  # fmt: skip
+        )
     fabric = Fabric(
-        name=name, kind=ROUGH, gain=gain, half_gain_deg=None, albedo=gain, albedo_band=(gain, gain), albedo_given=True,
-        tint=checked_tint(tint, most, ceiling), open_area=holes.open_area, source=source, assumed=(), verdict="possible",
-        base_gain=0.0, lobes=(lobe,),
-    )  # fmt: skip
+        name=name,
+        kind=ROUGH,
+        gain=gain,
+        half_gain_deg=None,
+        albedo=gain,
+        albedo_band=(gain, gain),
+        albedo_given=True,
+        tint=checked_tint(tint, most, ceiling),
+        open_area=holes.open_area,
+        source=source,
+        assumed=(),
+        verdict="possible",
+        base_gain=0.0,
+        lobes=(lobe,),
+    )
     return with_holes(fabric, holes)
 
 
@@ -97,18 +111,35 @@ def measured_fabric(
     ceiling = 1.0 - holes.open_area
     if albedo > ceiling + 1e-9:
         raise FabricError(
-            "curve", f"{len(curve.gains)} points", f"a total of at most {ceiling:g}",
+            "curve",
+            f"{len(curve.gains)} points",
+            f"a total of at most {ceiling:g}",
             f"impossible: this curve gives back {albedo:.3f} of the light",
-        )  # fmt: skip
+        )
     fabric = Fabric(
-        name=name, kind=MEASURED, gain=float(curve.gain(0.0)), half_gain_deg=curve.half_gain_deg(), albedo=albedo,
-        albedo_band=(albedo, albedo), albedo_given=True, tint=checked_tint(tint, albedo, ceiling),
-        open_area=holes.open_area, source=source, assumed=tuple(notes), verdict="possible", base_gain=curve.tail,
-        lobes=lobes, curve=curve,
-    )  # fmt: skip
+        name=name,
+        kind=MEASURED,
+        gain=float(curve.gain(0.0)),
+        half_gain_deg=curve.half_gain_deg(),
+        albedo=albedo,
+        albedo_band=(albedo, albedo),
+        albedo_given=True,
+        tint=checked_tint(tint, albedo, ceiling),
+        open_area=holes.open_area,
+        source=source,
+        assumed=tuple(notes),
+        verdict="possible",
+        base_gain=curve.tail,
+        lobes=lobes,
+        curve=curve,
+    )
     if not curve.falls and largest_albedo(fabric) > ceiling + 1e-4:
-        raise FabricError("curve", f"{len(curve.gains)} points", f"a total of at most {ceiling:g}",
-                          "impossible: at oblique incidence this curve gives back more light than arrives")  # fmt: skip
+        raise FabricError(
+            "curve",
+            f"{len(curve.gains)} points",
+            f"a total of at most {ceiling:g}",
+            "impossible: at oblique incidence this curve gives back more light than arrives",
+        )
     return with_holes(fabric, holes)
 
 
@@ -141,9 +172,13 @@ def louvred_fabric(
     toward = math.radians(TOWARD_DEG[gain_from] - groove_turn_deg)
     bright, dark = ("up", "down") if math.cos(toward) > 0.0 else ("down", "up")  # facet A looks up: light from above meets it
     tilt, rho, notes = _with_usual_facets(
-        {"up": facet_up_deg, "down": facet_down_deg}, {"up": facet_up_reflectance, "down": facet_down_reflectance},
-        bright=bright, dark=dark, gain=gain, tangent=math.tan(math.radians(incidence)) * abs(math.cos(toward)),
-    )  # fmt: skip
+        {"up": facet_up_deg, "down": facet_down_deg},
+        {"up": facet_up_reflectance, "down": facet_down_reflectance},
+        bright=bright,
+        dark=dark,
+        gain=gain,
+        tangent=math.tan(math.radians(incidence)) * abs(math.cos(toward)),
+    )
 
     def grooves(bright_reflectance: float) -> Groove:
         both = {**rho, bright: bright_reflectance}
@@ -156,11 +191,25 @@ def louvred_fabric(
     lobe = GrooveLobe(1.0, groove)
     albedo = lobe.unit_albedo()
     fabric = Fabric(
-        name=name, kind=LOUVRED, gain=seen(groove) if gain is None else gain, half_gain_deg=None, albedo=albedo,
-        albedo_band=(albedo, albedo), albedo_given=True, tint=checked_tint(tint, max(groove.rho_a, groove.rho_b), 1.0),
-        open_area=0.0, source=source, assumed=(), verdict="possible", base_gain=0.0, lobes=(lobe,), groove=groove,
-        gain_incidence_deg=incidence, gain_from=gain_from, hangs=STIFF,
-    )  # fmt: skip
+        name=name,
+        kind=LOUVRED,
+        gain=seen(groove) if gain is None else gain,
+        half_gain_deg=None,
+        albedo=albedo,
+        albedo_band=(albedo, albedo),
+        albedo_given=True,
+        tint=checked_tint(tint, max(groove.rho_a, groove.rho_b), 1.0),
+        open_area=0.0,
+        source=source,
+        assumed=(),
+        verdict="possible",
+        base_gain=0.0,
+        lobes=(lobe,),
+        groove=groove,
+        gain_incidence_deg=incidence,
+        gain_from=gain_from,
+        hangs=STIFF,
+    )
     return replace(fabric, assumed=(*notes, louvred_words(fabric)))
 
 
@@ -177,13 +226,7 @@ def _gain_light(gain: float | None, incidence_deg: float | None, light_from: str
 
 
 def _with_usual_facets(
-    tilt: dict[str, float | None],
-    rho: dict[str, float | None],
-    *,
-    bright: str,
-    dark: str,
-    gain: float | None,
-    tangent: float,
+    tilt: dict[str, float | None], rho: dict[str, float | None], *, bright: str, dark: str, gain: float | None, tangent: float
 ) -> tuple[dict[str, float], dict[str, float | None], list[str]]:
     """Tilts [deg] and reflectances [1] by facet with the usual ones put where none is stated, and a note on each of these.
 
@@ -225,11 +268,7 @@ def _bright_tilt_deg(gain: float | None, tangent: float, dark_tilt_deg: float) -
 
 
 def _solved(
-    grooves: Callable[[float], Groove],
-    seen: Callable[[Groove], float],
-    gain: float | None,
-    stated: float | None,
-    bright: str,
+    grooves: Callable[[float], Groove], seen: Callable[[Groove], float], gain: float | None, stated: float | None, bright: str
 ) -> Groove:
     """The groove whose gain is the stated one. Source: false position; the gain is nearly straight in the reflectance."""
     key = f"facet_{bright}_reflectance"
@@ -239,12 +278,20 @@ def _solved(
         return grooves(stated)
     low, high = (0.0, seen(grooves(0.0))), (1.0, seen(grooves(1.0)))
     if not low[1] <= gain <= high[1]:
-        raise FabricError("gain", gain, f"{low[1]:.4f} to {high[1]:.4f} for these facets",
-                          "no reflectance of the facet towards the projector gives this gain")  # fmt: skip
+        raise FabricError(
+            "gain",
+            gain,
+            f"{low[1]:.4f} to {high[1]:.4f} for these facets",
+            "no reflectance of the facet towards the projector gives this gain",
+        )
     if stated is not None:
         if abs(seen(grooves(stated)) / gain - 1.0) > 0.005:
-            raise FabricError(key, stated, "leave it out, or leave the gain out",
-                              f"with it the gain would be {seen(grooves(stated)):.4g}, not the stated {gain:g}")  # fmt: skip
+            raise FabricError(
+                key,
+                stated,
+                "leave it out, or leave the gain out",
+                f"with it the gain would be {seen(grooves(stated)):.4g}, not the stated {gain:g}",
+            )
         return grooves(stated)
     middle = 0.0
     for _ in range(60):

@@ -1,4 +1,5 @@
 """The "viewing angle" of a specification sheet, which may mean five things, made into a half-gain angle."""
+
 from __future__ import annotations
 
 import math

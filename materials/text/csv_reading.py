@@ -1,4 +1,5 @@
 """CSV, the one door to its reader: a text in, rows with their lines out, every fault with its place."""
+
 from __future__ import annotations
 
 import csv

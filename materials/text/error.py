@@ -1,4 +1,5 @@
 """The one base of every error that halfgain raises about what it was given."""
+
 from __future__ import annotations
 
 

@@ -1,4 +1,5 @@
 """The nearest spellings of an unknown name."""
+
 from __future__ import annotations
 
 import difflib

@@ -1,4 +1,5 @@
 """Text of files and of users as it may stand in a message: on one line, nothing that steers a terminal, not too long."""
+
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence

@@ -1,4 +1,5 @@
 """What is wrong in a file, in one line each: file, line, key, value, what is allowed."""
+
 from __future__ import annotations
 
 import re

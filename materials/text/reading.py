@@ -1,4 +1,5 @@
 """The one way from a path to bytes: regular files only, none too large, nothing that can hang."""
+
 from __future__ import annotations
 
 import os

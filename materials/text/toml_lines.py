@@ -5,6 +5,7 @@ standard reader's time and memory grow with the square of a key's parts, and it 
 nested beyond all sense is refused here. For the rest it is lenient: what is no TOML the standard reader says better.
 Source: TOML 1.0.0 (toml.io): keys, strings, arrays, inline tables, tables, arrays of tables.
 """
+
 from __future__ import annotations
 
 import json

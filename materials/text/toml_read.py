@@ -1,4 +1,5 @@
 """TOML text to tables; what the parser objects to as words and a line. The one place that knows how Python's parser says it."""
+
 from __future__ import annotations
 
 import re

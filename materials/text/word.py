@@ -1,4 +1,5 @@
 """Words from a fixed list: a misspelt one is refused with its nearest spellings, never taken for another or for a default."""
+
 from __future__ import annotations
 
 from collections.abc import Iterable

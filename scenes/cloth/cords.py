@@ -15,7 +15,9 @@ from .tab_lines import TabLines
 # pocket [m]. Our own guesses; at a share of 1 the cloth hangs on nothing but itself.
 SHARE: dict[Level, float] = {"low": 0.5, "typical": CORD_SHARE, "high": 0.95}
 OFFSET_M: dict[Level, float] = {"low": 0.0005, "typical": 0.001, "high": 0.002}
-LEAST_SLOPE = 1e-4  # slopes below it are left out: 0.04 % of luminance where light falls at 75 degrees, a tenth of what an eye sees
+LEAST_SLOPE = (
+    1e-4  # slopes below it are left out: 0.04 % of luminance where light falls at 75 degrees, a tenth of what an eye sees
+)
 
 
 class Tension(NamedTuple):

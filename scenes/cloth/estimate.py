@@ -58,9 +58,7 @@ def _curl(hanging: Hanging, width_m: float, height_m: float) -> Effect:
         for level, times in factor.items():
             if times > 0 and curvature > 0:
                 folds[level] = (EdgeCurl(0.5 * times * curvature * band**2, band, ("left", "right"), half),)
-    where = (
-        f"within {1e3 * band:.0f} mm of the white area's sides" if folds else "on the masking only, outside the white area"
-    )
+    where = f"within {1e3 * band:.0f} mm of the white area's sides" if folds else "on the masking only, outside the white area"
     return Effect(
         name="edge curl",
         sentence=(

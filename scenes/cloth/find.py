@@ -35,9 +35,7 @@ class Drapery:
     problems: list[Problem] = field(default_factory=list)
 
 
-def find_drapery(
-    table: dict[str, Any], screen: Screen | None, projector: Projector | None, folder: FilePath
-) -> Drapery:
+def find_drapery(table: dict[str, Any], screen: Screen | None, projector: Projector | None, folder: FilePath) -> Drapery:
     """What the scene `table` (lengths in metres) says of its cloth.
 
     Wrong types and ranges are the tables' to refuse: such entries are passed over here.
@@ -50,9 +48,7 @@ def find_drapery(
         given = HangingTable.model_validate(raw.get("hanging", {})).model_dump()
     except ValidationError:
         given = {}
-    hanging = hanging_of(
-        screen.hang, given, width_m=screen.width_m, height_m=screen.height_m, border_m=screen.border_m
-    )
+    hanging = hanging_of(screen.hang, given, width_m=screen.width_m, height_m=screen.height_m, border_m=screen.border_m)
     drop = draping_length_m(stiffness_nm=hanging.stiffness_nm, areal_weight_kg_m2=hanging.areal_weight_kg_m2)
     frame = Frame(screen.width_m, screen.height_m, hanging.lead_m, drop, folder)
     entries = raw.get("fold", [])
@@ -121,9 +117,7 @@ def _lens_out_m(screen: Screen, projector: Projector | None) -> float:
     return float("inf") if projector is None else max(projector.lens_m[1] - screen.gap_to_wall_m, 0.01)
 
 
-def _impossible(
-    folds: list[Fold], index: int | None, screen: Screen, projector: Projector | None
-) -> Iterator[Problem]:
+def _impossible(folds: list[Fold], index: int | None, screen: Screen, projector: Projector | None) -> Iterator[Problem]:
     """One fold, or all together (index None), that cannot be."""
     if not folds:
         return

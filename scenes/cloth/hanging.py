@@ -25,9 +25,11 @@ CURL_STRAIN = 3e-4  # our own guess between 0 and 1e-3; textbook examples take 1
 PULL_N = 30.0  # common practice, no source: what draws a spring roller down
 SWING_M = 0.005  # our own choice: what moving air does to a hung bar
 _TUBE = {  # common practice, no source
-    Hang.PULL_DOWN: (0.038, 0.001), Hang.MOTORISED: (0.050, 0.0012), Hang.TAB_TENSIONED: (0.070, 0.0015),
+    Hang.PULL_DOWN: (0.038, 0.001),
+    Hang.MOTORISED: (0.050, 0.0012),
+    Hang.TAB_TENSIONED: (0.070, 0.0015),
     Hang.FIXED_FRAME: (0.050, 0.0012),
-}  # fmt: skip
+}
 
 LARGEST_SCALE = 10.0  # of estimated folds; our own choice
 

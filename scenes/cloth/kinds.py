@@ -16,9 +16,7 @@ class Kind(NamedTuple):
 _GROWTH = ("growth", "lead_m")
 KINDS: dict[str, Kind] = {
     "wave": Kind(
-        ("amplitude_m", "wavelength_m"),
-        ("crests", "phase_deg", *_GROWTH),
-        "straight waves, as a free-hanging sheet makes them",
+        ("amplitude_m", "wavelength_m"), ("crests", "phase_deg", *_GROWTH), "straight waves, as a free-hanging sheet makes them"
     ),
     "roller waves": Kind(
         ("amplitude_m", "wavelength_m"),
@@ -53,4 +51,9 @@ KINDS: dict[str, Kind] = {
         "a height map (CSV, NPY, 16-bit PNG or TIFF) or a scanned mesh (PLY, OBJ, GLB)",
     ),
 }
-CORNERS = {"top left": (-1.0, 1.0), "top right": (1.0, 1.0), "bottom left": (-1.0, -1.0), "bottom right": (1.0, -1.0)}  # right, up
+CORNERS = {
+    "top left": (-1.0, 1.0),
+    "top right": (1.0, 1.0),
+    "bottom left": (-1.0, -1.0),
+    "bottom right": (1.0, -1.0),
+}  # right, up

@@ -47,6 +47,4 @@ class HeightMap:
         y = (self.top_m - np.ravel(np.asarray(up_m, float))) / step[1]
         out = np.empty((x.size, 3))
         spline_heights(self._coefficients, x, y, out)
-        return Heights(
-            out[:, 0].reshape(shape), (out[:, 1] / step[0]).reshape(shape), (-out[:, 2] / step[1]).reshape(shape)
-        )
+        return Heights(out[:, 0].reshape(shape), (out[:, 1] / step[0]).reshape(shape), (-out[:, 2] / step[1]).reshape(shape))

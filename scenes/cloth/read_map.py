@@ -87,8 +87,7 @@ def _csv(data: bytes) -> np.ndarray:
             rows.append(_numbers(cells, number))
             if len(rows[-1]) != len(rows[0]):
                 raise UnusableMap(
-                    f"has {len(rows[-1])} numbers in its line {number} and {len(rows[0])} in the first",
-                    "rows of the same length",
+                    f"has {len(rows[-1])} numbers in its line {number} and {len(rows[0])} in the first", "rows of the same length"
                 )
             if len(rows) > MOST:
                 raise UnusableMap(f"is of the wrong size: more than {MOST} rows", f"{LEAST} to {MOST} columns and rows")
@@ -133,7 +132,5 @@ def _picture(path: Path) -> np.ndarray:
     """Grey values of a picture of one channel."""
     pixels = read_pixels(path, "a picture", _PICTURE, most_side=MOST)
     if not (pixels.mode.startswith("I;16") or pixels.mode in ("I", "F")):
-        raise UnusableMap(
-            f"is not a 16-bit grey picture (its mode is {pixels.mode}): 8 bits are too coarse for folds", _PICTURE
-        )
+        raise UnusableMap(f"is not a 16-bit grey picture (its mode is {pixels.mode}): 8 bits are too coarse for folds", _PICTURE)
     return pixels.values.astype(float)

@@ -64,7 +64,9 @@ def _checked(corners: np.ndarray, triangles: np.ndarray, metres_per_unit: float)
     if not np.isfinite(placed).all():
         raise UnusableMap("has corners that are no numbers")
     if np.abs(placed).max() > _FARTHEST_M:
-        raise UnusableMap(f"has a corner at {np.abs(placed).max():.3g} m", f"corners up to {_FARTHEST_M:g} m away; and the right unit")
+        raise UnusableMap(
+            f"has a corner at {np.abs(placed).max():.3g} m", f"corners up to {_FARTHEST_M:g} m away; and the right unit"
+        )
     wrong = (triangles < 0) | (triangles >= len(corners))
     if wrong.any():
         at = int(np.argmax(wrong.any(axis=1)))
@@ -129,9 +131,7 @@ def scan_heights(corners, triangles, left, top, step_x, step_y, out, folded):
                     out[j, i] = height
 
 
-def map_of_scan(
-    corners: np.ndarray, triangles: np.ndarray, *, width_m: float, height_m: float
-) -> tuple[np.ndarray, float]:
+def map_of_scan(corners: np.ndarray, triangles: np.ndarray, *, width_m: float, height_m: float) -> tuple[np.ndarray, float]:
     """Heights (rows, columns) [m] of a laid scan over a white area, top row first, and how far inside its edge they end [m].
 
     corners (n, 3) [m], triangles (m, 3) indices into them
@@ -149,15 +149,19 @@ def map_of_scan(
         out, folded = np.full((rows, columns), np.nan), np.zeros(1, np.int64)
         _bounded(corners, triangles, (width_m / (columns - 1), height_m / (rows - 1)), out.shape)
         scan_heights(
-            np.ascontiguousarray(corners), np.ascontiguousarray(triangles), -0.5 * (width_m - inset), 0.5 * (height_m - inset),
-            (width_m - inset) / (columns - 1), (height_m - inset) / (rows - 1), out, folded,
-        )  # fmt: skip
+            np.ascontiguousarray(corners),
+            np.ascontiguousarray(triangles),
+            -0.5 * (width_m - inset),
+            0.5 * (height_m - inset),
+            (width_m - inset) / (columns - 1),
+            (height_m - inset) / (rows - 1),
+            out,
+            folded,
+        )
         if not np.isnan(out).any():
             break
     if folded[0] > 0.001 * out.size:
-        raise UnusableMap(
-            "lies over itself: two sheets of the scan are one behind the other", "one sheet, seen from the front"
-        )
+        raise UnusableMap("lies over itself: two sheets of the scan are one behind the other", "one sheet, seen from the front")
     holes = np.isnan(out)
     if holes.any():
         j, i = (int(a[0]) for a in np.nonzero(holes))

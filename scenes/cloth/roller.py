@@ -47,10 +47,14 @@ def gathering(hanging: Hanging, height_m: float) -> Effect:
     waves = {level: _waves(hanging, height_m, curvature, level) for level in LEVELS}
     heights = {level: 0.0 if wave is None else wave.amplitude_m for level, wave in waves.items()}
     highest = waves["high"]
-    said = "they leave none here" if highest is None else (
-        f"{' / '.join(f'{1e3 * heights[level]:.1f}' for level in LEVELS)} mm at low / typical / high, about "
-        f"{100 * highest.wavelength_m:.0f} cm apart, in the middle below the tube"
-    )  # fmt: skip
+    said = (
+        "they leave none here"
+        if highest is None
+        else (
+            f"{' / '.join(f'{1e3 * heights[level]:.1f}' for level in LEVELS)} mm at low / typical / high, about "
+            f"{100 * highest.wavelength_m:.0f} cm apart, in the middle below the tube"
+        )
+    )
     turns = " / ".join(f"{_turns(hanging, level):g}" for level in LEVELS)
     return Effect(
         name="roller waves",
@@ -73,9 +77,7 @@ def gathering(hanging: Hanging, height_m: float) -> Effect:
 
 def _load(hanging: Hanging) -> float:
     """Weight on the tube per length [N/m]: its own, the cloth's and the bar's, whether the cloth or cords carry that."""
-    tube = tube_kg_per_m(
-        diameter_m=hanging.tube_diameter_m, wall_m=hanging.tube_wall_m, density_kg_m3=hanging.tube_density_kg_m3
-    )
+    tube = tube_kg_per_m(diameter_m=hanging.tube_diameter_m, wall_m=hanging.tube_wall_m, density_kg_m3=hanging.tube_density_kg_m3)
     hung = hanging.areal_weight_kg_m2 * hanging.drop_m + hanging.bar_kg / hanging.width_m
     return GRAVITY * (tube + hung)
 

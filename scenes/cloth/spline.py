@@ -19,7 +19,7 @@ def _weights(t):
             t * t * t / 6.0,
         ),
         (-0.5 * u * u, -2.0 * t + 1.5 * t * t, 2.0 * u - 1.5 * u * u, 0.5 * t * t),
-    )  # fmt: skip
+    )
 
 
 @kernel

@@ -19,10 +19,7 @@ def parse_crests(value: Any) -> Any:
 
 
 _CRESTS_SCHEMA = {
-    "anyOf": [
-        {"type": "number", "minimum": -180, "maximum": 180},
-        {"type": "string", "enum": ["vertical", "horizontal"]},
-    ]
+    "anyOf": [{"type": "number", "minimum": -180, "maximum": 180}, {"type": "string", "enum": ["vertical", "horizontal"]}]
 }
 
 
@@ -37,18 +34,25 @@ class FoldTable(_Table):
     """A fold, or a system of folds, of the cloth; several add up."""
 
     kind: Literal[
-        "wave", "roller waves", "v-groove", "crease", "tension lines", "edge curl", "concave edges", "bar sag", "swing",
-        "random", "measured",
-    ] = Field(description="Which shape")  # fmt: skip
+        "wave",
+        "roller waves",
+        "v-groove",
+        "crease",
+        "tension lines",
+        "edge curl",
+        "concave edges",
+        "bar sag",
+        "swing",
+        "random",
+        "measured",
+    ] = Field(description="Which shape")
     amplitude_m: float | None = Field(
         None, ge=-0.5, le=0.5, description="Half of crest to trough; of a crease, groove or curl its whole height"
     )
     wavelength_m: float | None = Field(None, ge=0.01, le=20, description="Crest to crest; of a random mix the shortest")
     longest_m: float | None = Field(None, ge=0.01, le=20, description="Longest wave of a random mix; left out: 3 times")
-    crests: Annotated[
-        float | None, BeforeValidator(parse_crests), Field(ge=-180, le=180), WithJsonSchema(_CRESTS_SCHEMA)
-    ] = Field(
-        None, description="How the crests run: vertical (default), horizontal, or degrees, turned counter-clockwise"
+    crests: Annotated[float | None, BeforeValidator(parse_crests), Field(ge=-180, le=180), WithJsonSchema(_CRESTS_SCHEMA)] = (
+        Field(None, description="How the crests run: vertical (default), horizontal, or degrees, turned counter-clockwise")
     )
     phase_deg: float | None = Field(None, ge=-360, le=360, description="0: a crest through the middle of the screen")
     growth: float | None = Field(
@@ -57,9 +61,7 @@ class FoldTable(_Table):
     lead_m: float | None = Field(
         None, ge=0.001, le=5, description="Cloth between its upper hold and the white area; left out: the hanging's"
     )
-    width_m: float | None = Field(
-        None, ge=0.002, le=20, description="Width of a crease or groove, or of the band that curls"
-    )
+    width_m: float | None = Field(None, ge=0.002, le=20, description="Width of a crease or groove, or of the band that curls")
     rounding_m: float | None = Field(
         None, ge=0.001, le=1, description="Rounding of a crease; left out: the draping length of the cloth"
     )
@@ -90,9 +92,7 @@ class FoldTable(_Table):
     zero_count: float | None = Field(
         None, ge=-1e9, le=1e9, description="Grey level, or number, of the nominal plane; left out: the mean of the map"
     )
-    lay: bool | None = Field(
-        None, description="Lay a scan's mean plane and middle onto the screen; false: its own places count"
-    )
+    lay: bool | None = Field(None, description="Lay a scan's mean plane and middle onto the screen; false: its own places count")
 
 
 class HangingTable(_Table):

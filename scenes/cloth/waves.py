@@ -64,14 +64,7 @@ MIX_WAVES = 24
 
 
 def seeded_mix(
-    *,
-    amplitude_m: float,
-    shortest_m: float,
-    longest_m: float,
-    angle_rad: float,
-    spread_rad: float,
-    growth: Growth,
-    seed: int,
+    *, amplitude_m: float, shortest_m: float, longest_m: float, angle_rad: float, spread_rad: float, growth: Growth, seed: int
 ) -> Mix:
     """A mix of MIX_WAVES waves: lengths even in their logarithm, directions even within +- spread of `angle_rad` [rad].
 

@@ -26,7 +26,11 @@ compared
 # %%
 # The frame holds every figure with its difference from the reference, and whether there is one.
 frame = compared.to_frame()
-print(frame[(frame.variant == "my sheet") & (frame.figure == "checkerboard_ratio")][["seat", "value", "relative_difference", "verdict"]])
+print(
+    frame[(frame.variant == "my sheet") & (frame.figure == "checkerboard_ratio")][
+        ["seat", "value", "relative_difference", "verdict"]
+    ]
+)
 
 assert fit.verdict == "possible"
 assert abs(mine.gain - 1.4) < 0.05

@@ -23,7 +23,9 @@ figure, axes = plt.subplots()
 for level in levels:
     axes.plot(scales, ratios[level], marker="o", label=f"{level} estimate")
 axes.axhline(1.0, color="grey", linewidth=1)
-axes.set(xscale="log", yscale="symlog", xlabel="folds as a multiple of the estimate", ylabel="times the eye's threshold, worst seat")
+axes.set(
+    xscale="log", yscale="symlog", xlabel="folds as a multiple of the estimate", ylabel="times the eye's threshold, worst seat"
+)
 axes.legend()
 
 assert ratios["high"] == sorted(ratios["high"])  # more depth is never less visible

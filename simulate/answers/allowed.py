@@ -102,9 +102,7 @@ def _known_finishes(scene: Scene) -> dict[str, Finish]:
     return {**load_library().finishes, **{finish.name: finish for finish in own}}
 
 
-def _row(
-    line: int, cells: list[str], scene: Scene, known: dict[str, Finish], columns: int, wrong: _Wrong
-) -> Iterator[Allowed]:
+def _row(line: int, cells: list[str], scene: Scene, known: dict[str, Finish], columns: int, wrong: _Wrong) -> Iterator[Allowed]:
     """Entries of one row; what is wrong is added to the faults."""
     before = len(wrong.found)
     if len(cells) != columns:
@@ -137,7 +135,13 @@ def _finish(line: int, text: str, known: dict[str, Finish], wrong: _Wrong) -> Fi
         return known[text]
     near = nearest(text, known)
     hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
-    wrong.add(line, "finish", f"is no finish of the library{hint}", "a finish of the library (halfgain materials lists all) or a reflectance", text)
+    wrong.add(
+        line,
+        "finish",
+        f"is no finish of the library{hint}",
+        "a finish of the library (halfgain materials lists all) or a reflectance",
+        text,
+    )
     return None
 
 

@@ -79,8 +79,17 @@ class Answers:
         return f"<Answers for {self.scene.title!r}: {kept.paths:,} light paths, seed {kept.seed}>"
 
     @staticmethod
-    def of(scene: Scene, kept: Kept | None = None, *, where: str = "ledger", seed: int = 1, paths: int = 64,
-           survival: float | None = None, cells: int = MAP_CELLS, threads: int = 1) -> Answers:  # fmt: skip
+    def of(
+        scene: Scene,
+        kept: Kept | None = None,
+        *,
+        where: str = "ledger",
+        seed: int = 1,
+        paths: int = 64,
+        survival: float | None = None,
+        cells: int = MAP_CELLS,
+        threads: int = 1,
+    ) -> Answers:
         """Answers for a scene from a kept ledger, or from one traced here with `paths` paths a scramble and start.
 
         survival  probability to go on after a hit [1]; left out: what the scene's lightest finish asks for
@@ -276,10 +285,15 @@ class Answers:
         error    relative, as it was asked [1];  began_s  time.perf_counter() [s] when the work on them began
         """
         return assembled(
-            seats, readings=readings, paths=self.stage.kept.paths, seed=self.stage.kept.seed, error_asked=error,
-            threads=self.stage.threads, error_reached=max(worst_error(reading, error) for reading in readings),
+            seats,
+            readings=readings,
+            paths=self.stage.kept.paths,
+            seed=self.stage.kept.seed,
+            error_asked=error,
+            threads=self.stage.threads,
+            error_reached=max(worst_error(reading, error) for reading in readings),
             began_s=began_s,
-        )  # fmt: skip
+        )
 
 
 def _again(scene: Scene, stage: Stage, arrays: SceneArrays, picture: Picture) -> Answers:

@@ -40,7 +40,13 @@ class Ground:
         self.named = geometry_of(scene, arrays)
         self.starts = starts_of(measuring_points(arrays))
         self._kept = Shelves(
-            grid=64 * _MIB, points=4 * _MIB, field=48 * _MIB, samples=16 * _MIB, links=256 * _MIB, pictures=16 * _MIB, zones=48 * _MIB
+            grid=64 * _MIB,
+            points=4 * _MIB,
+            field=48 * _MIB,
+            samples=16 * _MIB,
+            links=256 * _MIB,
+            pictures=16 * _MIB,
+            zones=48 * _MIB,
         )
 
     def __reduce__(self) -> tuple[Any, ...]:
@@ -91,9 +97,7 @@ class Ground:
 
         Source: `make_links`.
         """
-        make = partial(
-            make_links, at.geometry, self.grid, lit, board_patches(), test_blocked=at.objects, threads=self.threads
-        )
+        make = partial(make_links, at.geometry, self.grid, lit, board_patches(), test_blocked=at.objects, threads=self.threads)
         return self._kept.get("links", at.projector.light[1], make)
 
     def zones(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:

@@ -1,4 +1,5 @@
 """The .npz archive of a ledger: a head and arrays with a digest over both, read without trust in what it says of itself."""
+
 from __future__ import annotations
 
 import hashlib
@@ -18,7 +19,16 @@ _MOST_FOLD = 64  # real ledgers unpack to less than three times their size
 _SPARE_BYTES = 1_000_000
 # the header NumPy writes for a flat array; read here so that no claim of a header takes memory or runs a parser
 _NPY = re.compile(rb"\{'descr': '([|<>][uif][1248])', 'fortran_order': False, 'shape': \(([0-9]{1,15}),\), \}[ \n]*")
-_UNUSABLE = (zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError, ValueError)
+_UNUSABLE = (
+    zipfile.BadZipFile,
+    zipfile.LargeZipFile,
+    zlib.error,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    OSError,
+    ValueError,
+)
 
 
 class Damaged(ValueError):

@@ -39,6 +39,11 @@ def level_curve(answers: Answers, pictures: Sequence[Picture] = ()) -> LevelCurv
     level = np.geomspace(LOWEST, HIGHEST, STEPS)
     contrast, error = contrast_by_level(answers, level)
     return LevelCurve(
-        tuple(seat.name for seat in answers.scene.seats), level, contrast, error, answers.quick().checkerboard[0],
-        tuple(p.name for p in pictures), frame_readings(answers, pictures) if pictures else None,
-    )  # fmt: skip
+        tuple(seat.name for seat in answers.scene.seats),
+        level,
+        contrast,
+        error,
+        answers.quick().checkerboard[0],
+        tuple(p.name for p in pictures),
+        frame_readings(answers, pictures) if pictures else None,
+    )

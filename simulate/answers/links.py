@@ -141,8 +141,9 @@ def make_links(
 
     run(False)
     np.cumsum(first, out=first)
-    links = links._replace(strength=np.zeros(first[-1], np.float32), mirror=np.zeros(first[-1], np.float32),
-                           source=np.zeros(first[-1], np.float32))  # fmt: skip
+    links = links._replace(
+        strength=np.zeros(first[-1], np.float32), mirror=np.zeros(first[-1], np.float32), source=np.zeros(first[-1], np.float32)
+    )
     run(True)
     summed = np.append(0.0, np.cumsum(links.strength, dtype=float))
     even = np.stack([summed[first[1:]] - summed[first[:-1]], summed[middle] - summed[first[:-1]]], axis=1)

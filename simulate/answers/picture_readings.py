@@ -97,11 +97,17 @@ def picture_readings(answers: Answers) -> list[PictureReading]:
     patterns: list[Estimate | None] = [None] * seats if pattern is None else [*figures[3 * seats :]]
     return [
         PictureReading(
-            seat=seat.name, average=average, white=figures[i], black=figures[seats + i], contrast=figures[2 * seats + i],
-            shown=shown[0, :, i], shown_error=error[:, i], shown_contrast=patterns[i],
+            seat=seat.name,
+            average=average,
+            white=figures[i],
+            black=figures[seats + i],
+            contrast=figures[2 * seats + i],
+            shown=shown[0, :, i],
+            shown_error=error[:, i],
+            shown_contrast=patterns[i],
         )
         for i, seat in enumerate(answers.scene.seats)
-    ]  # fmt: skip
+    ]
 
 
 def _returned(answers: Answers, zones: np.ndarray, bound: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -109,7 +115,9 @@ def _returned(answers: Answers, zones: np.ndarray, bound: np.ndarray) -> tuple[n
     matrix, scale = zone_matrix(answers)
     weights = scale * (np.ones(1) if len(matrix) == 1 else np.array(LUMINANCE_WEIGHTS))
     if np.ptp(zones, axis=1).max() == 0.0 and len(matrix) == 3:  # a grey picture needs the luminance of the matrix alone
-        matrix = answers.stage.weighed_matrix(answers.arrays, answers.facts, answers.fabric_key, answers.reflectance, weights)[None]
+        matrix = answers.stage.weighed_matrix(answers.arrays, answers.facts, answers.fabric_key, answers.reflectance, weights)[
+            None
+        ]
         weights = np.ones(1)
     back: np.ndarray = np.zeros(())
     slip: np.ndarray = np.zeros(())

@@ -97,10 +97,13 @@ def contrast_polynomial(answers: Answers, ambient_lx: float = 0.0) -> ContrastPo
         white, board = (facts.light[c, :, k] * bounced * scale for k in (0, 1))
         plain, other = levels.board_and_complement(white, board)
         both = np.where(shown_white[start], plain, other), np.where(shown_white[start], other, plain)
-        columns.append([
-            np.bincount(term, part * facts.weight[path, t] * on_board, minlength=len(which))
-            for part in both for t in range(facts.weight.shape[1])
-        ])  # fmt: skip
+        columns.append(
+            [
+                np.bincount(term, part * facts.weight[path, t] * on_board, minlength=len(which))
+                for part in both
+                for t in range(facts.weight.shape[1])
+            ]
+        )
     seats = answers.points.seats.shape[1]
     terms = np.moveaxis(np.array(columns), 0, -1)  # (2 T', J, C')
     if facts.weight.shape[1] == 1:

@@ -110,10 +110,15 @@ def room_costs(answers: Answers) -> RoomCosts:
         place = answers.arrays.surfaces.index(name)
         found.append(
             SurfaceCost(
-                name, finishes[name], areas[name], _contrasts(quick), _blacks(quick), _contrasts(alone),
+                name,
+                finishes[name],
+                areas[name],
+                _contrasts(quick),
+                _blacks(quick),
+                _contrasts(alone),
                 [slopes[seat][place] for seat in range(len(answers.scene.seats))],
             )
-        )  # fmt: skip
+        )
     found.sort(key=lambda surface: -surface.contrast_black[worst].value)
     all_black = answers.with_finishes(dict.fromkeys(names, BLACK)).quick()
     return RoomCosts(
@@ -175,13 +180,14 @@ def cheapest_repaint(answers: Answers, allowed: Sequence[Allowed], target: float
         [Option("", table[answers.arrays.surfaces.index(name)], 0.0)]
         + [
             Option(
-                entry.finish.name, np.array(entry.finish.reflectance)[:channels],
+                entry.finish.name,
+                np.array(entry.finish.reflectance)[:channels],
                 areas[name] * (1.0 if entry.price_per_m2 is None else entry.price_per_m2),
             )
             for entry in by_surface[name]
         ]
         for name in order
-    ]  # fmt: skip
+    ]
     free = [answers.arrays.surfaces.index(name) for name in order]
     found = cheapest(polynomial.folded(table, free), table, free, options, target, most_nodes=most_nodes)
     changes: dict[str, Finish] = {}
@@ -212,4 +218,14 @@ def _colour_weights(channel: np.ndarray) -> np.ndarray:
     return channel[0] * np.array(LUMINANCE_WEIGHTS)
 
 
-__all__ = ["Allowed", "Plan", "RoomCosts", "SurfaceCost", "allowed_polynomial", "cheapest_repaint", "finishes_of", "room_costs", "surface_areas"]
+__all__ = [
+    "Allowed",
+    "Plan",
+    "RoomCosts",
+    "SurfaceCost",
+    "allowed_polynomial",
+    "cheapest_repaint",
+    "finishes_of",
+    "room_costs",
+    "surface_areas",
+]

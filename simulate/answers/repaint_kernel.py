@@ -73,9 +73,7 @@ def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
                     for c in range(reflectance.shape[1]):
                         for k in range(KINDS):
                             own = facts.light[min(c, last), first, k]
-                            found[k, c] = reflectance[surface, c] * (
-                                own + pooled(side, np.int64(facts.onto[path]), terms, k, c)
-                            )
+                            found[k, c] = reflectance[surface, c] * (own + pooled(side, np.int64(facts.onto[path]), terms, k, c))
                 for t in range(facts.weight.shape[1]):
                     w = np.float64(facts.weight[path, t])
                     for k in range(KINDS):

@@ -1,4 +1,5 @@
 """What to repaint first: one dark finish after the other, each time the one that gives the most contrast at the worst seat."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence

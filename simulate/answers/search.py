@@ -108,8 +108,14 @@ def _found(
 class _Problem:
     """A search's data; a choice is a tuple of option numbers of the first surfaces."""
 
-    def __init__(self, polynomial: ContrastPolynomial, fixed: np.ndarray, surfaces: Sequence[int],
-                 options: Sequence[Sequence[Option]], target: float) -> None:  # fmt: skip
+    def __init__(
+        self,
+        polynomial: ContrastPolynomial,
+        fixed: np.ndarray,
+        surfaces: Sequence[int],
+        options: Sequence[Sequence[Option]],
+        target: float,
+    ) -> None:
         self.polynomial, self.fixed, self.surfaces, self.options, self.target = polynomial, fixed, surfaces, options, target
         self.lightest = [np.max([o.reflectance for o in opts], axis=0) for opts in options]
         self.darkest = [np.min([o.reflectance for o in opts], axis=0) for opts in options]

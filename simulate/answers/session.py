@@ -44,25 +44,44 @@ class Stage:
     May be asked from several threads at once. What it keeps is bounded by bytes, kind by kind (shelf.py).
     """
 
-    def __init__(self, scene: Scene, kept: Kept | None = None, *, where: str = "ledger", seed: int = 1, paths: int = 64,
-                 survival: float | None = None, cells: int = MAP_CELLS, threads: int = 1) -> None:  # fmt: skip
+    def __init__(
+        self,
+        scene: Scene,
+        kept: Kept | None = None,
+        *,
+        where: str = "ledger",
+        seed: int = 1,
+        paths: int = 64,
+        survival: float | None = None,
+        cells: int = MAP_CELLS,
+        threads: int = 1,
+    ) -> None:
         arrays = flatten(scene)
         ground = Ground(scene, arrays, cells=cells, threads=threads)
         if kept is not None:
             check(kept, arrays, ground.starts, ground.named, where)
-        self._set(ground, where, kept or traced(
-            arrays, ground.starts, ground.named, title=scene.title, seed=seed, paths=paths,
-            survival=survival or survival_for(arrays.reflectance), threads=threads,
-        ))  # fmt: skip
+        self._set(
+            ground,
+            where,
+            kept
+            or traced(
+                arrays,
+                ground.starts,
+                ground.named,
+                title=scene.title,
+                seed=seed,
+                paths=paths,
+                survival=survival or survival_for(arrays.reflectance),
+                threads=threads,
+            ),
+        )
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _again, (self.ground, self.where, self.kept)
 
     def _set(self, ground: Ground, where: str, kept: Kept) -> None:
         self.ground, self.where, self.kept = ground, where, kept
-        self._of_ledger = Shelves(
-            spill=32 * _MIB, places=64 * _MIB, facts=96 * _MIB, matrix=64 * _MIB, weighed=32 * _MIB
-        )
+        self._of_ledger = Shelves(spill=32 * _MIB, places=64 * _MIB, facts=96 * _MIB, matrix=64 * _MIB, weighed=32 * _MIB)
 
     @property
     def threads(self) -> int:
@@ -84,9 +103,15 @@ class Stage:
     def retraced(self, *, paths: int, survival: float) -> Stage:
         """A new stage on the same ground, traced with more paths a scramble and start, or another survival [1]."""
         kept = traced(
-            self.arrays, self.ground.starts, self.ground.named, title=self.kept.title, seed=self.kept.seed, paths=paths,
-            survival=survival, threads=self.threads,
-        )  # fmt: skip
+            self.arrays,
+            self.ground.starts,
+            self.ground.named,
+            title=self.kept.title,
+            seed=self.kept.seed,
+            paths=paths,
+            survival=survival,
+            threads=self.threads,
+        )
         return self.with_ledger(kept)
 
     @property
@@ -115,11 +140,18 @@ class Stage:
             )
             beam = at.projector if at.geometry.relief else ()
             return make_facts(
-                at.geometry, ground.starts, points.seats, ground.grid,
-                Lighting(node_lx=ground.pictures(arrays, fabric), zone=traced_pictures(), beam=beam), at.fabric,
-                tint if np.ptp(tint) else tint[:1], ledger, spill,
-                self._of_ledger.get("places", None, partial(first_places, at.geometry, ledger)), threads=self.threads,
-            )  # fmt: skip
+                at.geometry,
+                ground.starts,
+                points.seats,
+                ground.grid,
+                Lighting(node_lx=ground.pictures(arrays, fabric), zone=traced_pictures(), beam=beam),
+                at.fabric,
+                tint if np.ptp(tint) else tint[:1],
+                ledger,
+                spill,
+                self._of_ledger.get("places", None, partial(first_places, at.geometry, ledger)),
+                threads=self.threads,
+            )
 
         return self._of_ledger.get("facts", (fabric, fall), make)
 
@@ -164,7 +196,14 @@ class Stage:
         tint = np.ascontiguousarray(arrays.fabric.tint[: reflectance.shape[1]])
         ground = self.ground
         matrix, change = picture_matrix(
-            arrays.geometry, ground.grid, ground.zones(arrays, fabric), self.ledger, facts, reflectance, tint, threads=self.threads
+            arrays.geometry,
+            ground.grid,
+            ground.zones(arrays, fabric),
+            self.ledger,
+            facts,
+            reflectance,
+            tint,
+            threads=self.threads,
         )
         means = (matrix / facts.paths[0]).reshape(SCRAMBLES, -1, *matrix.shape[1:])
         spread = (change / facts.paths[0]).reshape(SCRAMBLES, -1, *matrix.shape[1:])

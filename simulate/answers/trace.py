@@ -1,4 +1,5 @@
 """Light paths traced for later answers: enough for the scene itself, and twice over for what will be asked of them."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -1,4 +1,5 @@
 """How answers travel between processes: what they were made of, not what they keep."""
+
 from __future__ import annotations
 
 from typing import Any

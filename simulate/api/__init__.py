@@ -8,6 +8,7 @@
 What `__all__` names is public and keeps its meaning; all else may move between releases. Names are loaded when first used.
 Every error about what was given derives from `halfgain.Error`. Units: metres, degrees, cd/m2, lx, lm; places are [right, out, up].
 """
+
 from __future__ import annotations
 
 from importlib import import_module
@@ -62,11 +63,45 @@ _HOMES = {
 _HOME = {name: home for home, names in _HOMES.items() for name in names}
 
 __all__ = [
-    "Advice", "Answers", "Comparison", "Error", "Estimate", "Fabric", "Finish", "FitReport", "GainCurve", "Measurement",
-    "Picture", "Progress", "RoomSound", "Scene", "SeatReading", "Step", "View", "__version__", "advise", "compare", "fabric",
-    "fabric_names", "finish", "finish_names", "fit", "flatness", "load_scene", "measure", "open_ledger", "picture", "report",
-    "save_ledger", "scene_from_text", "scene_names", "sound", "trace", "view", "warm_up",
-]  # fmt: skip
+    "Advice",
+    "Answers",
+    "Comparison",
+    "Error",
+    "Estimate",
+    "Fabric",
+    "Finish",
+    "FitReport",
+    "GainCurve",
+    "Measurement",
+    "Picture",
+    "Progress",
+    "RoomSound",
+    "Scene",
+    "SeatReading",
+    "Step",
+    "View",
+    "__version__",
+    "advise",
+    "compare",
+    "fabric",
+    "fabric_names",
+    "finish",
+    "finish_names",
+    "fit",
+    "flatness",
+    "load_scene",
+    "measure",
+    "open_ledger",
+    "picture",
+    "report",
+    "save_ledger",
+    "scene_from_text",
+    "scene_names",
+    "sound",
+    "trace",
+    "view",
+    "warm_up",
+]
 
 
 def __getattr__(name: str) -> Any:

@@ -1,4 +1,5 @@
 """Materials by name or by their numbers, and fits of measured curves."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -59,7 +60,10 @@ def fabric_names(libraries: Sequence[str | Path] = ()) -> tuple[str, ...]:
 
 
 def finish(
-    name: str | float | Sequence[float], *, reflectance: float | Sequence[float] | None = None, libraries: Sequence[str | Path] = ()
+    name: str | float | Sequence[float],
+    *,
+    reflectance: float | Sequence[float] | None = None,
+    libraries: Sequence[str | Path] = (),
 ) -> Finish:
     """A finish of the library by name, or one of a diffuse reflectance.
 

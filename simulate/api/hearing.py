@@ -14,7 +14,11 @@ MOST_PEOPLE = 100
 
 
 def sound(
-    scene: AnyScene, *, people: int = 0, sheet_mass_kg_m2: float | None = None, speaker_gap_m: float | Sequence[float] | None = None
+    scene: AnyScene,
+    *,
+    people: int = 0,
+    sheet_mass_kg_m2: float | None = None,
+    speaker_gap_m: float | Sequence[float] | None = None,
 ) -> RoomSound:
     """Sound absorption of a scene's finishes, reverberation time, room modes, and what its screen takes from a loudspeaker behind it.
 
@@ -55,9 +59,13 @@ def _checked(people: int, mass: float | None, gaps: tuple[float, ...]) -> None:
 
     wrong = []
     if isinstance(people, bool) or not hasattr(people, "__index__") or not 0 <= int(people) <= MOST_PEOPLE:
-        wrong.append(SceneError("halfgain", 0, "people", people, "is no number of people", f"a whole number from 0 to {MOST_PEOPLE}"))
+        wrong.append(
+            SceneError("halfgain", 0, "people", people, "is no number of people", f"a whole number from 0 to {MOST_PEOPLE}")
+        )
     if mass is not None and not LIGHTEST <= mass <= HEAVIEST:
-        wrong.append(SceneError("halfgain", 0, "sheet_mass_kg_m2", mass, "is no mass of a cloth", f"{LIGHTEST:g} to {HEAVIEST:g}"))
+        wrong.append(
+            SceneError("halfgain", 0, "sheet_mass_kg_m2", mass, "is no mass of a cloth", f"{LIGHTEST:g} to {HEAVIEST:g}")
+        )
     wrong += [
         SceneError("halfgain", 0, "speaker_gap_m", gap, "is no distance of a loudspeaker", f"above 0, up to {FARTHEST_M:g}")
         for gap in gaps

@@ -1,4 +1,5 @@
 """How long work tells where it is: one callable for all of it."""
+
 from __future__ import annotations
 
 from collections.abc import Callable

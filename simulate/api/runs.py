@@ -1,4 +1,5 @@
 """The runs: measure, trace, compare, advise, flatness. Each takes a Scene, a library name or a file, and tells where it is."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
@@ -257,7 +258,13 @@ def advise(
     )
     document = document_of_scene(as_scene(scene))
     return run(
-        document, wishes, fabrics=list(fabrics), seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress)
+        document,
+        wishes,
+        fabrics=list(fabrics),
+        seed=seed,
+        error=error,
+        threads=threads_or(threads),
+        progress=paths_told(progress),
     )
 
 

@@ -1,4 +1,5 @@
 """Pictures of a room: what a seat sees, the room in 3-D, the client's page."""
+
 from __future__ import annotations
 
 import io
@@ -185,9 +186,14 @@ class View:
 
 
 def view(
-    scene: AnyScene, *, show: str | Path = "gradient", folds: str = "typical", seed: int = 1, threads: int | None = None,
+    scene: AnyScene,
+    *,
+    show: str | Path = "gradient",
+    folds: str = "typical",
+    seed: int = 1,
+    threads: int | None = None,
     off_screen: bool = True,
-) -> View:  # fmt: skip
+) -> View:
     """The room in 3-D: walls coloured by illuminance, the screen with its folds, beam and seats.
 
     Parameters

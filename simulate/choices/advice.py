@@ -1,4 +1,5 @@
 """Advice on hang and fabric: measured evidence, trade rules beside it, a set of good choices, and what would change them."""
+
 from __future__ import annotations
 
 import math
@@ -36,7 +37,9 @@ def known_fabrics(document: Document) -> Mapping[str, Fabric]:
     return load_library([document.folder / name for name in document.table.get("libraries", [])]).fabrics
 
 
-def candidates(document: Document, names: Sequence[str], wishes: Wishes) -> tuple[dict[str, Fabric], dict[str, tuple[Shortfall, ...]]]:
+def candidates(
+    document: Document, names: Sequence[str], wishes: Wishes
+) -> tuple[dict[str, Fabric], dict[str, tuple[Shortfall, ...]]]:
     """Fabrics to look at (the user's list, else the whole library and the scene's own) and those that cannot be, with the reason.
 
     raises SceneErrors for unknown names, with the nearest spelling
@@ -121,12 +124,17 @@ def _none_left(short: Mapping[str, Sequence[Shortfall]]) -> SceneError:
     first = next(iter(short.values()))[0].floor
     if all(why[0].floor is first for why in short.values()) and first in _ALLOWED:
         return SceneError("--fabric", 0, "", list(short), *_ALLOWED[first])
-    return SceneError("--fabric", 0, "", list(short), "none of these can be here", "fabrics without louvres, with an open area where asked")
+    return SceneError(
+        "--fabric", 0, "", list(short), "none of these can be here", "fabrics without louvres, with an open area where asked"
+    )
 
 
 _ALLOWED = {
     Floor.NO_OPEN_AREA: ("none of these lets sound pass", "fabrics with an open area (perforated or woven)"),
-    Floor.WRONG_SIDE: ("the projector lights all of these from their dark side", "fabrics without louvres, or with louvres for that side"),
+    Floor.WRONG_SIDE: (
+        "the projector lights all of these from their dark side",
+        "fabrics without louvres, or with louvres for that side",
+    ),
     Floor.NO_HANG: ("none of these is made for a hang that is possible here", "fabrics that roll up"),
 }
 
@@ -177,9 +185,7 @@ def _facts(
     measurement: Paired = middle.paired
     found = measurement.measurement
     lux = found.illuminance_lx["mean"]
-    folds = {
-        each.hang: fold for each in hangs for fold in each.folds if fold.fabric == middle.name and not fold.flat
-    }
+    folds = {each.hang: fold for each in hangs for fold in each.folds if fold.fabric == middle.name and not fold.flat}
     return Facts(
         wishes=wishes,
         throw_ratio=found.throw.ratio,

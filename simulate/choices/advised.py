@@ -1,4 +1,5 @@
 """What advice says, as data: hangs, repaint, fabrics that serve and that do not, and what would change it."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping

@@ -1,4 +1,5 @@
 """The aims that advice weighs: figures at the worst seat of each fabric, as replicates."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -130,4 +131,3 @@ def roles_of(good: Sequence[FabricEvidence], middle: FabricEvidence, aims: Seque
         name = max(level, key=lambda each: float(each.worst[aim][0])).name if level else best.name
         found.setdefault(name, []).append(Role(RoleKind.MOST, aim))
     return {name: tuple(roles) for name, roles in list(found.items())[:_MOST_ROLES]}
-

@@ -1,4 +1,5 @@
 """What is varied: axes, each with the choices that the user gave by plain options or by --vary."""
+
 from __future__ import annotations
 
 import math

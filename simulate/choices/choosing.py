@@ -1,4 +1,5 @@
 """From evidence to one answer: the fabric by weighed aims, the hang by its folds, the price of the two."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence

@@ -1,4 +1,5 @@
 """A comparison: variants measured together, their differences from the first, and where rankings turn."""
+
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
@@ -84,15 +85,17 @@ def compare(
     taken_flat = guessed and ledger is None and (varies_cloth(variants) or len(axes) > 1)
     if ledger is not None:
         kept, where = ledger
-        paired, used = answer_together(
-            variants, kept, where=where, error=error, threads=threads, most_paths=most_paths
-        )
+        paired, used = answer_together(variants, kept, where=where, error=error, threads=threads, most_paths=most_paths)
         seed = kept.seed
     else:
         paired = measure_together(
             [without_estimates(variant.scene) if taken_flat else variant.scene for variant in variants],
-            seed=seed, error=error, threads=threads, most_paths=most_paths, progress=progress,
-        )  # fmt: skip
+            seed=seed,
+            error=error,
+            threads=threads,
+            most_paths=most_paths,
+            progress=progress,
+        )
     return Comparison(
         axes=tuple(axes),
         variants=tuple(variants),

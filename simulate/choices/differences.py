@@ -1,4 +1,5 @@
 """Differences between paired variants, each with its error, and the word on whether there is one."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -37,9 +38,7 @@ def difference(seat: str, figure: Figure, reference: np.ndarray, value: np.ndarr
     """
     absolute, relative = estimate(value - reference), relative_difference(reference, value)
     size = max(abs(reference[0]), abs(value[0]))
-    return Difference(
-        seat, figure, estimate(reference), estimate(value), absolute, relative, is_found(absolute, float(size))
-    )
+    return Difference(seat, figure, estimate(reference), estimate(value), absolute, relative, is_found(absolute, float(size)))
 
 
 def relative_difference(reference: np.ndarray, value: np.ndarray) -> Estimate:

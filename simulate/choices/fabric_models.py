@@ -1,4 +1,5 @@
 """What a fabric's two numbers leave open: the same gain and half-gain angle as several models, and the spread they make."""
+
 from __future__ import annotations
 
 import math
@@ -89,7 +90,9 @@ _WHY = {
 def why(fabric: Fabric) -> str:
     """Why a fabric has the models it has, in one sentence. Source: what each kind states, see materials/fabric.py."""
     if fabric.kind == DIFFUSE and not fabric.albedo_given:
-        return "a gain alone does not say whether the fabric is diffuse or has a soft lobe, nor how much light it gives back in all"
+        return (
+            "a gain alone does not say whether the fabric is diffuse or has a soft lobe, nor how much light it gives back in all"
+        )
     if fabric.kind not in PAIR_KINDS:
         level = fabric.kind == MEASURED and not fabric.lobes
         return _WHY[fabric.kind] + ("; this one is level and has no lobe" if level else "")
@@ -163,10 +166,18 @@ def with_lobe(fabric: Fabric, lobe: str, albedo: float) -> Fabric | None:
     entrance = math.degrees(math.asin(min(1.0, math.sqrt(0.5 * math.log(2.0) / fall)))) if fall > 0.0 else None
     try:
         other = fabric_from_pair(
-            name=fabric.name, gain=fabric.gain, half_gain_deg=fabric.half_gain_deg, half_gain_up_deg=fabric.half_gain_up_deg,
-            kind=fabric.kind, albedo=albedo, lobe=lobe, tint=fabric.tint, source=fabric.source, entrance_half_deg=entrance,
+            name=fabric.name,
+            gain=fabric.gain,
+            half_gain_deg=fabric.half_gain_deg,
+            half_gain_up_deg=fabric.half_gain_up_deg,
+            kind=fabric.kind,
+            albedo=albedo,
+            lobe=lobe,
+            tint=fabric.tint,
+            source=fabric.source,
+            entrance_half_deg=entrance,
             holes=Holes(fabric.open_area, fabric.perforation),
-        )  # fmt: skip
+        )
     except FabricError:
         return None
     through = sum(each.gain * each.unit_albedo() for each in holes)
@@ -178,8 +189,7 @@ def model_variants(scene: Scene) -> tuple[Axis, list[Variant]]:
     models = fabric_models(scene.screen.fabric)
     axis = Axis(AXIS, tuple(Choice(name) for name, _ in models))
     variants = [
-        Variant(name, (name,), (), replace(scene, screen=replace(scene.screen, fabric=fabric)))
-        for name, fabric in models
+        Variant(name, (name,), (), replace(scene, screen=replace(scene.screen, fabric=fabric))) for name, fabric in models
     ]
     return axis, variants
 
@@ -196,9 +206,14 @@ def model_spreads(variants: Sequence[Variant], paired: Sequence[Paired]) -> tupl
             width = values[high].value - values[low].value
             found.append(
                 ModelSpread(
-                    seat.name, figure, estimate(own), values[low], variants[low].label, values[high],
-                    variants[high].label, width / abs(values[0].value) if values[0].value else 0.0,
+                    seat.name,
+                    figure,
+                    estimate(own),
+                    values[low],
+                    variants[low].label,
+                    values[high],
+                    variants[high].label,
+                    width / abs(values[0].value) if values[0].value else 0.0,
                 )
-            )  # fmt: skip
+            )
     return tuple(found)
-

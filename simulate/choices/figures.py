@@ -1,4 +1,5 @@
 """The figures of a seat that comparisons are made of, as replicates, so that any difference of them has its own error."""
+
 from __future__ import annotations
 
 from typing import NamedTuple

@@ -1,4 +1,5 @@
 """What would change the advice: where a choice turns with ambient light, lumens or the paint of one surface, computed."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass

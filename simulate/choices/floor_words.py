@@ -1,4 +1,5 @@
 """A missed floor in words."""
+
 from __future__ import annotations
 
 from ...materials.hangs import OPPOSITE

@@ -1,4 +1,5 @@
 """Floors come before aims: what keeps a fabric from serving in a room at all, as a code with its numbers."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence

@@ -1,4 +1,5 @@
 """How visible the folds of a hang are with a fabric: brightness and geometry at the worst seat, low, typical and high folds."""
+
 from __future__ import annotations
 
 import dataclasses

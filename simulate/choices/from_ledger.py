@@ -1,4 +1,5 @@
 """Variants that keep the geometry, answered from a kept ledger: no light path is traced unless the error asks for more."""
+
 from __future__ import annotations
 
 import time

@@ -1,4 +1,5 @@
 """Every hang in the room: can it be, its folds with each shortlisted fabric, and what speaks for and against it."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence

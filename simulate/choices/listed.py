@@ -1,4 +1,5 @@
 """A list of variants from a file: CSV with a scene key a column, or TOML with one [[variant]] table each."""
+
 from __future__ import annotations
 
 from pathlib import Path as FilePath
@@ -112,5 +113,3 @@ def _flat(table: dict[str, Any], way: Path, option: str) -> list[tuple[Path, Any
         else:
             found.append((path, value))
     return found
-
-

@@ -2,6 +2,7 @@
 
 Every rule here is common practice, no source: that is what each is marked as wherever it is printed.
 """
+
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
@@ -155,7 +156,9 @@ def _ultra_short_fabric(facts: Facts) -> RuleFound:
         return found
     best = max(louvred, key=lambda each: float(each.worst[facts.aims[-1]][0]))
     ratio = rejection(best.fabric)
-    more = f"; {best.name} sends the projector's light on {ratio:.2g} times as well as light at {CEILING_DEG:g} degrees from above"
+    more = (
+        f"; {best.name} sends the projector's light on {ratio:.2g} times as well as light at {CEILING_DEG:g} degrees from above"
+    )
     return replace(found, computed=f"{found.computed}{more}, and the light states here come evenly from everywhere")
 
 
@@ -196,8 +199,12 @@ def _touch(facts: Facts) -> RuleFound:
     if not (facts.wishes.children or facts.wishes.dust):
         return _silent(says, "neither was named")
     who = " and ".join(name for name, said in (("small children", facts.wishes.children), ("dust", facts.wishes.dust)) if said)
-    return RuleFound(says, f"{who} {'was' if who == 'dust' else 'were'} named", "no evidence",
-                     "nothing here computes wear; a screen rolled up is out of reach")  # fmt: skip
+    return RuleFound(
+        says,
+        f"{who} {'was' if who == 'dust' else 'were'} named",
+        "no evidence",
+        "nothing here computes wear; a screen rolled up is out of reach",
+    )
 
 
 def _in_each_state(
@@ -230,6 +237,15 @@ def _best_against(
 
 
 _RULES: tuple[Callable[[Facts], RuleFound], ...] = (
-    _dedicated, _clear, _free, _pull_down, _ultra_short_flat, _ultra_short_fabric,
-    _bright_gain, _dark_grey, _wide, _touch, _motor,
-)  # fmt: skip
+    _dedicated,
+    _clear,
+    _free,
+    _pull_down,
+    _ultra_short_flat,
+    _ultra_short_fabric,
+    _bright_gain,
+    _dark_grey,
+    _wide,
+    _touch,
+    _motor,
+)

@@ -1,4 +1,5 @@
 """Several scenes measured on the same light paths, so that their differences are far surer than the values themselves."""
+
 from __future__ import annotations
 
 import hashlib

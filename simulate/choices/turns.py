@@ -1,4 +1,5 @@
 """Where a ranking turns: two choices that change places when something else in the room changes."""
+
 from __future__ import annotations
 
 import itertools
@@ -46,10 +47,14 @@ def turns(axes: Sequence[Axis], paired: Sequence[Paired]) -> list[Turn]:
     if sum(size > 1 for size in shape) < 2 or math.prod(shape) != len(paired):
         return []
     stacks = [
-        {(seat.name, figure): stack for i, seat in enumerate(each.seats.scene.seats)
-         for figure, stack in seat_figures(each.seats, i).items() if figure.better}
+        {
+            (seat.name, figure): stack
+            for i, seat in enumerate(each.seats.scene.seats)
+            for figure, stack in seat_figures(each.seats, i).items()
+            if figure.better
+        }
         for each in paired
-    ]  # fmt: skip
+    ]
     shared = [key for key in stacks[0] if all(key in other for other in stacks)]
     numbers = np.arange(len(paired)).reshape(shape)
     found = []

@@ -1,4 +1,5 @@
 """The variants of a scene: every combination of the axes' choices, each loaded as a file of its own would be."""
+
 from __future__ import annotations
 
 import itertools

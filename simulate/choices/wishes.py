@@ -1,4 +1,5 @@
 """What a scene file does not say and advice needs: how the room is used, what must fit, what things cost."""
+
 from __future__ import annotations
 
 import math

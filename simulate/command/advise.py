@@ -1,4 +1,5 @@
 """`halfgain advise`: which hang and which fabrics serve in this room, by measured evidence, trade rules apart."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -19,15 +20,14 @@ if TYPE_CHECKING:
 
 Use = Annotated[str | None, typer.Option("--use", metavar="USE", help="dedicated, living-room or bedroom.")]
 Speakers = Annotated[bool, typer.Option("--speakers-behind", help="Sound has to pass through the fabric.")]
-Free = Annotated[
-    bool | None, typer.Option("--free-hanging/--touches-wall", help="Hangs free of any wall, or touches one.")
-]
+Free = Annotated[bool | None, typer.Option("--free-hanging/--touches-wall", help="Hangs free of any wall, or touches one.")]
 ClearWall = Annotated[bool, typer.Option("--clear-wall", help="The wall must be clear after use.")]
 Children = Annotated[bool, typer.Option("--children", help="Small children about.")]
 Dust = Annotated[bool, typer.Option("--dust", help="A dusty room.")]
 Fabrics = Annotated[Names, repeated("--fabric", "NAME", "Choose among these; left out: the whole library.")]
 FirstAim = Annotated[
-    str | None, typer.Option("--first-aim", metavar="AIM", help="What counts before all else: white, evenness, contrast or lights-on.")
+    str | None,
+    typer.Option("--first-aim", metavar="AIM", help="What counts before all else: white, evenness, contrast or lights-on."),
 ]
 Weights = Annotated[Names, repeated("--weight", "AIM=NUMBER", "How much an aim counts beside the others, 1 where left out.")]
 Full = Annotated[bool, typer.Option("--full", help="All fabrics, the rules of the trade and the cautions too.")]
@@ -68,8 +68,9 @@ def advise(
     document = read_document(scene)
     wishes = replace(
         wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices),
-        first_aim=_aim(first_aim, "--first-aim"), weights=_weights(weight or ()),
-    )  # fmt: skip
+        first_aim=_aim(first_aim, "--first-aim"),
+        weights=_weights(weight or ()),
+    )
     inputs = [*document.scene.files, *([] if prices is None else [prices])]
     check_out(out, ("advise.json", "advise.csv", "advice.png"), inputs, command="advise")
     _tell(_advised(document, wishes, names, seed, error, threads), as_json, out, inputs, full)
@@ -133,9 +134,7 @@ def _prices(file: Path | None, document: Document) -> dict[str, float]:
     return read_prices(file, known_fabrics(document))
 
 
-def _advised(
-    document: Document, wishes: Wishes, names: list[str], seed: int, error: float, threads: int | None
-) -> Advice:
+def _advised(document: Document, wishes: Wishes, names: list[str], seed: int, error: float, threads: int | None) -> Advice:
     from .background import interruptible
     from .progress import progress
 

@@ -2,6 +2,7 @@
 
 What the commands are is in commands.py.
 """
+
 from __future__ import annotations
 
 import os

@@ -1,4 +1,5 @@
 """Long work in a thread of its own, so that Ctrl-C is heard at once and not after the running kernel."""
+
 from __future__ import annotations
 
 import threading

@@ -2,6 +2,7 @@
 
 Commands import what is heavy inside themselves, so that help and typing errors answer at once.
 """
+
 from __future__ import annotations
 
 import sys
@@ -87,14 +88,32 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 for command in (
-    measure, compare, advise, trace, finishes, flatness, levels, sound, picture, view, report, explain, fit, fabric, materials, scenes, schema,
-):  # fmt: skip
+    measure,
+    compare,
+    advise,
+    trace,
+    finishes,
+    flatness,
+    levels,
+    sound,
+    picture,
+    view,
+    report,
+    explain,
+    fit,
+    fabric,
+    materials,
+    scenes,
+    schema,
+):
     app.command()(with_talk(command))
 
 
 @app.command("help")
 def help_of(
-    command: Annotated[str | None, typer.Argument(metavar="[COMMAND]", help="One of the commands; left out: all of them.")] = None,
+    command: Annotated[
+        str | None, typer.Argument(metavar="[COMMAND]", help="One of the commands; left out: all of them.")
+    ] = None,
 ) -> None:
     """What a command does and takes: the same as COMMAND --help."""
     app(args=[*([] if command is None else [command]), "--help"], prog_name="halfgain", standalone_mode=False)
@@ -111,9 +130,7 @@ def _version(wanted: bool) -> None:
 @app.callback(invoke_without_command=True)
 def _first(
     context: typer.Context,
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
-    ] = False,
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")] = False,
 ) -> None:
     if context.invoked_subcommand is None:
         say(context.get_help() + "\n")

@@ -1,4 +1,5 @@
 """`halfgain compare`: one scene in several variants on the same light paths, and what differs between them."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -29,9 +30,7 @@ Size = Annotated[Names, repeated("--size", "SIZE", 'Screen size: "width 2.4 m" o
 SeatPosition = Annotated[Names, repeated("--seat-position", "SEAT=PLACE", "A seat's eye: [right, out, up] in metres.")]
 LightState = Annotated[Names, repeated("--light", "STATE=LX", "A light state's illuminance at the screen.")]
 VariantFile = Annotated[Path | None, file_to_read("--variants", "A list of variants, CSV or TOML.")]
-FabricModels = Annotated[
-    bool, typer.Option("--fabric-models", help="Run all models with the fabric's gain and half-gain angle.")
-]
+FabricModels = Annotated[bool, typer.Option("--fabric-models", help="Run all models with the fabric's gain and half-gain angle.")]
 Out = Annotated[Folder, out_to("compare.json, compare.csv and pictures")]
 
 
@@ -73,9 +72,15 @@ def compare(
     from ..choices.axes import axes_of
 
     axes = axes_of(
-        vary=vary or (), fabric=fabric or (), hang=hang or (), finish=finish or (), light_output=light_output or (),
-        size=size or (), seat_position=seat_position or (), light=light or (),
-    )  # fmt: skip
+        vary=vary or (),
+        fabric=fabric or (),
+        hang=hang or (),
+        finish=finish or (),
+        light_output=light_output or (),
+        size=size or (),
+        seat_position=seat_position or (),
+        light=light or (),
+    )
     axes, found = _variants(scene, axes, variants, fabric_models)
     chosen = seat_to_draw(found, seat, show, out)
     inputs = _inputs(found, variants, ledger, show if chosen else "")
@@ -97,7 +102,6 @@ def _inputs(found: list[Variant], listed: Path | None, ledger: Path | None, show
     """Files that this run reads."""
     own = dict.fromkeys(file for variant in found for file in variant.scene.files)
     return [*own, *(file for file in (listed, ledger) if file is not None), *image_files(None, show)]
-
 
 
 def _variants(name: str, axes: list[Axis], listed: Path | None, models: bool) -> tuple[list[Axis], list[Variant]]:
@@ -158,9 +162,15 @@ def _measured(
             from ..light.workers import default_threads
 
             return run_compare(
-                axes, found, seed=seed, error=error, threads=threads or default_threads(), progress=report, ledger=kept,
+                axes,
+                found,
+                seed=seed,
+                error=error,
+                threads=threads or default_threads(),
+                progress=report,
+                ledger=kept,
                 with_multiples=pictures,
-            )  # fmt: skip
+            )
 
         comparison = interruptible(run)
     if comparison.ledger is not None:

@@ -1,4 +1,5 @@
 """What goes wrong, as exit status and lines for the user: 2 bad input, 1 a fault of ours or of the machine."""
+
 from __future__ import annotations
 
 import os

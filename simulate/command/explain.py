@@ -47,5 +47,8 @@ def explain(
     from ..output.measure.document import document, to_json
 
     whole = document(measurement)
-    kept = {key: whole[key] for key in ("version", "seed", "paths", "error", "scene", "screen", "throw", "warnings", "notes", "cautions")}
+    kept = {
+        key: whole[key]
+        for key in ("version", "seed", "paths", "error", "scene", "screen", "throw", "warnings", "notes", "cautions")
+    }
     say(to_json({"format": "halfgain.explain/1", **kept, "seat": whole["seats"][index], "page": text.splitlines()}))

@@ -1,4 +1,5 @@
 """`halfgain fabric`: what a fabric of a library is, in numbers and pictures."""
+
 from __future__ import annotations
 
 import json

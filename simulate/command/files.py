@@ -1,4 +1,5 @@
 """Writing a command's files into its folder, and saying so."""
+
 from __future__ import annotations
 
 import os
@@ -35,7 +36,13 @@ def check_file(target: Path, kind: str, inputs: Iterable[Path]) -> None:
 
 
 def write_told(
-    out: Path | None, files: Mapping[str, bytes], inputs: Iterable[Path], *, command: str = "", older: str = "", what: str = "files"
+    out: Path | None,
+    files: Mapping[str, bytes],
+    inputs: Iterable[Path],
+    *,
+    command: str = "",
+    older: str = "",
+    what: str = "files",
 ) -> None:
     """Files by name into a folder, whole or not at all, with lines on stderr; nothing where no folder is asked for.
 

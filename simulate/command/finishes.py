@@ -65,7 +65,9 @@ def finishes(
 
     names = ("finishes.json", "finishes.png", *(["finishes-sound.png"] if sound else []))
     place = OutPlace(out, "finishes", names, [] if allow is None else [allow])
-    loaded, (costs, plan, heard, traded) = with_answers(scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads)
+    loaded, (costs, plan, heard, traded) = with_answers(
+        scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads
+    )
     from ..output.finishes.chart import finishes_chart
     from ..output.finishes.document import finishes_document
     from ..output.finishes.sound import sounding_document, sounding_parts, trade_document, trade_parts

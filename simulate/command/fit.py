@@ -1,4 +1,5 @@
 """`halfgain fit`: a fabric from gain and half-gain angle, or from a measured curve; judged, shown, and written to a file."""
+
 from __future__ import annotations
 
 import json
@@ -21,16 +22,12 @@ _GAIN = typer.Option("--gain", metavar="G", help="Peak gain of the sheet.")
 _HALF = typer.Option("--half-gain-deg", metavar="DEG", help="From the normal to where the gain is half.")
 _HALF_UP = typer.Option("--half-gain-up-deg", metavar="DEG", help="The same up and down, if it differs.")
 _ANGLE = typer.Option("--viewing-angle-deg", metavar="DEG", help="The sheet's viewing angle, with --viewing-angle-is.")
-_MEANING = typer.Option(
-    "--viewing-angle-is", metavar="WHAT", help="half-gain | full-cone | one-plane | third | full-cone-third."
-)
+_MEANING = typer.Option("--viewing-angle-is", metavar="WHAT", help="half-gain | full-cone | one-plane | third | full-cone-third.")
 _ALBEDO = typer.Option("--albedo", metavar="R", help="Total reflectance at normal incidence, if known.")
 _KIND = typer.Option("--kind", metavar="KIND", help="diffuse | angular-reflective | retro-reflective.")
 _OPEN = typer.Option("--open-area", metavar="T", help="Share of holes, 0 to below 1.")
 _TILE = typer.Option("--tile-reflectance", metavar="R", help="Reflectance of the tile that the gains were measured against.")
-_CURVE = typer.Option(
-    "--curve", metavar="FILE", help="CSV: view_deg,gain and, if known, incidence_deg,azimuth_deg,gain_sd."
-)
+_CURVE = typer.Option("--curve", metavar="FILE", help="CSV: view_deg,gain and, if known, incidence_deg,azimuth_deg,gain_sd.")
 _ANGLES = typer.Option("--angles-are", metavar="UNIT", help="degrees | radians, where the curve leaves a doubt.")
 _FAMILY = typer.Option("--family", metavar="NAME", help="Family that the file gets; left out: the best; measured: the points.")
 _NAME = typer.Option("--name", metavar="NAME", help="Name of the fabric in the file.")
@@ -66,14 +63,27 @@ def fit(
         raise BadInput(f"--tile-reflectance {tile_reflectance:g} is not allowed; allowed 0.5 to 1")
     try:
         if curve is not None:
-            stray = {"--gain": gain, "--half-gain-deg": half_gain_deg, "--albedo": albedo, "--half-gain-up-deg": half_gain_up_deg,
-                     "--viewing-angle-deg": viewing_angle_deg}  # fmt: skip
+            stray = {
+                "--gain": gain,
+                "--half-gain-deg": half_gain_deg,
+                "--albedo": albedo,
+                "--half-gain-up-deg": half_gain_up_deg,
+                "--viewing-angle-deg": viewing_angle_deg,
+            }
             report = _of_curve(curve, angles_are, kind, open_area, tile_reflectance, family, stray)
         else:
             report = _of_numbers(
-                gain, half_gain_deg, half_gain_up_deg, viewing_angle_deg, viewing_angle_is, albedo, kind, open_area,
-                tile_reflectance, {"--angles-are": angles_are, "--family": family},
-            )  # fmt: skip
+                gain,
+                half_gain_deg,
+                half_gain_up_deg,
+                viewing_angle_deg,
+                viewing_angle_is,
+                albedo,
+                kind,
+                open_area,
+                tile_reflectance,
+                {"--angles-are": angles_are, "--family": family},
+            )
     except CurveErrors as wrong:
         raise BadInput(*str(wrong).splitlines()) from None
     except FabricError as wrong:
@@ -91,7 +101,9 @@ def _check_options(
     if out is not None and not (name or "").strip():
         raise BadInput("--out needs --name: what the fabric is called in the file")
     if name is not None and (name != plain(name, LONGEST_NAME)):
-        raise BadInput(f'--name: "{plain(name)}" cannot serve as a name; allowed up to {LONGEST_NAME} letters and signs that can be shown')
+        raise BadInput(
+            f'--name: "{plain(name)}" cannot serve as a name; allowed up to {LONGEST_NAME} letters and signs that can be shown'
+        )
 
 
 def _check_places(out: Path | None, pictures: Path | None, curve: Path | None) -> None:
@@ -121,9 +133,17 @@ def _no_stray(stray: dict[str, Any], beside: str) -> None:
 
 
 def _of_numbers(
-    gain: Number, half_gain_deg: Number, half_gain_up_deg: Number, viewing_angle_deg: Number, viewing_angle_is: str | None,
-    albedo: Number, kind: str | None, open_area: float, tile_reflectance: float, stray: dict[str, Any],
-) -> FitReport:  # fmt: skip
+    gain: Number,
+    half_gain_deg: Number,
+    half_gain_up_deg: Number,
+    viewing_angle_deg: Number,
+    viewing_angle_is: str | None,
+    albedo: Number,
+    kind: str | None,
+    open_area: float,
+    tile_reflectance: float,
+    stray: dict[str, Any],
+) -> FitReport:
     from ...materials.solving.fit_report import report_pair
     from ...materials.solving.viewing_angle import half_gain_of
 
@@ -138,15 +158,26 @@ def _of_numbers(
     if half_gain_up_deg is not None and half_gain_deg is None:
         raise BadInput("--half-gain-up-deg needs --half-gain-deg")
     return report_pair(
-        gain=gain * tile_reflectance, half_gain_deg=half_gain_deg, albedo=albedo, kind=kind,
-        half_gain_up_deg=half_gain_up_deg, open_area=open_area, no_base=no_base, notes=notes,
-    )  # fmt: skip
+        gain=gain * tile_reflectance,
+        half_gain_deg=half_gain_deg,
+        albedo=albedo,
+        kind=kind,
+        half_gain_up_deg=half_gain_up_deg,
+        open_area=open_area,
+        no_base=no_base,
+        notes=notes,
+    )
 
 
 def _of_curve(
-    curve: Path, angles_are: str | None, kind: str | None, open_area: float, tile_reflectance: float, family: str | None,
+    curve: Path,
+    angles_are: str | None,
+    kind: str | None,
+    open_area: float,
+    tile_reflectance: float,
+    family: str | None,
     stray: dict[str, Any],
-) -> FitReport:  # fmt: skip
+) -> FitReport:
     from ...materials.lobes.profile import MIRROR, SOURCE
     from ...materials.solving.curve import read_curve
     from ...materials.solving.fit_report import report_curve

@@ -1,4 +1,5 @@
 """`halfgain flatness`: how flat the screen must be for every seat of a scene."""
+
 from __future__ import annotations
 
 import sys

@@ -66,4 +66,6 @@ def _not_among_frames(out: Path | None, frames: Path | None) -> None:
     if out is None or frames is None or not (out.is_dir() and frames.is_dir()):
         return
     if out.samefile(frames):
-        raise BadInput(f"--out {out}: is the folder of the frames, whose next run would read levels.png as a frame: choose another")
+        raise BadInput(
+            f"--out {out}: is the folder of the frames, whose next run would read levels.png as a frame: choose another"
+        )

@@ -1,4 +1,5 @@
 """`halfgain materials`: the finishes and fabrics that a scene may name, searched by any word."""
+
 from __future__ import annotations
 
 import json
@@ -15,9 +16,7 @@ _LIBRARY = typer.Option("--library", metavar="FILE", help="A library file of you
 
 
 def materials(
-    words: Annotated[list[str] | None, _WORDS] = None,
-    library: Annotated[Path | None, _LIBRARY] = None,
-    as_json: AsJson = False,
+    words: Annotated[list[str] | None, _WORDS] = None, library: Annotated[Path | None, _LIBRARY] = None, as_json: AsJson = False
 ) -> None:
     """Finishes and fabrics by name: reflectance, colour, which surfaces they are for, sound absorption, source.
 

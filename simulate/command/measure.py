@@ -1,4 +1,5 @@
 """`halfgain measure`: the numbers at every seat, as a table or as JSON, and as files."""
+
 from __future__ import annotations
 
 import time

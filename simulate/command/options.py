@@ -1,4 +1,5 @@
 """Options that the commands share, with their allowed ranges."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -70,9 +71,7 @@ SceneName = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on stdout, nothing else there.")]
 OutFolder = Annotated[Folder, out_to("measure.json, seats.csv and pictures")]
-Seed = Annotated[
-    int, typer.Option("--seed", metavar="N", callback=_seed_in_range, help="Same seed, same scene: same numbers.")
-]
+Seed = Annotated[int, typer.Option("--seed", metavar="N", callback=_seed_in_range, help="Same seed, same scene: same numbers.")]
 ErrorAsked = Annotated[
     float,
     typer.Option(

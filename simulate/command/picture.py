@@ -20,8 +20,7 @@ LEAST_FIELD, LARGEST_FIELD = 10.0, 130.0
 
 
 Seats = Annotated[
-    list[str] | None,
-    typer.Option("--seat", metavar="NAME", help="A seat, by name or number; may be repeated; left out: all."),
+    list[str] | None, typer.Option("--seat", metavar="NAME", help="A seat, by name or number; may be repeated; left out: all.")
 ]
 Show = Annotated[
     str,
@@ -31,9 +30,7 @@ Show = Annotated[
         help="white, black, checkerboard, grid, steps, letters, gradient, a level such as 30%, or an image file.",
     ),
 ]
-LightState = Annotated[
-    str | None, typer.Option("--light", metavar="NAME", help="A light state of the scene; left out: dark.")
-]
+LightState = Annotated[str | None, typer.Option("--light", metavar="NAME", help="A light state of the scene; left out: dark.")]
 Size = Annotated[str, typer.Option("--size", metavar="WxH", help="Pixels, such as 960x540.")]
 FieldDeg = Annotated[
     float | None,
@@ -109,7 +106,18 @@ def picture(
     seen = {loaded.seats[i].name: [f"{stems[i]}{ending}" for ending in ENDINGS] for i in chosen}
     asked = {"show": show, "light": light or "dark", "width_px": width, "height_px": height, "seed": seed}
     scene_of = {"title": loaded.title, "sha256": loaded.sha256}
-    say(to_json({"format": "halfgain.picture/1", "scene": scene_of, **asked, "folder": str(out), "files": seen, "said": text.splitlines()}))
+    say(
+        to_json(
+            {
+                "format": "halfgain.picture/1",
+                "scene": scene_of,
+                **asked,
+                "folder": str(out),
+                "files": seen,
+                "said": text.splitlines(),
+            }
+        )
+    )
 
 
 def _size(text: str) -> tuple[int, int]:

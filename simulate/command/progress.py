@@ -1,4 +1,5 @@
 """Progress of long work on stderr: one changing line on a terminal, plain lines now and then elsewhere."""
+
 from __future__ import annotations
 
 import math

@@ -1,4 +1,5 @@
 """`halfgain report`: the client's page, one self-contained HTML file."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -17,14 +18,14 @@ if TYPE_CHECKING:
     from ..page.offer import Offer
     from ..page.pairs import Pair
 
-Compared = Annotated[
-    Names, repeated("--compare", "KEY=VALUE[,VALUE...]", "Any other key of the scene file, by its dotted path.")
-]
+Compared = Annotated[Names, repeated("--compare", "KEY=VALUE[,VALUE...]", "Any other key of the scene file, by its dotted path.")]
 Client = Annotated[str | None, typer.Option("--client", metavar="NAME", help="For whom the page is.")]
 Project = Annotated[str | None, typer.Option("--project", metavar="NAME", help="Name of the project.")]
 Designer = Annotated[str | None, typer.Option("--designer", metavar="NAME", help="By whom it is.")]
 Date = Annotated[str | None, typer.Option("--date", metavar="DATE", help="Its date, as you write dates.")]
-Logo = Annotated[Folder, file_to_read("--logo", "A logo: PNG, JPEG, or an SVG that asks for nothing outside itself; at most 1 MB.")]
+Logo = Annotated[
+    Folder, file_to_read("--logo", "A logo: PNG, JPEG, or an SVG that asks for nothing outside itself; at most 1 MB.")
+]
 NotIncluded = Annotated[Names, repeated("--not-included", "TEXT", "A line under 'Not included'; up to six times.")]
 Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for report.html.", parser=place_to_write)]
 
@@ -74,9 +75,7 @@ def report(
     from ..page.pairs import pairs_of_axes
 
     document = read_document(scene)
-    axes = axes_of(
-        vary=compare or (), fabric=fabric or (), hang=hang or (), finish=finish or (), vary_option="--compare"
-    )
+    axes = axes_of(vary=compare or (), fabric=fabric or (), hang=hang or (), finish=finish or (), vary_option="--compare")
     pairs = pairs_of_axes(document, axes)
     wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices)
     offer = offer_of(client=client, project=project, designer=designer, date=date, logo=logo, not_included=not_included or ())

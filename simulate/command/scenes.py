@@ -1,4 +1,5 @@
 """`halfgain scenes`: the library of scenes, listed, shown, or copied out to edit."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -13,8 +14,7 @@ from .stdout import note
 def scenes(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Show this scene's file.")] = None,
     copy: Annotated[
-        Path | None,
-        typer.Option("--copy", metavar="FILE", help="Copy the scene to a new file, to edit.", parser=place_to_write),
+        Path | None, typer.Option("--copy", metavar="FILE", help="Copy the scene to a new file, to edit.", parser=place_to_write)
     ] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -46,4 +46,9 @@ def _json() -> str:
     from ..output.measure.document import to_json
 
     known = ((name, describe(name)) for name in scene_names())
-    return to_json({"format": "halfgain.scenes/1", "scenes": [{"name": name, "title": about.title, "shows": about.line} for name, about in known]})
+    return to_json(
+        {
+            "format": "halfgain.scenes/1",
+            "scenes": [{"name": name, "title": about.title, "shows": about.line} for name, about in known],
+        }
+    )

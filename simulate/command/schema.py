@@ -1,4 +1,5 @@
 """`halfgain schema`: the JSON Schema of scene files, for editors that complete and check."""
+
 from __future__ import annotations
 
 

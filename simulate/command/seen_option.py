@@ -1,4 +1,5 @@
 """The options `--seat NAME` and `--show PICTURE` of `compare`: the room as one seat sees it, before and after."""
+
 from __future__ import annotations
 
 from pathlib import Path

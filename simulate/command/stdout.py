@@ -1,4 +1,5 @@
 """Writing to stdout when the reader may have left (`| head`), or the disk behind it is full."""
+
 from __future__ import annotations
 
 import os

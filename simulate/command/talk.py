@@ -1,4 +1,5 @@
 """How much a command tells beside its answer: -v and --quiet at every command, and consoles that keep to NO_COLOR and TERM=dumb."""
+
 from __future__ import annotations
 
 import functools
@@ -44,7 +45,11 @@ def with_talk(command: Callable[..., None]) -> Callable[..., None]:
         Talk.set(verbose=verbose, quiet=quiet)
         command(**given, **({"verbose": verbose} if own else {}))
 
-    kept = [each.replace(annotation=hints[name], kind=each.KEYWORD_ONLY) for name, each in signature.parameters.items() if name != "verbose"]
+    kept = [
+        each.replace(annotation=hints[name], kind=each.KEYWORD_ONLY)
+        for name, each in signature.parameters.items()
+        if name != "verbose"
+    ]
     added = [
         inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=False, annotation=option)
         for name, option in (("verbose", Verbose), ("quiet", Quiet))

@@ -22,7 +22,10 @@ def view(
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", "--screenshot", metavar="FILE", parser=place_to_write,
+            "--out",
+            "--screenshot",
+            metavar="FILE",
+            parser=place_to_write,
             help="Write a PNG, or the room itself as GLB, instead of opening a window; needs no display.",
         ),
     ] = None,
@@ -32,7 +35,7 @@ def view(
     ] = "typical",
     seed: Seed = 1,
     threads: Threads = None,
-) -> None:  # fmt: skip
+) -> None:
     """The room in 3-D: walls coloured by illuminance, screen with its folds, beam, seats. GLB: metres, y up, a named mesh a thing."""
     from ...scenes.cloth.level import LEVELS
     from ...scenes.load import load_scene

@@ -1,4 +1,5 @@
 """Contrast sensitivity of the eye by Barten's formula, and the parts it is made of."""
+
 from __future__ import annotations
 
 import numpy as np

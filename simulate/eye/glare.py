@@ -1,4 +1,5 @@
 """Light that the eye itself scatters over the picture: the veil on black patches of a checkerboard, and the contrast it leaves."""
+
 from __future__ import annotations
 
 from typing import NamedTuple
@@ -51,7 +52,9 @@ def glare(angle_deg: np.ndarray, *, age: float = AGE, pigment: float = PIGMENT) 
     return np.where(within, 10.0 / a**3 + (5.0 / a**2 + 0.1 * pigment / a) * old + 0.0025 * pigment, 0.0)
 
 
-def veils(places: np.ndarray, areas: np.ndarray, normal: np.ndarray, eye: np.ndarray, looked_at: np.ndarray, *, age: float = AGE) -> np.ndarray:
+def veils(
+    places: np.ndarray, areas: np.ndarray, normal: np.ndarray, eye: np.ndarray, looked_at: np.ndarray, *, age: float = AGE
+) -> np.ndarray:
     """Veil that each part of a flat surface lays over the places an eye looks at, over the part's luminance [1].
 
     places    (N, 3) middles of the parts [m];  areas  (N,) their areas [m2];  normal  (3,) unit, of the surface
@@ -69,7 +72,9 @@ def veils(places: np.ndarray, areas: np.ndarray, normal: np.ndarray, eye: np.nda
     return found
 
 
-def board_veil(corner: np.ndarray, right: np.ndarray, up: np.ndarray, eye: np.ndarray, *, age: float = AGE, nodes: int = _NODES) -> EyeVeil:
+def board_veil(
+    corner: np.ndarray, right: np.ndarray, up: np.ndarray, eye: np.ndarray, *, age: float = AGE, nodes: int = _NODES
+) -> EyeVeil:
     """Veil of a 4 x 4 checkerboard as a seat sees it; the pattern and its complement are alike.
 
     corner    (3,) the picture's lower left corner [m];  right, up  (3,) its sides [m]
@@ -82,9 +87,13 @@ def board_veil(corner: np.ndarray, right: np.ndarray, up: np.ndarray, eye: np.nd
     middles = (np.arange(_BOARD) + 0.5) / _BOARD
     whole = np.linalg.norm(normal)
     found = veils(
-        _places(corner, right, up, along), whole * np.outer(across, across).ravel(), normal / whole, eye,
-        _places(corner, right, up, middles), age=age,
-    )  # fmt: skip
+        _places(corner, right, up, along),
+        whole * np.outer(across, across).ravel(),
+        normal / whole,
+        eye,
+        _places(corner, right, up, middles),
+        age=age,
+    )
     from_patch = found.reshape(_BOARD**2, _BOARD, nodes, _BOARD, nodes).sum(axis=(2, 4)).reshape(_BOARD**2, _BOARD**2)
     colour = np.add.outer(np.arange(_BOARD), np.arange(_BOARD)).ravel() % 2
     alike = colour[:, None] == colour[None]

@@ -1,4 +1,5 @@
 """A pattern of brightness made ready for the eye: its smooth part taken out, its holes filled, continued beyond its edges."""
+
 from __future__ import annotations
 
 import numpy as np

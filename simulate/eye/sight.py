@@ -1,4 +1,5 @@
 """What goes into a verdict on a pattern of brightness and what comes out of it."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -10,6 +10,7 @@ and a long one with his Y(u). Places are looked at all over the picture; the lar
 In numbers: cosine transforms continue the pattern beyond the picture's edges by reflection, bands of an octave of it are
 weighed with the square root of the detectability, and energies of blocks within the picture are added with the weight.
 """
+
 from __future__ import annotations
 
 from typing import NamedTuple
@@ -93,9 +94,7 @@ def answers(rest: np.ndarray, good: np.ndarray | None, sight: Sight, grid: Grid)
 
 def _block_counts(shape: tuple[int, int], whole: tuple[float, float]) -> tuple[int, int]:
     """Blocks up and across: about _BLOCK_DEG wide, two cells at least, and numbers that transforms like."""
-    rows, columns = (
-        int(np.clip(np.ceil(side / _BLOCK_DEG / 8.0), 1, _MOST_BLOCKS // 8)) * 8 for side in (whole[1], whole[0])
-    )
+    rows, columns = (int(np.clip(np.ceil(side / _BLOCK_DEG / 8.0), 1, _MOST_BLOCKS // 8)) * 8 for side in (whole[1], whole[0]))
     return min(rows, shape[0] // 2), min(columns, shape[1] // 2)
 
 
@@ -103,7 +102,10 @@ def _at_even_angles(values: np.ndarray, sight: Sight, grid: Grid, blocks: tuple[
     """The map at even steps of the angle to the right, row means of it, and of the angle up, column means; cells whole in blocks."""
     pitch = grid.pitch_m
     found = []
-    for axis, step, count in ((0, sight.deg_up.mean(axis=1) * pitch[1], blocks[0]), (1, sight.deg_right.mean(axis=0) * pitch[0], blocks[1])):
+    for axis, step, count in (
+        (0, sight.deg_up.mean(axis=1) * pitch[1], blocks[0]),
+        (1, sight.deg_right.mean(axis=0) * pitch[0], blocks[1]),
+    ):
         edges = np.concatenate([[0.0], np.cumsum(step)])
         fine = edges[-1] / max(float(step.min()), edges[-1] / len(step) / 1.6)  # as fine as the map where it is nearest
         cells = int(np.ceil(fine / count - 1e-6)) * count
@@ -122,8 +124,11 @@ def _taken(values: np.ndarray, place: np.ndarray, axis: int) -> np.ndarray:
     first = np.floor(place).astype(int)
     t = (place - first).astype(values.dtype)
     weights = (
-        t * (-0.5 + t * (1.0 - 0.5 * t)), 1.0 + t * t * (1.5 * t - 2.5), t * (0.5 + t * (2.0 - 1.5 * t)), t * t * (0.5 * t - 0.5)
-    )  # fmt: skip
+        t * (-0.5 + t * (1.0 - 0.5 * t)),
+        1.0 + t * t * (1.5 * t - 2.5),
+        t * (0.5 + t * (2.0 - 1.5 * t)),
+        t * t * (0.5 * t - 0.5),
+    )
     shape = (-1, 1) if axis == 0 else (1, -1)
     total = np.zeros([len(place) if i == axis else n for i, n in enumerate(values.shape)], values.dtype)
     for k, weight in enumerate(weights):

@@ -3,6 +3,7 @@
 Waves are judged in windows with at least three periods of them (waves.py), single features by a matched filter (single.py). Both
 rest on Barten's sensitivity and agree for an even grating; which of them decided is said.
 """
+
 from __future__ import annotations
 
 import numpy as np
@@ -39,7 +40,13 @@ def worst_place(pattern: np.ndarray, sight: Sight, right_m: np.ndarray, up_m: np
     wave = worst_wave(rest, sight, grid, found, _AS_GOOD * feature.ratio)
     if wave is not None:
         box = (wave.row, wave.column, wave.rows, wave.columns)
-        ratio, channel, modulation, frequency, field = max(wave.ratio, feature.ratio), WAVES, wave.modulation, wave.cycles_per_deg, wave.field_deg
+        ratio, channel, modulation, frequency, field = (
+            max(wave.ratio, feature.ratio),
+            WAVES,
+            wave.modulation,
+            wave.cycles_per_deg,
+            wave.field_deg,
+        )
     elif feature.ratio > 0.0:
         box = (feature.row, feature.column, feature.rows, feature.columns)
         top, left = max(int(box[0]), 0), max(int(box[1]), 0)

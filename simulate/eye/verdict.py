@@ -1,4 +1,5 @@
 """From a ratio to a verdict in words, with its margin."""
+
 from __future__ import annotations
 
 from typing import NamedTuple

@@ -1,4 +1,5 @@
 """Visible warp: a map of displacements less what a keystone and a smooth bow explain, and what acuity makes of the rest."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass

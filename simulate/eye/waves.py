@@ -10,6 +10,7 @@ Few windows are transformed. The matched filter's answers tell how much energy, 
 what a window will read is estimated from sums over blocks. Only sides that may win are looked at, the most promising one first,
 and in each only the windows with the largest estimates and the best ones of every part of the picture.
 """
+
 from __future__ import annotations
 
 from typing import NamedTuple
@@ -139,7 +140,9 @@ class Search:
         """Rows and columns of blocks (w,) that windows' middles lie in. Source: definition."""
         return tuple(  # type: ignore[return-value]
             np.clip(np.searchsorted(edges, first + 0.5 * n) - 1, 0, len(edges) - 2)
-            for first, n, edges in zip((windows.row, windows.column), windows.size, (self.found.row, self.found.column), strict=True)
+            for first, n, edges in zip(
+                (windows.row, windows.column), windows.size, (self.found.row, self.found.column), strict=True
+            )
         )
 
     def promise(self, k: int) -> float:
@@ -218,9 +221,15 @@ def worst_wave(rest: np.ndarray, sight: Sight, grid: Grid, found: Answers, least
     strongest = int(np.argmax(level.modulation))
     rows, columns = level.windows.size
     return Wave(
-        most, float(level.modulation[strongest]), float(level.cycles_per_deg[strongest]), level.field_deg,
-        float(level.windows.row[level.window]), float(level.windows.column[level.window]), float(rows), float(columns),
-    )  # fmt: skip
+        most,
+        float(level.modulation[strongest]),
+        float(level.cycles_per_deg[strongest]),
+        level.field_deg,
+        float(level.windows.row[level.window]),
+        float(level.windows.column[level.window]),
+        float(rows),
+        float(columns),
+    )
 
 
 def _counted(cycles_per_deg: float, field_deg: tuple[float, float]) -> float:

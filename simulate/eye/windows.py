@@ -3,6 +3,7 @@
 Windows of one side overlap by half and reach a quarter of their size beyond the picture's edges, where the pattern goes on by reflection:
 a window's taper does not hide the last centimetres.
 """
+
 from __future__ import annotations
 
 from functools import lru_cache

@@ -1,4 +1,5 @@
 """How flat must the screen be: the largest wave amplitude that no seat sees, by wavelength and direction."""
+
 from __future__ import annotations
 
 import math
@@ -88,7 +89,9 @@ def flatness(
             points.append(_point(scene, white_cd_m2, name, angle, wave, threads))
         if progress is not None:
             progress(done + 1, len(jobs))
-    return Flatness(tuple(points), tuple(left_out), tuple(_single(scene, white_cd_m2, name, threads) for name in single_folds(scene)))
+    return Flatness(
+        tuple(points), tuple(left_out), tuple(_single(scene, white_cd_m2, name, threads) for name in single_folds(scene))
+    )
 
 
 def _periods(scene: Scene, angle_deg: float, wave_m: float) -> float:
@@ -164,9 +167,7 @@ def _single(scene: Scene, white: list[float], name: str, threads: int) -> Single
     return SinglePoint(name, width, limit, scene.seats[seat].name)
 
 
-def _point(
-    scene: Scene, white: list[float], name: str, angle_deg: float, wave_m: float, threads: int
-) -> FlatnessPoint:
+def _point(scene: Scene, white: list[float], name: str, angle_deg: float, wave_m: float, threads: int) -> FlatnessPoint:
     most, first = (slope * wave_m / (2.0 * math.pi) for slope in (STEEPEST, _FIRST_SLOPE))
     warp: list[np.ndarray] = []
 

@@ -1,4 +1,5 @@
 """Where the projector's rays through the places of the picture land on the folded cloth, exactly and without a mesh."""
+
 from __future__ import annotations
 
 from typing import NamedTuple

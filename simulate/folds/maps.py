@@ -1,4 +1,5 @@
 """Maps of a folded cloth for every seat of a scene: luminance ratio and displacement on a grid of the picture."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -54,11 +55,7 @@ def picture_grid(scene: Scene, columns: int = COLUMNS, rows: int = ROWS) -> Fold
 def on_screen(scene: Scene, place: Place) -> tuple[float, float, float]:
     """A file's place [right, out, up] in screen coordinates (right, up, out) from the middle of the white area [m]. Source: definition."""
     screen = scene.screen
-    return (
-        place[0] - screen.right_m,
-        place[2] - (screen.bottom_m + 0.5 * screen.height_m),
-        place[1] - screen.gap_to_wall_m,
-    )
+    return (place[0] - screen.right_m, place[2] - (screen.bottom_m + 0.5 * screen.height_m), place[1] - screen.gap_to_wall_m)
 
 
 def seat_maps(scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1) -> list[SeatMap]:

@@ -1,4 +1,5 @@
 """The same wave in many set-ups: throw, kind of fabric, direction and seat, for one picture of small multiples."""
+
 from __future__ import annotations
 
 from collections.abc import Callable

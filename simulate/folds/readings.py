@@ -1,4 +1,5 @@
 """How visible a scene's folds are from every seat: low, typical and high shapes, brightness and geometry apart, with verdicts."""
+
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
@@ -104,7 +105,12 @@ def fold_readings(scene: Scene, white_cd_m2: list[float], *, threads: int = 1) -
 def not_judged(scene: Scene) -> Folds:
     """What stands in place of readings where nobody asked for them: seats without any, effects of the hang as they are."""
     seats = tuple(SeatFolds(seat.name) for seat in scene.seats)
-    return Folds(seats, hang_effects(scene.screen), bool(scene.screen.drape.folds), all(cloth_of(scene.screen, level).flat for level in LEVELS))
+    return Folds(
+        seats,
+        hang_effects(scene.screen),
+        bool(scene.screen.drape.folds),
+        all(cloth_of(scene.screen, level).flat for level in LEVELS),
+    )
 
 
 def reading_grid(scene: Scene, cloth: Cloth) -> FoldGrid:

@@ -1,4 +1,5 @@
 """What one seat sees of the landed picture: luminance over that of the flat screen, and how far each place seems to move."""
+
 from __future__ import annotations
 
 import math

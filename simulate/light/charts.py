@@ -3,6 +3,7 @@
 A chart is a tensor grid over a parallelogram. Another kind of patch that the screen shines on is refused: without nodes it would
 be dark.
 """
+
 from __future__ import annotations
 
 import math

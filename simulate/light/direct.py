@@ -1,4 +1,5 @@
 """What a seat sees without any random number: the projector's own light on the cloth, and what hides the cloth from an eye."""
+
 from __future__ import annotations
 
 import math

@@ -3,6 +3,7 @@
 A scene with a flat screen holds an empty tuple in place of a `Relief` (sheet.py); each function here is compiled to nothing for
 it, so flat screens keep their speed and their bits.
 """
+
 from __future__ import annotations
 
 import math

@@ -1,4 +1,5 @@
 """Where an edge cuts the lit screen as a node of the map sees it: shadows on it, what stands before it, the node's own horizon."""
+
 from __future__ import annotations
 
 import math

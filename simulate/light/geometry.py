@@ -1,4 +1,5 @@
 """Surfaces as flat patches (parallelograms and triangles) in read-only arrays, and the nearest hit of a ray among them."""
+
 from __future__ import annotations
 
 import math

@@ -1,4 +1,5 @@
 """The lit screen as the room's surfaces see it: irradiance at the nodes of a grid on each surface, one column a picture zone."""
+
 from __future__ import annotations
 
 import math

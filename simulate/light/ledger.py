@@ -1,4 +1,5 @@
 """Gather paths from points of the screen into the room, kept without any reflectance: one trace answers for every finish."""
+
 from __future__ import annotations
 
 import math
@@ -104,9 +105,7 @@ def trace_cells(geometry, starts, seed, low_path, ledger, directions, state, see
             path = cell * paths + j
             first = ledger.first[path]
             origin = row(starts.place, s)
-            local = cosine_direction(
-                number(state, seeds, key, index, np.int64(0)), number(state, seeds, key, index, np.int64(1))
-            )
+            local = cosine_direction(number(state, seeds, key, index, np.int64(0)), number(state, seeds, key, index, np.int64(1)))
             direction = to_world(local, row(starts.right, s), row(starts.up, s), row(starts.normal, s))
             skip = np.int64(starts.patch[s])  # one type for every use: each other one compiles the tree walk again
             made = 0
@@ -140,15 +139,7 @@ def hit_place(geometry, ledger, i):
 
 
 def trace(
-    geometry: Geometry,
-    starts: Starts,
-    *,
-    seed: int,
-    scrambles: int,
-    low_path: int,
-    paths: int,
-    survival: float,
-    threads: int = 1,
+    geometry: Geometry, starts: Starts, *, seed: int, scrambles: int, low_path: int, paths: int, survival: float, threads: int = 1
 ) -> Ledger:
     """Trace paths low_path .. low_path + paths - 1 of every (scramble, start).
 

@@ -3,6 +3,7 @@
 Between nodes a map is interpolated bilinearly on the fine grid and on the grid of every second node; the two are
 extrapolated, and their difference is carried along as the bound of what interpolation may still be wrong by.
 """
+
 from __future__ import annotations
 
 from typing import NamedTuple

@@ -1,4 +1,5 @@
 """From a folded cloth to its mesh: how fine it must be, corners on the cloth, the smooth surface through them."""
+
 from __future__ import annotations
 
 import math

@@ -3,6 +3,7 @@
 Slower for the same error, but unbiased, and it needs no coordinates on the surfaces: it serves meshes, cloth that lights
 itself, and as the independent check of the map.
 """
+
 from __future__ import annotations
 
 import math
@@ -110,9 +111,7 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, o
 
 
 @kernel
-def connect_start(
-    geometry, starts, s, seats, projector, lit, zone, finishes, fabric, bits, sums, cell, stack, radiance
-):
+def connect_start(geometry, starts, s, seats, projector, lit, zone, finishes, fabric, bits, sums, cell, stack, radiance):
     """Add the luminance [cd/m2] that start s of a folded or curved screen has from the lit cloth itself, by one connection.
 
     seats  (S, T, 3) unit directions [1];  bits  of the connection's address;  cell  row of `sums` (cells, seats, surfaces, K, C)
@@ -181,8 +180,25 @@ def connect_path(
 
 @kernel
 def connect_cells(
-    geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, seed, low_path, self_lit, sums,
-    stack, radiance, room, through, low, high,
+    geometry,
+    starts,
+    seats,
+    projector,
+    lit,
+    zone,
+    finishes,
+    fabric,
+    ledger,
+    seed,
+    low_path,
+    self_lit,
+    sums,
+    stack,
+    radiance,
+    room,
+    through,
+    low,
+    high,
 ):
     """Add paths of the cells low .. high - 1 into sums (cells, seats, surfaces, K, C), luminance [cd/m2] times paths.
 
@@ -208,9 +224,23 @@ def connect_cells(
             if ledger.hits[path] == 0:
                 continue
             connect_path(
-                geometry, start, projector, lit, zone, finishes, fabric, ledger, path, key, low_path + j, self_lit,
-                stack, radiance, room, through,
-            )  # fmt: skip
+                geometry,
+                start,
+                projector,
+                lit,
+                zone,
+                finishes,
+                fabric,
+                ledger,
+                path,
+                key,
+                low_path + j,
+                self_lit,
+                stack,
+                radiance,
+                room,
+                through,
+            )
             first = ledger.first[path]
             arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
             surface = geometry.surface[ledger.patch[first]]
@@ -278,9 +308,23 @@ def connect(
     def add(low: int, high: int) -> None:
         scratch = np.empty(STACK, np.int32), np.empty(kinds), np.empty((kinds, channels)), np.empty(channels)
         connect_cells(
-            geometry, starts, seats, projector, lit, zone, finishes, fabric, ledger, key, low_path, self_lit, sums,
-            *scratch, low, high,
-        )  # fmt: skip
+            geometry,
+            starts,
+            seats,
+            projector,
+            lit,
+            zone,
+            finishes,
+            fabric,
+            ledger,
+            key,
+            low_path,
+            self_lit,
+            sums,
+            *scratch,
+            low,
+            high,
+        )
 
     workers.in_ranges(add, cells, threads)
     return sums

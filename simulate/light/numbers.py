@@ -3,6 +3,7 @@
 The first DIMENSIONS numbers of a path come from one Owen-scrambled Sobol sequence per (scramble, start); later ones, which
 matter little, from a hash of the address.
 """
+
 from __future__ import annotations
 
 import numpy as np
@@ -14,11 +15,22 @@ DIMENSIONS = 16
 # Primitive polynomials (degree s, coefficients a) and initial numbers m of dimensions 2 to 16.
 # Source: Joe and Kuo, SIAM J. Sci. Comput. 30, 2635 (2008), their table of 21201 dimensions; tested against scipy's own copy.
 _POLYNOMIALS = (
-    (1, 0, (1,)), (2, 1, (1, 3)), (3, 1, (1, 3, 1)), (3, 2, (1, 1, 1)), (4, 1, (1, 1, 3, 3)), (4, 4, (1, 3, 5, 13)),
-    (5, 2, (1, 1, 5, 5, 17)), (5, 4, (1, 1, 5, 5, 5)), (5, 7, (1, 1, 7, 11, 19)), (5, 11, (1, 1, 5, 1, 1)),
-    (5, 13, (1, 1, 1, 3, 11)), (5, 14, (1, 3, 5, 5, 31)), (6, 1, (1, 3, 3, 9, 7, 49)), (6, 13, (1, 1, 1, 15, 21, 21)),
+    (1, 0, (1,)),
+    (2, 1, (1, 3)),
+    (3, 1, (1, 3, 1)),
+    (3, 2, (1, 1, 1)),
+    (4, 1, (1, 1, 3, 3)),
+    (4, 4, (1, 3, 5, 13)),
+    (5, 2, (1, 1, 5, 5, 17)),
+    (5, 4, (1, 1, 5, 5, 5)),
+    (5, 7, (1, 1, 7, 11, 19)),
+    (5, 11, (1, 1, 5, 1, 1)),
+    (5, 13, (1, 1, 1, 3, 11)),
+    (5, 14, (1, 3, 5, 5, 31)),
+    (6, 1, (1, 3, 3, 9, 7, 49)),
+    (6, 13, (1, 1, 1, 15, 21, 21)),
     (6, 16, (1, 3, 1, 13, 27, 49)),
-)  # fmt: skip
+)
 
 
 def direction_numbers() -> np.ndarray:

@@ -1,4 +1,5 @@
 """Corners and edges to a Geometry: dual bases, normals, tree; everything frozen."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -6,6 +6,7 @@ less noise than one path has, and each start takes its mean over its own hits. W
 together with what the fit leaves out of the start's own view of the patch: a product of two small residuals, bounded by comparing
 fits of two degrees. Source: control of variance by regression over a shared field, as irradiance caching; derived.
 """
+
 from __future__ import annotations
 
 import math

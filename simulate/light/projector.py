@@ -1,4 +1,5 @@
 """The projector as a point at the lens whose light is known on the flat nominal screen: what it puts on any surface."""
+
 from __future__ import annotations
 
 import math
@@ -122,9 +123,7 @@ def illuminance_lx(projector, p, n):
     return nominal * (reach / size) ** 2 * cos_p / cos_q
 
 
-def beam_meets(
-    lens: np.ndarray, corners: np.ndarray, low: np.ndarray, high: np.ndarray, *, past_screen: bool
-) -> np.ndarray:
+def beam_meets(lens: np.ndarray, corners: np.ndarray, low: np.ndarray, high: np.ndarray, *, past_screen: bool) -> np.ndarray:
     """False for boxes (n, 3) low, high [m] that no ray from the lens through the raster can meet on its way, (n,).
 
     corners      (4, 3) of the raster on the screen plane, in order [m]

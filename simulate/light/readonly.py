@@ -1,4 +1,5 @@
 """One type for what a kernel only reads: writable or not is part of an array's type, and every type compiles a kernel again."""
+
 from __future__ import annotations
 
 from typing import Any, TypeVar

@@ -5,6 +5,7 @@ cloth. A ray crosses a few cells of the thin slab the cloth lies in, so it walks
 height over the ray is continuous from cell to cell, so no ray slips through an edge. Normals come from the smooth surface, a
 cubic spline through the corners, not from the triangles.
 """
+
 from __future__ import annotations
 
 import math

@@ -3,6 +3,7 @@
 Samples are taken evenly in the raster, not on the cloth, so that each carries a known flux wherever the cloth lies; what
 misses the cloth is not here but is found by the paths that come upon it.
 """
+
 from __future__ import annotations
 
 import math
@@ -102,9 +103,7 @@ def cloth_hit(geometry, lens, direction, only, stack):
     """
     origin = lens
     if only >= 0:
-        t, u, v = patch_hit(
-            geometry.plane, only, lens[0], lens[1], lens[2], direction[0], direction[1], direction[2], math.inf
-        )
+        t, u, v = patch_hit(geometry.plane, only, lens[0], lens[1], lens[2], direction[0], direction[1], direction[2], math.inf)
         if t <= 0.0 or dot(row(geometry.normal, only), direction) >= 0.0:
             return np.int64(-1), origin, 0.0, 0.0
         return only, along(lens, direction, t), u, v
@@ -158,11 +157,7 @@ def scattered_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, n
     across = ((index + 0.5) / SCATTERED + 0.7548776662466927 * zone) % 1.0
     down = ((turned + 0.5) / SCATTERED + 0.5698402909980532 * zone) % 1.0
     row_of, column_of = np.divmod(zone, zones[0])
-    return (
-        frozen((column_of + across).ravel()),
-        frozen((row_of + down).ravel()),
-        frozen(np.full(across.size, 1.0 / SCATTERED)),
-    )
+    return (frozen((column_of + across).ravel()), frozen((row_of + down).ravel()), frozen(np.full(across.size, 1.0 / SCATTERED)))
 
 
 def only_cloth(geometry: Geometry) -> np.int64:
@@ -171,9 +166,7 @@ def only_cloth(geometry: Geometry) -> np.int64:
     return np.int64(cloth[0] if len(cloth) == 1 and not geometry.relief else -1)
 
 
-def blank_samples(
-    count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray
-) -> LitScreen:
+def blank_samples(count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray) -> LitScreen:
     """Samples that nothing has landed on yet: `count` of them, all zero, patch -1; the rest as LitScreen has it."""
     return LitScreen(
         place=np.zeros((count, 3)),

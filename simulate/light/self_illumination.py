@@ -5,6 +5,7 @@ asks for the projector's light where it lands. For a flat screen there are no su
 Where paths begin on the cloth, such light is rare and bright, and drowned all else in noise: it is summed there over even points
 of the narrow band of directions that can meet the cloth again, without random numbers.
 """
+
 from __future__ import annotations
 
 import math
@@ -95,9 +96,7 @@ def band_light(geometry, beam, fabric, starts, seats, zone, band, stack, out):
             reach, patch, u, v = hit_relief(geometry.relief, start, direction, skip, math.inf)
             if reach < 0.0 or nearest_hit(geometry, start, direction, skip, stack)[1] != patch:
                 continue
-            found, lit = sent_back(
-                geometry, beam, fabric, patch, u, v, place_at(geometry, patch, u, v), start, stack
-            )
+            found, lit = sent_back(geometry, beam, fabric, patch, u, v, place_at(geometry, patch, u, v), start, stack)
             for seat in range(seats.shape[1]):
                 value = math.pi * fabric_value(fabric, local, row(seats[s], seat)) * found * band * band / BAND_POINTS
                 for k in range(kinds):

@@ -1,4 +1,5 @@
 """The projector's light that misses the cloth, as a ledger's hits come upon it: on the wall, the border, things in the beam."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -31,9 +32,7 @@ def spill_hits(geometry, projector, ledger, lux, zone, stack, low, high):
             zone[i] = zone_of(projector, across, upward)
 
 
-def spilt_light(
-    geometry: Geometry, projector: Projector, ledger: Ledger, *, threads: int = 1
-) -> tuple[np.ndarray, np.ndarray]:
+def spilt_light(geometry: Geometry, projector: Projector, ledger: Ledger, *, threads: int = 1) -> tuple[np.ndarray, np.ndarray]:
     """Illuminance (H,) float32 [lx] and zone (H,) uint8 of every hit; both empty when no light can miss the cloth.
 
     Source: `spill_hits`.

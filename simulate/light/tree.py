@@ -1,4 +1,5 @@
 """Building of the bounding-volume tree: level by level with numpy, so that a large mesh costs no compiling and little time."""
+
 from __future__ import annotations
 
 import numpy as np

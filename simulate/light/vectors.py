@@ -1,4 +1,5 @@
 """Vectors as 3-tuples of float64: in kernels they live in registers, which small arrays do not."""
+
 from __future__ import annotations
 
 import math

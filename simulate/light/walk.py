@@ -1,4 +1,5 @@
 """Walking a ledger with reflectances, a fabric and a lit picture in hand: what each seat sees of the returned light."""
+
 from __future__ import annotations
 
 import math
@@ -185,9 +186,20 @@ def walk_scrambles(
             pool[1][:] = 0.0
             for s in range(count):
                 learn(
-                    geometry, ledger, spill_lux, spill_zone, scramble * count + s, row(starts.place, s), grid, lighting,
-                    finishes, fabric, room, scratch, pool
-                )  # fmt: skip
+                    geometry,
+                    ledger,
+                    spill_lux,
+                    spill_zone,
+                    scramble * count + s,
+                    row(starts.place, s),
+                    grid,
+                    lighting,
+                    finishes,
+                    fabric,
+                    room,
+                    scratch,
+                    pool,
+                )
             fit_all(pool[0], pool[1], pool[2], pool[3])
         for s in range(count):
             cell = scramble * count + s
@@ -201,9 +213,21 @@ def walk_scrambles(
                     first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch, pool)
                 else:
                     gather_path(
-                        geometry, ledger, spill_lux, spill_zone, path, 0, survival, start, grid, lighting, finishes, fabric,
-                        room, scratch
-                    )  # fmt: skip
+                        geometry,
+                        ledger,
+                        spill_lux,
+                        spill_zone,
+                        path,
+                        0,
+                        survival,
+                        start,
+                        grid,
+                        lighting,
+                        finishes,
+                        fabric,
+                        room,
+                        scratch,
+                    )
                 surface = geometry.surface[ledger.patch[i]]
                 arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
                 for t in range(seats.shape[1]):

@@ -1,4 +1,5 @@
 """Threads for kernels: disjoint index ranges of one kernel, so that every cell is written once and no sum depends on the threads."""
+
 from __future__ import annotations
 
 import itertools

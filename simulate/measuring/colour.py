@@ -1,4 +1,5 @@
 """Linear RGB on BT.709 primaries to luminance and to CIE 1976 u'v'."""
+
 from __future__ import annotations
 
 import numpy as np

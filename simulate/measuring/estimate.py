@@ -1,4 +1,5 @@
 """A number with its standard error: means over independent scrambles, and the jackknife for whatever is made of them."""
+
 from __future__ import annotations
 
 import math

@@ -1,4 +1,5 @@
 """The whole picture from its 25 gathering points: direct light exactly on a fine grid, returned light interpolated."""
+
 from __future__ import annotations
 
 from typing import NamedTuple

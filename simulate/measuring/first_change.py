@@ -1,4 +1,5 @@
 """What to change first in a room: the one surface whose dark finish helps the worst seat most, told from a measurement alone."""
+
 from __future__ import annotations
 
 import math

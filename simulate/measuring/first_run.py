@@ -6,6 +6,7 @@ says so in one line: it is a fault of ours or of the machine that only costs tim
 
 Run: python -m halfgain.simulate.measuring.first_run SCENE
 """
+
 from __future__ import annotations
 
 import os
@@ -32,9 +33,7 @@ _TOLD_BYTES = 4096  # of what the second process says
 
 
 @contextmanager
-def compiling_beside(
-    scene: str, *, threads: int, tell: Callable[[str], None] = lambda _: None
-) -> Iterator[Callable[[], None]]:
+def compiling_beside(scene: str, *, threads: int, tell: Callable[[str], None] = lambda _: None) -> Iterator[Callable[[], None]]:
     """Starts the second process where nothing is compiled yet; gives a function that waits for it.
 
     scene    as the command got it
@@ -92,18 +91,29 @@ def compile_walk(scene: str) -> None:
     none = np.zeros(0, np.int64)
     start = blank_samples(1, first=none, side=none, zone_place=np.zeros((0, 3)), zone_size=np.zeros(1))
     lighting = Lighting(
-        node_lx=np.zeros((len(grid.place), 2)), zone=traced_pictures(),
-        beam=arrays.projector if geometry.relief else (),
-    )  # fmt: skip
+        node_lx=np.zeros((len(grid.place), 2)), zone=traced_pictures(), beam=arrays.projector if geometry.relief else ()
+    )
     ledger = Ledger(
-        paths=np.array([1]), survival=np.array([0.6]), first=np.zeros(1, np.int64), hits=np.zeros(1, np.uint8),
-        patch=np.zeros(0, np.int32), u=np.zeros(0, np.uint16), v=np.zeros(0, np.uint16),
-    )  # fmt: skip
+        paths=np.array([1]),
+        survival=np.array([0.6]),
+        first=np.zeros(1, np.int64),
+        hits=np.zeros(1, np.uint8),
+        patch=np.zeros(0, np.int32),
+        u=np.zeros(0, np.uint16),
+        v=np.zeros(0, np.uint16),
+    )
     starts = Starts(start.place, start.right, start.up, start.normal, start.patch)
     walk(
-        geometry, starts, np.zeros((1, seats, 3)), grid, lighting, colour_channels(arrays), arrays.fabric, ledger,
+        geometry,
+        starts,
+        np.zeros((1, seats, 3)),
+        grid,
+        lighting,
+        colour_channels(arrays),
+        arrays.fabric,
+        ledger,
         (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
-    )  # fmt: skip
+    )
     trace(geometry, starts, seed=0, scrambles=1, low_path=0, paths=1, survival=0.5)
 
 

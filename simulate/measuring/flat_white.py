@@ -1,4 +1,5 @@
 """How bright the flat white picture is at every seat: what folds are judged against before anything is traced."""
+
 from __future__ import annotations
 
 import numpy as np

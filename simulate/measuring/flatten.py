@@ -1,4 +1,5 @@
 """A checked scene, lowered once into read-only arrays: the only place where the kernels' numbers are made."""
+
 from __future__ import annotations
 
 from typing import NamedTuple

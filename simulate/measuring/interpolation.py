@@ -4,6 +4,7 @@ Two interpolants that go through every point, each the smoothest in its own sens
 tell what lies between. A polynomial fitted to all points, as stood here before, missed them by as much as it liked: behind a crate
 right before the screen by half of the returned light, down to less than none.
 """
+
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -79,6 +80,7 @@ def _spline(
     points: np.ndarray, places: np.ndarray, kernel: Callable[[np.ndarray], np.ndarray], degree: int
 ) -> tuple[np.ndarray, np.ndarray]:
     """Weights (n, k) of a polyharmonic spline, and (k, k) of what each point lies off the spline through the others."""
+
     def terms(at: np.ndarray) -> np.ndarray:
         return np.stack([at[:, 0] ** i * at[:, 1] ** j for i in range(degree + 1) for j in range(degree + 1 - i)], axis=1)
 

@@ -1,4 +1,5 @@
 """What the projector makes of a picture's levels: its own black, and the even veil of the light that strays in its lens."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -1,4 +1,5 @@
 """The main job: a scene in, the readings of every seat out."""
+
 from __future__ import annotations
 
 import math

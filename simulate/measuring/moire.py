@@ -1,4 +1,5 @@
 """How the holes or threads of a scene's fabric beat with the projector's pixels, as the nearest seat sees it."""
+
 from __future__ import annotations
 
 import math

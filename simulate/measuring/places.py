@@ -1,4 +1,5 @@
 """Where on the picture its sides are read, as shares of its width in from the side edges, at half its height."""
+
 from __future__ import annotations
 
 # Source: ISO/IEC 21118: the nine points are the centres of a 3 x 3 division of the picture.

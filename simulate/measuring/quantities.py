@@ -2,6 +2,7 @@
 
 Every output (JSON, tables, CSV, comparison, page, Python) takes names and values from here: a new column is one new entry.
 """
+
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -65,73 +66,183 @@ def _over_centre(seat: SeatLight, white: np.ndarray, *, greatest: bool = False) 
 
 QUANTITIES: tuple[Quantity, ...] = (
     Quantity(
-        "white_cd_m2", "white", "cd/m2", 1, lambda s: s.lit_centre, ("white_cd_m2", "centre"), lit="white_cd_m2", compared=True,
+        "white_cd_m2",
+        "white",
+        "cd/m2",
+        1,
+        lambda s: s.lit_centre,
+        ("white_cd_m2", "centre"),
+        lit="white_cd_m2",
+        compared=True,
         precision=Precision.RELATIVE,
     ),
     Quantity(
-        "white_mean_cd_m2", "white, mean", "cd/m2", 1, lambda s: s.everywhere("mean"), ("white_cd_m2", "mean"),
-        precision=Precision.RELATIVE, needs_field=True,
-    ),
-    Quantity("white_min_cd_m2", "white, least", "cd/m2", 1, lambda s: s.everywhere("min"), ("white_cd_m2", "min"), needs_field=True),
-    Quantity("white_max_cd_m2", "white, greatest", "cd/m2", 0, lambda s: s.everywhere("max"), ("white_cd_m2", "max"), needs_field=True),
-    Quantity("direct_cd_m2", "direct", "cd/m2", 1, lambda s: exact(s.direct_centre), ("direct_cd_m2", "centre")),
-    Quantity(
-        "direct_mean_cd_m2", "direct, mean", "cd/m2", 1, lambda s: exact(s.direct_mean), ("direct_cd_m2", "mean"), needs_field=True
-    ),
-    Quantity(
-        "direct_min_cd_m2", "direct, least", "cd/m2", 1, lambda s: exact(s.direct_least), ("direct_cd_m2", "min"), needs_field=True
-    ),
-    Quantity(
-        "direct_max_cd_m2", "direct, greatest", "cd/m2", 0, lambda s: exact(s.direct_greatest), ("direct_cd_m2", "max"),
+        "white_mean_cd_m2",
+        "white, mean",
+        "cd/m2",
+        1,
+        lambda s: s.everywhere("mean"),
+        ("white_cd_m2", "mean"),
+        precision=Precision.RELATIVE,
         needs_field=True,
     ),
     Quantity(
-        "uniformity_ratio", "least of nine points / centre", "%", 1, lambda s: _over_centre(s, s.nine), ("uniformity",),
-        compared=True, precision=Precision.RELATIVE,
+        "white_min_cd_m2", "white, least", "cd/m2", 1, lambda s: s.everywhere("min"), ("white_cd_m2", "min"), needs_field=True
+    ),
+    Quantity(
+        "white_max_cd_m2", "white, greatest", "cd/m2", 0, lambda s: s.everywhere("max"), ("white_cd_m2", "max"), needs_field=True
+    ),
+    Quantity("direct_cd_m2", "direct", "cd/m2", 1, lambda s: exact(s.direct_centre), ("direct_cd_m2", "centre")),
+    Quantity(
+        "direct_mean_cd_m2",
+        "direct, mean",
+        "cd/m2",
+        1,
+        lambda s: exact(s.direct_mean),
+        ("direct_cd_m2", "mean"),
+        needs_field=True,
+    ),
+    Quantity(
+        "direct_min_cd_m2",
+        "direct, least",
+        "cd/m2",
+        1,
+        lambda s: exact(s.direct_least),
+        ("direct_cd_m2", "min"),
+        needs_field=True,
+    ),
+    Quantity(
+        "direct_max_cd_m2",
+        "direct, greatest",
+        "cd/m2",
+        0,
+        lambda s: exact(s.direct_greatest),
+        ("direct_cd_m2", "max"),
+        needs_field=True,
+    ),
+    Quantity(
+        "uniformity_ratio",
+        "least of nine points / centre",
+        "%",
+        1,
+        lambda s: _over_centre(s, s.nine),
+        ("uniformity",),
+        compared=True,
+        precision=Precision.RELATIVE,
     ),
     Quantity(
         "side_to_centre_ratio", "dimmer side / centre", "%", 1, lambda s: _over_centre(s, s.sides), ("side_to_centre", "darker")
     ),
     Quantity(
-        "brighter_side_to_centre_ratio", "brighter side / centre", "%", 0, lambda s: _over_centre(s, s.sides, greatest=True),
+        "brighter_side_to_centre_ratio",
+        "brighter side / centre",
+        "%",
+        0,
+        lambda s: _over_centre(s, s.sides, greatest=True),
         ("side_to_centre", "brighter"),
     ),
     Quantity(
-        "edge_to_centre_ratio", "dimmer edge / centre", "%", 1, lambda s: s.widened(_over_centre(s, s.edges)),
-        ("edge_to_centre", "darker"), needs_field=True,
+        "edge_to_centre_ratio",
+        "dimmer edge / centre",
+        "%",
+        1,
+        lambda s: s.widened(_over_centre(s, s.edges)),
+        ("edge_to_centre", "darker"),
+        needs_field=True,
     ),
     Quantity(
-        "brighter_edge_to_centre_ratio", "brighter edge / centre", "%", 0,
-        lambda s: s.widened(_over_centre(s, s.edges, greatest=True)), ("edge_to_centre", "brighter"), needs_field=True,
+        "brighter_edge_to_centre_ratio",
+        "brighter edge / centre",
+        "%",
+        0,
+        lambda s: s.widened(_over_centre(s, s.edges, greatest=True)),
+        ("edge_to_centre", "brighter"),
+        needs_field=True,
     ),
     Quantity(
         "black_cd_m2", "black", "cd/m2", -1, lambda s: s.dark_centre, ("black_cd_m2", "centre"), lit="black_cd_m2", compared=True
     ),
     Quantity(
-        "full_on_off_ratio", "full on : full off", ":1", 1, lambda s: s.full_on_off, ("contrast", "full_on_off"), lit="full_on_off",
-        compared=True, compared_in_the_dark=False, precision=Precision.RELATIVE,
+        "full_on_off_ratio",
+        "full on : full off",
+        ":1",
+        1,
+        lambda s: s.full_on_off,
+        ("contrast", "full_on_off"),
+        lit="full_on_off",
+        compared=True,
+        compared_in_the_dark=False,
+        precision=Precision.RELATIVE,
     ),
     Quantity(
-        "checkerboard_ratio", "checkerboard contrast", ":1", 1, lambda s: s.board[0], ("contrast", "checkerboard"),
-        lit="checkerboard", compared=True, precision=Precision.RELATIVE,
+        "checkerboard_ratio",
+        "checkerboard contrast",
+        ":1",
+        1,
+        lambda s: s.board[0],
+        ("contrast", "checkerboard"),
+        lit="checkerboard",
+        compared=True,
+        precision=Precision.RELATIVE,
     ),
     Quantity(
-        "checkerboard_one_pattern_ratio", "checkerboard contrast, one pattern", ":1", 1, lambda s: s.board[1],
-        ("contrast", "checkerboard_one_pattern"), precision=Precision.RELATIVE,
+        "checkerboard_one_pattern_ratio",
+        "checkerboard contrast, one pattern",
+        ":1",
+        1,
+        lambda s: s.board[1],
+        ("contrast", "checkerboard_one_pattern"),
+        precision=Precision.RELATIVE,
     ),
-    Quantity("washout_cd_m2", "wash-out", "cd/m2", -1, lambda s: s.washout, ("washout", "cd_m2"), compared=True,
-             precision=Precision.OF_WASHOUT),
-    Quantity("white_shift_u", "white, shift of u'", "", 0, lambda s: s.shift_white[:, 0], ("shift_uv", "white", "0"), precision=Precision.UV),
-    Quantity("white_shift_v", "white, shift of v'", "", 0, lambda s: s.shift_white[:, 1], ("shift_uv", "white", "1"), precision=Precision.UV),
     Quantity(
-        "washout_shift_u", "wash-out, shift of u'", "", 0, lambda s: s.shift_washout[:, 0], ("shift_uv", "washout", "0"),
+        "washout_cd_m2",
+        "wash-out",
+        "cd/m2",
+        -1,
+        lambda s: s.washout,
+        ("washout", "cd_m2"),
+        compared=True,
+        precision=Precision.OF_WASHOUT,
+    ),
+    Quantity(
+        "white_shift_u",
+        "white, shift of u'",
+        "",
+        0,
+        lambda s: s.shift_white[:, 0],
+        ("shift_uv", "white", "0"),
         precision=Precision.UV,
     ),
     Quantity(
-        "washout_shift_v", "wash-out, shift of v'", "", 0, lambda s: s.shift_washout[:, 1], ("shift_uv", "washout", "1"),
+        "white_shift_v",
+        "white, shift of v'",
+        "",
+        0,
+        lambda s: s.shift_white[:, 1],
+        ("shift_uv", "white", "1"),
         precision=Precision.UV,
     ),
-)  # fmt: skip
+    Quantity(
+        "washout_shift_u",
+        "wash-out, shift of u'",
+        "",
+        0,
+        lambda s: s.shift_washout[:, 0],
+        ("shift_uv", "washout", "0"),
+        precision=Precision.UV,
+    ),
+    Quantity(
+        "washout_shift_v",
+        "wash-out, shift of v'",
+        "",
+        0,
+        lambda s: s.shift_washout[:, 1],
+        ("shift_uv", "washout", "1"),
+        precision=Precision.UV,
+    ),
+)
+
+
 def replicates_of(seats: Seats) -> FrozenDict[str, np.ndarray]:
     """What the quantities of all seats are made of, by key: (seats, states or 1, R + 2), dark first; none for what is exact."""
     from .seat_light import SeatLight

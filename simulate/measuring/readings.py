@@ -1,4 +1,5 @@
 """From returned light to what an instrument at each seat would read: luminances, contrasts, wash-out, colour shifts."""
+
 from __future__ import annotations
 
 import numpy as np

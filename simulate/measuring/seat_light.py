@@ -1,4 +1,5 @@
 """What arrives at one seat in one light state, as replicates: the quantities of the registry are read from it."""
+
 from __future__ import annotations
 
 from functools import cached_property

@@ -1,4 +1,5 @@
 """What is read at one seat: values of the registry by key, the usual ones under names of their own."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping

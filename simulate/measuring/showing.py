@@ -3,6 +3,7 @@
 How a result is told stands in `output`, above this layer; results find it by name when they are asked, so that importing one loads
 no drawing, and no lower layer imports a higher one.
 """
+
 from __future__ import annotations
 
 from importlib import import_module

@@ -1,4 +1,5 @@
 """Tracing until the asked error is met: paths are added by doubling, sums are kept, nothing depends on the thread count."""
+
 from __future__ import annotations
 
 import math
@@ -165,9 +166,7 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
         if arrays.geometry.relief or needed[-1] ** 2 >= SCATTERED:  # where scattered samples do not serve zones with an edge
             needed = PATCH_LEVELS[: max(len(needed), 1 + PATCH_LEVELS.index(AT_EDGES))]
         lit = picture_samples(arrays, needed)
-    patches = zone_map(
-        arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads
-    )
+    patches = zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads)
     return patches @ np.stack([np.ones(16), board_patches()], axis=1)
 
 

@@ -1,4 +1,5 @@
 """Verdicts: what a seat reads in a light state against published targets; an aid to judgement, never a certificate."""
+
 from __future__ import annotations
 
 import math
@@ -95,7 +96,11 @@ class Target:
     @property
     def place(self) -> str:
         """Where on the picture the figure is read, in words; "" where the target has no place of its own."""
-        return "" if self.inset is None else f"{100.0 * self.inset:g} % of the picture's width in from its side edges, at half its height"
+        return (
+            ""
+            if self.inset is None
+            else f"{100.0 * self.inset:g} % of the picture's width in from its side edges, at half its height"
+        )
 
 
 @dataclass(frozen=True)
@@ -152,7 +157,9 @@ TARGETS = (
     Target("white luminance, HDTV reference white", "white", 100.0, None, "cd/m2", _BT_2035, use="home"),
     Target("white luminance, review room", "white", 44.5, 51.5, "cd/m2", _ST_431_1, section=_SECTION_5, headroom=True),
     Target("white luminance, theatre", "white", 37.8, 58.2, "cd/m2", _ST_431_1, section=_SECTION_5, headroom=True),
-    Target("side to centre, review room", "side", 80.0, 90.0, "%", _ST_431_1, section=_SECTION_5, headroom=True, inset=EDGE_INSET),
+    Target(
+        "side to centre, review room", "side", 80.0, 90.0, "%", _ST_431_1, section=_SECTION_5, headroom=True, inset=EDGE_INSET
+    ),
     Target("side to centre, theatre", "side", 75.0, 90.0, "%", _ST_431_1, section=_SECTION_5, headroom=True, inset=EDGE_INSET),
     Target("white over black picture, home", "sequential", 50.0, None, ":1", _BT_500, "from memory", use="home"),
     Target("sequential contrast, review room", "sequential", 1500.0, None, ":1", _RP_431_2),
@@ -233,11 +240,7 @@ def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tupl
         dark["checkerboard"] = (reading.checkerboard,)
     found = list(_judged(DARK, dark, bounds, geometry.veil))
     for state in reading.states:
-        lit: Figures = {
-            "white": (state.white,),
-            "sequential": (state.full_on_off,),
-            "checkerboard": (state.checkerboard,),
-        }
+        lit: Figures = {"white": (state.white,), "sequential": (state.full_on_off,), "checkerboard": (state.checkerboard,)}
         found += _judged(state.name, lit, bounds, geometry.veil)
     width, top = Estimate(geometry.picture_width_deg), Estimate(geometry.picture_top_deg)
     found += _judged(ANY_STATE, {"picture_width": (width,), "picture_top": (top,)}, {})

@@ -1,4 +1,5 @@
 """A measurement as a tidy table: one row a seat, light state and figure, whoever asks (CSV, data frames, arrays)."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator

@@ -1,4 +1,5 @@
 """Figures in the unit that they are shown in: the one place where a share becomes per cent."""
+
 from __future__ import annotations
 
 import math

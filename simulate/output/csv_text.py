@@ -1,4 +1,5 @@
 """CSV text of rows, the one way for all tables: no cell starts a formula in a spreadsheet, numbers stay numbers."""
+
 from __future__ import annotations
 
 import csv

@@ -1,4 +1,5 @@
 """The list of digests of a folder's results: what one run wrote, so that old and new beside each other can be told apart."""
+
 from __future__ import annotations
 
 import hashlib

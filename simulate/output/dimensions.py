@@ -1,4 +1,5 @@
 """Chains of dimensions beside a drawing: a line with a mark at every place, the lengths between them in metres."""
+
 from __future__ import annotations
 
 import itertools
@@ -52,10 +53,17 @@ def chain(axes: Axes, places: Iterable[float], *, side: str, wall: float, row: i
         last_far = narrow and not last_far  # a narrow gap's figure stands further off; of two in a row the second does not
         x, y = at([0.5 * (low + high)])
         axes.text(
-            x[0], y[0], text, transform=moved(off + (2.0 if not last_far else 2.0 + _SIZE_PT)), fontsize=_SIZE_PT, color=INK,
-            rotation=90 if upright else 0, ha={-1: "right", 0: "center", 1: "left"}[away[0]],
-            va={-1: "top", 0: "center", 1: "bottom"}[away[1]], zorder=4,
-        )  # fmt: skip
+            x[0],
+            y[0],
+            text,
+            transform=moved(off + (2.0 if not last_far else 2.0 + _SIZE_PT)),
+            fontsize=_SIZE_PT,
+            color=INK,
+            rotation=90 if upright else 0,
+            ha={-1: "right", 0: "center", 1: "left"}[away[0]],
+            va={-1: "top", 0: "center", 1: "bottom"}[away[1]],
+            zorder=4,
+        )
 
 
 def between(axes: Axes, start: tuple[float, float], end: tuple[float, float], words: str) -> None:
@@ -63,10 +71,18 @@ def between(axes: Axes, start: tuple[float, float], end: tuple[float, float], wo
     axes.annotate("", end, start, arrowprops=dict(arrowstyle="<|-|>", color=GREY, lw=0.9, shrinkA=0, shrinkB=0), zorder=4)
     upright = abs(end[0] - start[0]) < abs(end[1] - start[1])
     axes.annotate(
-        words, (0.5 * (start[0] + end[0]), 0.5 * (start[1] + end[1])), (4, 0) if upright else (0, 3), textcoords="offset points",
-        fontsize=_SIZE_PT, color=INK, rotation=90 if upright else 0, ha="left" if upright else "center",
-        va="center" if upright else "bottom", zorder=4, bbox=dict(boxstyle="round,pad=0.1", fc="white", ec="none", alpha=0.8),
-    )  # fmt: skip
+        words,
+        (0.5 * (start[0] + end[0]), 0.5 * (start[1] + end[1])),
+        (4, 0) if upright else (0, 3),
+        textcoords="offset points",
+        fontsize=_SIZE_PT,
+        color=INK,
+        rotation=90 if upright else 0,
+        ha="left" if upright else "center",
+        va="center" if upright else "bottom",
+        zorder=4,
+        bbox=dict(boxstyle="round,pad=0.1", fc="white", ec="none", alpha=0.8),
+    )
 
 
 def distinct(places: Iterable[float]) -> list[float]:

@@ -1,4 +1,5 @@
 """What all pictures share: figures without a window, PNG bytes, colours, names that are not taken for formulas."""
+
 from __future__ import annotations
 
 import io

@@ -1,4 +1,5 @@
 """File names from the names that users give to seats."""
+
 from __future__ import annotations
 
 import re

@@ -1,4 +1,5 @@
 """Headings and tables of the terminal report."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -75,6 +76,4 @@ def grid(*, header: bool = True) -> Table:
     from rich.box import SIMPLE_HEAD
     from rich.table import Table
 
-    return Table(
-        box=SIMPLE_HEAD if header else None, padding=(0, 1, 0, 0), pad_edge=False, show_edge=False, show_header=header
-    )
+    return Table(box=SIMPLE_HEAD if header else None, padding=(0, 1, 0, 0), pad_edge=False, show_edge=False, show_header=header)

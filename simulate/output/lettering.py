@@ -1,4 +1,5 @@
 """Fonts for the letters of users' names, and lines that fit a width."""
+
 from __future__ import annotations
 
 import warnings
@@ -29,7 +30,9 @@ def _families_with(lacking: frozenset[int]) -> tuple[str, ...]:
     """Each time the first of the fonts, plain ones first, that has most of what still lacks."""
     from matplotlib.font_manager import fontManager
 
-    fonts = sorted(fontManager.ttflist, key=lambda font: (font.style != "normal", str(font.weight) not in ("400", "normal"), font.name))
+    fonts = sorted(
+        fontManager.ttflist, key=lambda font: (font.style != "normal", str(font.weight) not in ("400", "normal"), font.name)
+    )
     found: list[str] = []
     while lacking:
         most, family = frozenset[int](), ""

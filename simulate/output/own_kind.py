@@ -1,4 +1,5 @@
 """What stands at an output's name before it is replaced: only a file of the same kind may go, and nothing this run reads."""
+
 from __future__ import annotations
 
 import os

@@ -1,4 +1,5 @@
 """How results tell themselves: plain data, frames, arrays, notebook tables and figures (see showing.py)."""
+
 from __future__ import annotations
 
 from functools import singledispatch
@@ -74,7 +75,15 @@ def to_frame(result: Any) -> pandas.DataFrame:
 def _(result: Measurement) -> pandas.DataFrame:
     none = (np.nan, np.nan, np.nan)
     rows = [
-        (row.seat, row.state, row.ambient_at_screen_lx, row.figure, row.surface, *(none if row.value is None else row.value), row.verdict)
+        (
+            row.seat,
+            row.state,
+            row.ambient_at_screen_lx,
+            row.figure,
+            row.surface,
+            *(none if row.value is None else row.value),
+            row.verdict,
+        )
         for row in tidy_rows(result)
     ]
     columns = ["seat", "state", "ambient_at_screen_lx", "figure", "surface", "value", "standard_error", "bias_bound", "verdict"]
@@ -177,11 +186,16 @@ def _(result: Measurement) -> str:
 def _(result: Comparison) -> str:
     heads = ["variant", "seat", "figure", "value", "difference [%]"]
     rows = [
-        [variant.label, each.seat, f"{each.figure.title}, {each.figure.state}", _cell(each.value, each.figure.unit),
-         figure(100 * each.relative.value) if each.found else "none found"]
+        [
+            variant.label,
+            each.seat,
+            f"{each.figure.title}, {each.figure.state}",
+            _cell(each.value, each.figure.unit),
+            figure(100 * each.relative.value) if each.found else "none found",
+        ]
         for variant, found in zip(result.variants, result.differences, strict=True)
         for each in found
-    ]  # fmt: skip
+    ]
     return _table(f"{result.variants[0].scene.title}: differences from {result.variants[0].label}", heads, rows)
 
 

@@ -1,4 +1,5 @@
 """Luminance in foot-lamberts, figures as people read them, and units as each output writes them."""
+
 from __future__ import annotations
 
 import math

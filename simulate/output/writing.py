@@ -1,4 +1,5 @@
 """Outputs appear whole or not at all: written beside their place first, flushed to the disk, then renamed into it."""
+
 from __future__ import annotations
 
 import os

@@ -1,4 +1,5 @@
 """The room from the side: eyes, heads, picture edges, sight lines, and what is hidden."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -59,15 +60,30 @@ def _picture(axes: Axes, scene: Scene) -> None:
     screen, area, lens = scene.screen, picture(scene), scene.projector.lens_m
     middle, at = screen.bottom_m + 0.5 * screen.height_m, screen.gap_to_wall_m
     edge = screen.border_m
-    axes.plot((at, at), (screen.bottom_m - edge, screen.bottom_m + screen.height_m + edge), color=INK, lw=3.2,
-              solid_capstyle="butt", zorder=4)  # fmt: skip
+    axes.plot(
+        (at, at),
+        (screen.bottom_m - edge, screen.bottom_m + screen.height_m + edge),
+        color=INK,
+        lw=3.2,
+        solid_capstyle="butt",
+        zorder=4,
+    )
     low, top = middle + area.bottom_m, middle + area.top_m
     axes.fill((lens[1], at, at), (lens[2], low, top), fc="#f5d76e", alpha=0.22, lw=0, zorder=0)
     axes.plot((at, at), (low, top), color="#f2b134", lw=3.2, solid_capstyle="butt", zorder=5)
     axes.plot(lens[1], lens[2], marker="v", ms=10, mfc=INK, mec="white", mew=1.0, clip_on=False, zorder=6)
     side = -8 if lens[1] > 0.7 * scene.room.depth_m else 8
-    axes.annotate("lens", (lens[1], lens[2]), (side, 0), textcoords="offset points", ha="right" if side < 0 else "left",
-                  va="center", fontsize=10.5, color=INK, zorder=6)  # fmt: skip
+    axes.annotate(
+        "lens",
+        (lens[1], lens[2]),
+        (side, 0),
+        textcoords="offset points",
+        ha="right" if side < 0 else "left",
+        va="center",
+        fontsize=10.5,
+        color=INK,
+        zorder=6,
+    )
 
 
 def _sights(axes: Axes, scene: Scene, lines: Sequence[SightLines]) -> None:
@@ -112,10 +128,17 @@ def _heads(axes: Axes, scene: Scene) -> None:
         axes.add_patch(Ellipse((eye[1], eye[2]), size, size, fc="white", ec=INK, lw=1.2, zorder=6))
         axes.plot(eye[1], eye[2], marker="o", ms=3.2, color=INK, zorder=7)
         axes.annotate(
-            f"{numbers(group)}: {eye[2]:.2f} m", (eye[1], eye[2] + (1 if above else -1) * HEAD_RADIUS_M), (0, 4 if above else -4),
-            textcoords="offset points", ha="center", va="bottom" if above else "top", fontsize=10.5, color=INK, zorder=8,
+            f"{numbers(group)}: {eye[2]:.2f} m",
+            (eye[1], eye[2] + (1 if above else -1) * HEAD_RADIUS_M),
+            (0, 4 if above else -4),
+            textcoords="offset points",
+            ha="center",
+            va="bottom" if above else "top",
+            fontsize=10.5,
+            color=INK,
+            zorder=8,
             bbox=dict(boxstyle="round,pad=0.15", fc="white", ec="none", alpha=0.8),
-        )  # fmt: skip
+        )
 
 
 def numbers(places: Sequence[int]) -> str:

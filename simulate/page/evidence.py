@@ -1,4 +1,5 @@
 """Everything the page stands on, computed once: measurement, advice, finishes, levels, fabric bands, pairs with pictures."""
+
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
@@ -105,10 +106,22 @@ def collect(
         pairs, seats, seed=seed, threads=threads, told=lambda done, all_: told(f"seat pictures, {done} of {all_}")
     )
     return Evidence(
-        document, measurement, advice, room_costs(answers), plan, steps, level_curve(answers),
-        _bands(scene, fabrics, error=error, seed=seed, threads=threads), tuple(sight_lines(scene)),
-        pairs, found, folds, tuple(pictures), room, bool(asked),
-    )  # fmt: skip
+        document,
+        measurement,
+        advice,
+        room_costs(answers),
+        plan,
+        steps,
+        level_curve(answers),
+        _bands(scene, fabrics, error=error, seed=seed, threads=threads),
+        tuple(sight_lines(scene)),
+        pairs,
+        found,
+        folds,
+        tuple(pictures),
+        room,
+        bool(asked),
+    )
 
 
 def _compared(
@@ -128,7 +141,9 @@ def _compared(
     for pair in pairs:
         first, second = (paired[id(scene)] for scene in pair.measure)
         found.append(tuple(differences(first, second)))
-        sights = [sight_of(scene, own.folds if scene is own.scene else paired[id(scene)].measurement.folds) for scene in pair.measure]
+        sights = [
+            sight_of(scene, own.folds if scene is own.scene else paired[id(scene)].measurement.folds) for scene in pair.measure
+        ]
         both = [sight if pair.kind == FOLDS and not sight.flat else None for sight in sights]
         folds.append((both[0], both[1]))
     return tuple(found), tuple(folds)
@@ -138,4 +153,3 @@ def _bands(scene: Scene, fabrics: Sequence[Fabric], *, error: float, seed: int, 
     """Bands on a flat cloth: a new fabric on a folded one costs seconds, and the band is far wider than what folds do."""
     answers = Answers.of(flat(scene), seed=seed, threads=threads).precise(error).answers
     return tuple(fabric_band(answers, fabric) for fabric in fabrics)
-

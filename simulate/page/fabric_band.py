@@ -1,4 +1,5 @@
 """What a fabric's gain and half-gain angle leave open: the band of its gain curve, and what that does at the seats."""
+
 from __future__ import annotations
 
 import math
@@ -69,9 +70,15 @@ def fabric_band(answers: Answers, fabric: Fabric) -> FabricBand:
     curves = np.stack([model.profile.gain(np.radians(angle)) for _, model in models])
     quick = [answers.with_fabric(model).quick() for _, model in models]
     return FabricBand(
-        fabric, tuple(name for name, _ in models), angle, curves[0], curves.min(axis=0), curves.max(axis=0),
-        _spreads([each.white[0] for each in quick]), _spreads([each.checkerboard[0] for each in quick]),
-    )  # fmt: skip
+        fabric,
+        tuple(name for name, _ in models),
+        angle,
+        curves[0],
+        curves.min(axis=0),
+        curves.max(axis=0),
+        _spreads([each.white[0] for each in quick]),
+        _spreads([each.checkerboard[0] for each in quick]),
+    )
 
 
 def _spreads(values: Sequence[np.ndarray]) -> tuple[Spread, ...]:

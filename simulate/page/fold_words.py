@@ -1,4 +1,5 @@
 """What folds do at the worst seat, in words for a client; the figures behind them are over the eye's threshold."""
+
 from __future__ import annotations
 
 from ...scenes.cloth.surface import LEVELS

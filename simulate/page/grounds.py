@@ -1,4 +1,5 @@
 """What the page rests on: assumptions, what the model leaves out, sources, and how it was made."""
+
 from __future__ import annotations
 
 from importlib.metadata import version

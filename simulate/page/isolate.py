@@ -1,4 +1,5 @@
 """Names in other writing directions: each is kept to itself, so that it cannot turn the words around it."""
+
 from __future__ import annotations
 
 import html
@@ -29,7 +30,9 @@ def isolated(page: str, names: Iterable[str]) -> str:
     if not written:
         return page
     # longest first: a name may be part of another
-    pattern = re.compile("|".join(re.escape(form) for form in sorted(written, key=lambda form: (-len(form), form))), re.IGNORECASE)
+    pattern = re.compile(
+        "|".join(re.escape(form) for form in sorted(written, key=lambda form: (-len(form), form))), re.IGNORECASE
+    )
     parts = _TAGS.split(page)
     parts[::2] = [pattern.sub(r"<bdi>\g<0></bdi>", part) for part in parts[::2]]
     parts[1::2] = [pattern.sub(rf"{_FIRST_STRONG}\g<0>{_POP}", part) for part in parts[1::2]]

@@ -1,4 +1,5 @@
 """A logo for the page: a PNG, JPEG or SVG file, judged before it is embedded as data."""
+
 from __future__ import annotations
 
 import base64
@@ -43,7 +44,9 @@ def _data_url(kind: str, data: bytes) -> str:
 
 
 def _refuse(why: str, parser: Any) -> Unreadable:
-    return Unreadable(f"is no logo that only shows itself: {why}", "an SVG of shapes, text and embedded PNG or JPEG", parser.CurrentLineNumber)
+    return Unreadable(
+        f"is no logo that only shows itself: {why}", "an SVG of shapes, text and embedded PNG or JPEG", parser.CurrentLineNumber
+    )
 
 
 def _judge_svg(data: bytes) -> None:

@@ -1,4 +1,5 @@
 """What the page says as an offer: for whom, by whom, when, what is not included; and the choices with their prices."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
@@ -16,7 +17,11 @@ from .logo import logo_url
 from .recommendation import chosen_hang
 from .tables import Table
 
-LONGEST, MOST_LINES, MOST_CHOICES = 100, 6, 6  # letters of a field, lines of what is not included, rows of prices: more would not fit on a sheet
+LONGEST, MOST_LINES, MOST_CHOICES = (
+    100,
+    6,
+    6,
+)  # letters of a field, lines of what is not included, rows of prices: more would not fit on a sheet
 
 
 @dataclass(frozen=True)
@@ -64,7 +69,9 @@ def offer_of(
     texts = {name: text for name, text in named.items() if text is not None}
     for name, text in [*texts.items(), *(("--not-included", line) for line in not_included)]:
         if not (text.strip() and text.isprintable() and len(text) <= LONGEST):
-            errors.append(SceneError("halfgain", 0, name, plain(text, 60), "is not a line of text", f"1 to {LONGEST} letters that print"))
+            errors.append(
+                SceneError("halfgain", 0, name, plain(text, 60), "is not a line of text", f"1 to {LONGEST} letters that print")
+            )
     if len(not_included) > MOST_LINES:
         errors.append(SceneError("halfgain", 0, "--not-included", len(not_included), "too many lines", f"at most {MOST_LINES}"))
     url = ""
@@ -85,7 +92,9 @@ def offer_from(fields: Mapping[str, Any]) -> Offer:
     errors = [
         SceneError("offer", 0, str(name), plain(repr(value), 60), "cannot be", f"texts by {', '.join(known)}")
         for name, value in fields.items()
-        if name not in known or not isinstance(value, known[name]) or (isinstance(value, list | tuple) and not all(isinstance(x, str) for x in value))
+        if name not in known
+        or not isinstance(value, known[name])
+        or (isinstance(value, list | tuple) and not all(isinstance(x, str) for x in value))
     ]
     if errors:
         raise SceneErrors(errors)

@@ -1,4 +1,5 @@
 """The page: evidence set into one HTML file that asks for nothing outside itself."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -45,9 +46,12 @@ def _environment() -> Environment:
     from markupsafe import Markup
 
     environment = Environment(
-        loader=PackageLoader(__package__ or "", "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        loader=PackageLoader(__package__ or "", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
         lstrip_blocks=True,
-    )  # fmt: skip
+    )
     environment.globals["asset"] = lambda name: Markup(environment.get_template(name).render())  # our own files
     environment.filters["ratio"] = lambda number: TYPESET.written(str(number), ":1")
     environment.filters["svg"] = Markup  # only ever made by inline_svg
@@ -89,7 +93,10 @@ def _first_sheet(evidence: Evidence, offer: Offer) -> dict[str, Any]:
     pair, pictures = evidence.pairs[telling], evidence.pictures[telling]
     seat = evidence.seats[pictures.seats[0]]
     shape = next((i for i, view in enumerate(pair.after) if view.level == "typical"), 0)
-    sides = [(_shots(evidence, pair, pictures, None)[0], pair.before.label), (_shots(evidence, pair, pictures, shape)[0], pair.after[shape].label)]
+    sides = [
+        (_shots(evidence, pair, pictures, None)[0], pair.before.label),
+        (_shots(evidence, pair, pictures, shape)[0], pair.after[shape].label),
+    ]
     return {
         "offer": offer,
         "reasons": reasons(evidence),
@@ -104,7 +111,9 @@ def _telling(evidence: Evidence) -> int:
         if any(fold is not None and fold.word("typical") == VISIBLE for fold in both):
             return k
     change = [
-        max((abs(each.relative.value) for each in found if each.figure.key == CONTRAST and each.figure.state == DARK), default=0.0)
+        max(
+            (abs(each.relative.value) for each in found if each.figure.key == CONTRAST and each.figure.state == DARK), default=0.0
+        )
         * (pair.kind != FOLDS)
         for pair, found in zip(evidence.pairs, evidence.differences, strict=True)
     ]
@@ -194,11 +203,13 @@ def _shots(evidence: Evidence, pair: Pair, pictures: PairPictures, shape: int | 
     what = "a calm light grey picture" if pair.kind == "folds" else "a checkerboard picture"
     return [
         _Shot(
-            seat, shape or 0, data_url(pictures.before[i] if shape is None else pictures.after[i][shape]),
+            seat,
+            shape or 0,
+            data_url(pictures.before[i] if shape is None else pictures.after[i][shape]),
             f"View from {evidence.seats[seat]} with {label}: {what} on the screen and the room around it.",
         )
         for i, seat in enumerate(pictures.seats)
-    ]  # fmt: skip
+    ]
 
 
 def _short(evidence: Evidence, k: int) -> str:

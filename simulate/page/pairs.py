@@ -1,4 +1,5 @@
 """What stands before and after the slider: flat against folded, one finish or fabric against another."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -93,10 +94,14 @@ def _pair(axis: Axis, before: View, after: View, choice: Choice) -> Pair:
     state = "" if light is None else f", with {light.name}"
     hung = " The cloth is drawn flat; the figures are for its typical folds." if has_folds(after.scene) else ""
     return Pair(
-        OTHER, f"{what[:1].upper()}{what[1:]}: {before.label} against {after.label}",
+        OTHER,
+        f"{what[:1].upper()}{what[1:]}: {before.label} against {after.label}",
         f"The same checkerboard picture, seen from the same seat{state}; both sides are shown with the same exposure.{hung}",
-        before, (after,), light, (before.scene, after.scene),
-    )  # fmt: skip
+        before,
+        (after,),
+        light,
+        (before.scene, after.scene),
+    )
 
 
 def surface_words(surface: str) -> str:
@@ -116,9 +121,7 @@ def folds_pair(before: View, after: View) -> Pair:
     about = "A calm light grey picture, which hides nothing: the hardest test for a screen that is not flat."
     if len(shapes) > 1:
         about += f" The cloth of a {after.label} screen is estimated at a low, a typical and a high shape."
-    return Pair(
-        FOLDS, f"Hang: {before.label} against {after.label}", about, before, shapes, None, (before.scene, after.scene)
-    )
+    return Pair(FOLDS, f"Hang: {before.label} against {after.label}", about, before, shapes, None, (before.scene, after.scene))
 
 
 def _shapes(view: View) -> tuple[View, ...]:

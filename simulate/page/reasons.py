@@ -1,4 +1,5 @@
 """The three reasons on the first sheet, each in plain words: what the fabric gives, what folds do, what paint would do."""
+
 from __future__ import annotations
 
 from ..choices.aims import Aim
@@ -44,7 +45,9 @@ def _paint(evidence: Evidence) -> str:
     costs = evidence.costs
     now = TYPESET.of(costs.contrast_now[costs.worst].value, ":1")
     if not evidence.steps:
-        return f"The room is dark enough for the picture: no dark paint or carpet would add as much as 3 % to the contrast of {now}."
+        return (
+            f"The room is dark enough for the picture: no dark paint or carpet would add as much as 3 % to the contrast of {now}."
+        )
     step = evidence.steps[0]
     return (
         f"What the room gives back to the screen costs contrast: the {surface_words(step.surface)} in {step.finish.name} alone would "

@@ -1,4 +1,5 @@
 """The recommendation in plain words, from the advice: hang, fabric, reasons, other choices, what would change it."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -49,7 +50,9 @@ def recommendation(advice: Advice) -> Recommendation:
         reasons=(_why_fabric(advice),),
         against=_against_plan(advice),
         others=tuple(
-            (", ".join(role_words(roles, balanced="no weak side")), name) for name, roles in advice.roles.items() if name != fabric
+            (", ".join(role_words(roles, balanced="no weak side")), name)
+            for name, roles in advice.roles.items()
+            if name != fabric
         ),
         fabrics=_fabric_table(advice),
         hangs=tuple((each.hang + ("" if each.possible else " (cannot be)"), each.reasons) for each in advice.hangs),
@@ -105,10 +108,10 @@ def _against_plan(advice: Advice) -> Table | None:
     if planned == advice.balanced or all(each.name != planned for each in advice.evidence):
         return None
     before, after = advice.of(planned), advice.of(advice.balanced)
-    rows = tuple(
-        (aim.title, _value(aim, before.value(aim).value), _value(aim, after.value(aim).value)) for aim in advice.aims
+    rows = tuple((aim.title, _value(aim, before.value(aim).value), _value(aim, after.value(aim).value)) for aim in advice.aims)
+    return Table(
+        "Planned against advised, both on a flat cloth", ("aim", f"{planned}, planned", f"{advice.balanced}, advised"), rows
     )
-    return Table("Planned against advised, both on a flat cloth", ("aim", f"{planned}, planned", f"{advice.balanced}, advised"), rows)
 
 
 def _value(aim: Aim, value: float) -> str:
@@ -137,7 +140,10 @@ def _fabric_table(advice: Advice) -> Table:
     if planned not in order and any(each.name == planned for each in advice.evidence):
         order.append(planned)
     rows = tuple(
-        (name + (" (planned)" if name == planned else ""), *(_value(aim, advice.of(name).value(aim).value) for aim in advice.aims))
+        (
+            name + (" (planned)" if name == planned else ""),
+            *(_value(aim, advice.of(name).value(aim).value) for aim in advice.aims),
+        )
         for name in order
     )
     heads = ("fabric, flat", *(aim.title for aim in advice.aims))

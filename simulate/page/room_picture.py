@@ -1,4 +1,5 @@
 """The room in 3-D for the page: pictures of its finishes and of its light, or one sentence on why there are none."""
+
 from __future__ import annotations
 
 import io

@@ -1,4 +1,5 @@
 """The pictures of the page: what chosen seats see, before and after on one exposure, as JPEG bytes."""
+
 from __future__ import annotations
 
 import base64
@@ -70,12 +71,7 @@ def _key(pair: Pair, view: View) -> Key:
 
 
 def pair_pictures(
-    pairs: Sequence[Pair],
-    seats: Sequence[int],
-    *,
-    seed: int,
-    threads: int,
-    told: Callable[[int, int], None] | None = None,
+    pairs: Sequence[Pair], seats: Sequence[int], *, seed: int, threads: int, told: Callable[[int, int], None] | None = None
 ) -> list[PairPictures]:
     """Pictures of all pairs at the given seats.
 

@@ -1,4 +1,5 @@
 """Sections of the page on light that comes back, picture level, flatness and fabrics: texts, tables and charts."""
+
 from __future__ import annotations
 
 from typing import Any
@@ -27,7 +28,9 @@ def returned_light(evidence: Evidence) -> dict[str, Any]:
     before = now
     for step in evidence.steps:
         gain = 100.0 * (step.contrast.value / before - 1.0)
-        steps.append((surface_words(step.surface), step.before.name, step.finish.name, figure(step.contrast.value), f"+{gain:.0f} %"))
+        steps.append(
+            (surface_words(step.surface), step.before.name, step.finish.name, figure(step.contrast.value), f"+{gain:.0f} %")
+        )
         before = step.contrast.value
     said = "Bars by surface, from the contrast now to the contrast if that surface were black: " + ", ".join(
         f"{each.name} {figure(each.contrast_black[costs.worst].value)}" for each in costs.surfaces[:5]
@@ -64,10 +67,15 @@ def picture_levels(evidence: Evidence) -> dict[str, Any]:
         f"{figure(at[level])} at {level:g} %" for level, _ in ends
     )
     rows = tuple(
-        (f"{level:g} %", *(figure(float(np.interp(np.log(level / 100), np.log(curve.level), curve.contrast[:, i])))
-                           for i in range(len(curve.seats))))
+        (
+            f"{level:g} %",
+            *(
+                figure(float(np.interp(np.log(level / 100), np.log(curve.level), curve.contrast[:, i])))
+                for i in range(len(curve.seats))
+            ),
+        )
         for level in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
-    )  # fmt: skip
+    )
     return {
         "chart": inline_svg(levels_figure(curve, small=True), "levels", said),
         "dark": f"{at[5.0]:.0f}",
@@ -93,11 +101,19 @@ def flatness(evidence: Evidence) -> dict[str, Any]:
         )
         name = evidence.seats[i]
         said = f"Two maps of the screen as {name} sees it: brightness against a flat screen, and shift of the picture. {verdict}."
-        maps.append({"seat": name, "url": data_url(figure_jpeg(folds_figure(found, i, small=True))), "said": said, "verdict": verdict})
+        maps.append(
+            {"seat": name, "url": data_url(figure_jpeg(folds_figure(found, i, small=True))), "said": said, "verdict": verdict}
+        )
     return {
-        "flat": False, "hang": found.scene.screen.hang, "stated": folds.stated, "level": level, "maps": maps,
-        "table": tables.fold_table(found), "effects": [effect.sentence for effect in folds.effects], "for": STATED_FOR,
-    }  # fmt: skip
+        "flat": False,
+        "hang": found.scene.screen.hang,
+        "stated": folds.stated,
+        "level": level,
+        "maps": maps,
+        "table": tables.fold_table(found),
+        "effects": [effect.sentence for effect in folds.effects],
+        "for": STATED_FOR,
+    }
 
 
 def fabric(evidence: Evidence, k: int) -> dict[str, Any]:

@@ -1,4 +1,5 @@
 """What stands between an eye and the picture: shares by object and head, and where on the picture, from plain sight lines."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass

@@ -1,4 +1,5 @@
 """A matplotlib figure as SVG to stand inside an HTML page: own ids, a text alternative, a width that follows the page."""
+
 from __future__ import annotations
 
 import html

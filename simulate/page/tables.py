@@ -1,4 +1,5 @@
 """Tables of the page: what stands in them, row by row, ready to be set."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -62,12 +63,19 @@ def seat_table(measurement: Measurement) -> Table:
     for i, (reading, place) in enumerate(zip(measurement.seats, measurement.geometry, strict=True), start=1):
         white = reading.white["centre"].value
         states = [TYPESET.of(state.checkerboard.value, ":1") for state in reading.states]
-        rows.append((
-            f"{i}. {reading.name}", f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°",
-            both_luminances([white]), f"{100 * reading.uniformity.value:.0f} %",
-            TYPESET.of(reading.checkerboard.value, ":1"), *states, f"{place.picture_width_deg:.0f}°",
-            f"{100 * place.hidden_share:.0f} %",
-        ))  # fmt: skip
+        rows.append(
+            (
+                f"{i}. {reading.name}",
+                f"{place.distance_m:.2f} m",
+                f"{place.view_angle_deg:.0f}°",
+                both_luminances([white]),
+                f"{100 * reading.uniformity.value:.0f} %",
+                TYPESET.of(reading.checkerboard.value, ":1"),
+                *states,
+                f"{place.picture_width_deg:.0f}°",
+                f"{100 * place.hidden_share:.0f} %",
+            )
+        )
     heads = (*heads[:6], *(f"contrast, {light.name}" for light in lights), *heads[6:])
     return Table("What each seat gets", heads, tuple(rows))
 
@@ -75,22 +83,41 @@ def seat_table(measurement: Measurement) -> Table:
 def expert_table(measurement: Measurement) -> Table:
     """Every figure of every seat with its standard error."""
     heads = (
-        "seat", "gain to seat", _head("white", "cd/m2"), "white fL", "least of nine / centre", f"side / centre, {inset_words(SIDE_INSET)}",
-        f"side / centre, {inset_words(EDGE_INSET)}", _head("black", "cd/m2"), _head("checkerboard", ":1"), _head("one pattern", ":1"),
-        _head("wash-out", "cd/m2"), "full on : off", "white shift u', v'", "wash-out shift u', v'",
-    )  # fmt: skip
+        "seat",
+        "gain to seat",
+        _head("white", "cd/m2"),
+        "white fL",
+        "least of nine / centre",
+        f"side / centre, {inset_words(SIDE_INSET)}",
+        f"side / centre, {inset_words(EDGE_INSET)}",
+        _head("black", "cd/m2"),
+        _head("checkerboard", ":1"),
+        _head("one pattern", ":1"),
+        _head("wash-out", "cd/m2"),
+        "full on : off",
+        "white shift u', v'",
+        "wash-out shift u', v'",
+    )
     rows = []
     for reading, place in zip(measurement.seats, measurement.geometry, strict=True):
-        shifts = (
-            ", ".join(f"{part.value:+.4f}" for part in pair) for pair in (reading.shift_white, reading.shift_washout)
+        shifts = (", ".join(f"{part.value:+.4f}" for part in pair) for pair in (reading.shift_white, reading.shift_washout))
+        rows.append(
+            (
+                reading.name,
+                f"{place.gain:.3f}",
+                with_error(reading.white["centre"]),
+                figure(foot_lamberts(reading.white["centre"].value)),
+                with_error(reading.uniformity, 100.0, " %"),
+                with_error(reading.side_to_centre, 100.0, " %"),
+                with_error(reading.edge_to_centre, 100.0, " %"),
+                with_error(reading.black),
+                with_error(reading.checkerboard),
+                with_error(reading.checkerboard_one_pattern),
+                with_error(reading.washout),
+                figure(reading.full_on_off.value),
+                *shifts,
+            )
         )
-        rows.append((
-            reading.name, f"{place.gain:.3f}", with_error(reading.white["centre"]),
-            figure(foot_lamberts(reading.white["centre"].value)), with_error(reading.uniformity, 100.0, " %"),
-            with_error(reading.side_to_centre, 100.0, " %"), with_error(reading.edge_to_centre, 100.0, " %"),
-            with_error(reading.black), with_error(reading.checkerboard), with_error(reading.checkerboard_one_pattern),
-            with_error(reading.washout), figure(reading.full_on_off.value), *shifts,
-        ))  # fmt: skip
     return Table("No other light on; ± is one standard error", heads, tuple(rows))
 
 
@@ -99,11 +126,24 @@ def state_table(measurement: Measurement) -> Table:
     rows = []
     for reading in measurement.seats:
         for state, light in zip(reading.states, measurement.scene.lights, strict=True):
-            rows.append((
-                reading.name, f"{state.name}, {light.screen_lx:g} lx", with_error(state.white), with_error(state.black),
-                with_error(state.full_on_off), with_error(state.checkerboard),
-            ))  # fmt: skip
-    heads = ("seat", "light on the screen", _head("white", "cd/m2"), _head("black", "cd/m2"), "full on : off", _head("checkerboard", ":1"))
+            rows.append(
+                (
+                    reading.name,
+                    f"{state.name}, {light.screen_lx:g} lx",
+                    with_error(state.white),
+                    with_error(state.black),
+                    with_error(state.full_on_off),
+                    with_error(state.checkerboard),
+                )
+            )
+    heads = (
+        "seat",
+        "light on the screen",
+        _head("white", "cd/m2"),
+        _head("black", "cd/m2"),
+        "full on : off",
+        _head("checkerboard", ":1"),
+    )
     return Table("With other light on", heads, tuple(rows))
 
 
@@ -111,7 +151,9 @@ def target_tables(measurement: Measurement) -> list[Table]:
     """One table of published targets a light state, each row marked by its worst result."""
     found = []
     for title, lines in verdict_lines(measurement, TYPESET):
-        rows = tuple((line.target, f"{line.asked}; {line.in_eye}" if line.in_eye else line.asked, "; ".join(line.said)) for line in lines)
+        rows = tuple(
+            (line.target, f"{line.asked}; {line.in_eye}" if line.in_eye else line.asked, "; ".join(line.said)) for line in lines
+        )
         marks = tuple(line.worst or "" for line in lines)
         found.append(Table(title[:1].upper() + title[1:], ("target", "asked", "result"), rows, marks))
     return found
@@ -123,10 +165,16 @@ def sight_table(evidence: Evidence) -> Table:
     found = evidence.measurement
     for i, (seat, place, sight) in enumerate(zip(found.scene.seats, found.geometry, evidence.sights, strict=True), start=1):
         by = ", ".join(f"{name} {100 * share:.0f} %" for name, share in sight.by if share >= 0.005) or "nothing"
-        rows.append((
-            f"{i}. {seat.name}", f"{seat.eye_m[2]:.2f} m", f"{place.picture_width_deg:.0f}°", f"{place.picture_top_deg:+.0f}°",
-            f"{100 * place.hidden_share:.0f} %", by,
-        ))  # fmt: skip
+        rows.append(
+            (
+                f"{i}. {seat.name}",
+                f"{seat.eye_m[2]:.2f} m",
+                f"{place.picture_width_deg:.0f}°",
+                f"{place.picture_top_deg:+.0f}°",
+                f"{100 * place.hidden_share:.0f} %",
+                by,
+            )
+        )
     heads = ("seat", "eye above floor", "picture width", "top edge above eye line", "picture hidden", "hidden by")
     return Table("Sight of the picture", heads, tuple(rows))
 
@@ -148,15 +196,25 @@ def cost_table(evidence: Evidence) -> Table:
     seat = evidence.costs.worst
     rows = tuple(
         (
-            each.name, each.finish.name, f"{each.finish.luminous:.2f}", f"{each.area_m2:.1f}",
-            with_error(each.contrast_black[seat]), figure(each.contrast_alone[seat].value), f"{each.slope[seat].value:.3f}",
+            each.name,
+            each.finish.name,
+            f"{each.finish.luminous:.2f}",
+            f"{each.area_m2:.1f}",
+            with_error(each.contrast_black[seat]),
+            figure(each.contrast_alone[seat].value),
+            f"{each.slope[seat].value:.3f}",
         )
         for each in evidence.costs.surfaces
-    )  # fmt: skip
+    )
     heads = (
-        "surface", "finish now", "reflects", "m²", _head("contrast if it were black", ":1"),
-        _head("contrast if all others were black", ":1"), "% of contrast per % of reflectance",
-    )  # fmt: skip
+        "surface",
+        "finish now",
+        "reflects",
+        "m²",
+        _head("contrast if it were black", ":1"),
+        _head("contrast if all others were black", ":1"),
+        "% of contrast per % of reflectance",
+    )
     return Table(f"At {evidence.costs.seats[seat]}, the seat with the least contrast", heads, rows)
 
 
@@ -176,9 +234,12 @@ def fold_table(measurement: Measurement) -> Table:
 def _fold_cells(reading: FoldReading) -> tuple[str, ...]:
     seen, warp = reading.visible, reading.warp
     return (
-        reading.luminance.word, f"{seen.ratio:.2g}", f"{100 * seen.modulation:.2g} %", reading.geometry.word,
+        reading.luminance.word,
+        f"{seen.ratio:.2g}",
+        f"{100 * seen.modulation:.2g} %",
+        reading.geometry.word,
         f"{warp.peak_to_peak_arcmin:.2g} arc min",
-    )  # fmt: skip
+    )
 
 
 def difference_table(found: Sequence[Difference], before: str, after: str) -> Table:
@@ -206,9 +267,20 @@ def band_table(evidence: Evidence, which: int) -> Table:
     """What the open part of a fabric does at each seat."""
     band = evidence.bands[which]
     rows = tuple(
-        (name, figure(white.own), f"{figure(white.least)} to {figure(white.greatest)}", figure(contrast.own),
-         f"{figure(contrast.least)} to {figure(contrast.greatest)}")
+        (
+            name,
+            figure(white.own),
+            f"{figure(white.least)} to {figure(white.greatest)}",
+            figure(contrast.own),
+            f"{figure(contrast.least)} to {figure(contrast.greatest)}",
+        )
         for name, white, contrast in zip(evidence.seats, band.white_cd_m2, band.contrast, strict=True)
-    )  # fmt: skip
-    heads = ("seat", _head("white, as taken", "cd/m2"), "white, all models", _head("contrast, as taken", ":1"), "contrast, all models")
+    )
+    heads = (
+        "seat",
+        _head("white, as taken", "cd/m2"),
+        "white, all models",
+        _head("contrast, as taken", ":1"),
+        "contrast, all models",
+    )
     return Table(f"{band.fabric.name}: what is left open by its {band.stated}", heads, rows)

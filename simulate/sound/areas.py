@@ -46,8 +46,16 @@ def areas_of(scene: Scene) -> Areas:
     low = np.array([box.min_m for box in room.objects], float).reshape(-1, 3)
     high = np.array([box.max_m for box in room.objects], float).reshape(-1, 3)
     half, edge = screen.width_m / 2, screen.border_m
-    outer = np.array([[screen.right_m - half - edge, screen.bottom_m - edge,
-                       screen.right_m + half + edge, screen.bottom_m + screen.height_m + edge]])  # fmt: skip
+    outer = np.array(
+        [
+            [
+                screen.right_m - half - edge,
+                screen.bottom_m - edge,
+                screen.right_m + half + edge,
+                screen.bottom_m + screen.height_m + edge,
+            ]
+        ]
+    )
     walls = {}
     for name, (axis, end) in WALLS.items():
         across = [other for other in range(3) if other != axis]

@@ -28,7 +28,9 @@ class Ends:
         return np.minimum(one, other), np.maximum(one, other)
 
 
-TABLES = "published tables: Barron, Industrial Noise Control and Acoustics (2003), appendix D; Vorländer, Auralization (2008), annex"
+TABLES = (
+    "published tables: Barron, Industrial Noise Control and Acoustics (2003), appendix D; Vorländer, Auralization (2008), annex"
+)
 PLASTER = _bands(0.013, 0.015, 0.02, 0.03, 0.04, 0.05)
 BOARD = _bands(0.29, 0.10, 0.06, 0.05, 0.04, 0.04)
 CONCRETE = _bands(0.01, 0.01, 0.02, 0.02, 0.02, 0.02)

@@ -101,10 +101,16 @@ def room_sound(
     ends = sorted(transition_hz(areas.volume_m3, times) for times in (found.shortest_s, found.longest_s))
     room = scene.room
     return RoomSound(
-        scene, areas.volume_m3, surfaces, found, asked, verdicts(asked, found.shortest_s, found.longest_s), (ends[0], ends[1]),
+        scene,
+        areas.volume_m3,
+        surfaces,
+        found,
+        asked,
+        verdicts(asked, found.shortest_s, found.longest_s),
+        (ends[0], ends[1]),
         modes(room.width_m, room.depth_m, room.height_m, min(ends[1], LISTED_HZ)),
         through(scene.screen.fabric, mass_kg_m2=sheet_mass_kg_m2, gaps_m=gaps_m),
-    )  # fmt: skip
+    )
 
 
 def room_size(scene: Scene) -> Array:

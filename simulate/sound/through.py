@@ -70,9 +70,14 @@ def through(fabric: Fabric, *, mass_kg_m2: float | None = None, gaps_m: tuple[fl
     over = {f: _ends(loss_db(f, sheet) - loss_db(500.0, sheet) for sheet in sheets) for f in LIMITS_DB}
     sure, can = (all(over[f][end] <= limit for f, limit in LIMITS_DB.items()) for end in (1, 0))
     return Through(
-        sheets, fabric.open_area, np.array([bands.min(axis=0), bands.max(axis=0)]), tones, over,
-        True if sure else None if can else False, tuple(comb(sheets, gap) for gap in gaps_m),
-    )  # fmt: skip
+        sheets,
+        fabric.open_area,
+        np.array([bands.min(axis=0), bands.max(axis=0)]),
+        tones,
+        over,
+        True if sure else None if can else False,
+        tuple(comb(sheets, gap) for gap in gaps_m),
+    )
 
 
 def comb(sheets: tuple[Sheet, ...], gap_m: float) -> Comb:

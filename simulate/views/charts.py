@@ -72,6 +72,11 @@ def letters(aspect: float) -> np.ndarray:
 
 
 CHARTS: dict[str, Callable[[float], np.ndarray]] = {
-    "white": white, "black": black, "checkerboard": checkerboard, "grid": grid, "steps": steps, "letters": letters,
+    "white": white,
+    "black": black,
+    "checkerboard": checkerboard,
+    "grid": grid,
+    "steps": steps,
+    "letters": letters,
     "gradient": gradient,
-}  # fmt: skip
+}

@@ -23,7 +23,9 @@ def check_graphics() -> None:
     try:
         done = subprocess.run([sys.executable, "-c", _PROBE], capture_output=True, timeout=LIMIT_S)
     except OSError as fault:
-        raise NoGraphics(f"3-D drawing does not work: no process could be started to try it ({fault.strerror or fault})") from fault
+        raise NoGraphics(
+            f"3-D drawing does not work: no process could be started to try it ({fault.strerror or fault})"
+        ) from fault
     except subprocess.TimeoutExpired as fault:
         raise NoGraphics(_libraries(f"a trial took longer than {LIMIT_S} s")) from fault
     if done.returncode == 0:

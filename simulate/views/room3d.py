@@ -85,9 +85,13 @@ def _words(plotter: Any, lines: list[str]) -> None:
     for i, line in enumerate(lines):
         last = i == len(lines) - 1
         plotter.add_text(
-            line, position=(0.03, 0.93 - 0.045 * i), viewport=True, font_size=10 if last else 14, color="#555555" if last else INK,
+            line,
+            position=(0.03, 0.93 - 0.045 * i),
+            viewport=True,
+            font_size=10 if last else 14,
+            color="#555555" if last else INK,
             font_file=_typeface(),
-        )  # fmt: skip
+        )
 
 
 def _typeface() -> str:
@@ -129,13 +133,24 @@ def _surfaces(plotter: Any, arrays: SceneArrays, room: RoomLight, side: str) -> 
         else:
             mesh.cell_data["lux"] = np.maximum(lux[part], low)
             drawn = plotter.add_mesh(
-                mesh, scalars="lux", cmap=COLOURS, clim=(low, high), log_scale=True, lighting=False, show_scalar_bar=False, **options
+                mesh,
+                scalars="lux",
+                cmap=COLOURS,
+                clim=(low, high),
+                log_scale=True,
+                lighting=False,
+                show_scalar_bar=False,
+                **options,
             )
     if drawn is not None:
         _bar(plotter, drawn, low, high)
 
 
-_FACING = (0.90, 0.82, 1.0)  # how light faces across the room, along it and level ones are drawn, so that edges between like finishes show
+_FACING = (
+    0.90,
+    0.82,
+    1.0,
+)  # how light faces across the room, along it and level ones are drawn, so that edges between like finishes show
 
 
 def _bar(plotter: Any, drawn: Any, low: float, high: float) -> None:
@@ -144,9 +159,18 @@ def _bar(plotter: Any, drawn: Any, low: float, high: float) -> None:
     while len(ticks) > 7:
         ticks = ticks[::2]
     bar = plotter.add_scalar_bar(
-        title="lx", mapper=drawn.mapper, vertical=True, color=INK, n_labels=len(ticks), position_x=0.9, position_y=0.25, height=0.5,
-        title_font_size=18, label_font_size=16, fmt="%g",
-    )  # fmt: skip
+        title="lx",
+        mapper=drawn.mapper,
+        vertical=True,
+        color=INK,
+        n_labels=len(ticks),
+        position_x=0.9,
+        position_y=0.25,
+        height=0.5,
+        title_font_size=18,
+        label_font_size=16,
+        fmt="%g",
+    )
     from vtkmodules.vtkCommonCore import vtkDoubleArray
 
     labels = vtkDoubleArray()
@@ -196,11 +220,7 @@ def _screen(plotter: Any, scene: Scene, content: Content, level: Level) -> float
     mesh = pyvista.StructuredGrid(at[..., 0], at[..., 1], at[..., 2])
     area = picture(scene)
     mesh.active_texture_coordinates = np.stack(
-        [
-            ((x - area.left_m) / area.width_m).ravel(order="F"),
-            ((y - area.bottom_m) / area.height_m).ravel(order="F"),
-        ],
-        axis=1,
+        [((x - area.left_m) / area.width_m).ravel(order="F"), ((y - area.bottom_m) / area.height_m).ravel(order="F")], axis=1
     )
     image = np.broadcast_to(to_srgb(content.linear), (*content.linear.shape[:2], 3))
     texture = pyvista.Texture(np.ascontiguousarray(255.0 * image + 0.5).astype(np.uint8))
@@ -233,9 +253,17 @@ def _people(plotter: Any, scene: Scene) -> None:
     names = ["lens", *(seat.name for seat in scene.seats)]
     places = apart(np.add([lens, *eyes], (0.0, 0.0, 0.16)), [_width_px(name) for name in names], _eye_and_axes(plotter), _SIZE_PX)
     plotter.add_point_labels(
-        places, names, always_visible=True, show_points=False, font_size=_LETTERS_PX, text_color=INK, shape_color="white",
-        shape_opacity=0.75, margin=3, font_file=_typeface(),
-    )  # fmt: skip
+        places,
+        names,
+        always_visible=True,
+        show_points=False,
+        font_size=_LETTERS_PX,
+        text_color=INK,
+        shape_color="white",
+        shape_opacity=0.75,
+        margin=3,
+        font_file=_typeface(),
+    )
 
 
 _LETTERS_PX, _LABEL_PX = 15, 26.0
@@ -252,7 +280,11 @@ def _eye_and_axes(plotter: Any) -> tuple[np.ndarray, np.ndarray, float]:
     ahead /= np.linalg.norm(ahead)
     right = np.cross(ahead, camera.up)
     right /= np.linalg.norm(right)
-    return eye, np.stack([right, np.cross(right, ahead), ahead]), _SIZE_PX[1] / (2.0 * np.tan(np.radians(camera.view_angle) / 2.0))
+    return (
+        eye,
+        np.stack([right, np.cross(right, ahead), ahead]),
+        _SIZE_PX[1] / (2.0 * np.tan(np.radians(camera.view_angle) / 2.0)),
+    )
 
 
 def apart(
@@ -271,9 +303,10 @@ def apart(
     for i in np.argsort(local[:, 2]):
         tries = [0.0] + [sign * k * 0.25 * _LABEL_PX for k in range(1, 80) for sign in (1.0, -1.0)]
         free = (
-            by for by in tries
+            by
+            for by in tries
             if all(abs(x[i] - ox) >= 0.5 * (widths_px[i] + ow) or abs(y[i] + by - oy) >= _LABEL_PX for ox, oy, ow in taken)
-        )  # fmt: skip
+        )
         by = next(free, 0.0)
         taken.append((x[i], y[i] + by, widths_px[i]))
         moved[i] += by * local[i, 2] / scale * axes[1]
@@ -289,14 +322,22 @@ def _frame(plotter: Any, scene: Scene) -> None:
     box = pyvista.Box((-half, half, -room.depth_m, 0.0, 0.0, room.height_m))
     plotter.add_mesh(box.extract_all_edges(), color="#777777", line_width=1.5)
     middles = {
-        "front": (0, 0, room.height_m), "back": (0, -room.depth_m, 0.0), "left": (-half, -room.depth_m / 2, 0),
+        "front": (0, 0, room.height_m),
+        "back": (0, -room.depth_m, 0.0),
+        "left": (-half, -room.depth_m / 2, 0),
         "right": (half, -room.depth_m / 2, 0.0),
-    }  # fmt: skip
+    }
     names = [name for name in SURFACES if name in middles]
     plotter.add_point_labels(
-        np.array([middles[name] for name in names], float), names, always_visible=True, show_points=False, font_size=13,
-        text_color="#666666", shape=None, font_file=_typeface(),
-    )  # fmt: skip
+        np.array([middles[name] for name in names], float),
+        names,
+        always_visible=True,
+        show_points=False,
+        font_size=13,
+        text_color="#666666",
+        shape=None,
+        font_file=_typeface(),
+    )
 
 
 def _camera(plotter: Any, scene: Scene) -> None:

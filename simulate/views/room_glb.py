@@ -2,6 +2,7 @@
 
 Axes are glTF's: x to the right as seen from the seats, y up, z out from the screen wall; the origin is the foot of its middle.
 """
+
 from __future__ import annotations
 
 from typing import Any

@@ -45,10 +45,16 @@ def test_finish_fabric_light_and_contrast_may_differ(tmp_path: Path) -> None:
         ({"bottom": 0.8}, "screen.bottom_m"),
         ({"objects": SOFA}, 'object "sofa" is in the scene and not in the ledger'),
         ({"projector": 'pixels = [2048, 1080]\nfit = "height"'}, "projector.pixels"),
-        ({"gap": 0.1, "fabric": 'hang = "tab-tensioned"\n[[screen.fold]]\nkind = "wave"\namplitude_mm = 3\nwavelength_mm = 300\n'
-          'crests = "vertical"\n[screen.fabric]\nkind = "diffuse"\ngain = 0.9'}, "screen.gap_to_wall_m"),
+        (
+            {
+                "gap": 0.1,
+                "fabric": 'hang = "tab-tensioned"\n[[screen.fold]]\nkind = "wave"\namplitude_mm = 3\nwavelength_mm = 300\n'
+                'crests = "vertical"\n[screen.fabric]\nkind = "diffuse"\ngain = 0.9',
+            },
+            "screen.gap_to_wall_m",
+        ),
     ],
-)  # fmt: skip
+)
 def test_another_geometry_is_refused_by_name(tmp_path: Path, change: dict[str, object], named: str) -> None:
     path = saved(tmp_path, Answers.of(room(), paths=8))
     with pytest.raises(LedgerError) as refused:
@@ -125,7 +131,15 @@ def test_changed_arrays_are_refused(
 
 @pytest.mark.parametrize(
     ("key", "value"),
-    [("seed", 2), ("survival", 0.8), ("title", "other"), ("geometry", {}), ("sha256", "0" * 64), ("sha256", None), ("sha256", [])],
+    [
+        ("seed", 2),
+        ("survival", 0.8),
+        ("title", "other"),
+        ("geometry", {}),
+        ("sha256", "0" * 64),
+        ("sha256", None),
+        ("sha256", []),
+    ],
 )
 def test_a_changed_head_is_refused(tmp_path: Path, kept: Kept, key: str, value: object) -> None:
     path = tmp_path / "x.npz"

@@ -46,9 +46,7 @@ def test_a_room_with_all_the_objects_a_scene_may_have_is_answered_as_it_is_measu
     [("surface", 6 + most_objects() + 2 - 1), ("stray_zone", ZONES_RIGHT * ZONES_UP - 1), ("hits", MOST_HITS), ("at", 65535)],
 )
 def test_every_narrow_number_of_a_ledger_holds_the_largest_that_can_come(name: str, most: int) -> None:
-    ledger = Ledger(
-        *(np.ones(1, kind) for kind in (np.int64, np.float64, np.int64, np.uint8, np.int32, np.uint16, np.uint16))
-    )
+    ledger = Ledger(*(np.ones(1, kind) for kind in (np.int64, np.float64, np.int64, np.uint8, np.int32, np.uint16, np.uint16)))
     places = {"onto": np.zeros(1, np.int32), "at": np.zeros((1, 2), np.uint16)}
     facts = blank_facts(ledger, channels=1, columns=1, stray=True, places=places)
     assert np.iinfo(getattr(facts, name).dtype).max >= most

@@ -18,7 +18,7 @@ from halfgain.simulate.answers.pictures import (
     even,
     from_levels,
     window,
-)  # fmt: skip
+)
 from halfgain.simulate.light.irradiance_cache import zone_map
 from halfgain.simulate.light.ledger import trace
 from halfgain.simulate.light.screen_samples import light_the_screen
@@ -73,9 +73,17 @@ def test_a_one_percent_window_is_a_fresh_solve_of_just_that_window(answers: Answ
     )
     lighting = prepared.lighting._replace(node_lx=tiles[:, [tile]], zone=np.zeros((ZONES, 1)))
     sums = walk(
-        arrays.geometry, prepared.starts, points.seats, prepared.grid, lighting, prepared.finishes, arrays.fabric, ledger,
-        spilt_light(arrays.geometry, arrays.projector, ledger), pooling=False,
-    )  # fmt: skip
+        arrays.geometry,
+        prepared.starts,
+        points.seats,
+        prepared.grid,
+        lighting,
+        prepared.finishes,
+        arrays.fabric,
+        ledger,
+        spilt_light(arrays.geometry, arrays.projector, ledger),
+        pooling=False,
+    )
     expected = (sums.sum(axis=2)[:, :, 0] / 64).reshape(16, 25, 2, 3).mean(axis=0)
     row, column = divmod(tile, 10)
     picture = window(0.01, right=(column + 0.5) / 10, down=(row + 0.5) / 10)

@@ -62,7 +62,8 @@ def test_a_repaint_is_a_fresh_trace_of_the_repainted_room(seed: int) -> None:
     paints = {name: float(x) for name, x in zip(NAMES, draw.uniform(0.02, 0.7, 6), strict=True)}
     paints |= {box.name: 0.4 for box in scene.room.objects}
     agree(
-        Answers.of(scene, seed=1, paths=128).with_finishes(paints).quick(), fresh(painted(scene, paints), seed=2, paths=128, pooling=True),
+        Answers.of(scene, seed=1, paths=128).with_finishes(paints).quick(),
+        fresh(painted(scene, paints), seed=2, paths=128, pooling=True),
         3.5,
     )
 

@@ -33,9 +33,13 @@ def facts() -> tuple[Facts, float, float]:
     cap = np.zeros(len(corners), bool)
     cap[order[: np.searchsorted(np.cumsum(area[order]), CAP)]] = True
     geometry = make_geometry(
-        corner=corners[:, 0], edge_u=corners[:, 2] - corners[:, 0], edge_v=corners[:, 1] - corners[:, 0],
-        triangle=np.ones(len(corners)), surface=np.where(cap, 1, 0), role=np.where(cap, SCREEN, DIFFUSE),
-    )  # fmt: skip
+        corner=corners[:, 0],
+        edge_u=corners[:, 2] - corners[:, 0],
+        edge_v=corners[:, 1] - corners[:, 0],
+        triangle=np.ones(len(corners)),
+        surface=np.where(cap, 1, 0),
+        role=np.where(cap, SCREEN, DIFFUSE),
+    )
     at = np.flatnonzero(cap)[:: max(1, cap.sum() // 8)][:8]
     frames = [screen_tangents(tuple(geometry.normal[i])) for i in at]
     starts = Starts(
@@ -51,11 +55,18 @@ def facts() -> tuple[Facts, float, float]:
     light[0, :, 0] = GAIN * LUMENS / whole / np.pi
     light[0, :, 1] = light[0, :, 0] / 2
     found = Facts(
-        paths=ledger.paths, first=first, hits=ledger.hits, surface=geometry.surface[ledger.patch[held]].astype(np.uint8),
-        bounce=np.where(rank >= CERTAIN_HITS, 1 / 0.6, 1.0).astype(np.float32), light=light,
-        weight=np.full((len(ledger.hits), 1), np.pi, np.float32), stray=np.zeros(0, np.float32), stray_zone=np.zeros(0, np.uint8),
-        onto=np.full(len(ledger.hits), -1, np.int32), at=np.zeros((len(ledger.hits), 2), np.uint16),  # each path for itself
-    )  # fmt: skip
+        paths=ledger.paths,
+        first=first,
+        hits=ledger.hits,
+        surface=geometry.surface[ledger.patch[held]].astype(np.uint8),
+        bounce=np.where(rank >= CERTAIN_HITS, 1 / 0.6, 1.0).astype(np.float32),
+        light=light,
+        weight=np.full((len(ledger.hits), 1), np.pi, np.float32),
+        stray=np.zeros(0, np.float32),
+        stray_zone=np.zeros(0, np.uint8),
+        onto=np.full(len(ledger.hits), -1, np.int32),
+        at=np.zeros((len(ledger.hits), 2), np.uint16),  # each path for itself
+    )
     return found, float(area[cap].sum()), whole
 
 

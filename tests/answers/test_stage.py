@@ -63,7 +63,9 @@ def test_more_paths_come_with_a_new_object_and_siblings_keep_their_bits(answers:
 
 
 def jobs(answers: Answers) -> list[Answers]:
-    fabrics = [fabric_from_pair(name=f"f{i}", kind="angular-reflective", gain=1.2 + 0.1 * i, half_gain_deg=32.0 + i) for i in range(5)]
+    fabrics = [
+        fabric_from_pair(name=f"f{i}", kind="angular-reflective", gain=1.2 + 0.1 * i, half_gain_deg=32.0 + i) for i in range(5)
+    ]
     painted = [answers.with_finish("floor", 0.05 + 0.1 * i) for i in range(4)]
     return [a.with_fabric(f).with_light_output(900.0 + 7.0 * k) for k, f in enumerate(fabrics) for a in painted]
 
@@ -73,7 +75,7 @@ def test_threads_that_ask_one_object_at_once_get_the_bits_of_one_thread() -> Non
     expected = [a.quick() for a in jobs(Answers.of(scene, paths=8))]
     shared = jobs(Answers.of(scene, paths=8))
     with ThreadPoolExecutor(8) as pool:
-        for found in (pool.map(lambda a: a.quick(), shared * 3)):
+        for found in pool.map(lambda a: a.quick(), shared * 3):
             assert any(same(found, one) for one in expected)
         again = list(pool.map(lambda a: a.quick(), shared))
     assert all(same(a, b) for a, b in zip(again, expected, strict=True))

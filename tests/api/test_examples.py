@@ -1,4 +1,5 @@
 """The example scripts run as they stand; the documentation shows them."""
+
 from __future__ import annotations
 
 import runpy

@@ -1,4 +1,5 @@
 """`import halfgain`: public names, errors, runs from Python, and how they answer bad input."""
+
 from __future__ import annotations
 
 import ast

@@ -1,4 +1,5 @@
 """Results from Python: short reprs, notebook tables, plain data, frames and arrays with the replicates their errors come from."""
+
 from __future__ import annotations
 
 import copy
@@ -70,7 +71,12 @@ def test_a_difference_of_two_measurements_takes_its_own_error_from_their_replica
     one, other = found.to_xarray(), hg.measure(darker, error=0.05).to_xarray()
     key = "checkerboard_ratio_replicates"
     difference = estimate((other[key] - one[key]).sel(seat="armchair", state="dark").values)
-    apart = float(np.hypot(found.seats[3].checkerboard.standard_error, other["checkerboard_ratio_standard_error"].sel(seat="armchair", state="dark")))
+    apart = float(
+        np.hypot(
+            found.seats[3].checkerboard.standard_error,
+            other["checkerboard_ratio_standard_error"].sel(seat="armchair", state="dark"),
+        )
+    )
     assert difference.value > 5 * difference.standard_error
     assert difference.standard_error < 0.7 * apart
 

@@ -1,4 +1,5 @@
 """Scenes of these tests as documents: a room whose answers follow by hand, and shorthand for the library's."""
+
 from __future__ import annotations
 
 import tomllib

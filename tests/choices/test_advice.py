@@ -2,6 +2,7 @@
 
 That a situation calls for a rule is common practice, no source; what is computed is checked against closed forms.
 """
+
 from __future__ import annotations
 
 from dataclasses import replace
@@ -112,9 +113,19 @@ def test_speakers_behind_the_screen_choose_among_perforated_and_woven_fabrics() 
 
 
 def test_every_rule_of_the_trade_is_told_whether_it_applies_or_not() -> None:
-    said = ("pull-down up to 100 inches", "tube motors", "free of any wall", "fixed frame for a dedicated", "wall must be clear",
-            "flat surface for an ultra-short", "rejects light from above", "gain for a bright room", "grey for a dark picture",
-            "wide half-gain angle", "small children or dust")  # fmt: skip
+    said = (
+        "pull-down up to 100 inches",
+        "tube motors",
+        "free of any wall",
+        "fixed frame for a dedicated",
+        "wall must be clear",
+        "flat surface for an ultra-short",
+        "rejects light from above",
+        "gain for a bright room",
+        "grey for a dark picture",
+        "wide half-gain angle",
+        "small children or dust",
+    )
     for advice in (advised("dark-room", use="dedicated"), advised("short-throw-wall", fabrics=("matt white", "silver"))):
         every = [each.says for each in (*advice.rules, *advice.silent_rules)]
         assert len(every) == len(said)
@@ -225,7 +236,7 @@ def test_lumens_for_a_target_are_by_hand() -> None:
 def test_an_ambient_flip_lies_where_contrasts_cross_and_diffuse_fabrics_in_a_black_room_have_none() -> None:
     aims = aims_of([])
     # a lobe wins little in the dark (the same lens) but keeps its seats bright; a lighter room sends more back
-    grey = document(fabric="[screen.fabric]\nkind = \"diffuse\"\ngain = 0.3").scene
+    grey = document(fabric='[screen.fabric]\nkind = "diffuse"\ngain = 0.3').scene
     first = gather("grey", measure_together([grey], error=0.05)[0], aims)
     second = gather("lobe", measure_together([document(fabric=ANGULAR).scene], error=0.05)[0], aims)
     flip = ambient_flip(first, second)

@@ -1,4 +1,5 @@
 """Changed scene files: which key a path means, what gives way, and errors that name what the user typed."""
+
 from __future__ import annotations
 
 import datetime
@@ -107,9 +108,11 @@ def test_a_full_grid_runs_the_last_axis_fastest_and_a_lone_value_is_compared_wit
     axes = axes_of(fabric=["silver"], vary=["projector.light_output_lm=1000,2000"])
     labels = [variant.label for variant in variants_of(document(), axes)]
     assert labels == [
-        "as it stands, light_output_lm 1000", "as it stands, light_output_lm 2000",
-        "silver, light_output_lm 1000", "silver, light_output_lm 2000",
-    ]  # fmt: skip
+        "as it stands, light_output_lm 1000",
+        "as it stands, light_output_lm 2000",
+        "silver, light_output_lm 1000",
+        "silver, light_output_lm 2000",
+    ]
 
 
 def test_too_many_variants_are_refused() -> None:

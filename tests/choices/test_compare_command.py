@@ -1,4 +1,5 @@
 """`halfgain compare` and `halfgain advise` as a user meets them: tables, JSON, files, errors."""
+
 from __future__ import annotations
 
 import csv
@@ -25,9 +26,15 @@ def test_compare_says_what_differs_and_writes_everything(tmp_path: Path, capsys:
     assert max(len(line) for line in said.splitlines()) <= 80
     names = written(tmp_path, "compare")
     assert set(names) == {
-        "compare.json", "compare.csv", "compare.png", "folds.png", "before-after-sofa-left.png", "before-after-sofa-middle.png",
-        "before-after-sofa-right.png", "before-after-armchair.png",
-    }  # fmt: skip
+        "compare.json",
+        "compare.csv",
+        "compare.png",
+        "folds.png",
+        "before-after-sofa-left.png",
+        "before-after-sofa-middle.png",
+        "before-after-sofa-right.png",
+        "before-after-armchair.png",
+    }
     for name in names:
         if name.endswith("png"):
             assert imread(tmp_path / name).std() > 0.01
@@ -96,15 +103,23 @@ def test_bad_input_gets_one_clear_line_and_status_2(
 
 def test_advise_prints_evidence_rules_apart_and_writes_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     prices = tmp_path / "prices.csv"
-    prices.write_text("name,price\nmotorised,700\ntab-tensioned,1100\npull-down,300\nmatt white,250\nangular grey,800\npearl,500\n")
+    prices.write_text(
+        "name,price\nmotorised,700\ntab-tensioned,1100\npull-down,300\nmatt white,250\nangular grey,800\npearl,500\n"
+    )
     arguments = ["advise", "light-lounge", "--full", "--clear-wall", "--fabric", "matt white", "--fabric", "angular grey"]
     assert app.run([*arguments, "--prices", str(prices), "--out", str(tmp_path / "out"), *FAST]) == 0
     assert written(tmp_path / "out", "advise") == ["advice.png", "advise.csv", "advise.json"]
     said = capsys.readouterr().out
     for words in (
-        "Fabrics that serve", "Hangs", "What would change this", "Rules of the trade (common practice, no source)",
-        "the in-use light output", "the lens's own checkerboard contrast is 220:1", "Cautions", "In one line",
-    ):  # fmt: skip
+        "Fabrics that serve",
+        "Hangs",
+        "What would change this",
+        "Rules of the trade (common practice, no source)",
+        "the in-use light output",
+        "the lens's own checkerboard contrast is 220:1",
+        "Cautions",
+        "In one line",
+    ):
         assert words in said, words
     assert max(len(line) for line in said.splitlines()) <= 80
     document = json.loads((tmp_path / "out" / "advise.json").read_text())
@@ -154,10 +169,11 @@ def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.Capt
     several = document["fold_multiples"]
     assert {(m["throw"], m["fabric"], m["direction"]) for m in several} == set(
         itertools.product(
-            ("normal throw", "short throw", "ultra-short throw"), ("diffuse", "angular-reflective", "retro-reflective"),
+            ("normal throw", "short throw", "ultra-short throw"),
+            ("diffuse", "angular-reflective", "retro-reflective"),
             ("vertical", "horizontal"),
         )
-    )  # fmt: skip
+    )
     rows = list(csv.DictReader(io.StringIO((tmp_path / "compare.csv").read_text())))
     high = [r for r in rows if r["variant"] == "motorised" and r["figure"] == "folds_high_warp_arcmin"]
     assert max(float(r["value"]) for r in high) == motorised["warp_arcmin"]["high"]
@@ -175,7 +191,18 @@ def test_folds_of_compare_are_those_of_measure(capsys: pytest.CaptureFixture[str
 
 
 def test_a_seat_is_drawn_before_and_after_under_one_tone_curve(tmp_path: Path) -> None:
-    arguments = ["compare", "dark-room", "--finish", "ceiling=0.8", "--finish", "ceiling=0.02", "--seat", "front 1", "--show", "white"]
+    arguments = [
+        "compare",
+        "dark-room",
+        "--finish",
+        "ceiling=0.8",
+        "--finish",
+        "ceiling=0.02",
+        "--seat",
+        "front 1",
+        "--show",
+        "white",
+    ]
     assert app.run([*arguments, "--out", str(tmp_path), *FAST]) == 0
     seen = imread(tmp_path / "seen-front-1.png")[..., :3].mean(axis=2)
     width = seen.shape[1]

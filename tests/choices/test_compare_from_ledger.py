@@ -1,4 +1,5 @@
 """`compare --ledger`: the same differences as a fresh comparison, and refusals by name of what moves light paths."""
+
 from __future__ import annotations
 
 import json
@@ -128,6 +129,9 @@ def test_the_command_says_where_its_paths_come_from(lounge: Path, tmp_path: Path
     other = tmp_path / "other.toml"
     other.write_text(scene_path("light-lounge").read_text().replace("depth_cm = 540", "depth_cm = 560"))
     assert app.run(["compare", str(other), "--fabric", "pearl", "--ledger", str(lounge), *FAST]) == 2
-    assert 'cannot answer for "as it stands" (room.depth_m is 5.6, in the ledger 5.4), nor for 1 other variant;' in capsys.readouterr().err
+    assert (
+        'cannot answer for "as it stands" (room.depth_m is 5.6, in the ledger 5.4), nor for 1 other variant;'
+        in capsys.readouterr().err
+    )
     assert app.run(["compare", "light-lounge", "--fabric", "pearl", "--ledger", str(tmp_path / "none.npz"), *FAST]) == 2
     assert "no such ledger file" in capsys.readouterr().err

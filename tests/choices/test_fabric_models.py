@@ -1,4 +1,5 @@
 """Models with the same gain and half-gain angle, and the spread they leave."""
+
 from __future__ import annotations
 
 import math
@@ -55,13 +56,21 @@ def test_the_spread_holds_every_model() -> None:
         assert each.relative == pytest.approx((each.greatest.value - each.least.value) / each.reference.value)
     assert max(each.relative for each in spreads if each.figure.key == "checkerboard_ratio") > 0.1
 
+
 def test_every_library_fabric_keeps_its_geometry_and_anisotropy_in_every_model() -> None:
     for name, fabric in load_library().fabrics.items():
         models = fabric_models(fabric)
         assert models[0][1] is fabric
         for words, model in models:
             kept = (model.half_gain_deg, model.half_gain_up_deg, model.perforation, model.open_area, model.groove, model.tint)
-            said = (fabric.half_gain_deg, fabric.half_gain_up_deg, fabric.perforation, fabric.open_area, fabric.groove, fabric.tint)
+            said = (
+                fabric.half_gain_deg,
+                fabric.half_gain_up_deg,
+                fabric.perforation,
+                fabric.open_area,
+                fabric.groove,
+                fabric.tint,
+            )
             softer = fabric.half_gain_deg is None and model is not fabric  # a gain alone: half of it at 60 degrees
             assert kept == ((60.0, *said[1:]) if softer else said), f"{name}: {words}"
             assert model.gain == fabric.gain
@@ -108,7 +117,8 @@ def test_a_kind_left_out_and_a_measured_curve_may_follow_the_light_instead() -> 
 
 
 @pytest.mark.parametrize(
-    ("name", "reason"), [("louvred short-throw", "grooves"), ("rough matt cloth", "roughness"), ("painted white wall", "gain alone")]
+    ("name", "reason"),
+    [("louvred short-throw", "grooves"), ("rough matt cloth", "roughness"), ("painted white wall", "gain alone")],
 )
 def test_a_fabric_of_one_model_says_why(name: str, reason: str) -> None:
     fabric = load_library().fabrics[name]

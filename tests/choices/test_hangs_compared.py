@@ -1,4 +1,5 @@
 """Hangs compared: the folds come first, nothing else rests on estimated folds, and sizes are judged by throw and angle."""
+
 from __future__ import annotations
 
 from functools import cache
@@ -28,7 +29,9 @@ def test_light_is_that_of_flat_cloths_and_no_ranking_turns_out_of_estimated_fold
     assert found.turns == ()
     rolled, framed = found.paired[0], found.paired[2]
     assert found.variants[0].scene.screen.hang == "pull-down"
-    assert np.array_equal(rolled.seats.checkerboard(0), framed.seats.checkerboard(0)), "the same size, flat: the same light to the bit"
+    assert np.array_equal(rolled.seats.checkerboard(0), framed.seats.checkerboard(0)), (
+        "the same size, flat: the same light to the bit"
+    )
     assert compare_document(found)["light_of_flat_cloth"] is True
 
 

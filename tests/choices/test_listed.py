@@ -1,4 +1,5 @@
 """Lists of variants from CSV and TOML files."""
+
 from __future__ import annotations
 
 from pathlib import Path

@@ -2,6 +2,7 @@
 
 Which fabric is right for which light, and which hang takes a stiff sheet, is common practice, no source; the numbers are closed forms.
 """
+
 from __future__ import annotations
 
 import math
@@ -25,9 +26,18 @@ BRIGHT_LOUVRES = "louvred short-throw, bright"
 @cache
 def ultra_short(**wishes: object) -> Advice:
     """A lens on a sideboard below the picture, a white ceiling, lamps and daylight."""
-    prices = {Hang.FIXED_FRAME: 900.0, Hang.TAB_TENSIONED: 1890.0, Hang.PULL_DOWN: 290.0, BRIGHT_LOUVRES: 950.0, "matt white": 200.0}
+    prices = {
+        Hang.FIXED_FRAME: 900.0,
+        Hang.TAB_TENSIONED: 1890.0,
+        Hang.PULL_DOWN: 290.0,
+        BRIGHT_LOUVRES: 950.0,
+        "matt white": 200.0,
+    }
     return advise(
-        library("short-throw-wall"), Wishes(prices=prices, **wishes), fabrics=("matt white", BRIGHT_LOUVRES), error=0.2  # type: ignore[arg-type]
+        library("short-throw-wall"),
+        Wishes(prices=prices, **wishes),
+        fabrics=("matt white", BRIGHT_LOUVRES),
+        error=0.2,  # type: ignore[arg-type]
     )
 
 
@@ -40,7 +50,9 @@ def test_under_an_ultra_short_throw_from_below_louvres_serve_on_a_frame() -> Non
     assert floors(advice, BRIGHT_LOUVRES) == []
     assert (advice.take.fabric, advice.take.hang) == (BRIGHT_LOUVRES, Hang.FIXED_FRAME)
     rolled = [each for each in advice.hangs if each.hang in (Hang.MOTORISED, Hang.PULL_DOWN)]
-    assert all(fold.fabric != BRIGHT_LOUVRES for each in rolled for fold in each.folds), "a stiff sheet does not roll up untensioned"
+    assert all(fold.fabric != BRIGHT_LOUVRES for each in rolled for fold in each.folds), (
+        "a stiff sheet does not roll up untensioned"
+    )
     pull_down = next(each for each in advice.hangs if each.hang == Hang.PULL_DOWN)
     assert seen_levels(next(fold for fold in pull_down.folds if fold.fabric == "matt white")) == 3
     assert ultra_short(first_aim="white").take.fabric == "matt white"

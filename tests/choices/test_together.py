@@ -1,4 +1,5 @@
 """Variants on the same light paths: bits of `measure` kept, closed forms met, differences surer than values."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -1,4 +1,5 @@
 """The case where the ranking of fabrics turns with the paint of one wall, in a library scene."""
+
 from __future__ import annotations
 
 from halfgain.simulate.choices.axes import axes_of
@@ -12,9 +13,7 @@ from .scenes import black, library
 def test_the_paint_of_the_back_wall_turns_the_ranking_of_fabrics() -> None:
     # Source: seat-weighted return: a retro-reflective sheet sends what comes from behind the seats back to them, a
     # mirroring one what comes from the front (derived; found first by an independent prototype)
-    axes = axes_of(
-        fabric=["matt white", "beaded", "silver"], finish=["back=charcoal matt paint", "back=white matt paint"]
-    )
+    axes = axes_of(fabric=["matt white", "beaded", "silver"], finish=["back=charcoal matt paint", "back=white matt paint"])
     found = compare(axes, variants_of(library("dark-room"), axes), error=0.05, threads=2)
     contrast = {(t.first, t.second, t.seat): t for t in found.turns if t.figure.key == "checkerboard_ratio"}
     for seat in ("rear 1", "rear 4"):

@@ -1,4 +1,5 @@
 """Measurements of the library's scenes, made once; few paths, as these tests are about what is said, not about light."""
+
 from __future__ import annotations
 
 from functools import cache

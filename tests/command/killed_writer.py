@@ -2,6 +2,7 @@
 
 Usage: killed_writer.py CASE FOLDER. One JSON line for every n, then one for the run that nothing killed.
 """
+
 from __future__ import annotations
 
 import json
@@ -17,8 +18,21 @@ from halfgain.scenes.library import copy_scene
 from halfgain.simulate.output.writing import write_file, write_folder
 
 CALLS = (
-    "open", "close", "write", "fsync", "mkdir", "rmdir", "rename", "replace", "link", "unlink", "remove", "scandir", "stat", "lstat"
-)  # fmt: skip
+    "open",
+    "close",
+    "write",
+    "fsync",
+    "mkdir",
+    "rmdir",
+    "rename",
+    "replace",
+    "link",
+    "unlink",
+    "remove",
+    "scandir",
+    "stat",
+    "lstat",
+)
 PNG = b"\x89PNG\r\n\x1a\n"
 OLD = {"a.png": PNG + b"old a", "b.png": PNG + b"old b", "c.png": PNG + b"old c"}
 NEW = {"a.png": PNG + b"new a", "b.png": PNG + b"new b", "d.png": PNG + b"new d"}

@@ -1,4 +1,5 @@
 """The command itself: exit statuses, what goes to stdout and what to stderr, Ctrl-C, a reader that leaves."""
+
 from __future__ import annotations
 
 import errno
@@ -40,8 +41,13 @@ def test_table_and_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert "wrote 6 files" in said.err
     assert "error reached" in said.err
     assert written(out, "measure") == [
-        "measure.json", "plan.png", "screen-far-to-the-side.png", "screen-on-the-normal.png", "seats.csv", "section.png",
-    ]  # fmt: skip
+        "measure.json",
+        "plan.png",
+        "screen-far-to-the-side.png",
+        "screen-on-the-normal.png",
+        "seats.csv",
+        "section.png",
+    ]
     assert json.loads((out / "measure.json").read_text())["scene"]["title"] == "Black box, answers by hand"
 
 
@@ -134,7 +140,12 @@ def test_out_in_a_place_that_nobody_can_write_has_status_1(capsys: pytest.Captur
 )
 @pytest.mark.parametrize("empty", ["", " "], ids=["empty", "blank"])
 def test_an_empty_place_to_write_has_status_2_and_writes_nothing(
-    arguments: list[str], option: str, empty: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    arguments: list[str],
+    option: str,
+    empty: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
     assert app.run([*arguments, empty]) == 2
@@ -170,9 +181,13 @@ def test_full_disk_has_status_1_and_leaves_nothing(
     ids=["fault", "memory", "interrupt"],
 )
 def test_faults_while_computing(
-    fault: BaseException, status: int, said: str, monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str], tmp_path: Path,
-) -> None:  # fmt: skip
+    fault: BaseException,
+    status: int,
+    said: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    tmp_path: Path,
+) -> None:
     def broken(*arguments: object, **more: object) -> None:
         raise fault
 
@@ -185,9 +200,7 @@ def test_faults_while_computing(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_verbose_shows_where_a_fault_came_from(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_verbose_shows_where_a_fault_came_from(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     def broken(*arguments: object, **more: object) -> None:
         raise ValueError("odd")
 
@@ -196,9 +209,7 @@ def test_verbose_shows_where_a_fault_came_from(
     assert "Traceback" in capsys.readouterr().err
 
 
-def test_cap_met_before_the_error_is_said_on_stderr(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_cap_met_before_the_error_is_said_on_stderr(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     real = measure_module.measure
     monkeypatch.setattr(measure_module, "measure", lambda *a, **k: real(*a, **{**k, "most_paths": 32}))
     assert app.run(["measure", "long-lounge", "--json", "--error", "0.0005", "--threads", "1"]) == 0
@@ -221,9 +232,7 @@ def test_ctrl_c_stops_at_once_and_leaves_nothing(tmp_path: Path, threads: str) -
         "def told(*a, **k):\n    print('tracing', flush=True)\n    return real(*a, **k)\n"
         "m.returned_light = told\nfrom halfgain.simulate.command.app import main; main()"
     )
-    child = subprocess.Popen(
-        [sys.executable, "-c", begin, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
+    child = subprocess.Popen([sys.executable, "-c", begin, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     assert child.stdout is not None
     assert child.stdout.readline() == "tracing\n"
     time.sleep(0.3)
@@ -252,9 +261,12 @@ def test_full_stdout_has_status_1_and_one_line() -> None:
 
 def test_help_version_scenes_and_schema(capsys: pytest.CaptureFixture[str]) -> None:
     for arguments, said in (
-        ([], "measure"), (["--help"], "measure"), (["measure", "--help"], "--error"), (["--version"], "halfgain 0"),
+        ([], "measure"),
+        (["--help"], "measure"),
+        (["measure", "--help"], "--error"),
+        (["--version"], "halfgain 0"),
         (["scenes", "black-box"], "format = 1"),
-    ):  # fmt: skip
+    ):
         assert app.run(arguments) == 0
         assert said in capsys.readouterr().out
     assert app.run(["scenes"]) == 0

@@ -1,4 +1,5 @@
 """Tables: no cell starts a formula, numbers stay numbers, and every reader gets the rows back."""
+
 from __future__ import annotations
 
 import csv
@@ -16,7 +17,9 @@ from halfgain.simulate.output.measure.seats_csv import seats_csv
 from halfgain.simulate.output.own_kind import kind_called, kind_of
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+A1", "-A1", "@SUM(A1)", "\t=1+1", "\r=1+1", "  =1+1", "=1\n+1", "＝1+1", "-", "+1 (0)"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+A1", "-A1", "@SUM(A1)", "\t=1+1", "\r=1+1", "  =1+1", "=1\n+1", "＝1+1", "-", "+1 (0)"]
+)
 def test_text_that_would_start_a_formula_gets_an_apostrophe(text: str) -> None:
     [row] = csv.reader(io.StringIO(csv_text([[text, 1.5]]), newline=""))
     assert row[0].startswith("'")
@@ -24,7 +27,9 @@ def test_text_that_would_start_a_formula_gets_an_apostrophe(text: str) -> None:
     assert float(row[1]) == 1.5
 
 
-@pytest.mark.parametrize("cell", [-0.7, 1e-7, -1, "-0.7", "+3", "-1.5e-3", "sofa = red", "matt white", "", "[-0.7, 3, 1.1]", "a,b", 'q"q'])
+@pytest.mark.parametrize(
+    "cell", [-0.7, 1e-7, -1, "-0.7", "+3", "-1.5e-3", "sofa = red", "matt white", "", "[-0.7, 3, 1.1]", "a,b", 'q"q']
+)
 def test_all_else_stays_as_it_is(cell: object) -> None:
     [row] = csv.reader(io.StringIO(csv_text([[cell]]) or "\n", newline=""))
     assert row == ([str(cell)] if cell != "" else [""])
@@ -49,5 +54,7 @@ def test_tables_are_known_again() -> None:
 
 def test_nothing_else_writes_tables() -> None:
     folder = Path(halfgain.simulate.__path__[0])
-    others = [path.name for path in folder.rglob("*.py") if "csv.writer" in (text := path.read_text("utf-8")) or "DictWriter" in text]
+    others = [
+        path.name for path in folder.rglob("*.py") if "csv.writer" in (text := path.read_text("utf-8")) or "DictWriter" in text
+    ]
     assert others == ["csv_text.py"]

@@ -1,4 +1,5 @@
 """The JSON document: the format's keys, no NaN, the same bits at any number of threads."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -16,13 +17,19 @@ from halfgain.simulate.output.measure.document import document, to_json
 # Source of all keys below: the project's contract for `measure --json`.
 TOP = {"format", "version", "seed", "paths", "elapsed_s", "scene", "screen", "seats"}
 SCREEN = {"width_m", "height_m", "area_m2", "fabric", "gain", "half_gain_deg", "albedo", "illuminance_lx"}
-PLAIN = {
-    "distance_m", "view_angle_deg", "gain_towards_seat", "picture_width_deg", "picture_top_deg", "hidden_share",
-}  # fmt: skip
+PLAIN = {"distance_m", "view_angle_deg", "gain_towards_seat", "picture_width_deg", "picture_top_deg", "hidden_share"}
 SEAT = PLAIN | {
-    "name", "angle_from_lobe_axis_deg", "white_cd_m2", "direct_cd_m2", "black_cd_m2", "uniformity", "contrast",
-    "washout", "shift_uv", "states",
-}  # fmt: skip
+    "name",
+    "angle_from_lobe_axis_deg",
+    "white_cd_m2",
+    "direct_cd_m2",
+    "black_cd_m2",
+    "uniformity",
+    "contrast",
+    "washout",
+    "shift_uv",
+    "states",
+}
 SURFACES = {"front", "back", "left", "right", "ceiling", "floor", "screen"}
 
 

@@ -1,4 +1,5 @@
 """Dimension chains and labels of drawings: lengths that add up, nothing on top of anything."""
+
 from __future__ import annotations
 
 import dataclasses

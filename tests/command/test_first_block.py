@@ -1,4 +1,5 @@
 """What a designer reads first: few lines, few digits, equal seats in one row, and a first change that a new measurement bears out."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -47,16 +48,20 @@ def test_long_names_and_all_that_can_be_wrong_keep_to_twelve_lines(lounge: Measu
     projector = dataclasses.replace(lounge.scene.projector, checkerboard_contrast=None, in_use=None, corner_to_centre=1.0)
     lights = tuple(dataclasses.replace(light, name=LONG) for light in lounge.scene.lights)
     seats = tuple(
-        dataclasses.replace(seat, name=f"{i} {LONG}").with_values(uniformity_ratio=exact(0.2 + 0.1 * i), white_cd_m2=exact(10.0 + 12.0 * i))
+        dataclasses.replace(seat, name=f"{i} {LONG}").with_values(
+            uniformity_ratio=exact(0.2 + 0.1 * i), white_cd_m2=exact(10.0 + 12.0 * i)
+        )
         for i, seat in enumerate(lounge.seats)
     )
     remedies = tuple(Remedy("projector.lens_m", axis, 1.2345) for axis in ("out", "right", "up"))
     throw = dataclasses.replace(lounge.throw, feasible=False, remedies=remedies)
     for feasible in (False, True):
         worst = dataclasses.replace(
-            lounge, seats=seats, throw=dataclasses.replace(throw, feasible=feasible),
+            lounge,
+            seats=seats,
+            throw=dataclasses.replace(throw, feasible=feasible),
             scene=dataclasses.replace(lounge.scene, projector=projector, lights=lights),
-        )  # fmt: skip
+        )
         text = said(worst)
         assert len(block(text)) <= 12
         assert max(len(line) for line in text.splitlines()) <= 80
@@ -103,7 +108,8 @@ def test_a_projector_that_does_not_fit_comes_with_its_remedy() -> None:
 
 
 @pytest.mark.parametrize(
-    ("surface", "words"), [("ceiling", "the ceiling matt and dark"), ("floor", "a dark carpet on the floor"), ("left", "the left wall")]
+    ("surface", "words"),
+    [("ceiling", "the ceiling matt and dark"), ("floor", "a dark carpet on the floor"), ("left", "the left wall")],
 )
 def test_the_surface_to_darken_first_is_that_which_helps_most(surface: str, words: str) -> None:
     light = {name: 0.9 if name == surface else 0.1 for name in ("front", "back", "left", "right", "ceiling", "floor")}
@@ -119,7 +125,9 @@ def test_a_new_measurement_bears_out_what_the_first_change_gains(scene: str) -> 
     before = measure(loaded, error=0.005)
     for told in darkened(before)[:2]:
         finish = dataclasses.replace(loaded.room.finish[told.surface], name="dark", reflectance=(DARK_REFLECTANCE,) * 3)
-        dark = dataclasses.replace(loaded, room=dataclasses.replace(loaded.room, finish={**loaded.room.finish, told.surface: finish}))
+        dark = dataclasses.replace(
+            loaded, room=dataclasses.replace(loaded.room, finish={**loaded.room.finish, told.surface: finish})
+        )
         after = measure(dark, error=0.005)
         got = min((seat.checkerboard for seat in after.seats), key=lambda each: each.value)
         assert told.then <= got.value + 3.0 * got.standard_error + got.bias_bound

@@ -108,7 +108,9 @@ def test_a_second_process_that_fails_is_told_with_its_last_line(empty: Path) -> 
     assert "\n" not in line
 
 
-def test_only_the_console_command_takes_parts_of_numba_away(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_only_the_console_command_takes_parts_of_numba_away(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     # Expected: whoever calls run() in a process of their own can still use all of numba, as in `np.dot` within a kernel
     called: list[str] = []
     monkeypatch.setattr(lean_numba, "lean_numba", lambda: called.append("lean"))

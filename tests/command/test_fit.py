@@ -1,4 +1,5 @@
 """`halfgain fit` and `halfgain fabric`: statuses, documents, files that appear whole or not at all, pictures."""
+
 from __future__ import annotations
 
 import json
@@ -34,9 +35,20 @@ def test_pair_as_json(capsys: pytest.CaptureFixture[str]) -> None:
 def test_impossible_pair_ends_with_2_and_writes_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "mine.toml"
     status, said, err = ask(
-        capsys, "fit", "--gain", "9", "--half-gain-deg", "35", "--json", "--name", "x", "--out", str(out),
-        "--pictures", str(tmp_path / "p"),
-    )  # fmt: skip
+        capsys,
+        "fit",
+        "--gain",
+        "9",
+        "--half-gain-deg",
+        "35",
+        "--json",
+        "--name",
+        "x",
+        "--out",
+        str(out),
+        "--pictures",
+        str(tmp_path / "p"),
+    )
     assert (status, json.loads(said)["verdict"], list(tmp_path.iterdir())) == (2, "impossible", [])
     assert "impossible" in err
 
@@ -80,7 +92,7 @@ BAD = [
     (["fit", "--curve", "nowhere.csv", "--gain", "1"], "--gain has no meaning beside --curve"),
     (["fabric", "perl"], "nearest: pearl"),
     (["fabric", "--pictures", "p"], "needs the name"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("arguments", "words"), BAD)

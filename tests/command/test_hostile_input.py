@@ -2,6 +2,7 @@
 
 The lines are the specification, word for word; {} stands for the test's folder.
 """
+
 from __future__ import annotations
 
 import os
@@ -55,37 +56,65 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 CASES = [
-    (["levels", "black-box", "--frames", "{}/bomb.png"],
-     "halfgain: {}/bomb.png: has too many pixels: 13000 x 13000 (allowed at most 60 million, none more than 32768 on a side)"),
-    (["levels", "black-box", "--frames", "/dev/zero"],
-     f"halfgain: /dev/zero: {DEVICE} an image (allowed a PNG, JPEG, TIFF, BMP or WebP file)"),
-    (["levels", "black-box", "--frames", "{}/pipe"],
-     f"halfgain: {{}}/pipe: {DEVICE} an image (allowed a PNG, JPEG, TIFF, BMP or WebP file)"),
-    (["picture", "black-box", "--out", "{}/out", "--show", "{}/bomb.png"],
-     "halfgain: --show: {}/bomb.png: has too many pixels: 13000 x 13000; allowed at most 60 million, none more than 32768 on a side"),
-    (["picture", "black-box", "--out", "{}/out", "--show", "{}/bar.png"],
-     "halfgain: --show: {}/bar.png: 1 x 30000 pixels would be mostly black bars; allowed at most 60 million with them"),
-    (["picture", "black-box", "--out", "{}/out", "--seat", "a\x1b[31m\nb"],
-     'halfgain: --seat: no seat "a\\x1b[31m\\nb" (seats: on the normal, far to the side; or 1 to 2)'),
-    (["picture", "black-box", "--out", "{}/out", "--seat", "9" * 5000],
-     f'halfgain: --seat: no seat "{"9" * 197}..." (seats: on the normal, far to the side; or 1 to 2)'),
-    (["finishes", "black-box", "--allow", "/dev/zero"],
-     f"halfgain: /dev/zero: {DEVICE} a list of finishes (allowed a CSV file with the header surface,finish,price_per_m2 or "
-     "surface,finish and a row for each)"),
-    (["finishes", "black-box", "--allow", "{}/allow.csv"],
-     f'halfgain: {{}}/allow.csv:2: surface: is no surface of the scene (got "{"w" * 56}...; allowed front, back, left, right, '
-     "ceiling, floor, border)"),
-    (["advise", "black-box", "--prices", "{}/long.csv"],
-     "{}/long.csv:2: has a cell that is too long (allowed at most 10000 characters)"),
-    (["advise", "black-box", "--prices", "{}/escape.csv"],
-     '{}/escape.csv:2: name: is no hang, nor a fabric or finish of the library (got "\\x1b[31m\\x7fx"; allowed fixed frame, tab-tensioned, '
-     "motorised, pull-down)"),
-    (["advise", "black-box", "--prices", "{}/pipe"],
-     f"{{}}/pipe: {DEVICE} a list of prices (allowed a CSV file with a header name,price and a row for each)"),
-    (["compare", "black-box", "--variants", "{}/variants.csv"],
-     '{}/variants.csv:2: "a\\nb" is no key of a scene (allowed a path such as screen.fabric or seat."front left".eye_m)'),
-    (["compare", "black-box", "--vary", "a\nb=3"],
-     '--vary a\\nb=3: "a\\nb" is no key of a scene (allowed a path such as screen.fabric or seat."front left".eye_m)'),
+    (
+        ["levels", "black-box", "--frames", "{}/bomb.png"],
+        "halfgain: {}/bomb.png: has too many pixels: 13000 x 13000 (allowed at most 60 million, none more than 32768 on a side)",
+    ),
+    (
+        ["levels", "black-box", "--frames", "/dev/zero"],
+        f"halfgain: /dev/zero: {DEVICE} an image (allowed a PNG, JPEG, TIFF, BMP or WebP file)",
+    ),
+    (
+        ["levels", "black-box", "--frames", "{}/pipe"],
+        f"halfgain: {{}}/pipe: {DEVICE} an image (allowed a PNG, JPEG, TIFF, BMP or WebP file)",
+    ),
+    (
+        ["picture", "black-box", "--out", "{}/out", "--show", "{}/bomb.png"],
+        "halfgain: --show: {}/bomb.png: has too many pixels: 13000 x 13000; allowed at most 60 million, none more than 32768 on a side",
+    ),
+    (
+        ["picture", "black-box", "--out", "{}/out", "--show", "{}/bar.png"],
+        "halfgain: --show: {}/bar.png: 1 x 30000 pixels would be mostly black bars; allowed at most 60 million with them",
+    ),
+    (
+        ["picture", "black-box", "--out", "{}/out", "--seat", "a\x1b[31m\nb"],
+        'halfgain: --seat: no seat "a\\x1b[31m\\nb" (seats: on the normal, far to the side; or 1 to 2)',
+    ),
+    (
+        ["picture", "black-box", "--out", "{}/out", "--seat", "9" * 5000],
+        f'halfgain: --seat: no seat "{"9" * 197}..." (seats: on the normal, far to the side; or 1 to 2)',
+    ),
+    (
+        ["finishes", "black-box", "--allow", "/dev/zero"],
+        f"halfgain: /dev/zero: {DEVICE} a list of finishes (allowed a CSV file with the header surface,finish,price_per_m2 or "
+        "surface,finish and a row for each)",
+    ),
+    (
+        ["finishes", "black-box", "--allow", "{}/allow.csv"],
+        f'halfgain: {{}}/allow.csv:2: surface: is no surface of the scene (got "{"w" * 56}...; allowed front, back, left, right, '
+        "ceiling, floor, border)",
+    ),
+    (
+        ["advise", "black-box", "--prices", "{}/long.csv"],
+        "{}/long.csv:2: has a cell that is too long (allowed at most 10000 characters)",
+    ),
+    (
+        ["advise", "black-box", "--prices", "{}/escape.csv"],
+        '{}/escape.csv:2: name: is no hang, nor a fabric or finish of the library (got "\\x1b[31m\\x7fx"; allowed fixed frame, tab-tensioned, '
+        "motorised, pull-down)",
+    ),
+    (
+        ["advise", "black-box", "--prices", "{}/pipe"],
+        f"{{}}/pipe: {DEVICE} a list of prices (allowed a CSV file with a header name,price and a row for each)",
+    ),
+    (
+        ["compare", "black-box", "--variants", "{}/variants.csv"],
+        '{}/variants.csv:2: "a\\nb" is no key of a scene (allowed a path such as screen.fabric or seat."front left".eye_m)',
+    ),
+    (
+        ["compare", "black-box", "--vary", "a\nb=3"],
+        '--vary a\\nb=3: "a\\nb" is no key of a scene (allowed a path such as screen.fabric or seat."front left".eye_m)',
+    ),
     (["measure", "{}/pipe"], f"{{}}/pipe: {DEVICE} a scene file (allowed a TOML file)"),
     (["measure", "/dev/stdin"], f"/dev/stdin: {DEVICE} a scene file (allowed a TOML file)"),
     (["measure", "{}"], "{}: is a directory, not a scene file (allowed a TOML file)"),
@@ -93,12 +122,16 @@ CASES = [
     (["measure", "{}/deep.toml"], "{}/deep.toml:1: is not TOML: brackets nested too deeply (allowed at most 32 in each other)"),
     (["measure", "{}/dotted.toml"], "{}/dotted.toml:1: is not TOML: a key of too many parts (allowed at most 32)"),
     (["fit", "--curve", "{}/pipe"], f"halfgain: {{}}/pipe: {DEVICE} a gain curve (allowed: a CSV file)"),
-    (["fit", "--gain", "1", "--name", "a\x7f", "--out", "{}/f.toml"],
-     'halfgain: --name: "a\\x7f" cannot serve as a name; allowed up to 200 letters and signs that can be shown'),
-    (["fit", "--gain", "1", "--name", "a\udcff", "--out", "{}/f.toml"],
-     'halfgain: --name: "a\\udcff" cannot serve as a name; allowed up to 200 letters and signs that can be shown'),
+    (
+        ["fit", "--gain", "1", "--name", "a\x7f", "--out", "{}/f.toml"],
+        'halfgain: --name: "a\\x7f" cannot serve as a name; allowed up to 200 letters and signs that can be shown',
+    ),
+    (
+        ["fit", "--gain", "1", "--name", "a\udcff", "--out", "{}/f.toml"],
+        'halfgain: --name: "a\\udcff" cannot serve as a name; allowed up to 200 letters and signs that can be shown',
+    ),
     (["mea\x1b[31m\nsure"], None),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("arguments", "line"), CASES, ids=[" ".join(a)[:50].encode("unicode_escape").decode() for a, _ in CASES])
@@ -135,22 +168,28 @@ def test_numbers_of_very_many_digits_in_a_library(folder: Path) -> None:
 
 FORGED = [
     ('"x\\nhalfgain: all is well\\u001b[31m" = 1\n[room]', "1: x\\nhalfgain: all is well\\x1b[31m: is not a known key"),
-    ('libraries = ["a\\u0000b"]\n[room]', "1: libraries[1]: cannot be read: no file can have such a name (got \"a\\x00b\"; "
-     "allowed a name without null characters)"),
-]  # fmt: skip
+    (
+        'libraries = ["a\\u0000b"]\n[room]',
+        '1: libraries[1]: cannot be read: no file can have such a name (got "a\\x00b"; allowed a name without null characters)',
+    ),
+]
 
 
 @pytest.mark.parametrize(("start", "says"), FORGED)
 def test_names_in_a_scene_cannot_forge_a_line(start: str, says: str) -> None:
     with pytest.raises(SceneErrors) as caught:
-        scene_from_text(BLACK_BOX[: BLACK_BOX.index("format")] + BLACK_BOX[BLACK_BOX.index("format") :].replace("[room]", start, 1), "s")
+        scene_from_text(
+            BLACK_BOX[: BLACK_BOX.index("format")] + BLACK_BOX[BLACK_BOX.index("format") :].replace("[room]", start, 1), "s"
+        )
     lines = str(caught.value).splitlines()
     assert len(lines) == 1
     assert re.sub(r"^s:\d+: ", "1: ", lines[0]).startswith(says)
 
 
 @pytest.mark.parametrize("value", ["9" * 400, "-" + "9" * 400, "0x" + "f" * 400])
-@pytest.mark.parametrize("key", ["reflectance = [{}, 0, 0]", "reflectance = {}", "reflectance = 0.1\nabsorption = {{ 125 = {} }}"])
+@pytest.mark.parametrize(
+    "key", ["reflectance = [{}, 0, 0]", "reflectance = {}", "reflectance = 0.1\nabsorption = {{ 125 = {} }}"]
+)
 def test_integers_beyond_a_float_in_a_finish(tmp_path: Path, key: str, value: str) -> None:
     path = tmp_path / "own.toml"
     path.write_text(f'[[finish]]\nname = "x"\n{key.format(value)}\n')
@@ -164,7 +203,8 @@ def test_integers_beyond_a_float_in_a_finish(tmp_path: Path, key: str, value: st
 def test_many_faults_alike_are_counted() -> None:
     """500 objects of an unknown finish: ten lines, and how many more."""
     objects = "".join(
-        f'[[room.object]]\nname = "o{i}"\nbox = {{ min_m = [0, 2, 0], max_m = [0.1, 2.1, 0.1] }}\nfinish = "gold leaf"\n' for i in range(500)
+        f'[[room.object]]\nname = "o{i}"\nbox = {{ min_m = [0, 2, 0], max_m = [0.1, 2.1, 0.1] }}\nfinish = "gold leaf"\n'
+        for i in range(500)
     )
     with pytest.raises(SceneErrors) as caught:
         scene_from_text(BLACK_BOX + "\n" + objects, "s")

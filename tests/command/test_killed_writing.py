@@ -1,4 +1,5 @@
 """kill -9 at any system call of a writer: every name holds the old file or the new one, and the next run leaves no trace of it."""
+
 from __future__ import annotations
 
 import json

@@ -1,4 +1,5 @@
 """Names in pictures: whole and inside the picture, in a font that has their letters."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -19,9 +20,10 @@ from matplotlib.text import Text
 from .conftest import SCENES, measured
 
 LONG = (
-    "front row, the seat in the middle of the long sofa by the bar", "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunter",
+    "front row, the seat in the middle of the long sofa by the bar",
+    "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunter",
     "front middle left",
-)  # fmt: skip
+)
 
 
 def _figure(monkeypatch: pytest.MonkeyPatch, module: object) -> list[Figure]:

@@ -1,4 +1,5 @@
 """Holes and threads against the projector's pixels in `measure` and `fabric`, by hand."""
+
 from __future__ import annotations
 
 import io

@@ -1,4 +1,5 @@
 """No output takes the place of a file of another kind, or of one that the same run reads; refused before any work."""
+
 from __future__ import annotations
 
 import os
@@ -103,8 +104,12 @@ def test_a_ledger_does_not_replace_the_scene_whatever_it_is_called(spelling: str
 
 
 @pytest.mark.parametrize("same", ["name", "hard", "symbolic"])
-@pytest.mark.parametrize("arguments", [["picture", "room.toml", "--size", "32x32", "--show"], ["levels", "room.toml", "--frames"]])
-def test_an_image_that_this_run_shows_is_not_replaced(arguments: list[str], same: str, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize(
+    "arguments", [["picture", "room.toml", "--size", "32x32", "--show"], ["levels", "room.toml", "--frames"]]
+)
+def test_an_image_that_this_run_shows_is_not_replaced(
+    arguments: list[str], same: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     name = "armchair.png" if arguments[0] == "picture" else "levels.png"
     Path("out").mkdir()
     Image.new("L", (8, 8), 128).save("still.png")
@@ -160,5 +165,11 @@ def test_kinds_are_told_by_what_is_in_a_file() -> None:
     assert kind_of(b"surface,finish\n") is None
     assert kind_of(b"# mine\n[[finish]]\nname = 'x'\nreflectance = 0.5\n") == LIBRARY
     assert kind_of(b"<!doctype html>\n<title>mine</title>") is None
-    assert {kind_called(name) for name in ("a.png", "a.exr", "a.npz", "report.html", "x.sha256")} == {PNG, EXR, FOLDS, PAGE, DIGESTS}
+    assert {kind_called(name) for name in ("a.png", "a.exr", "a.npz", "report.html", "x.sha256")} == {
+        PNG,
+        EXR,
+        FOLDS,
+        PAGE,
+        DIGESTS,
+    }
     assert LEDGER not in {kind_called(name) for name in ("a.npz", "seats.csv")}

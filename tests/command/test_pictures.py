@@ -1,4 +1,5 @@
 """Pictures: they open, have the size that was meant, hold many colours, and brighter seats look brighter."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -31,9 +32,14 @@ def _colours(picture: np.ndarray) -> int:
 def test_a_plan_and_a_map_for_each_seat_with_sound_pixels() -> None:
     found = pictures(measured("wide-row"))
     assert sorted(found) == [
-        "plan.png", "screen-far-left.png", "screen-far-right.png", "screen-left.png", "screen-middle.png",
-        "screen-right.png", "section.png",
-    ]  # fmt: skip
+        "plan.png",
+        "screen-far-left.png",
+        "screen-far-right.png",
+        "screen-left.png",
+        "screen-middle.png",
+        "screen-right.png",
+        "section.png",
+    ]
     for name, data in found.items():
         pixels = _pixels(data)
         assert pixels.shape[0] >= 600
@@ -78,7 +84,7 @@ def test_file_stems_are_plain_and_unique() -> None:
     for stem in stems:
         assert stem
         assert len(stem) <= 48
-        assert not set(stem) & set("/\\.:*?\"<>| ")
+        assert not set(stem) & set('/\\.:*?"<>| ')
     assert file_stems(["front left"]) == ["front-left"]
     assert file_stems(["a", "a-2", "a"]) == ["a", "a-2", "a-3"]
 
@@ -86,11 +92,20 @@ def test_file_stems_are_plain_and_unique() -> None:
 @pytest.mark.parametrize(
     "names",
     [
-        ["a", "a-luminance"], ["a-luminance", "a"], ["A", "a luminance", "a-luminance"], ["a-luminance", "a", "a-luminance-luminance"],
-        ["\u00e9", "e\u0301"], ["\ufb01rst", "first"], ["\u212awest", "kwest"], ["stra\u00dfe", "STRASSE"], ["\u0131n", "IN"],
-        ["con", "CON", "seat-con"], ["x" * 44, "x" * 44 + "-luminance"], ["plan", "seat-plan"],
+        ["a", "a-luminance"],
+        ["a-luminance", "a"],
+        ["A", "a luminance", "a-luminance"],
+        ["a-luminance", "a", "a-luminance-luminance"],
+        ["\u00e9", "e\u0301"],
+        ["\ufb01rst", "first"],
+        ["\u212awest", "kwest"],
+        ["stra\u00dfe", "STRASSE"],
+        ["\u0131n", "IN"],
+        ["con", "CON", "seat-con"],
+        ["x" * 44, "x" * 44 + "-luminance"],
+        ["plan", "seat-plan"],
     ],
-)  # fmt: skip
+)
 def test_no_two_files_of_seats_have_names_that_some_file_system_takes_for_one(names: list[str]) -> None:
     files = [f"{stem}{ending}" for stem in file_stems(names) for ending in ENDINGS]
     for form in ("NFC", "NFD", "NFKC", "NFKD"):
@@ -99,7 +114,24 @@ def test_no_two_files_of_seats_have_names_that_some_file_system_takes_for_one(na
 
 
 @pytest.mark.parametrize(
-    "name", ["con", "NUL", "Aux", "prn", "com1", "COM9", "lpt1", "com\u00b9", "LPT\u00b3", "con.", "con:", " nul ", "aux.exr", "trailing.", "end "]
+    "name",
+    [
+        "con",
+        "NUL",
+        "Aux",
+        "prn",
+        "com1",
+        "COM9",
+        "lpt1",
+        "com\u00b9",
+        "LPT\u00b3",
+        "con.",
+        "con:",
+        " nul ",
+        "aux.exr",
+        "trailing.",
+        "end ",
+    ],
 )
 def test_no_file_of_a_seat_has_a_name_that_a_system_keeps_for_itself(name: str) -> None:
     """Source: Microsoft, "Naming Files, Paths, and Namespaces" (from memory): devices whatever the case and ending, no dot at the end."""
@@ -111,8 +143,26 @@ def test_no_file_of_a_seat_has_a_name_that_a_system_keeps_for_itself(name: str) 
 
 
 def test_a_seat_s_picture_is_not_called_like_another_picture_of_ours(lounge: Measurement) -> None:
-    ours = ["plan", "compare", "folds", "fold-multiples", "fabric-models", "advice", "finishes", "levels", "flatness", "gain",
-            "reflectance", "lobe", "light-from", "residuals", "screen-front-left", "folds-a", "before-after-a", "seen-a"]  # fmt: skip
+    ours = [
+        "plan",
+        "compare",
+        "folds",
+        "fold-multiples",
+        "fabric-models",
+        "advice",
+        "finishes",
+        "levels",
+        "flatness",
+        "gain",
+        "reflectance",
+        "lobe",
+        "light-from",
+        "residuals",
+        "screen-front-left",
+        "folds-a",
+        "before-after-a",
+        "seen-a",
+    ]
     stems = file_stems(ours)
     assert not set(stems) & set(ours)
     assert not {f"{stem}.png" for stem in stems} & set(pictures(lounge))

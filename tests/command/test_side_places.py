@@ -1,4 +1,5 @@
 """Side to centre at its two places: a sixth of the picture's width in from the edge, and 5 % in, where cinema standards measure."""
+
 from __future__ import annotations
 
 import csv
@@ -61,4 +62,7 @@ def test_every_output_says_at_which_place_a_side_was_read() -> None:
         pytest.approx(100 * found.seats[0].edge_to_centre.value)
     ] * len(sides)
     rows = csv.DictReader(io.StringIO(seats_csv(found)))
-    assert next(float(row["value"]) for row in rows if row["figure"] == "edge_to_centre_ratio") == found.seats[0].edge_to_centre.value
+    assert (
+        next(float(row["value"]) for row in rows if row["figure"] == "edge_to_centre_ratio")
+        == found.seats[0].edge_to_centre.value
+    )

@@ -1,4 +1,5 @@
 """The terminal report and seats.csv: fit for 80 columns, no control codes in a file, units in every column."""
+
 from __future__ import annotations
 
 import csv
@@ -34,10 +35,21 @@ def test_report_says_all_that_a_client_needs(any_measurement: Measurement) -> No
     scene = any_measurement.scene
     assert flat.startswith(scene.title)
     for said in (
-        scene.screen.fabric.name, "Throw", "the projector's own; finishes cannot change it", "no certificate",
-        "never look into the lens", "Overhead mass", "Mains", "Fire", "Egress", "Follow local code", "licensed trades",
-        *(seat.name for seat in scene.seats), *(f"With {light.name}" for light in scene.lights), *(warning.text for warning in scene.warnings),
-    ):  # fmt: skip
+        scene.screen.fabric.name,
+        "Throw",
+        "the projector's own; finishes cannot change it",
+        "no certificate",
+        "never look into the lens",
+        "Overhead mass",
+        "Mains",
+        "Fire",
+        "Egress",
+        "Follow local code",
+        "licensed trades",
+        *(seat.name for seat in scene.seats),
+        *(f"With {light.name}" for light in scene.lights),
+        *(warning.text for warning in scene.warnings),
+    ):
         assert said in flat
 
 
@@ -50,9 +62,10 @@ def test_a_warning_of_something_in_sight_says_the_share_it_hides(lounge: Measure
         SceneWarning(WarningCode.OVERLAP, "another warning"),
     )
     measurement = dataclasses.replace(
-        lounge, scene=dataclasses.replace(lounge.scene, warnings=warnings),
+        lounge,
+        scene=dataclasses.replace(lounge.scene, warnings=warnings),
         geometry=(dataclasses.replace(first, hidden_share=share), *others),
-    )  # fmt: skip
+    )
     lines = _report(measurement, 200).splitlines()
     assert f'- from "{name}", {said} of the screen is hidden by "lamp" and the head of "x"' in lines
     assert "- another warning" in lines
@@ -70,11 +83,14 @@ def test_seat_names_break_at_blanks_beside_wide_figures(lounge: Measurement) -> 
     names = ("front middle left", "front middle right", "back row middle")
     seats = tuple(
         dataclasses.replace(seat, name=name).with_values(
-            white_cd_m2=Estimate(138.9, 0.0045), uniformity_ratio=Estimate(0.929, 3.4e-5), black_cd_m2=Estimate(0.463, 0.0012),
-            checkerboard_ratio=Estimate(25.4, 0.0061), washout_cd_m2=Estimate(4.7, 0.0012),
+            white_cd_m2=Estimate(138.9, 0.0045),
+            uniformity_ratio=Estimate(0.929, 3.4e-5),
+            black_cd_m2=Estimate(0.463, 0.0012),
+            checkerboard_ratio=Estimate(25.4, 0.0061),
+            washout_cd_m2=Estimate(4.7, 0.0012),
         )
         for name, seat in zip(names, lounge.seats, strict=False)
-    )  # fmt: skip
+    )
     text = _report(dataclasses.replace(lounge, seats=seats, geometry=lounge.geometry[: len(names)]), 80)
     table = text[text.index("At the seats") : text.index("full on : full off")]
     rows = table[table.rindex("─") + 2 :].splitlines()

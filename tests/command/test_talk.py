@@ -1,4 +1,5 @@
 """Help in every form, completion, NO_COLOR and dumb terminals, -v and --quiet, progress in a log, and documents of the small commands."""
+
 from __future__ import annotations
 
 import json
@@ -70,10 +71,13 @@ def test_an_unknown_command_asked_for_help_is_bad_input(capsys: pytest.CaptureFi
 @pytest.mark.parametrize(
     ("words", "at", "given"),
     [
-        ("halfgain mea", 1, ["measure"]), ("halfgain measure --err", 2, ["--error"]), ("halfgain fin", 1, ["finishes"]),
-        ("halfgain measure long", 2, ["long-lounge"]), ("halfgain measure my-room", 2, []),
+        ("halfgain mea", 1, ["measure"]),
+        ("halfgain measure --err", 2, ["--error"]),
+        ("halfgain fin", 1, ["finishes"]),
+        ("halfgain measure long", 2, ["long-lounge"]),
+        ("halfgain measure my-room", 2, []),
     ],
-)  # fmt: skip
+)
 def test_bash_completes_commands_and_options(words: str, at: int, given: list[str]) -> None:
     environ = {**os.environ, "COMP_WORDS": words, "COMP_CWORD": str(at), "_HALFGAIN_COMPLETE": "complete_bash"}
     done = subprocess.run(ENTRY, env=environ, capture_output=True, text=True, timeout=120)
@@ -91,7 +95,9 @@ def at_a_terminal(arguments: list[str], **environ: str) -> bytes:
     """All that a command writes to a terminal that is both its stdout and its stderr."""
     ours, theirs = pty.openpty()
     inherited = {key: value for key, value in os.environ.items() if key not in ("NO_COLOR", "TERM", "FORCE_COLOR")}
-    child = subprocess.Popen([*ENTRY, *arguments], stdout=theirs, stderr=theirs, stdin=subprocess.DEVNULL, env={**inherited, **environ})
+    child = subprocess.Popen(
+        [*ENTRY, *arguments], stdout=theirs, stderr=theirs, stdin=subprocess.DEVNULL, env={**inherited, **environ}
+    )
     os.close(theirs)
     seen = b""
     while True:
@@ -108,7 +114,9 @@ def at_a_terminal(arguments: list[str], **environ: str) -> bytes:
 
 
 @pytest.mark.parametrize("environ", [{"NO_COLOR": "1", "TERM": "xterm-256color"}, {"TERM": "dumb"}], ids=["NO_COLOR", "dumb"])
-@pytest.mark.parametrize("arguments", [["measure", "black-box", *FAST], ["levels", "black-box", *FAST]], ids=lambda value: value[0])
+@pytest.mark.parametrize(
+    "arguments", [["measure", "black-box", *FAST], ["levels", "black-box", *FAST]], ids=lambda value: value[0]
+)
 def test_no_escapes_under_no_color_and_at_a_dumb_terminal(arguments: list[str], environ: dict[str, str]) -> None:
     seen = at_a_terminal(arguments, **environ)
     assert b"\x1b" not in seen

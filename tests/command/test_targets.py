@@ -1,4 +1,5 @@
 """Verdicts on readings made by hand; limits from the published targets named in each test."""
+
 from __future__ import annotations
 
 import math
@@ -21,11 +22,17 @@ def scene() -> Scene:
 
 
 KEYS = {
-    "black": "black_cd_m2", "uniformity": "uniformity_ratio", "side_to_centre": "side_to_centre_ratio",
-    "brighter_side_to_centre": "brighter_side_to_centre_ratio", "edge_to_centre": "edge_to_centre_ratio",
-    "brighter_edge_to_centre": "brighter_edge_to_centre_ratio", "full_on_off": "full_on_off_ratio",
-    "checkerboard": "checkerboard_ratio", "checkerboard_one_pattern": "checkerboard_one_pattern_ratio", "washout": "washout_cd_m2",
-}  # fmt: skip
+    "black": "black_cd_m2",
+    "uniformity": "uniformity_ratio",
+    "side_to_centre": "side_to_centre_ratio",
+    "brighter_side_to_centre": "brighter_side_to_centre_ratio",
+    "edge_to_centre": "edge_to_centre_ratio",
+    "brighter_edge_to_centre": "brighter_edge_to_centre_ratio",
+    "full_on_off": "full_on_off_ratio",
+    "checkerboard": "checkerboard_ratio",
+    "checkerboard_one_pattern": "checkerboard_one_pattern_ratio",
+    "washout": "washout_cd_m2",
+}
 
 
 def state(name: str, white: Estimate, black: Estimate, full_on_off: Estimate, checkerboard: Estimate) -> StateReading:
@@ -37,10 +44,18 @@ def reading(white: float | Estimate = 48.0, states: tuple[StateReading, ...] | N
     """A seat at 48 cd/m2 with 85 % at the sides, all exact; one light state."""
     level = white if isinstance(white, Estimate) else exact(white)
     plain = {
-        "black": exact(0.016), "uniformity": exact(0.8), "side_to_centre": exact(0.85), "brighter_side_to_centre": exact(0.86),
-        "edge_to_centre": exact(0.85), "brighter_edge_to_centre": exact(0.86), "full_on_off": exact(3000.0),
-        "checkerboard": exact(60.0), "checkerboard_one_pattern": exact(60.0), "washout": exact(0.5), **changes,
-    }  # fmt: skip
+        "black": exact(0.016),
+        "uniformity": exact(0.8),
+        "side_to_centre": exact(0.85),
+        "brighter_side_to_centre": exact(0.86),
+        "edge_to_centre": exact(0.85),
+        "brighter_edge_to_centre": exact(0.86),
+        "full_on_off": exact(3000.0),
+        "checkerboard": exact(60.0),
+        "checkerboard_one_pattern": exact(60.0),
+        "washout": exact(0.5),
+        **changes,
+    }
     values = {quantity.key: exact(0.0) for quantity in QUANTITIES}
     values |= {f"{what}{part}_cd_m2": level for what in ("white", "direct") for part in ("", "_mean", "_min", "_max")}
     values |= {KEYS[name]: value for name, value in plain.items()}
@@ -77,11 +92,15 @@ def test_the_worse_of_both_sides_is_judged(low: float, high: float, result: str,
 
 def test_more_light_and_more_even_light_than_a_range_is_headroom_and_no_fault() -> None:
     # Source: SMPTE ST 431-1:2006, section 5: at most 58.2 cd/m2 and 90 % in a theatre (read second-hand)
-    found = verdicts(scene(), reading(white=exact(70.0), edge_to_centre=exact(0.93), brighter_edge_to_centre=exact(0.94)), GEOMETRY)
+    found = verdicts(
+        scene(), reading(white=exact(70.0), edge_to_centre=exact(0.93), brighter_edge_to_centre=exact(0.94)), GEOMETRY
+    )
     white, side = (verdict_on(found, name, "dark") for name in ("white luminance, theatre", "side to centre, theatre"))
     assert (white.result, white.missed_by, white.above_by) == ("above", 0.0, pytest.approx(11.8))
     assert (side.result, side.missed_by, side.above_by) == ("above", 0.0, pytest.approx(3.0))  # the less even of the two
-    assert verdict_on(verdicts(scene(), reading(white=exact(30.0)), GEOMETRY), "white luminance, theatre", "dark").result == "missed"
+    assert (
+        verdict_on(verdicts(scene(), reading(white=exact(30.0)), GEOMETRY), "white luminance, theatre", "dark").result == "missed"
+    )
 
 
 @pytest.mark.parametrize(("share", "result"), [(1.32, "above"), (1.34, "missed"), (1.49, "missed")])
@@ -134,9 +153,7 @@ def test_an_upper_bound_can_miss_but_never_meet() -> None:
     assert len(standing.undecided) == 4
 
 
-@pytest.mark.parametrize(
-    ("contrast", "least"), [(6.9, None), (7.0, 7.0), (14.0, 7.0), (15.0, 15.0), (60.0, 50.0), (80.0, 80.0)]
-)
+@pytest.mark.parametrize(("contrast", "least"), [(6.9, None), (7.0, 7.0), (14.0, 7.0), (15.0, 15.0), (60.0, 50.0), (80.0, 80.0)])
 def test_contrast_class(contrast: float, least: float | None) -> None:
     # Source: ANSI/AVIXA V201.01 (ANSI/INFOCOMM 3M-2011): 7, 15, 50, 80 : 1 (read second-hand)
     found = verdicts(scene(), reading(checkerboard=exact(contrast)), GEOMETRY)
@@ -147,7 +164,9 @@ def test_contrast_class(contrast: float, least: float | None) -> None:
 
 def test_a_figure_that_is_no_number_is_never_met() -> None:
     # A lens whose beam is blocked gives 0 / 0; a middle in shadow gives infinity
-    dark = reading(white=exact(0.0), edge_to_centre=exact(math.nan), brighter_edge_to_centre=exact(math.inf), checkerboard=exact(math.nan))
+    dark = reading(
+        white=exact(0.0), edge_to_centre=exact(math.nan), brighter_edge_to_centre=exact(math.inf), checkerboard=exact(math.nan)
+    )
     found = verdicts(scene(), dark, GEOMETRY)
     for name in ("side to centre, theatre", "intra-frame contrast", "full-motion video"):
         verdict = verdict_on(found, name, "dark")

@@ -1,4 +1,5 @@
 """Output folders: whole or not at all, and nothing of the user's is touched."""
+
 from __future__ import annotations
 
 import errno
@@ -154,7 +155,9 @@ def test_a_disk_without_second_names_is_written_to_all_the_same(tmp_path: Path, 
 def test_the_next_run_says_what_was_not_of_one_run_and_what_it_leaves(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     first = {**FILES, "screen-a.png": PNG + b"a", "screen-b.png": PNG + b"b"}
     write_told(tmp_path, first, [], command="measure")
-    assert capsys.readouterr().err.startswith(f"halfgain: wrote 5 files and measure.sha256 to {tmp_path}: measure.json, seats.csv")
+    assert capsys.readouterr().err.startswith(
+        f"halfgain: wrote 5 files and measure.sha256 to {tmp_path}: measure.json, seats.csv"
+    )
     write_told(tmp_path, first, [], command="measure")
     assert len(capsys.readouterr().err.splitlines()) == 1
     (tmp_path / "plan.png").write_bytes(PNG + b"of another run")

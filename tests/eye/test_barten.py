@@ -1,4 +1,5 @@
 """Barten's contrast sensitivity. Truth: an open colour-science library, and a table computed apart."""
+
 import numpy as np
 import pytest
 from halfgain.simulate.eye.barten import contrast_sensitivity, pupil_mm

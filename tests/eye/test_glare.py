@@ -1,4 +1,5 @@
 """The eye's own veil over a checkerboard. Truth: a ring in closed form, a quadrature written apart, and the equation's own figures."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -17,7 +18,12 @@ def board(width_deg: float, away_m: float = 3.0) -> tuple[np.ndarray, np.ndarray
     """Corner, sides and eye of a 16:9 picture that is `width_deg` wide from straight ahead."""
     width = 2.0 * away_m * math.tan(math.radians(width_deg / 2))
     height = width * 9 / 16
-    return np.array([-width / 2, 0.0, -height / 2]), np.array([width, 0.0, 0.0]), np.array([0.0, 0.0, height]), np.array([0.0, -away_m, 0.0])
+    return (
+        np.array([-width / 2, 0.0, -height / 2]),
+        np.array([width, 0.0, 0.0]),
+        np.array([0.0, 0.0, height]),
+        np.array([0.0, -away_m, 0.0]),
+    )
 
 
 @pytest.mark.parametrize(
@@ -44,11 +50,17 @@ def test_a_ring_of_even_luminance_in_closed_form(age: float) -> None:
     # Derived: 2 pi (pi/180)^2 times the integral of the equation times a da, small angles; from 1 to 4 degrees cos and sin change 0.2 %
     first, last = 1.0, 4.0
     old = 1.0 + (age / 62.5) ** 4
-    inside = 10 * (1 / first - 1 / last) + old * (5 * math.log(last / first) + 0.05 * (last - first)) + 0.00125 * (last**2 - first**2) / 2
+    inside = (
+        10 * (1 / first - 1 / last)
+        + old * (5 * math.log(last / first) + 0.05 * (last - first))
+        + 0.00125 * (last**2 - first**2) / 2
+    )
     expected = 2 * math.pi * math.radians(1.0) ** 2 * inside
     count = 400
     radii = np.radians(first + (np.arange(count) + 0.5) * (last - first) / count)
-    rings = [(math.tan(a + d) ** 2 - math.tan(a - d) ** 2) for a, d in ((r, math.radians((last - first) / count / 2)) for r in radii)]
+    rings = [
+        (math.tan(a + d) ** 2 - math.tan(a - d) ** 2) for a, d in ((r, math.radians((last - first) / count / 2)) for r in radii)
+    ]
     turns = np.arange(8) * math.pi / 4
     places = np.array([[math.tan(a) * math.cos(t), 0.0, math.tan(a) * math.sin(t)] for a in radii for t in turns])
     areas = np.repeat(math.pi * np.array(rings) / 8, 8)
@@ -84,7 +96,9 @@ def test_a_checkerboard_against_a_quadrature_of_its_own(width_deg: float) -> Non
     assert got == pytest.approx(sums, rel=3e-4)
 
 
-def _of_two(corner: np.ndarray, right: np.ndarray, up: np.ndarray, eye: np.ndarray, chosen: tuple[tuple[int, int], ...]) -> list[float]:
+def _of_two(
+    corner: np.ndarray, right: np.ndarray, up: np.ndarray, eye: np.ndarray, chosen: tuple[tuple[int, int], ...]
+) -> list[float]:
     """Same and other colour at some patches, by the project's `veils` on a fine even grid of points."""
     n = 64
     shares = (np.arange(4 * n) + 0.5) / (4 * n)
@@ -119,7 +133,9 @@ def test_the_veil_sets_the_contrast_in_the_eye() -> None:
     assert EyeVeil(0.0, 0.0).left(150.0) == pytest.approx(150.0)
     for contrast in (7.0, 100.0, 1500.0):
         step = 1e-4 * contrast
-        assert veil.slope(contrast) == pytest.approx((veil.left(contrast + step) - veil.left(contrast - step)) / (2 * step), rel=1e-5)
+        assert veil.slope(contrast) == pytest.approx(
+            (veil.left(contrast + step) - veil.left(contrast - step)) / (2 * step), rel=1e-5
+        )
     old = board_veil(*board(35.0), age=70.0)
     assert old.left(100.0) < veil.left(100.0)
 

@@ -1,4 +1,5 @@
 """Bars, steps, lines and spots against direct quadrature of the matched filter, over places, directions and seats."""
+
 import math
 
 import numpy as np
@@ -42,9 +43,12 @@ def test_the_formula_typed_in_again_is_that_of_the_colour_library():
     d = colour.contrast.pupil_diameter_Barten1999(100.0, 30.0, 30.0)
     for u, s in zip((0.3, 3.0), got, strict=True):
         expected = colour.contrast.contrast_sensitivity_function_Barten1999(
-            u=u, sigma=colour.contrast.sigma_Barten1999(0.5 / 60, 0.08 / 60, d),
-            E=colour.contrast.retinal_illuminance_Barten1999(100.0, d, True), X_0=30.0, Y_0=30.0,
-        )  # fmt: skip
+            u=u,
+            sigma=colour.contrast.sigma_Barten1999(0.5 / 60, 0.08 / 60, d),
+            E=colour.contrast.retinal_illuminance_Barten1999(100.0, d, True),
+            X_0=30.0,
+            Y_0=30.0,
+        )
         assert s == pytest.approx(float(np.squeeze(expected)), rel=1e-9)
 
 
@@ -85,7 +89,9 @@ def test_a_spot_in_the_middle_at_an_edge_and_in_a_corner(x, y):
     """Beyond the edges the pattern goes on by reflection; what lies there is not counted: a half at an edge, a quarter in a corner."""
     size, pitch = 400, 0.02
     a = ((np.arange(size) + 0.5) - size / 2) * pitch
-    own = [np.exp(-((a - (p - e) * DEG) ** 2) / (2 * (0.03 * DEG) ** 2)) for p, e in ((x, 1.2 * np.sign(x)), (y, 0.675 * np.sign(y)))]
+    own = [
+        np.exp(-((a - (p - e) * DEG) ** 2) / (2 * (0.03 * DEG) ** 2)) for p, e in ((x, 1.2 * np.sign(x)), (y, 0.675 * np.sign(y)))
+    ]
     share, images = 1.0, []
     for line, p, e in zip(own, (x, y), (1.2, 0.675), strict=True):
         if e - abs(p) < 0.1:
@@ -186,13 +192,14 @@ def test_the_search_finds_what_looking_at_every_window_finds(name):
     rng = np.random.default_rng(3)
     bell_ = np.exp(-((GX - 0.6) ** 2 + (GY - 0.3) ** 2) / (2 * 0.15**2))
     pattern = {
-        "even": 0.01 * np.cos(2 * np.pi * GX / 0.3), "growing": 0.01 * GX / 1.2 * np.cos(2 * np.pi * GX / 0.2),
+        "even": 0.01 * np.cos(2 * np.pi * GX / 0.3),
+        "growing": 0.01 * GX / 1.2 * np.cos(2 * np.pi * GX / 0.2),
         "patch": 0.01 * bell_ * np.cos(2 * np.pi * GX / 0.06),
         "mix": sum(
             0.002 * np.cos(2 * np.pi * (GX * math.cos(t) + GY * math.sin(t)) / wave)
             for t, wave in zip(rng.uniform(0, 3, 20), rng.uniform(0.05, 0.5, 20), strict=True)
         ),
-    }[name]  # fmt: skip
+    }[name]
     grid, rest = Grid(X, Y), without_smooth(1 + pattern).astype(np.float32)
     found = answers(rest, None, SIGHT, grid)
     search = Search(rest, SIGHT, grid, found)

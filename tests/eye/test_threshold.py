@@ -1,4 +1,5 @@
 """The worst place on patterns whose answer is known: modulation times sensitivity, where they are, what does not count."""
+
 import math
 
 import numpy as np
@@ -132,6 +133,11 @@ def test_share_of_observers(ratio, seen_by):
 def test_verdict_words():
     """The project's verdict scale: below 0.7 not visible, to 1.5 borderline, above visible."""
     assert [verdict(r).word for r in (0.0, 0.69, 0.71, 1.49, 1.51)] == [
-        "not visible", "not visible", "borderline", "borderline", "visible"]  # fmt: skip
+        "not visible",
+        "not visible",
+        "borderline",
+        "borderline",
+        "visible",
+    ]
     assert verdict(3.0).margin == "3 times the threshold"
     assert verdict(0.1).margin == "1/10 of the threshold"

@@ -1,4 +1,5 @@
 """Least and greatest luminance of a picture on folded cloth: of the cloth, not of light that misses it."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -1,4 +1,5 @@
 """Folded cloth in the room's light: the mesh against the exact cloth, limits, and two ways to count light from cloth to cloth."""
+
 from __future__ import annotations
 
 import math
@@ -108,9 +109,18 @@ def test_vanishing_folds_are_a_flat_screen():
         ledger = trace(arrays.geometry, prepared.starts, seed=3, scrambles=4, low_path=0, paths=64, survival=0.6)
         spill = spilt_light(arrays.geometry, arrays.projector, ledger)
         both.append(
-            walk(arrays.geometry, prepared.starts, points.seats, prepared.grid, prepared.lighting, prepared.finishes,
-                 arrays.fabric, ledger, spill).sum()
-        )  # fmt: skip
+            walk(
+                arrays.geometry,
+                prepared.starts,
+                points.seats,
+                prepared.grid,
+                prepared.lighting,
+                prepared.finishes,
+                arrays.fabric,
+                ledger,
+                spill,
+            ).sum()
+        )
     assert both[1] == pytest.approx(both[0], rel=2e-3)
 
 
@@ -128,14 +138,33 @@ def test_light_from_cloth_to_cloth_is_counted_once(fabric):
     )
     spill = spilt_light(arrays.geometry, arrays.projector, ledger, threads=2)
     mapped = walk(
-        arrays.geometry, prepared.starts, points.seats, prepared.grid, prepared.lighting, prepared.finishes, arrays.fabric,
-        ledger, spill, threads=2,
-    )  # fmt: skip
+        arrays.geometry,
+        prepared.starts,
+        points.seats,
+        prepared.grid,
+        prepared.lighting,
+        prepared.finishes,
+        arrays.fabric,
+        ledger,
+        spill,
+        threads=2,
+    )
     zone = traced_pictures()
     joined = connect(
-        arrays.geometry, prepared.starts, points.seats, arrays.projector, lit_patches(arrays.geometry, kinds=2), zone,
-        prepared.finishes, arrays.fabric, ledger, seed=5, low_path=0, self_lit=True, threads=2,
-    )  # fmt: skip
+        arrays.geometry,
+        prepared.starts,
+        points.seats,
+        arrays.projector,
+        lit_patches(arrays.geometry, kinds=2),
+        zone,
+        prepared.finishes,
+        arrays.fabric,
+        ledger,
+        seed=5,
+        low_path=0,
+        self_lit=True,
+        threads=2,
+    )
     lit = points.direct_lx > 0
     for name, surfaces in (("cloth", [len(arrays.surfaces) - 1]), ("room", range(len(arrays.surfaces) - 2))):
         ours = mapped[:, 0, list(surfaces), 0, 0].sum(axis=1).reshape(scrambles, 25)[:, lit].mean(axis=1) / paths
@@ -184,14 +213,22 @@ def test_threads_change_no_bit():
     arrays, points, prepared = lowered(room(gap=0.1, fabric=folds(GENTLE)))
     results = []
     for threads in (1, 3):
-        ledger = trace(
-            arrays.geometry, prepared.starts, seed=2, scrambles=2, low_path=0, paths=64, survival=0.6, threads=threads
-        )
+        ledger = trace(arrays.geometry, prepared.starts, seed=2, scrambles=2, low_path=0, paths=64, survival=0.6, threads=threads)
         spill = spilt_light(arrays.geometry, arrays.projector, ledger, threads=threads)
         results.append(
-            walk(arrays.geometry, prepared.starts, points.seats, prepared.grid, prepared.lighting, prepared.finishes,
-                 arrays.fabric, ledger, spill, threads=threads)
-        )  # fmt: skip
+            walk(
+                arrays.geometry,
+                prepared.starts,
+                points.seats,
+                prepared.grid,
+                prepared.lighting,
+                prepared.finishes,
+                arrays.fabric,
+                ledger,
+                spill,
+                threads=threads,
+            )
+        )
     assert np.array_equal(*results)
 
 

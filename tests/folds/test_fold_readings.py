@@ -1,4 +1,5 @@
 """Readings, outputs and limits of folds for whole scenes."""
+
 from __future__ import annotations
 
 import csv
@@ -51,9 +52,11 @@ def test_a_normal_throw_is_over_threshold_at_its_sides():
     assert abs(middle.visible.place_m[0]) > 0.5
     assert middle.visible.cycles_per_deg == pytest.approx(1 / (0.3 * math.degrees(1 / 3.5)), rel=0.1)
     s = contrast_sensitivity(
-        middle.visible.cycles_per_deg, luminance_cd_m2=48.0, width_deg=middle.visible.field_deg[0],
+        middle.visible.cycles_per_deg,
+        luminance_cd_m2=48.0,
+        width_deg=middle.visible.field_deg[0],
         height_deg=middle.visible.field_deg[1],
-    )  # fmt: skip
+    )
     assert middle.visible.ratio == pytest.approx(float(s) * middle.visible.modulation, rel=0.02)
     assert middle.visible.field_deg[0] == pytest.approx(0.6 * math.degrees(1 / 3.5), rel=0.4)
 
@@ -77,9 +80,7 @@ def curl_expected(lift, band, away, field, luminance):
     return matched_filter.straight_feature(profile, field[1], luminance, field, span_deg=8.0) / math.sqrt(2)
 
 
-@pytest.mark.parametrize(
-    ("lift_mm", "set_up", "away"), [(1.0, UST, 0.3), (0.3, UST, 0.3), (3.0, {}, 3.5)]
-)
+@pytest.mark.parametrize(("lift_mm", "set_up", "away"), [(1.0, UST, 0.3), (0.3, UST, 0.3), (3.0, {}, 3.5)])
 def test_the_curl_of_an_edge_is_seen(lift_mm, set_up, away):
     """The last centimetres of the picture count: by quadrature 11, 3.4 and 2.7 times the threshold at 100 cd/m2."""
     made = scene(f'kind = "edge curl"\namplitude_mm = {lift_mm}\nwidth_mm = 30', **set_up)
@@ -214,7 +215,9 @@ def test_the_amplitude_of_flatness_is_at_the_threshold():
         angle = {"vertical": 0.0, "diagonal": 45.0, "horizontal": 90.0}[point.crests]
         again = wave_readings(made, [48.0, 48.0], angle_deg=angle, wave_m=point.wavelength_m, amplitude_m=point.amplitude_m)
         assert max(r.visible.ratio for r in again) == pytest.approx(1.0, abs=0.04)
-    long, short = (next(p.amplitude_m for p in found.points if p.crests == "vertical" and p.wavelength_m == w) for w in (0.3, 0.15))
+    long, short = (
+        next(p.amplitude_m for p in found.points if p.crests == "vertical" and p.wavelength_m == w) for w in (0.3, 0.15)
+    )
     assert long > 2 * short  # slopes count, and the eye is keener for the shorter wave
 
 

@@ -1,4 +1,5 @@
 """Folded cloth against a general-purpose reference renderer (mitsuba): direct and returned light of a diffuse rippled mesh."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -28,9 +29,17 @@ def theirs(arrays, points, amplitude_m, **how):
     )
     edges = (centre[0] + raster[0], centre[0] + raster[1], centre[2] + raster[2], centre[2] + raster[3])
     return mitsuba_folded.radiances(
-        Room(4.0, 6.0, 2.7, WALLS), mesh, gain=GAIN, lens=arrays.projector.lens, plane_y=float(centre[1]), raster=edges,
-        lux=float(arrays.projector.light[0]) / np.pi, eye=arrays.eyes[0], points=points.cloth.place, **how,
-    )  # fmt: skip
+        Room(4.0, 6.0, 2.7, WALLS),
+        mesh,
+        gain=GAIN,
+        lens=arrays.projector.lens,
+        plane_y=float(centre[1]),
+        raster=edges,
+        lux=float(arrays.projector.light[0]) / np.pi,
+        eye=arrays.eyes[0],
+        points=points.cloth.place,
+        **how,
+    )
 
 
 @pytest.mark.reference

@@ -1,4 +1,5 @@
 """Maps of folded cloth against a plain-Python trace of single rays, written apart: scalar loops, bisection, differences."""
+
 import math
 import random
 

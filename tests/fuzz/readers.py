@@ -1,4 +1,5 @@
 """Every reader of a user's file: sound files to start from, how it is called, which exceptions are its refusals."""
+
 from __future__ import annotations
 
 import io
@@ -224,7 +225,9 @@ def _of_room() -> tuple[Any, dict[str, Any], Any]:
 def _ledgers() -> dict[str, bytes]:
     count = 25 * SCRAMBLES
     zeros = np.zeros(count, np.uint16)
-    ledger = Ledger(np.array([1]), np.array([0.6]), np.arange(count), np.ones(count, np.uint8), zeros.astype(np.int32), zeros, zeros)
+    ledger = Ledger(
+        np.array([1]), np.array([0.6]), np.arange(count), np.ones(count, np.uint8), zeros.astype(np.int32), zeros, zeros
+    )
     sound = to_bytes(Kept(ledger, _of_room()[1], 1, "a room"))
     with np.load(io.BytesIO(sound)) as file:
         parts = dict(file)
@@ -282,7 +285,9 @@ READERS = {
         Reader("scene", _scenes, _scene, (SceneErrors,)),
         Reader("library", _library, lambda path: list(load_library(path).fabrics.values()) and None, (LibraryErrors,)),
         Reader("curve", _curves, lambda path: read_curve(path) and None, (CurveErrors,)),
-        Reader("prices", lambda: {"p.csv": b"name,price\nmatt white,120\nfixed frame,300.5\n\"silver\",1e3\n"}, _prices, (SceneErrors,)),
+        Reader(
+            "prices", lambda: {"p.csv": b'name,price\nmatt white,120\nfixed frame,300.5\n"silver",1e3\n'}, _prices, (SceneErrors,)
+        ),
         Reader(
             "allow",
             lambda: {"a.csv": b"surface,finish,price_per_m2\nceiling,0.1,12\nleft,charcoal matt paint,8.5\n,0.2,3\n"},

@@ -2,6 +2,7 @@
 
 A few hundred files here; `python -m benchmarks.fuzz --cases 20000` does the same for long.
 """
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -13,7 +14,9 @@ from hypothesis import strategies as st
 from .edits import KINDS
 from .readers import READERS, tried
 
-EDITS = st.lists(st.tuples(st.integers(0, KINDS - 1), st.integers(0, 2**32 - 1), st.integers(0, 2**16 - 1)), min_size=1, max_size=4)
+EDITS = st.lists(
+    st.tuples(st.integers(0, KINDS - 1), st.integers(0, 2**32 - 1), st.integers(0, 2**16 - 1)), min_size=1, max_size=4
+)
 
 
 @pytest.mark.parametrize("name", READERS)

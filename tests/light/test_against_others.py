@@ -73,10 +73,12 @@ def test_room_agrees_with_the_reference_renderer(boxes: tuple[Solid, ...]) -> No
     found, error = returned_irradiance(paths=1024, objects=object_tables(boxes))
     place = measuring_points()
     renderer = Room(4.0, 6.0, 2.7, WALLS, boxes)
-    batches = np.stack([
-        mitsuba_room.batch_irradiance(renderer, screen, place, spp=1369)[:, :, 1]
-        for screen in (Screen(WIDTH, HEIGHT, 0.7, GAIN, radiance=r / np.pi, gap_m=0.001) for r in (1.0, checkerboard()))
-    ])  # fmt: skip
+    batches = np.stack(
+        [
+            mitsuba_room.batch_irradiance(renderer, screen, place, spp=1369)[:, :, 1]
+            for screen in (Screen(WIDTH, HEIGHT, 0.7, GAIN, radiance=r / np.pi, gap_m=0.001) for r in (1.0, checkerboard()))
+        ]
+    )
     other, other_error = batches.mean(axis=1), batches.std(axis=1, ddof=1) / 4
     assert np.all(np.abs(found.mean(axis=0) - other) <= 4.5 * np.hypot(error, other_error) + 0.005 * other)
     for picture in (WHITE, BOARD):

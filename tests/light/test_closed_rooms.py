@@ -263,9 +263,12 @@ def exchange_of_two_patches(side: int = 6, paths: int = 1024) -> np.ndarray:
     zone = np.stack([((zone_row // 3 == r) & (zone_column // 4 == c)) for c, r in patches.values()], axis=1).astype(float)
     s = (np.arange(side) + 0.5) / side
     a, b = (x.ravel() for x in np.meshgrid(s, s))
-    place = np.concatenate([
-        frame[0] + ((c + a) * width - 1.2)[:, None] * frame[1] + (0.675 - (r + b) * height)[:, None] * frame[2] for c, r in patches.values()
-    ])  # fmt: skip
+    place = np.concatenate(
+        [
+            frame[0] + ((c + a) * width - 1.2)[:, None] * frame[1] + (0.675 - (r + b) * height)[:, None] * frame[2]
+            for c, r in patches.values()
+        ]
+    )
     n = len(place)
     starts = Starts(place, *(np.tile(frame[i], (n, 1)) for i in (1, 2, 3)), np.full(n, points.cloth.patch[0], np.int32))
     zones = zone_map(geometry, prepared.grid, light_the_screen(geometry, arrays.projector), arrays.fabric, test_blocked=False)

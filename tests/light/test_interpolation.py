@@ -110,10 +110,15 @@ def test_the_least_of_noisy_values_is_not_too_low_and_its_interval_holds_it(trut
     # Expected: the known least of the true values; 2,000 runs of 16 scrambles, noise of one mean 0.01. `most` in standard errors
     # of one mean: the least of the means itself is 1.5 of them too low where all are alike, and its intervals hold 75 of 100
     draw = np.random.default_rng(11)
-    runs = np.array([
-        (found[0], jackknife_error(found))
-        for found in (least(replicates(np.array(truth) + 0.04 * draw.normal(size=(16, len(truth))), np.zeros(len(truth)))) for _ in range(2000))
-    ])  # fmt: skip
+    runs = np.array(
+        [
+            (found[0], jackknife_error(found))
+            for found in (
+                least(replicates(np.array(truth) + 0.04 * draw.normal(size=(16, len(truth))), np.zeros(len(truth))))
+                for _ in range(2000)
+            )
+        ]
+    )
     assert abs(runs[:, 0].mean() - 1.0) <= (most + 4 / np.sqrt(2000)) * 0.01
     held = np.mean(np.abs(runs[:, 0] - 1.0) <= T_95 * runs[:, 1])
     assert held >= 0.93, held

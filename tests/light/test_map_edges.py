@@ -34,7 +34,9 @@ def fine_sum(arrays: SceneArrays, place: np.ndarray, normal: np.ndarray, box: tu
     Source: form factor summed over midpoints, slab test (Kay and Kajiya 1986); numpy, nothing of the program's light code.
     """
     left, right, bottom, top = arrays.projector.picture
-    x, y = np.meshgrid(left + (right - left) * (np.arange(ACROSS) + 0.5) / ACROSS, bottom + (top - bottom) * (np.arange(UP) + 0.5) / UP)
+    x, y = np.meshgrid(
+        left + (right - left) * (np.arange(ACROSS) + 0.5) / ACROSS, bottom + (top - bottom) * (np.arange(UP) + 0.5) / UP
+    )
     centre, a, b, n = arrays.projector.frame
     screen = centre + x.reshape(-1, 1) * a + y.reshape(-1, 1) * b
     area = (right - left) * (top - bottom)
@@ -86,17 +88,23 @@ def with_triangle(arrays: SceneArrays, *, turned: bool) -> SceneArrays:
     u, v = (x, z) if turned else (z, x)  # z cross x looks along +y, towards the screen
     return arrays._replace(
         geometry=make_geometry(
-            corner=np.concatenate([g.corner, [[-0.5, -3.0, 0.5]]]), edge_u=np.concatenate([g.edge_u, u]),
-            edge_v=np.concatenate([g.edge_v, v]), triangle=np.append(g.plane[:, 12], 1.0), surface=np.append(g.surface, 0),
-            role=np.append(g.role, DIFFUSE), box=g.box,
+            corner=np.concatenate([g.corner, [[-0.5, -3.0, 0.5]]]),
+            edge_u=np.concatenate([g.edge_u, u]),
+            edge_v=np.concatenate([g.edge_v, v]),
+            triangle=np.append(g.plane[:, 12], 1.0),
+            surface=np.append(g.surface, 0),
+            role=np.append(g.role, DIFFUSE),
+            box=g.box,
         )
-    )  # fmt: skip
+    )
 
 
 def test_a_triangle_that_the_screen_shines_on_is_refused_and_not_left_dark() -> None:
     arrays = flatten(room())
     wrong = with_triangle(arrays, turned=False)
-    with pytest.raises(PatchNotServed, match=f"patch {len(arrays.geometry.corner)} of surface 0: the screen shines on a triangle"):
+    with pytest.raises(
+        PatchNotServed, match=f"patch {len(arrays.geometry.corner)} of surface 0: the screen shines on a triangle"
+    ):
         make_grid(wrong.geometry, wrong.projector, cells=24, shell=True)
     turned = with_triangle(arrays, turned=True)
     assert len(served(turned.geometry, turned.projector, 6)) == len(served(arrays.geometry, arrays.projector, 6))

@@ -51,13 +51,15 @@ def furnished(of: Box, size: Size) -> dict[str, object]:
 
 
 LIGHTER: dict[str, Any] = {
-    "rho": st.lists(REFLECTANCE, min_size=6, max_size=6), "surface": st.integers(0, 5), "fabric": FABRIC, "of": BOX, "size": SIZE
-}  # fmt: skip
+    "rho": st.lists(REFLECTANCE, min_size=6, max_size=6),
+    "surface": st.integers(0, 5),
+    "fabric": FABRIC,
+    "of": BOX,
+    "size": SIZE,
+}
 
 
-def lighter_room(
-    rho: list[float], surface: int, fabric: str, of: Box, size: Size
-) -> tuple[list[SeatReading], list[SeatReading]]:
+def lighter_room(rho: list[float], surface: int, fabric: str, of: Box, size: Size) -> tuple[list[SeatReading], list[SeatReading]]:
     """Readings of a furnished room, and of the same with one surface lighter by up to 0.05."""
     lighter = list(rho)
     lighter[surface] = min(0.75, rho[surface] + 0.05)
@@ -77,9 +79,12 @@ def test_more_reflectance_never_lowers_wash_out(rho: list[float], surface: int, 
 
 
 MIRRORED: dict[str, Any] = {
-    "rho": st.lists(REFLECTANCE, min_size=6, max_size=6), "fabric": FABRIC, "x": st.floats(-1.0, 1.0), "lens": st.floats(-0.8, 0.8),
+    "rho": st.lists(REFLECTANCE, min_size=6, max_size=6),
+    "fabric": FABRIC,
+    "x": st.floats(-1.0, 1.0),
+    "lens": st.floats(-0.8, 0.8),
     "of": BOX,
-}  # fmt: skip
+}
 
 
 def mirrored_room(rho: list[float], fabric: str, x: float, lens: float, of: Box) -> tuple[SeatReading, SeatReading]:
@@ -87,10 +92,18 @@ def mirrored_room(rho: list[float], fabric: str, x: float, lens: float, of: Box)
     names = dict(zip(SURFACES, rho, strict=True))
     mirrored = names | {"left": names["right"], "right": names["left"]}
     here, there = (
-        read(room(fabric=fabric, objects=box(of, sign), **finish, lens=f"[{sign * lens}, 4.5, 2.2]",
-                  seats=f'[[seat]]\nname = "a"\neye_m = [{sign * x}, 3.5, 1.2]'), paths=64)[0]
+        read(
+            room(
+                fabric=fabric,
+                objects=box(of, sign),
+                **finish,
+                lens=f"[{sign * lens}, 4.5, 2.2]",
+                seats=f'[[seat]]\nname = "a"\neye_m = [{sign * x}, 3.5, 1.2]',
+            ),
+            paths=64,
+        )[0]
         for sign, finish in ((1.0, names), (-1.0, mirrored))
-    )  # fmt: skip
+    )
     return here, there
 
 
@@ -116,8 +129,19 @@ def scaled_room(k: float, fabric: str) -> dict[str, float]:
 
     def scaled(s: float) -> SeatReading:
         seat = f'[[seat]]\nname = "a"\neye_m = [{0.4 * s}, {3.5 * s}, {1.2 * s}]'
-        return read(room(width=4 * s, depth=6 * s, height=2.7 * s, lens=f"[0.0, {4.5 * s}, {2.2 * s}]", screen_width=2.4 * s,
-                         bottom=0.7 * s, gap=0.01 * s, fabric=fabric, seats=seat))[0]  # fmt: skip
+        return read(
+            room(
+                width=4 * s,
+                depth=6 * s,
+                height=2.7 * s,
+                lens=f"[0.0, {4.5 * s}, {2.2 * s}]",
+                screen_width=2.4 * s,
+                bottom=0.7 * s,
+                gap=0.01 * s,
+                fabric=fabric,
+                seats=seat,
+            )
+        )[0]
 
     one, other = scaled(1.0), scaled(k)
     return {

@@ -28,6 +28,7 @@ def test_bits_do_not_depend_on_the_thread_count(threads: int) -> None:
 
 def test_a_later_round_is_the_same_whoever_ran_before() -> None:
     _, _, prepared = lowered(room())
+
     def traced(low: int, paths: int) -> np.ndarray:  # each path for itself: pooled paths learn from their own round
         return traced_sums(prepared, seed=5, low_path=low, paths=paths, pooling=False)
 

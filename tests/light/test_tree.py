@@ -13,14 +13,22 @@ def mesh_geometry(mesh: trimesh.Trimesh) -> Geometry:
     corners = mesh.triangles
     count = len(corners)
     return make_geometry(
-        corner=corners[:, 0], edge_u=corners[:, 1] - corners[:, 0], edge_v=corners[:, 2] - corners[:, 0],
-        triangle=np.ones(count), surface=np.zeros(count), role=np.zeros(count),
-    )  # fmt: skip
+        corner=corners[:, 0],
+        edge_u=corners[:, 1] - corners[:, 0],
+        edge_v=corners[:, 2] - corners[:, 0],
+        triangle=np.ones(count),
+        surface=np.zeros(count),
+        role=np.zeros(count),
+    )
 
 
 def furnished() -> Geometry:
-    parts = [room_shell(4, 6, 2.5), box_faces((-1, -4, 0), (1, -3.2, 0.85)), box_faces((-1.9, -3, 0), (-1.5, -2, 0.5)),
-             rectangle((-1.2, -0.1, 0.75), (2.4, 0, 0), (0, 0, 1.35))]  # fmt: skip
+    parts = [
+        room_shell(4, 6, 2.5),
+        box_faces((-1, -4, 0), (1, -3.2, 0.85)),
+        box_faces((-1.9, -3, 0), (-1.5, -2, 0.5)),
+        rectangle((-1.2, -0.1, 0.75), (2.4, 0, 0), (0, 0, 1.35)),
+    ]
     corner, u, v = (np.concatenate(p) for p in zip(*parts, strict=True))
     zero = np.zeros(len(corner))
     box = np.array([[-2.0, -6.0, 0.0], [2.0, 0.0, 2.5]])
@@ -104,8 +112,14 @@ def test_blocked_agrees_with_the_nearest_hit() -> None:
 
 def test_a_patch_without_area_is_refused() -> None:
     with pytest.raises(ValueError, match="patch 0 has no area"):
-        make_geometry(corner=np.zeros((1, 3)), edge_u=np.ones((1, 3)), edge_v=np.ones((1, 3)), triangle=np.zeros(1),
-                      surface=np.zeros(1), role=np.zeros(1))  # fmt: skip
+        make_geometry(
+            corner=np.zeros((1, 3)),
+            edge_u=np.ones((1, 3)),
+            edge_v=np.ones((1, 3)),
+            triangle=np.zeros(1),
+            surface=np.zeros(1),
+            role=np.zeros(1),
+        )
 
 
 def test_kernels_refuse_to_write_their_input() -> None:

@@ -62,9 +62,11 @@ class Tree:
     def run(self, program: str = PROGRAM, *, before: str = "", **environment: str) -> Told:
         """Run a program after some statements; it must end well."""
         ran = subprocess.run(
-            [sys.executable, "-B", "-c", f"{before}\n{program}"], capture_output=True, text=True,
+            [sys.executable, "-B", "-c", f"{before}\n{program}"],
+            capture_output=True,
+            text=True,
             env={**os.environ, "PYTHONPATH": str(self.root), "HALFGAIN_CACHE": str(self.cache), **environment},
-        )  # fmt: skip
+        )
         assert ran.returncode == 0, ran.stderr
         return Told(*ran.stdout.splitlines(), ran.stderr)
 

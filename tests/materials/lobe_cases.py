@@ -1,4 +1,5 @@
 """One fabric for each lobe family, and the directions and even sums that the tests of all families share."""
+
 from __future__ import annotations
 
 import math
@@ -64,8 +65,10 @@ def case(name: str, axis: int = MIRROR) -> Fabric:
     return as_fabric(PROFILES[name], axis, 1.0 if name in UNSCALED else None)
 
 
-LIGHTS = {angle: (math.sin(angle * DEGREE) * 0.8, math.sin(angle * DEGREE) * -0.6, math.cos(angle * DEGREE))
-          for angle in (0, 35, 70, 85)}  # fmt: skip
+LIGHTS = {
+    angle: (math.sin(angle * DEGREE) * 0.8, math.sin(angle * DEGREE) * -0.6, math.cos(angle * DEGREE))
+    for angle in (0, 35, 70, 85)
+}
 
 
 @numba.njit

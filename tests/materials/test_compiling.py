@@ -63,9 +63,10 @@ def test_a_kernel_gives_the_same_bits_as_compiled_by_numba_alone(tmp_path: Path)
     told = [
         subprocess.run([sys.executable, "-c", f"{start}\n{GAINS}"], capture_output=True, text=True, check=True, env=env).stdout
         for env, start in (
-            (None, ""), (apart, "from halfgain.materials.kernels import compiling; compiling._NEEDED += ('none',)")
+            (None, ""),
+            (apart, "from halfgain.materials.kernels import compiling; compiling._NEEDED += ('none',)"),
         )
-    ]  # fmt: skip
+    ]
     assert told[0].splitlines()[:-1] == told[1].splitlines()[:-1]
     assert [text.splitlines()[-1] for text in told] == ["Whole", "CPUDispatcher"]
     assert len(told[0].splitlines()) > 15
@@ -88,12 +89,15 @@ def test_an_unknown_numba_compiles_its_own_way(monkeypatch: pytest.MonkeyPatch) 
     assert not isinstance(double, compiling.Whole)
 
 
-@pytest.mark.parametrize("broken", [
-    "compiling._WholeCompiler.compile_extra = None",
-    "compiling._PartCompiler.__init__ = lambda self, one: None",
-    "compiling._WholeLibrary._optimize_final_module = lambda self, one: None",
-    "compiling._PartLibrary._finalize_final_module = lambda self: self.no_such_name",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "broken",
+    [
+        "compiling._WholeCompiler.compile_extra = None",
+        "compiling._PartCompiler.__init__ = lambda self, one: None",
+        "compiling._WholeLibrary._optimize_final_module = lambda self, one: None",
+        "compiling._PartLibrary._finalize_final_module = lambda self: self.no_such_name",
+    ],
+)
 def test_whatever_fails_in_the_machinery_is_compiled_numbas_way(broken: str) -> None:
     # As in a release of numba whose inner names are the same but want other arguments. Expected: the value, and one line
     program = (

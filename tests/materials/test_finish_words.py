@@ -1,4 +1,5 @@
 """Everyday words for finishes, the surfaces they are for, and the command that lists materials."""
+
 from __future__ import annotations
 
 import json

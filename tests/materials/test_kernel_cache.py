@@ -79,10 +79,12 @@ def harmed(harm: str, content: bytes) -> bytes:
     """A file's content after an accident."""
     middle = len(content) // 2
     return {
-        "empty": b"", "truncated": content[:middle], "garbage": b"\x80garbage\xff" * 100,
+        "empty": b"",
+        "truncated": content[:middle],
+        "garbage": b"\x80garbage\xff" * 100,
         "one flipped bit": content[:middle] + bytes([content[middle] ^ 1]) + content[middle + 1 :],
         "another kernel's": _sealed(content[50:], "another"),
-    }[harm]  # fmt: skip
+    }[harm]
 
 
 def test_damaged_files_are_dropped_and_compiled_again_with_one_line(tmp_path: Path, told: Callable[[], list[str]]) -> None:
@@ -160,10 +162,11 @@ def test_what_an_interrupted_write_left_is_never_read(tmp_path: Path) -> None:
 def test_many_processes_fill_one_cache_at_once(tree: Tree) -> None:
     environment = {**os.environ, "PYTHONPATH": str(tree.root), "HALFGAIN_CACHE": str(tree.cache)}
     started = [
-        subprocess.Popen([sys.executable, "-B", "-c", PROGRAM], env=environment, text=True,
-                         stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        subprocess.Popen(
+            [sys.executable, "-B", "-c", PROGRAM], env=environment, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        )
         for _ in range(3)
-    ]  # fmt: skip
+    ]
     for process in started:
         said, wrong = process.communicate()
         assert (said.splitlines()[0], wrong, process.returncode) == ("4.0 -2.0", "", 0)
@@ -180,7 +183,10 @@ def test_a_folder_that_others_may_write_is_refused(tree: Tree, monkeypatch: pyte
             kernel_folder.kernel_folder()
     told = tree.run()
     assert told[:2] == ("4.0 -2.0", FRESH)
-    assert told.said == f"halfgain: kernels are compiled without a cache: others may write {place} (it must be your own, mode 0700)\n"
+    assert (
+        told.said
+        == f"halfgain: kernels are compiled without a cache: others may write {place} (it must be your own, mode 0700)\n"
+    )
     assert not list(place.iterdir())
     place.rmdir()
     (tree.cache / "elsewhere").mkdir()
@@ -222,9 +228,12 @@ def test_the_second_place_is_closed_to_others_and_a_foreign_one_is_not_taken(tmp
 
     def told() -> str:
         return subprocess.run(
-            [sys.executable, "-c", program, str(shared)], env={**environment, "HOME": str(home)},
-            capture_output=True, text=True, check=True,
-        ).stdout  # fmt: skip
+            [sys.executable, "-c", program, str(shared)],
+            env={**environment, "HOME": str(home)},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
 
     place = shared / "halfgain-kernels-65534"
     assert told() == f"{place} 0o700\n"
@@ -257,7 +266,15 @@ def test_old_kernels_go_and_those_in_use_stay(tmp_path: Path, monkeypatch: pytes
     numbas, busy = tmp_path / "0123456789abcdef0123", tmp_path / ("f" * 20)
     for folder in (place, numbas / "light", busy / "light", tmp_path / "notes"):
         folder.mkdir(parents=True)
-    days = {"now.kernel": 0, "week.kernel": 7, "month.kernel": 30, "season.kernel": 90, ".cut.part": 2, ".new.part": 0, "imports": 90}
+    days = {
+        "now.kernel": 0,
+        "week.kernel": 7,
+        "month.kernel": 30,
+        "season.kernel": 90,
+        ".cut.part": 2,
+        ".new.part": 0,
+        "imports": 90,
+    }
     files = {place / name: age for name, age in days.items()}
     files |= {numbas / "light" / "a.nbi": 2, busy / "light" / "a.nbi": 0, tmp_path / "notes" / "b.nbi": 90}
     for path, age in files.items():
@@ -294,9 +311,9 @@ else:
 def late():
     from .m import n
 """
-    assert imports_of(text) == sorted([
-        (0, "a.b", ()), (0, "c", ()), (1, "", ("d",)), (2, "e.f", ("g", "h")), (1, "k", ("l",)), (1, "m", ("n",)),
-    ])  # fmt: skip
+    assert imports_of(text) == sorted(
+        [(0, "a.b", ()), (0, "c", ()), (1, "", ("d",)), (2, "e.f", ("g", "h")), (1, "k", ("l",)), (1, "m", ("n",))]
+    )
 
 
 def test_a_file_edited_while_the_process_runs_is_not_trusted(tmp_path: Path) -> None:

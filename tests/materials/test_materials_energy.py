@@ -1,4 +1,5 @@
 """No fabric gives back more than arrives; exchanging light and eye changes nothing; half gain is half."""
+
 from __future__ import annotations
 
 import math
@@ -102,9 +103,7 @@ def test_library_fabric_obeys_energy_reciprocity_and_its_half_gain_angle(name):
     albedo_share=st.none() | st.floats(0.0, 1.0),
     kind=st.sampled_from(["angular-reflective", "retro-reflective"]),
 )
-def test_every_pair_below_the_hard_limit_is_accepted_with_every_albedo_of_its_band(
-    half_gain_deg, gain_share, albedo_share, kind
-):
+def test_every_pair_below_the_hard_limit_is_accepted_with_every_albedo_of_its_band(half_gain_deg, gain_share, albedo_share, kind):
     gain = gain_share * largest_gain(half_gain_deg=half_gain_deg)
     low, high = albedo_band(gain=gain, half_gain_deg=half_gain_deg)
     albedo = None if albedo_share is None else low + albedo_share * (high - low)
@@ -150,17 +149,20 @@ OTHER_LOBES = [
     {"gain": 0.8, "kind": "rough-diffuse", "roughness_deg": 30},
     {"gain": 0.8, "kind": "rough-diffuse", "roughness_deg": 30, "rough_model": "single-fraction"},
     {"kind": "measured", "curve": [[0, 1.4], [10, 1.35], [20, 1.1], [40, 0.6], [60, 0.35]]},
-    {"kind": "measured", "curve": [[0, 1.4], [10, 1.35], [20, 1.1], [40, 0.6], [60, 0.35]], "lobe_about": "source",
-     "entrance_half_deg": 30},
+    {
+        "kind": "measured",
+        "curve": [[0, 1.4], [10, 1.35], [20, 1.1], [40, 0.6], [60, 0.35]],
+        "lobe_about": "source",
+        "entrance_half_deg": 30,
+    },
     {"kind": "measured", "curve": [[0, 0.8], [15, 0.9], [30, 0.7], [60, 0.5]]},
     {"kind": "measured", "curve": [[0, 0.9], [90, 0.9]]},
     {"kind": "louvred", "gain": 0.7, "gain_incidence_deg": 60, "gain_from": "below", "groove_turn_deg": 20},
     {"kind": "louvred", "gain": 0.4, "gain_incidence_deg": 40, "gain_from": "left", "groove_turn_deg": 90},
-    {"kind": "louvred", "facet_up_deg": 20, "facet_down_deg": 70, "facet_up_reflectance": 1.0,
-     "facet_down_reflectance": 1.0},
+    {"kind": "louvred", "facet_up_deg": 20, "facet_down_deg": 70, "facet_up_reflectance": 1.0, "facet_down_reflectance": 1.0},
     {"gain": 0.85, "hole_pitch_mm": 1.5, "hole_diameter_mm": 0.5, "sheet_thickness_mm": 0.3},
     {"gain": 0.8, "hole_pitch_mm": 1.0, "thread_mm": 0.7},
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("stated", OTHER_LOBES, ids=lambda stated: " ".join(f"{v}" for v in stated.values())[:50])
@@ -174,9 +176,7 @@ def test_every_other_sort_of_fabric_obeys_energy_reciprocity_and_its_half_gain_a
 
 def test_beads_dim_by_half_at_the_stated_entrance_angle():
     """Source: definition of the key: seen from the light, half the lobe's height at that incidence."""
-    fabric = fabric_from_pair(
-        name="x", gain=2.0, half_gain_deg=20, kind="retro-reflective", entrance_half_deg=28, base_gain=0.4
-    )
+    fabric = fabric_from_pair(name="x", gain=2.0, half_gain_deg=20, kind="retro-reflective", entrance_half_deg=28, base_gain=0.4)
     light = towards(28, 33)
     assert math.pi * fabric_value(fabric.arrays(), light, light) == pytest.approx(0.4 + 0.5 * 1.6, rel=1e-12)
 

@@ -1,4 +1,5 @@
 """Curves that are refused or warned of; fits that find planted numbers; verdicts; fabric files."""
+
 from __future__ import annotations
 
 import math
@@ -49,7 +50,7 @@ BAD_CURVES = [
     ("view_deg,gain,gain_sd\n0,1.2,0\n30,1,0.1\n", ":2: gain_sd: out of range"),
     ("view_deg,gain,incidence_deg\n0,1.2,-5\n30,1,0\n", ":2: incidence_deg: out of range"),
     ('view_deg,gain\n"0,1.2\n', "not CSV"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("text", "words"), BAD_CURVES)
@@ -114,8 +115,14 @@ def test_bounded_heights_against_a_general_solver():
 
         assert np.all(found >= -1e-12)
         assert albedos @ found <= 1.0 + 1e-12
-        other = minimize(loss, [0.3, 0.3], bounds=[(0, None)] * 2, method="SLSQP", tol=1e-12,
-                         constraints={"type": "ineq", "fun": lambda x, r=albedos: 1.0 - r @ x})  # fmt: skip
+        other = minimize(
+            loss,
+            [0.3, 0.3],
+            bounds=[(0, None)] * 2,
+            method="SLSQP",
+            tol=1e-12,
+            constraints={"type": "ineq", "fun": lambda x, r=albedos: 1.0 - r @ x},
+        )
         assert loss(found) <= other.fun + 1e-6
 
 
@@ -156,7 +163,7 @@ def test_criterion_finds_the_planted_family():
     fits, _ = fit_curve(curve_of(clean + rng.normal(0, 0.004, len(clean)), sd=0.004))
     assert fits[0].name == "gaussian on a base"
     assert fits[0].aic < fits[1].aic
-    assert fits[0].rms == pytest.approx(float(np.sqrt(np.mean(fits[0].residuals**2))))
+    assert fits[0].rms == pytest.approx(float(np.sqrt(np.mean(fits[0].residuals ** 2))))
 
 
 def measured_of(fabric, incidences, views, noise, seed, azimuths=(0.0,)):

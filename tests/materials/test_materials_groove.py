@@ -1,4 +1,5 @@
 """Saw-tooth grooves against closed forms, worked examples, a white furnace and a walk inside the groove."""
+
 from __future__ import annotations
 
 import math
@@ -165,8 +166,9 @@ def walked_gain(groove, light_deg, view_deg, count, seed):
         lit_a = under if to <= 0 else min(under, 1.0 / (1.0 + to * lean_a))
         lit_b = (1.0 - under) if to >= 0 else min(1.0 - under, 1.0 / (1.0 - to * lean_b))
         seen = np.where(on_a, x <= lit_a, 1.0 - x <= lit_b)
-        facing = np.where(on_a, max(0.0, 1 + lean_a * to) / math.hypot(1, lean_a),
-                          max(0.0, 1 - lean_b * to) / math.hypot(1, lean_b))  # fmt: skip
+        facing = np.where(
+            on_a, max(0.0, 1 + lean_a * to) / math.hypot(1, lean_a), max(0.0, 1 - lean_b * to) / math.hypot(1, lean_b)
+        )
         # gain = luminance over that of a white sheet: weight * (n . wo) / cos, per unit of beam
         total += np.where(alive & seen, weight * facing, 0.0)
         # next direction by the cosine law about the facet's normal, in the plane: sine even in -1..1

@@ -1,4 +1,5 @@
 """Libraries: what is built in, what users add, and every mistake in a file at once."""
+
 from __future__ import annotations
 
 import subprocess
@@ -118,10 +119,14 @@ def test_names_of_the_example_scene_exist(name):
 # secondary texts: white matt paint 0.80-0.85; safety-training glossary: light wood 0.5, dark wood at most 0.26;
 # black velvet 0.003-0.02, from memory.
 RANGES = [
-    ("white ceiling paint", 0.7, 0.9), ("warm white emulsion", 0.5, 0.8), ("oak boards", 0.2, 0.4),
-    ("white matt paint", 0.80, 0.85), ("light wood", 0.49, 0.51), ("walnut boards", 0.05, 0.26),
+    ("white ceiling paint", 0.7, 0.9),
+    ("warm white emulsion", 0.5, 0.8),
+    ("oak boards", 0.2, 0.4),
+    ("white matt paint", 0.80, 0.85),
+    ("light wood", 0.49, 0.51),
+    ("walnut boards", 0.05, 0.26),
     ("black masking velvet", 0.003, 0.02),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("name", "low", "high"), RANGES)
@@ -203,17 +208,35 @@ def test_empty_file_adds_nothing(tmp_path):
 
 def test_lines_of_keys_in_every_toml_form():
     text = (
-        "# c [x]\n" 'a.b = "x # = y" # ]\n' 's = """\n[fake]\nk = 1\n"""\n' "[[light]]\n" 'name = "q\\"]"\n'
-        "[[light]]\n" "\"the name\" = '''z\n''''\n" "arr = [ 1, # one\n  [2, 3],\n  {x = 1, y.z = [4,\n  5]},\n]\n"
-        "[light.sub]\n" "v=1979-05-27T07:32:00Z\n" "[screen.fabric]\n" "gain = 2\n"
-    )  # fmt: skip
+        "# c [x]\n"
+        'a.b = "x # = y" # ]\n'
+        's = """\n[fake]\nk = 1\n"""\n'
+        "[[light]]\n"
+        'name = "q\\"]"\n'
+        "[[light]]\n"
+        "\"the name\" = '''z\n''''\n"
+        "arr = [ 1, # one\n  [2, 3],\n  {x = 1, y.z = [4,\n  5]},\n]\n"
+        "[light.sub]\n"
+        "v=1979-05-27T07:32:00Z\n"
+        "[screen.fabric]\n"
+        "gain = 2\n"
+    )
     lines = key_lines(text)
     expected = {
-        ("a", "b"): 2, ("s",): 3, ("light",): 7, ("light", 0): 7, ("light", 0, "name"): 8, ("light", 1): 9,
-        ("light", 1, "the name"): 10, ("light", 1, "arr"): 12, ("light", 1, "arr", 1, 1): 13,
-        ("light", 1, "arr", 2, "y", "z", 1): 15, ("light", 1, "sub", "v"): 18, ("screen",): 19,
+        ("a", "b"): 2,
+        ("s",): 3,
+        ("light",): 7,
+        ("light", 0): 7,
+        ("light", 0, "name"): 8,
+        ("light", 1): 9,
+        ("light", 1, "the name"): 10,
+        ("light", 1, "arr"): 12,
+        ("light", 1, "arr", 1, 1): 13,
+        ("light", 1, "arr", 2, "y", "z", 1): 15,
+        ("light", 1, "sub", "v"): 18,
+        ("screen",): 19,
         ("screen", "fabric", "gain"): 20,
-    }  # fmt: skip
+    }
     assert {path: lines.get(path) for path in expected} == expected
     assert ("fake",) not in lines
     for broken in ("", "=", "a", "[a", "a = [1,\n", 'a = "', "= = =\n", "[[a]\nb"):
@@ -233,7 +256,10 @@ def test_import_brings_no_heavy_scipy_module():
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ("curve = [[0, 1.2], [1e-308, 1.0], [40, 0.7]]", "two angles are nearly one (got 1e-308; allowed: at least 5e-07 degrees"),
+        (
+            "curve = [[0, 1.2], [1e-308, 1.0], [40, 0.7]]",
+            "two angles are nearly one (got 1e-308; allowed: at least 5e-07 degrees",
+        ),
         ("curve = [[0, 1.2], [20, 1e308]]", "no curve of a fabric reaches this gain (got 1e+308; allowed: gains up to 1e+06)"),
         ("gain = 1.0\ncurve = [[0, 1e-308], [20, 1.0]]", "no curve of a fabric reaches this gain"),
     ],
@@ -264,8 +290,16 @@ def test_stiff_fabrics_say_how_they_hang_and_where_their_light_comes_from():
     assert stiff == {"lenticular pearl", "louvred short-throw", "louvred short-throw, bright", "louvred long-throw"}
     assert {fabrics[name].wants_light_from for name in stiff} == {"below", None}
     assert fabrics["lenticular pearl"].wants_light_from is None
-    keys = {"kind": "louvred", "facet_up_deg": 30, "facet_down_deg": 60, "facet_up_reflectance": 0.05, "facet_down_reflectance": 0.8}
-    sides = [FabricTable.model_validate({**keys, "groove_turn_deg": turn}).to_fabric().wants_light_from for turn in (0, 90, -90, 180)]
+    keys = {
+        "kind": "louvred",
+        "facet_up_deg": 30,
+        "facet_down_deg": 60,
+        "facet_up_reflectance": 0.05,
+        "facet_down_reflectance": 0.8,
+    }
+    sides = [
+        FabricTable.model_validate({**keys, "groove_turn_deg": turn}).to_fabric().wants_light_from for turn in (0, 90, -90, 180)
+    ]
     assert sides == ["below", "right", "left", "above"]
     free = FabricTable.model_validate({"gain": 0.9, "hangs": ["fixed frame"]}).to_fabric()
     assert free.hangs == ("fixed frame",)

@@ -1,4 +1,5 @@
 """Largest gains, albedo bands and worked examples against closed forms and an independent quadrature."""
+
 from __future__ import annotations
 
 import math
@@ -33,10 +34,19 @@ LIMITS = [
 ]
 # Source: the same computation; half-gain angle [deg], base share f, largest gain of base plus Gaussian.
 BASE_LIMITS = [
-    (20, 0.2, 3.42998), (20, 0.4, 2.27789), (30, 0.2, 2.58898), (30, 0.4, 2.07044), (40, 0.2, 2.04548),
-    (40, 0.4, 1.86359), (50, 0.2, 1.71453), (50, 0.4, 1.68426), (60, 0.2, 1.51075), (60, 0.4, 1.54083),
-    (70, 0.2, 1.38036), (70, 0.4, 1.43076),
-]  # fmt: skip
+    (20, 0.2, 3.42998),
+    (20, 0.4, 2.27789),
+    (30, 0.2, 2.58898),
+    (30, 0.4, 2.07044),
+    (40, 0.2, 2.04548),
+    (40, 0.4, 1.86359),
+    (50, 0.2, 1.71453),
+    (50, 0.4, 1.68426),
+    (60, 0.2, 1.51075),
+    (60, 0.4, 1.54083),
+    (70, 0.2, 1.38036),
+    (70, 0.4, 1.43076),
+]
 
 
 @pytest.mark.parametrize(("half_gain_deg", "hard", "cosine", "gauss"), LIMITS)

@@ -1,4 +1,5 @@
 """Formulas of the families against numbers computed outside this project, and against a reference renderer."""
+
 from __future__ import annotations
 
 import math
@@ -50,11 +51,18 @@ def test_ggx_albedos(alpha, normal, thirty, sixty):
 # Source: table of half-vector lobes, computed outside this project: half-gain angle [deg], a, largest gain for F = 1,
 # its albedo.
 GGX_TABLE = [
-    (10, 0.13251, 14.23683, 0.97854), (15, 0.19340, 6.68389, 0.95131), (20, 0.24869, 4.04224, 0.91674),
-    (25, 0.29764, 2.82208, 0.87931), (30, 0.34000, 2.16257, 0.84279), (35, 0.37593, 1.76897, 0.80960),
-    (40, 0.40577, 1.51840, 0.78097), (45, 0.42995, 1.35240, 0.75728), (50, 0.44893, 1.24045, 0.73852),
-    (55, 0.46313, 1.16558, 0.72443), (60, 0.47287, 1.11801, 0.71475),
-]  # fmt: skip
+    (10, 0.13251, 14.23683, 0.97854),
+    (15, 0.19340, 6.68389, 0.95131),
+    (20, 0.24869, 4.04224, 0.91674),
+    (25, 0.29764, 2.82208, 0.87931),
+    (30, 0.34000, 2.16257, 0.84279),
+    (35, 0.37593, 1.76897, 0.80960),
+    (40, 0.40577, 1.51840, 0.78097),
+    (45, 0.42995, 1.35240, 0.75728),
+    (50, 0.44893, 1.24045, 0.73852),
+    (55, 0.46313, 1.16558, 0.72443),
+    (60, 0.47287, 1.11801, 0.71475),
+]
 
 
 @pytest.mark.parametrize(("half_gain_deg", "alpha", "gain", "albedo"), GGX_TABLE)
@@ -90,9 +98,13 @@ def test_oblique_light_through_round_holes():
     holes = Perforation("hexagonal", 5.1, 1.2, 0.35)
     assert float(holes.transmittance(30)) / holes.open_area == pytest.approx(0.7866119713, abs=1e-9)
     assert float(holes.transmittance(60)) / holes.open_area == pytest.approx(0.3852987271, abs=1e-9)
-    arrays = FabricTable.model_validate({
-        "gain": 0.9, "hole_pitch_mm": 5.1, "hole_diameter_mm": 1.2, "sheet_thickness_mm": 0.35, "behind_reflectance": 0.5,
-    }).to_fabric().arrays()  # fmt: skip
+    arrays = (
+        FabricTable.model_validate(
+            {"gain": 0.9, "hole_pitch_mm": 5.1, "hole_diameter_mm": 1.2, "sheet_thickness_mm": 0.35, "behind_reflectance": 0.5}
+        )
+        .to_fabric()
+        .arrays()
+    )
     more = [math.pi * fabric_value(arrays, towards(angle), towards(0)) - 0.9 for angle in (0, 30, 60)]
     assert more[1] / more[0] == pytest.approx(0.7866119713, abs=1e-9)
     assert more[2] / more[0] == pytest.approx(0.3852987271, abs=1e-9)

@@ -1,4 +1,5 @@
 """The samplers draw what their densities say, and directional albedos agree with brute force."""
+
 from __future__ import annotations
 
 import math
@@ -10,22 +11,19 @@ import numpy as np
 import pytest
 from halfgain.materials.lobes.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
 from halfgain.materials.lobes.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
-from lobe_cases import (
-    CASES,
-    DEGREE,
-    LEAST_P,
-    LIGHTS,
-    PROFILES,
-    as_fabric,
-    brute_albedo,
-    case,
-    chi_square,
-    density_in_bins,
-    draw,
-)
+from lobe_cases import CASES, DEGREE, LEAST_P, LIGHTS, PROFILES, as_fabric, brute_albedo, case, chi_square, density_in_bins, draw
 
-OLD = ("diffuse", "gaussian", "wide gaussian", "base and gaussian", "cosine-power", "flat cosine-power", "ledge",
-       "wide ledge", "table top")  # fmt: skip
+OLD = (
+    "diffuse",
+    "gaussian",
+    "wide gaussian",
+    "base and gaussian",
+    "cosine-power",
+    "flat cosine-power",
+    "ledge",
+    "wide ledge",
+    "table top",
+)
 
 
 @pytest.mark.parametrize(("name", "axis"), CASES)
@@ -114,9 +112,12 @@ def test_kernels_give_the_same_numbers_uncompiled():
     results = []
     for disabled in ("0", "1"):
         done = subprocess.run(
-            [sys.executable, "-c", program], env={**os.environ, "NUMBA_DISABLE_JIT": disabled},
-            capture_output=True, text=True, check=True,
-        )  # fmt: skip
+            [sys.executable, "-c", program],
+            env={**os.environ, "NUMBA_DISABLE_JIT": disabled},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
         results.append([float(x) for x in done.stdout.split()])
     assert len(results[0]) == 57
     assert results[0] == pytest.approx(results[1], rel=1e-12)

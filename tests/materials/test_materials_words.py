@@ -1,4 +1,5 @@
 """What is refused, and in which words; what is assumed, and that it is said."""
+
 from __future__ import annotations
 
 from dataclasses import replace

@@ -1,4 +1,5 @@
 """Text that is not TOML: the line and the parser's words, the same from every file that is read and on every Python."""
+
 from __future__ import annotations
 
 import tomllib
@@ -57,7 +58,9 @@ def test_what_no_file_of_tables_needs_is_refused_before_it_is_parsed(
     assert (caught.value.line, caught.value.words) == (line, words)
 
 
-@pytest.mark.parametrize("text", ["a = [}", "a = {]", "a = [1 2}", "[", "[[", "a = '", 'a = "\\', "{", "a = {b = ]", "\x00", "= = ="])
+@pytest.mark.parametrize(
+    "text", ["a = [}", "a = {]", "a = [1 2}", "[", "[[", "a = '", 'a = "\\', "{", "a = {b = ]", "\x00", "= = ="]
+)
 def test_the_reader_of_lines_never_stands_still(text: str) -> None:
     with pytest.raises(TomlFault):
         toml_tables(text)

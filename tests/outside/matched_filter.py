@@ -4,6 +4,7 @@ ratio^2 = integral of |C|^2 M^2 T / (k^2 Phi) over both frequencies, for places 
 (1 + (2 x / L)^2)^(-3/2) in each axis, L(u) = (1 / 12^2 + u^2 / 15^2)^(-1/2): integrated over -X0/2 ... X0/2 that is Barten's
 (1 / X0^2 + 1 / L^2)^(-1/2). Source: Barten (1999), two eyes.
 """
+
 from __future__ import annotations
 
 import numpy as np

@@ -19,9 +19,16 @@ SLIDE = 4096  # pixels a side of the slide
 
 
 def wave_mesh(
-    *, width_m: float, height_m: float, centre: Floats, amplitude_m: float, wavelength_m: float, angle_deg: float,
-    columns: int = 480, rows: int = 270,
-) -> tuple[Floats, Floats, NDArray[np.uint32]]:  # fmt: skip
+    *,
+    width_m: float,
+    height_m: float,
+    centre: Floats,
+    amplitude_m: float,
+    wavelength_m: float,
+    angle_deg: float,
+    columns: int = 480,
+    rows: int = 270,
+) -> tuple[Floats, Floats, NDArray[np.uint32]]:
     """Corners, unit normals (n, 3) and triangles of a wave; inside frame, the screen faces -y."""
     x, z = np.meshgrid(np.linspace(-width_m / 2, width_m / 2, columns + 1), np.linspace(-height_m / 2, height_m / 2, rows + 1))
     t, k = np.radians(angle_deg), 2 * np.pi / wavelength_m
@@ -69,9 +76,7 @@ def radiances(
         return np.array([image.reshape(-1, image.shape[-1])[: len(points), 0] for image in images])
 
 
-def _mesh(
-    mesh: tuple[Floats, Floats, NDArray[np.uint32]], bsdf: dict[str, Any], emitter: dict[str, Any] | None = None
-) -> Any:
+def _mesh(mesh: tuple[Floats, Floats, NDArray[np.uint32]], bsdf: dict[str, Any], emitter: dict[str, Any] | None = None) -> Any:
     corners, normals, triangles = mesh
     props = mitsuba.Properties()
     props["bsdf"] = mitsuba.load_dict(bsdf)
@@ -121,9 +126,15 @@ def load_lit_folds(
     """
     centre = np.array([0.0, -screen.gap_m, screen.bottom_m + screen.height_m / 2])
     mesh = wave_mesh(
-        width_m=screen.width_m, height_m=screen.height_m, centre=centre, amplitude_m=0.002, wavelength_m=0.3, angle_deg=0.0,
-        columns=272, rows=153,
-    )  # fmt: skip
+        width_m=screen.width_m,
+        height_m=screen.height_m,
+        centre=centre,
+        amplitude_m=0.002,
+        wavelength_m=0.3,
+        angle_deg=0.0,
+        columns=272,
+        rows=153,
+    )
     scene: dict[str, Any] = {"type": "scene", "integrator": {"type": "path", "max_depth": -1, "rr_depth": rr_depth}}
     shapes = [*_walls(room), *(side for box in room.boxes for side in _box(box))]
     scene.update({f"shape{i}": shape for i, shape in enumerate(shapes)})

@@ -74,9 +74,7 @@ def returned_irradiance(
     raises   RuntimeError where the variant cannot run, ValueError for fewer than 2 batches
     Source: mitsuba's `path` integrator, all orders, Russian roulette from the fifth hit.
     """
-    readings = batch_irradiance(
-        room, screen, points, batches=batches, spp=spp, seed=seed, variant=variant, sampler=sampler
-    )
+    readings = batch_irradiance(room, screen, points, batches=batches, spp=spp, seed=seed, variant=variant, sampler=sampler)
     return readings.mean(axis=0), readings.std(axis=0, ddof=1) / np.sqrt(batches)
 
 

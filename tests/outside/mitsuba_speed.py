@@ -64,9 +64,7 @@ def time_to_error(
     with mitsuba_room.renderer(variant, threads=threads):
         for spp in SAMPLE_COUNTS:
             # one pixel a point: long strata serve mitsuba's samplers best
-            scene = load(
-                room, screen, points, spp=spp, sampler=sampler, rr_depth=rr_depth, pixel_samples=spp
-            )
+            scene = load(room, screen, points, spp=spp, sampler=sampler, rr_depth=rr_depth, pixel_samples=spp)
             mitsuba_room.render(scene, seed=seed * 1000 + 999)  # compiles
             trials.append(_trial(scene, spp=spp, repeats=repeats, seed=seed * 1000))
             if trials[-1].error < min(targets) and len(trials) > 1:

@@ -199,10 +199,7 @@ def _gather(walls: dict[str, Wall], points: Floats, radiosity: Floats) -> Floats
 def _subdivide(stops: Floats, patch_m: float, multiple: int) -> Floats:
     """Edges through all stops, each interval cut evenly; `multiple` = 2^k halves the patches exactly k times."""
     stops = np.unique(np.round(stops, 12))
-    parts = [
-        np.linspace(a, b, multiple * int(np.ceil((b - a) / patch_m - 1e-9)), endpoint=False)
-        for a, b in pairwise(stops)
-    ]
+    parts = [np.linspace(a, b, multiple * int(np.ceil((b - a) / patch_m - 1e-9)), endpoint=False) for a, b in pairwise(stops)]
     return np.concatenate([*parts, stops[-1:]])
 
 

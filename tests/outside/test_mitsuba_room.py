@@ -27,9 +27,13 @@ def test_furnace_reads_pi_everywhere() -> None:
     The screen hangs 2 mm off the wall: its black back, seen through that slit, takes about 1e-4 of the light.
     """
     walls = {
-        "front": (0.2, 0.5, 0.8), "back": (0.7, 0.6, 0.5), "left": (0.9, 0.1, 0.4),
-        "right": (0.3, 0.3, 0.3), "ceiling": (0.8, 0.8, 0.7), "floor": (0.1, 0.2, 0.3),
-    }  # fmt: skip
+        "front": (0.2, 0.5, 0.8),
+        "back": (0.7, 0.6, 0.5),
+        "left": (0.9, 0.1, 0.4),
+        "right": (0.3, 0.3, 0.3),
+        "ceiling": (0.8, 0.8, 0.7),
+        "floor": (0.1, 0.2, 0.3),
+    }
     emitted = {name: tuple(1 - np.array(rho)) for name, rho in walls.items()}
     boxes = (
         Solid((-1.0, -3.0, 0.0), (1.0, -2.0, 0.8), (0.4, 0.2, 0.6), (0.6, 0.8, 0.4)),

@@ -1,4 +1,5 @@
 """One page for all tests here, made once by the command itself: a small room whose names try to break out of the page."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -36,10 +37,18 @@ eye_m = [-0.75, 4.4, 1.05]
 
 def scene_text() -> str:
     """A living room with a motorised screen, a head in front of the rear seat, and one light state."""
-    text = ROOM.format(**{
-        **DEFAULTS, "fabric": FABRIC, "seats": SEATS, "gap": 0.08, "border": 0.05, "bottom": 0.9, "ceiling": 0.8,
-        "lights": f'[[light]]\nname = "{LIGHT}"\nscreen_lx = 8',
-    })  # fmt: skip
+    text = ROOM.format(
+        **{
+            **DEFAULTS,
+            "fabric": FABRIC,
+            "seats": SEATS,
+            "gap": 0.08,
+            "border": 0.05,
+            "bottom": 0.9,
+            "ceiling": 0.8,
+            "lights": f'[[light]]\nname = "{LIGHT}"\nscreen_lx = 8',
+        }
+    )
     return text.replace('title = "test room"', f'title = "{TITLE}"')
 
 

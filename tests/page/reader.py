@@ -1,4 +1,5 @@
 """The page as elements with their text, read by the standard library's parser."""
+
 from __future__ import annotations
 
 from html.parser import HTMLParser

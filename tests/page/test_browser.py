@@ -1,4 +1,5 @@
 """The page in a real browser: accessibility by axe-core, slider and picker by keyboard, phone, paper, no outside request."""
+
 from __future__ import annotations
 
 import io
@@ -65,8 +66,12 @@ def _open(browser: Any, made: Made, width: int, height: int) -> Watched:
             route.abort()
 
     context.route("**/*", decide)
-    watched.page.on("request", lambda request: None if request.url.startswith(("file:", "data:")) else watched.asked.append(request.url))
-    watched.page.on("console", lambda message: watched.said.append(message.text) if message.type in ("error", "warning") else None)
+    watched.page.on(
+        "request", lambda request: None if request.url.startswith(("file:", "data:")) else watched.asked.append(request.url)
+    )
+    watched.page.on(
+        "console", lambda message: watched.said.append(message.text) if message.type in ("error", "warning") else None
+    )
     watched.page.on("pageerror", lambda fault: watched.said.append(str(fault)))
     watched.page.on("dialog", lambda dialog: (watched.said.append(dialog.message), dialog.dismiss()))
     watched.page.goto(made.file.as_uri())
@@ -140,9 +145,11 @@ def test_pointer_on_the_picture_moves_the_line(desk: Watched) -> None:
 
 
 def _shown(page: Any, number: int, side: str) -> list[str]:
-    return list(page.evaluate(
-        f"[...document.querySelectorAll('[data-pair=\"{number}\"] .{side} img')].filter((i) => i.checkVisibility()).map((i) => i.alt)"
-    ))  # fmt: skip
+    return list(
+        page.evaluate(
+            f"[...document.querySelectorAll('[data-pair=\"{number}\"] .{side} img')].filter((i) => i.checkVisibility()).map((i) => i.alt)"
+        )
+    )
 
 
 def test_picker_by_keyboard_changes_all_pictures(desk: Watched, made: Made) -> None:
@@ -217,7 +224,9 @@ def _sheets(browser: Any, file: Path) -> list[list[str]]:
     data = page.pdf(prefer_css_page_size=True, print_background=True)
     page.close()
     sheets = PdfReader(io.BytesIO(data)).pages
-    assert all(abs(float(each.mediabox.width) - 595.3) < 1.5 and abs(float(each.mediabox.height) - 841.9) < 1.5 for each in sheets)
+    assert all(
+        abs(float(each.mediabox.width) - 595.3) < 1.5 and abs(float(each.mediabox.height) - 841.9) < 1.5 for each in sheets
+    )
     return [[" ".join(line.split()) for line in each.extract_text().splitlines() if line.strip()] for each in sheets]
 
 
@@ -244,7 +253,10 @@ def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(browser: Any, made: 
 
 def test_on_paper_no_heading_is_parted_from_what_follows(browser: Any, made: Made) -> None:
     """No sheet ends with a heading, a caption of a table or the line that leads to the pictures."""
-    headings = {" ".join(text.split()) for text in Reader(made.html).text("h2") + Reader(made.html).text("h3") + Reader(made.html).text("caption")}
+    headings = {
+        " ".join(text.split())
+        for text in Reader(made.html).text("h2") + Reader(made.html).text("h3") + Reader(made.html).text("caption")
+    }
     sheets = _sheets(browser, made.file)
     assert sum(line in headings for lines in sheets for line in lines) >= 10, "headings are found in the text of the sheets"
     assert [lines[-1] for lines in sheets if lines[-1] in headings or lines[-1].endswith("after on the right.")] == []

@@ -1,4 +1,5 @@
 """`halfgain report` on the command line: bad input is one line, and a page is written whole or not at all."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -24,7 +25,9 @@ BAD = [
 ]
 
 
-@pytest.mark.parametrize(("arguments", "said"), BAD, ids=lambda value: " ".join(value)[:60] if isinstance(value, list) else "says")
+@pytest.mark.parametrize(
+    ("arguments", "said"), BAD, ids=lambda value: " ".join(value)[:60] if isinstance(value, list) else "says"
+)
 def test_bad_input_gets_one_clear_line_and_status_2(
     arguments: list[str], said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -82,9 +85,11 @@ def test_options_make_one_pair_each_against_the_scene_as_it_stands() -> None:
     pairs = pairs_of_axes(document, axes)
     titles = [pair.title for pair in pairs]
     assert titles == [
-        "Fabric: matt white against silver", "Hang: fixed frame against motorised",
-        "Back wall: warm white emulsion against charcoal matt paint", "Light output lm: as it stands against 900",
-    ]  # fmt: skip
+        "Fabric: matt white against silver",
+        "Hang: fixed frame against motorised",
+        "Back wall: warm white emulsion against charcoal matt paint",
+        "Light output lm: as it stands against 900",
+    ]
     assert [pair.kind for pair in pairs].index(FOLDS) == 1
     assert [view.label for view in pairs[1].after] == ["low folds", "typical folds", "high folds"]
     assert pairs[2].after[0].scene.room.finish["back"].name == "charcoal matt paint"

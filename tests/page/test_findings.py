@@ -1,4 +1,5 @@
 """Findings of the page from made-up evidence."""
+
 from __future__ import annotations
 
 from types import SimpleNamespace

@@ -1,4 +1,5 @@
 """What folds do, in words: what is seen, from where, how far it hangs on the cloth; no "times" without what of."""
+
 from __future__ import annotations
 
 from types import SimpleNamespace
@@ -21,20 +22,27 @@ def sight(bright: tuple[float, float, float], warp: tuple[float, float, float]) 
         )
 
     seats = [
-        SimpleNamespace(name=name, levels={level: reading(by * b, by * w) for level, b, w in zip(LEVELS, bright, warp, strict=True)})
+        SimpleNamespace(
+            name=name, levels={level: reading(by * b, by * w) for level, b, w in zip(LEVELS, bright, warp, strict=True)}
+        )
         for name, by in (("front", 0.5), ("rear", 1.0))
     ]
     return FoldSight("pull-down", "matt white", tuple(seats))  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("bright, warp, wanted, unwanted", [
-    ((0.0, 0.1, 0.2), (0.0, 0.1, 0.2), "No seat sees the folds of the cloth, even if it hangs badly.", STRIPES),
-    ((2.0, 35.0, 52.0), (0.1, 0.1, 0.1), "even if the cloth hangs as well as can be expected", BENT),
-    ((0.0, 17.0, 26.0), (0.0, 2.0, 3.0), "and not if it hangs well", "just be seen"),
-    ((0.0, 0.1, 0.2), (0.1, 1.0, 3.0), BENT, STRIPES),
-    ((0.1, 0.3, 1.0), (0.0, 0.0, 0.1), "may just be seen", "bends"),
-])  # fmt: skip
-def test_what_is_seen_comes_first(bright: tuple[float, float, float], warp: tuple[float, float, float], wanted: str, unwanted: str) -> None:
+@pytest.mark.parametrize(
+    "bright, warp, wanted, unwanted",
+    [
+        ((0.0, 0.1, 0.2), (0.0, 0.1, 0.2), "No seat sees the folds of the cloth, even if it hangs badly.", STRIPES),
+        ((2.0, 35.0, 52.0), (0.1, 0.1, 0.1), "even if the cloth hangs as well as can be expected", BENT),
+        ((0.0, 17.0, 26.0), (0.0, 2.0, 3.0), "and not if it hangs well", "just be seen"),
+        ((0.0, 0.1, 0.2), (0.1, 1.0, 3.0), BENT, STRIPES),
+        ((0.1, 0.3, 1.0), (0.0, 0.0, 0.1), "may just be seen", "bends"),
+    ],
+)
+def test_what_is_seen_comes_first(
+    bright: tuple[float, float, float], warp: tuple[float, float, float], wanted: str, unwanted: str
+) -> None:
     said = fold_sentence(sight(bright, warp))
     assert wanted in said
     assert unwanted not in said

@@ -1,4 +1,5 @@
 """Names written from the right, or with letters that steer the direction, leave the page around them as it is."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -22,14 +23,17 @@ STEERING = "".join(map(chr, (*range(0x202A, 0x202F), *range(0x2066, 0x206A))))
         (f'<img alt="from {HEBREW}">', [HEBREW], f'<img alt="from \u2068{HEBREW}\u2069">'),
         (f"<title>{HEBREW}: page</title>", [HEBREW], f"<title>\u2068{HEBREW}\u2069: page</title>"),
         (f"<td>{HEBREW}1</td>", [HEBREW, f"{HEBREW}1"], f"<td><bdi>{HEBREW}1</bdi></td>"),
-        (f"<td>a&#39;{ARABIC}</td><i title='a&#x27;{ARABIC}'>", [f"a'{ARABIC}"],
-         f"<td><bdi>a&#39;{ARABIC}</bdi></td><i title='\u2068a&#x27;{ARABIC}\u2069'>"),
+        (
+            f"<td>a&#39;{ARABIC}</td><i title='a&#x27;{ARABIC}'>",
+            [f"a'{ARABIC}"],
+            f"<td><bdi>a&#39;{ARABIC}</bdi></td><i title='\u2068a&#x27;{ARABIC}\u2069'>",
+        ),
         ("<td>sofa: 5</td>", ["sofa"], "<td>sofa: 5</td>"),
         ("<td>\u202eevil\u2069: 5</td>", ["\u202eevil\u2069"], "<td>evil: 5</td>"),
         (f"<td>\u202e{ARABIC}\u202c: 5</td>", [f"\u202e{ARABIC}\u202c"], f"<td><bdi>{ARABIC}</bdi>: 5</td>"),
         (f"<script>'{ARABIC}'</script>", ["", " "], f"<script>'{ARABIC}'</script>"),
     ],
-)  # fmt: skip
+)
 def test_a_name_is_kept_to_itself(page: str, names: list[str], expected: str) -> None:
     assert isolated(page, names) == expected
 
@@ -50,7 +54,9 @@ def test_every_name_of_a_page_is_kept_to_itself(made: Made) -> None:
     evidence = dataclasses.replace(found, document=document, measurement=measurement)
     assert {title, light, *names} <= set(user_names(evidence))
     page = page_html(evidence)
-    assert not set(STEERING) & set(re.sub("\u2068[^\u2068\u2069]+\u2069", "", page)), "no steering letter but the isolates in pairs"
+    assert not set(STEERING) & set(re.sub("\u2068[^\u2068\u2069]+\u2069", "", page)), (
+        "no steering letter but the isolates in pairs"
+    )
     hebrew = r"[\u05d0-\u05ea]"
     kept = re.sub("\u2068[^\u2068\u2069<>]*\u2069|<bdi>[^<]*</bdi>|<!--.*?-->", "", page)
     free = re.findall(f".{{0,40}}{hebrew}.{{0,40}}", kept)

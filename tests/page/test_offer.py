@@ -1,4 +1,5 @@
 """The first sheet: fields, prices and a logo that is judged before it stands on the page."""
+
 from __future__ import annotations
 
 import base64
@@ -30,7 +31,7 @@ BAD = [
     ('<style>@import "https://example.org/a.css";</style>', "another file"),
     ("<style>rect { fill: url(https://example.org/a) }</style>", "another file"),
     ("<style>rect { fill: u\\72l(https://example.org/a) }</style>", "another file"),
-    ('<rect style="fill: url(\'//example.org/a\')"/>', "another file"),
+    ("<rect style=\"fill: url('//example.org/a')\"/>", "another file"),
     ("<foreignObject><p>text</p></foreignObject>", "foreignObject"),
     ("<?xml-stylesheet href='https://example.org/a.css'?>", "processing instruction"),
     ("<rect>", "not well-formed"),
@@ -68,7 +69,9 @@ def test_logos_of_the_three_kinds_are_embedded_as_they_are(tmp_path: Path) -> No
         assert base64.b64decode(data) == (tmp_path / name).read_bytes()
 
 
-@pytest.mark.parametrize("data", [b"", b"GIF89a", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff\xe0", b"\x89PNG\r\n\x1a\n" + bytes(1_000_000)])
+@pytest.mark.parametrize(
+    "data", [b"", b"GIF89a", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff\xe0", b"\x89PNG\r\n\x1a\n" + bytes(1_000_000)]
+)
 def test_what_is_no_logo_is_one_line_and_nothing_is_written(
     tmp_path: Path, data: bytes, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -84,7 +87,9 @@ def test_what_is_no_logo_is_one_line_and_nothing_is_written(
 
 def test_fields_that_cannot_stand_are_told_all_at_once() -> None:
     with pytest.raises(SceneErrors) as told:
-        offer_of(client=" ", project="a\nb", designer="x" * (LONGEST + 1), not_included=["a"] * (MOST_LINES + 1), logo=Path("none.svg"))
+        offer_of(
+            client=" ", project="a\nb", designer="x" * (LONGEST + 1), not_included=["a"] * (MOST_LINES + 1), logo=Path("none.svg")
+        )
     lines = str(told.value).splitlines()
     for key in ("--client", "--project", "--designer", "--not-included", "none.svg"):
         assert any(key in line for line in lines), key
@@ -95,7 +100,13 @@ def test_fields_that_cannot_stand_are_told_all_at_once() -> None:
 
 
 def test_fields_stand_on_the_first_sheet_as_text(made: Made) -> None:
-    fields = {"client": "<b>A & co</b>", "project": "{{ 7 * 7 }} rooms", "designer": "D", "date": "2026-11-29", "not_included": ["<i>wiring</i>"]}
+    fields = {
+        "client": "<b>A & co</b>",
+        "project": "{{ 7 * 7 }} rooms",
+        "designer": "D",
+        "date": "2026-11-29",
+        "not_included": ["<i>wiring</i>"],
+    }
     read = Reader(page_html(made.evidence, offer_from(fields)))
     assert {"<b>A & co</b>", "{{ 7 * 7 }} rooms", "D", "2026-11-29"} <= set(read.text("dd"))
     assert "<i>wiring</i>" in read.text("li")
@@ -121,8 +132,14 @@ def test_what_does_not_fit_leads(made: Made) -> None:
     found = made.evidence.measurement
     throw = dataclasses.replace(found.throw, feasible=False)
     read = Reader(page_html(dataclasses.replace(made.evidence, measurement=dataclasses.replace(found, throw=throw))))
-    titles = [text for tag, _, text in read.every("h3") if text in ("Projector", "Brightness", "Flatness", "Sight", "Contrast in the dark")]
+    titles = [
+        text
+        for tag, _, text in read.every("h3")
+        if text in ("Projector", "Brightness", "Flatness", "Sight", "Contrast in the dark")
+    ]
     assert titles[0] == "Projector"
     assert [a for _, a, _ in read.every("p") if a.get("class") == "blocker"]
-    order = [("look", "note", "good").index(a["class"]) for tag, a, _ in read.every("li") if a.get("class") in ("look", "note", "good")]
+    order = [
+        ("look", "note", "good").index(a["class"]) for tag, a, _ in read.every("li") if a.get("class") in ("look", "note", "good")
+    ]
     assert order == sorted(order)

@@ -1,4 +1,5 @@
 """What stands on the page: numbers of `measure`, names escaped, everything inside one file, readable by machines."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -49,7 +50,9 @@ def test_names_of_the_scene_are_text_and_nothing_else(made: Made, read: Reader) 
     assert len(read.text("script")) == 1
     assert "alert" not in read.text("script")[0]
     assert "<script>alert" not in made.html
-    assert made.html.count("room of 2 : 1 and 5 cd/m²") >= 2, "figures keep their units by hard blanks, a user's words stay as they are"
+    assert made.html.count("room of 2 : 1 and 5 cd/m²") >= 2, (
+        "figures keep their units by hard blanks, a user's words stay as they are"
+    )
     assert any(SEAT in text for text in read.text("th"))
     assert any(SEAT in text for text in read.text("label"))
     assert any(SEAT in a["alt"] for _, a, _ in read.every("img"))
@@ -70,11 +73,15 @@ def test_figures_are_those_of_measure_at_the_same_seed(made: Made, read: Reader)
         row = next(i for i, (tag, _, text) in enumerate(every) if i > start and tag == "th" and reading.name in text)
         shown = [text for _, _, text in every[row + 1 : row + 9]]
         assert shown == [
-            f"{place.distance_m:.2f} m", f"{place.view_angle_deg:.0f}°", _both(reading.white["centre"].value),
-            f"{100 * reading.uniformity.value:.0f} %", f"{figure(reading.checkerboard.value)} : 1",
-            f"{figure(reading.states[0].checkerboard.value)} : 1", f"{place.picture_width_deg:.0f}°",
+            f"{place.distance_m:.2f} m",
+            f"{place.view_angle_deg:.0f}°",
+            _both(reading.white["centre"].value),
+            f"{100 * reading.uniformity.value:.0f} %",
+            f"{figure(reading.checkerboard.value)} : 1",
+            f"{figure(reading.states[0].checkerboard.value)} : 1",
+            f"{place.picture_width_deg:.0f}°",
             f"{100 * place.hidden_share:.0f} %",
-        ]  # fmt: skip
+        ]
         assert any(cell.startswith(f"{figure(reading.washout.value)} ±") for cell in cells)
 
 
@@ -119,7 +126,9 @@ def test_before_and_after_are_for_folds_paint_and_fabric(made: Made, read: Reade
     assert len(pictures) == 2 * (1 + 3 + 2 + 2)
     shapes = [cloth_of(made.scene.screen, level) for level in LEVELS]
     folded = sum(not cloth.flat for cloth in shapes)
-    assert len({a["src"] for a in pictures}) == 2 * (1 + folded + 1 + 2), "before of paint and fabric, and flat shapes, are one picture"
+    assert len({a["src"] for a in pictures}) == 2 * (1 + folded + 1 + 2), (
+        "before of paint and fabric, and flat shapes, are one picture"
+    )
 
 
 def test_the_same_evidence_gives_the_same_bytes(made: Made) -> None:

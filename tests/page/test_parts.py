@@ -1,4 +1,5 @@
 """The page's own computations against others: sight lines, folded pictures, repainting in order, fabric bands, SVG."""
+
 from __future__ import annotations
 
 from itertools import pairwise

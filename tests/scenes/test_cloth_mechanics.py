@@ -140,9 +140,10 @@ def test_pendulum_by_integrating_its_motion():
 
 def screen(hang, extra="", width="2.4", border="0.08"):
     text = edit(
-        ('hang = "fixed frame"\n', f'hang = "{hang}"\n{extra}'), ("width_m = 2.4\n", f"width_m = {width}\n"),
+        ('hang = "fixed frame"\n', f'hang = "{hang}"\n{extra}'),
+        ("width_m = 2.4\n", f"width_m = {width}\n"),
         ("border_m = 0.08\n", f"border_m = {border}\n"),
-    )  # fmt: skip
+    )
     return scene_from_text(text)
 
 

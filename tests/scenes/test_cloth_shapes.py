@@ -41,9 +41,13 @@ def test_every_kind_of_the_table_has_its_keys_and_the_other_way_round():
 
 @pytest.mark.parametrize(
     ("crests", "s"),
-    [('"vertical"', lambda x, y: x), ('"horizontal"', lambda x, y: y), ("90", lambda x, y: y),
-     ("30", lambda x, y: x * math.cos(math.pi / 6) + y * math.sin(math.pi / 6))],
-)  # fmt: skip
+    [
+        ('"vertical"', lambda x, y: x),
+        ('"horizontal"', lambda x, y: y),
+        ("90", lambda x, y: y),
+        ("30", lambda x, y: x * math.cos(math.pi / 6) + y * math.sin(math.pi / 6)),
+    ],
+)
 def test_the_contract_of_a_wave(crests, s):
     """design.md: height towards the seats = amplitude cos(2 pi s / wavelength + phase), s across the crests from the middle."""
     got = cloth(("wave", f"amplitude_mm = 2\nwavelength_mm = 300\ncrests = {crests}\nphase_deg = 25"))
@@ -116,6 +120,7 @@ def test_v_groove_lies_back_along_its_arms():
 
 def test_random_mix_has_the_rms_of_one_wave_and_follows_its_seed():
     """Variances of independent waves add: rms = amplitude / sqrt(2), here over one finite cloth, so within a quarter."""
+
     def heights(seed):
         got = cloth(("random", f"amplitude_mm = 2\nwavelength_mm = 60\nlongest_mm = 150\nseed = {seed}"))
         x, y = np.meshgrid(np.linspace(-1.2, 1.2, 241), np.linspace(-0.675, 0.675, 136))

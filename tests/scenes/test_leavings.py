@@ -1,4 +1,5 @@
 """Hidden work folders of killed runs: taken away when their process is dead, and nothing else is."""
+
 from __future__ import annotations
 
 import os

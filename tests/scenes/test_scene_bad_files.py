@@ -39,10 +39,7 @@ def test_a_file_of_comments_lacks_every_table(tmp_path):
 
 def test_a_huge_file(tmp_path):
     data = GOOD.encode() + b"#" * 2_000_001
-    assert (
-        refusal(written(tmp_path, data))
-        == "scene.toml: is too large for a scene file (allowed at most 2 000 000 bytes)"
-    )
+    assert refusal(written(tmp_path, data)) == "scene.toml: is too large for a scene file (allowed at most 2 000 000 bytes)"
 
 
 def test_latin_1(tmp_path):
@@ -107,8 +104,7 @@ def test_an_unknown_library_name_says_the_nearest():
     with pytest.raises(SceneErrors) as caught:
         load_scene("long-lunge")
     assert str(caught.value).startswith(
-        "long-lunge: no such file, nor a scene of the library: did you mean long-lounge or light-lounge? "
-        "(allowed black-box, "
+        "long-lunge: no such file, nor a scene of the library: did you mean long-lounge or light-lounge? (allowed black-box, "
     )
 
 

@@ -111,9 +111,27 @@ def test_the_sound_scene_has_no_error():
 
 
 ODD_VALUES = (
-    "0", "-1", "1e400", "-0.0", "nan", "-inf", "true", '""', '"x"', "[]", "[1, 2, 3]", "[nan, inf, 0]", '["a", {}, []]',
-    "{}", "{ a = 1 }", "[{}]", "[[1]]", "2020-01-01", "07:32:00", "0xffffffffffffffffffffffffff",
-)  # fmt: skip
+    "0",
+    "-1",
+    "1e400",
+    "-0.0",
+    "nan",
+    "-inf",
+    "true",
+    '""',
+    '"x"',
+    "[]",
+    "[1, 2, 3]",
+    "[nan, inf, 0]",
+    '["a", {}, []]',
+    "{}",
+    "{ a = 1 }",
+    "[{}]",
+    "[[1]]",
+    "2020-01-01",
+    "07:32:00",
+    "0xffffffffffffffffffffffffff",
+)
 
 
 @pytest.mark.parametrize("value", ODD_VALUES)

@@ -1,4 +1,5 @@
 """Scenes changed in code: checked as a file is, with a hash of their own, and able to travel between processes."""
+
 from __future__ import annotations
 
 import copy
@@ -59,7 +60,9 @@ def test_values_of_the_program_s_own_kinds_are_as_good_as_plain_ones(lounge: Sce
     enumerated = lounge.change({"screen.hang": Hang.FIXED_FRAME, "projector.light_output_lm": np.float64(1500.0)})
     assert enumerated == lounge.change({"screen.hang": "fixed frame", "projector.light_output_lm": 1500.0})
     assert enumerated.sha256 == lounge.change({"screen.hang": "fixed frame", "projector.light_output_lm": 1500.0}).sha256
-    moved = lounge.change({"seat.armchair.eye_m": np.array([0.5, 3.0, 1.0]), "projector.pixels": [np.int64(1920), np.int64(1080)]})
+    moved = lounge.change(
+        {"seat.armchair.eye_m": np.array([0.5, 3.0, 1.0]), "projector.pixels": [np.int64(1920), np.int64(1080)]}
+    )
     assert moved.seats[3].eye_m == (0.5, 3.0, 1.0)
     assert moved.projector.pixels == (1920, 1080)
 
@@ -165,7 +168,23 @@ def test_a_digest_is_the_same_in_another_process_and_tells_contents_apart(lounge
     code = "from halfgain.scenes.load import load_scene; print(load_scene('light-lounge').digest)"
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip()
     assert said == lounge.digest
-    things: list[Any] = [1, 1.0, "1", True, None, (1,), (1, 1), ((1,), 1), {"1": 1}, {"1": 1.0}, np.ones(1), np.ones((1, 1)), b"1", -0.0, 0.0]
+    things: list[Any] = [
+        1,
+        1.0,
+        "1",
+        True,
+        None,
+        (1,),
+        (1, 1),
+        ((1,), 1),
+        {"1": 1},
+        {"1": 1.0},
+        np.ones(1),
+        np.ones((1, 1)),
+        b"1",
+        -0.0,
+        0.0,
+    ]
     assert len({digest_of(thing) for thing in things}) == len(things)
     with pytest.raises(TypeError):
         digest_of(object())

@@ -39,10 +39,19 @@ def misfitting(seed: int) -> Scene:
     shift = [rng.choice([0.0, 0.1, 0.37]), rng.choice([0.0, 0.6, 1.13])]
     lens = [round(rng.uniform(-3, 3), 5), round(rng.uniform(0.2, 12), 5), round(rng.uniform(0.3, 6), 5)]
     return scene_from_text(
-        edit(*WIDE_ROOM, ("[1.3, 2.1]", f"{zoom}"), ("[0.1, 0.6]", f"{shift}"), ("[0.0, 3.9, 2.2]", f"{lens}"),
-             ("width_m = 2.4", f"width_m = {rng.choice([1.0, 1.771, 2.214, 3.2])}"), ("bottom_m = 0.75", f"bottom_m = {rng.uniform(0.5, 2):.4f}"),
-             ('[[room.object]]\nname = "sofa"\nbox = { min_m = [-1.0, 3.2, 0.0], max_m = [1.0, 4.1, 0.85] }\nfinish = "dark upholstery"\n', ""))
-    )  # fmt: skip
+        edit(
+            *WIDE_ROOM,
+            ("[1.3, 2.1]", f"{zoom}"),
+            ("[0.1, 0.6]", f"{shift}"),
+            ("[0.0, 3.9, 2.2]", f"{lens}"),
+            ("width_m = 2.4", f"width_m = {rng.choice([1.0, 1.771, 2.214, 3.2])}"),
+            ("bottom_m = 0.75", f"bottom_m = {rng.uniform(0.5, 2):.4f}"),
+            (
+                '[[room.object]]\nname = "sofa"\nbox = { min_m = [-1.0, 3.2, 0.0], max_m = [1.0, 4.1, 0.85] }\nfinish = "dark upholstery"\n',
+                "",
+            ),
+        )
+    )
 
 
 def test_following_the_advice_makes_the_throw_and_the_shift_fit() -> None:
@@ -62,8 +71,14 @@ def test_following_the_advice_makes_the_throw_and_the_shift_fit() -> None:
 
 def test_the_advice_is_as_near_as_a_tape_measure_allows() -> None:
     """Ratio 0.25 on 2.2136 m, 80 mm off the wall: 0.6334 m out, so 0.634; a zoom from 1.6 on 2.4 m: 3.94 m."""
-    short = scene_from_text(edit(("[1.3, 2.1]", "[0.25, 0.25]"), ("width_m = 2.4", "width_m = 2.2136"), ("= 0.10", "= 0.08"),
-                                 ("3.9, 2.2]", "0.55, 2.2]")))  # fmt: skip
+    short = scene_from_text(
+        edit(
+            ("[1.3, 2.1]", "[0.25, 0.25]"),
+            ("width_m = 2.4", "width_m = 2.2136"),
+            ("= 0.10", "= 0.08"),
+            ("3.9, 2.2]", "0.55, 2.2]"),
+        )
+    )
     assert [move.to_m for move in throw(short).remedies if move.axis == "out"] == [0.634]
     assert any("at least 0.634 m out from the wall" in line for line in throw(short).lines)
     long = scene_from_text(edit(("[1.3, 2.1]", "[1.603, 2.1]")))
@@ -99,7 +114,9 @@ def test_a_lens_without_room_for_its_shift_is_told_and_an_ultra_short_one_of_its
     first = scene.warnings[0]
     assert first.code is WarningCode.DOES_NOT_FIT
     assert "leave lens_shift out" in first.text
-    tall = scene_from_text(edit(("[0.0, 3.9, 2.2]", "[2.05, 3.9, 2.2]"), ("right_m = 0.0", "right_m = -0.8"), ("[0.1, 0.6]", "[0.1, 0.1]")))
+    tall = scene_from_text(
+        edit(("[0.0, 3.9, 2.2]", "[2.05, 3.9, 2.2]"), ("right_m = 0.0", "right_m = -0.8"), ("[0.1, 0.6]", "[0.1, 0.1]"))
+    )
     assert {move.axis for warning in tall.warnings for move in warning.remedies} == {"right", "up"}
 
 

@@ -8,13 +8,7 @@ import pytest
 from halfgain.scenes.geometry import corners, picture, raster, screen_frame, to_file, to_inside, white_area
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Box
-from halfgain.scenes.solids import (
-    boxes_overlap,
-    distance_to_pyramid,
-    inside_box,
-    pyramid_meets_box,
-    pyramid_meets_sphere,
-)
+from halfgain.scenes.solids import boxes_overlap, distance_to_pyramid, inside_box, pyramid_meets_box, pyramid_meets_sphere
 from scene_texts import GOOD, edit
 from scipy.optimize import linprog, nnls
 

@@ -11,9 +11,15 @@ from halfgain.scenes.load import load_scene
 from halfgain.scenes.throw import throw
 
 NAMES = (
-    "black-box", "dark-room", "light-lounge", "long-lounge", "published-figures", "quiet-room", "short-throw-wall",
+    "black-box",
+    "dark-room",
+    "light-lounge",
+    "long-lounge",
+    "published-figures",
+    "quiet-room",
+    "short-throw-wall",
     "wide-row",
-)  # fmt: skip
+)
 
 
 def test_the_names_are_the_files():

@@ -157,9 +157,7 @@ def test_a_fabric_may_be_spelt_out():
 def test_own_libraries_lie_beside_the_scene_and_count_in_the_hash(tmp_path):
     own = '[[fabric]]\nname = "mine"\ngain = 0.8\n[[finish]]\nname = "my paint"\nreflectance = 0.33\n'
     text = edit(
-        ("format = 1", 'format = 1\nlibraries = ["own.toml"]'),
-        ('"matt white"', '"mine"'),
-        ("left = 0.5", 'left = "my paint"'),
+        ("format = 1", 'format = 1\nlibraries = ["own.toml"]'), ('"matt white"', '"mine"'), ("left = 0.5", 'left = "my paint"')
     )
     (tmp_path / "own.toml").write_bytes(own.encode())
     (tmp_path / "scene.toml").write_bytes(text.encode())

@@ -12,9 +12,19 @@ from scene_texts import GOOD, edit
 SCHEMA = json_schema()
 JUDGE = jsonschema.Draft202012Validator(SCHEMA)
 BROKEN = tomllib.loads(Path(__file__).with_name("broken_scenes.toml").read_text(encoding="utf-8"))["case"]
-BY_SCHEMA = ("is not a known key", "is missing", "is out of range", "should be", "must lie", "stands beside",
-             "is not one of the choices", "cannot serve as a name", "octave band",
-             "unknown kind", "unknown choice")  # fmt: skip
+BY_SCHEMA = (
+    "is not a known key",
+    "is missing",
+    "is out of range",
+    "should be",
+    "must lie",
+    "stands beside",
+    "is not one of the choices",
+    "cannot serve as a name",
+    "octave band",
+    "unknown kind",
+    "unknown choice",
+)
 # JSON Schema has no NaN or infinity, takes 3840.0 for whole, divides no numbers and knows no order in a pair
 BEYOND_SCHEMA = ("nan", "[inf", "3840.0", '"16:0"', "throw_ratio = [2.1, 1.3]")
 

@@ -40,9 +40,7 @@ def test_a_picture_to_the_right_of_the_lens_needs_shift_to_the_right():
 
 def test_ratio_and_shift_are_those_of_the_raster():
     """A 2.4 : 1 screen lit by 16 : 9 with fit = height: the raster is 1.0 m high and 16 / 9 m wide."""
-    got = throw(
-        scene_from_text(edit(('"16:9"', "2.4"), ('"inside"', '"height"'), ("bottom_m = 0.75", "bottom_m = 1.0")))
-    )
+    got = throw(scene_from_text(edit(('"16:9"', "2.4"), ('"inside"', '"height"'), ("bottom_m = 0.75", "bottom_m = 1.0"))))
     assert got.ratio == pytest.approx(3.8 / (16 / 9))
     assert got.shift_up == pytest.approx((1.5 - 2.2) / 1.0)
 
@@ -76,12 +74,18 @@ def test_the_words_say_which_way_the_lens_would_have_to_go(right, word):
 @pytest.mark.parametrize(
     ("zoom", "words"),
     [
-        ("[1.6, 2.1]", "0.04 m too near for its zoom: the lens covers 1.6 to 2.1, 3.84 to 5.04 m for this picture; "
-                       "it would have to stand at least 3.94 m out from the wall"),
-        ("[1.0, 1.5]", "0.20 m too far away for its zoom: the lens covers 1 to 1.5, 2.40 to 3.60 m for this picture; "
-                       "it would have to stand at most 3.70 m out from the wall"),
+        (
+            "[1.6, 2.1]",
+            "0.04 m too near for its zoom: the lens covers 1.6 to 2.1, 3.84 to 5.04 m for this picture; "
+            "it would have to stand at least 3.94 m out from the wall",
+        ),
+        (
+            "[1.0, 1.5]",
+            "0.20 m too far away for its zoom: the lens covers 1 to 1.5, 2.40 to 3.60 m for this picture; "
+            "it would have to stand at most 3.70 m out from the wall",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_zoom_that_does_not_fit_says_by_how_much(zoom, words):
     got = throw(scene_from_text(edit(("[1.3, 2.1]", zoom))))
     assert got.lines[1] == f"the lens is {words}"
@@ -94,8 +98,7 @@ def test_a_zoom_that_just_fits_is_feasible():
 
 
 @pytest.mark.parametrize(
-    ("removed", "feasible"),
-    [(("throw_ratio = [1.3, 2.1]\n",), None), (("lens_shift = [0.1, 0.6]\n",), None)],
+    ("removed", "feasible"), [(("throw_ratio = [1.3, 2.1]\n",), None), (("lens_shift = [0.1, 0.6]\n",), None)]
 )
 def test_feasibility_is_open_where_one_of_the_two_is_unknown(removed, feasible):
     assert throw(scene_from_text(edit(*((line, "") for line in removed)))).feasible is feasible
@@ -143,9 +146,7 @@ def test_a_lens_turned_past_a_corner_loses_everything():
 
 def test_ultra_short_throw():
     """Lens 0.30 m in front of the screen and below it: ratio 0.125, shift (1.425 - 0.3) / 1.35 upward."""
-    got = throw(
-        scene_from_text(edit(("[0.0, 3.9, 2.2]", "[0.0, 0.4, 0.3]"), ("[0.1, 0.6]", "[0.0, 0.9]"), ("[1.3", "[0.12")))
-    )
+    got = throw(scene_from_text(edit(("[0.0, 3.9, 2.2]", "[0.0, 0.4, 0.3]"), ("[0.1, 0.6]", "[0.0, 0.9]"), ("[1.3", "[0.12"))))
     assert got.ratio == pytest.approx(0.125)
     assert got.shift_up == pytest.approx(1.125 / 1.35)
     assert got.feasible is True

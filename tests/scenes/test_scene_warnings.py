@@ -17,8 +17,7 @@ def warnings(*changes):
 def with_object(name, low, high):
     """The sound scene's warnings with one more box in it."""
     text = GOOD.replace(
-        "[projector]",
-        f'[[room.object]]\nname = "{name}"\nbox = {{ min_m = {low}, max_m = {high} }}\nfinish = 0.3\n[projector]',
+        "[projector]", f'[[room.object]]\nname = "{name}"\nbox = {{ min_m = {low}, max_m = {high} }}\nfinish = 0.3\n[projector]'
     )
     return texts(scene_from_text(text))
 
@@ -48,8 +47,9 @@ def test_an_object_just_above_the_beam():
 
 def test_a_head_in_the_beam():
     """Lens low: the front head, 0.6 m before it, is in its way; the eye itself is not where the beam starts."""
-    assert 'the head of "front" stands in the projector\'s beam and throws a shadow; a lens 1.30 m up clears the beam' in warnings(
-        ("3.9, 2.2]", "3.9, 1.2]")
+    assert (
+        'the head of "front" stands in the projector\'s beam and throws a shadow; a lens 1.30 m up clears the beam'
+        in warnings(("3.9, 2.2]", "3.9, 1.2]"))
     )
 
 
@@ -83,9 +83,7 @@ def test_the_other_side_of_the_room_is_told_apart():
 
     def names(seat, corners):
         text = edit(
-            seat,
-            ("max_m = [1.0, 4.1, 0.85]", f"max_m = {corners[1]}"),
-            ("min_m = [-1.0, 3.2, 0.0]", f"min_m = {corners[0]}"),
+            seat, ("max_m = [1.0, 4.1, 0.85]", f"max_m = {corners[1]}"), ("min_m = [-1.0, 3.2, 0.0]", f"min_m = {corners[0]}")
         )
         return [warning for warning in texts(scene_from_text(text)) if '"front"' in warning]
 
@@ -99,12 +97,12 @@ def test_a_head_before_an_eye():
 
 
 def test_several_things_in_one_line():
-    text = edit(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 5.5, 1.1]")).replace(
-        "max_m = [1.0, 4.1, 0.85]", "max_m = [1.0, 4.1, 1.09]"
-    ).replace("min_m = [-1.0, 3.2, 0.0]", "min_m = [-1.0, 3.6, 0.0]")  # fmt: skip
-    assert texts(scene_from_text(text)) == (
-        '"sofa" and the head of "front" may hide part of the picture from "rear"',
+    text = (
+        edit(("eye_m = [1.2, 5.5, 1.2]", "eye_m = [0.0, 5.5, 1.1]"))
+        .replace("max_m = [1.0, 4.1, 0.85]", "max_m = [1.0, 4.1, 1.09]")
+        .replace("min_m = [-1.0, 3.2, 0.0]", "min_m = [-1.0, 3.6, 0.0]")
     )
+    assert texts(scene_from_text(text)) == ('"sofa" and the head of "front" may hide part of the picture from "rear"',)
 
 
 def test_a_raster_that_spills():
@@ -145,9 +143,7 @@ def test_an_object_may_stand_against_walls_floor_and_ceiling():
 
 
 def test_a_screen_may_fill_its_wall_exactly():
-    scene_from_text(
-        edit(("width_m = 2.4", "width_m = 4.04"), ('"16:9"', '"2.35:1"'), ("bottom_m = 0.75", "bottom_m = 0.08"))
-    )
+    scene_from_text(edit(("width_m = 2.4", "width_m = 4.04"), ('"16:9"', '"2.35:1"'), ("bottom_m = 0.75", "bottom_m = 0.08")))
 
 
 @pytest.mark.parametrize("out", [0.0, 0.05, 0.1])
@@ -191,7 +187,9 @@ def codes(scene):
     return [warning.code for warning in scene.warnings]
 
 
-@pytest.mark.parametrize(("hang", "warned"), [("motorised", True), ("pull-down", True), ("tab-tensioned", False), ("fixed frame", False)])
+@pytest.mark.parametrize(
+    ("hang", "warned"), [("motorised", True), ("pull-down", True), ("tab-tensioned", False), ("fixed frame", False)]
+)
 @pytest.mark.parametrize("fabric", ["lenticular pearl", "louvred long-throw"])
 def test_a_stiff_fabric_on_a_hang_without_tension(fabric, hang, warned):
     """A warning, never a refusal: common practice, no source."""

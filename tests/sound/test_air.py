@@ -1,4 +1,5 @@
 """What air takes from sound, against published tables."""
+
 from __future__ import annotations
 
 import numpy as np

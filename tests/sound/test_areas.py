@@ -1,4 +1,5 @@
 """Areas that sound meets, counted by hand."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -1,4 +1,5 @@
 """Sheets in the way of sound: inertance worked by hand, mass law, Poiseuille's flow, Maa's approximation, energy."""
+
 from __future__ import annotations
 
 import math
@@ -29,10 +30,7 @@ FINE = Sheet(0.3, 0.10, 0.5, 0.3)
 
 @pytest.mark.parametrize(
     ("sheet", "expected"),
-    [
-        (COARSE, (0.175428, 3.951414, 5.608769, 7.094447, 10.626750)),
-        (FINE, (0.010196, 0.352767, 0.608607, 0.916842, 2.045880)),
-    ],
+    [(COARSE, (0.175428, 3.951414, 5.608769, 7.094447, 10.626750)), (FINE, (0.010196, 0.352767, 0.608607, 0.916842, 2.045880))],
 )
 def test_inertance_of_holes_beside_the_sheet_s_mass(sheet: Sheet, expected: tuple[float, ...]) -> None:
     """Source: m_h = rho (t + 8 d psi / 3 pi) / sigma, m = m_h m_s / (m_h + m_s), 10 lg(1 + (omega m / 2 rho c)^2), worked apart."""
@@ -201,6 +199,6 @@ def test_what_a_fabric_does_not_state_has_two_ends() -> None:
     assert sheets_of(find_fabric("matt white"), 0.33) == (Sheet(0.33),)
     weave = sheets_of(find_fabric("woven acoustic"), 0.3)
     assert [sheet.depth_mm for sheet in weave] == [0.38, 0.76]
-    assert math.pi * weave[0].hole_mm**2 / 4.0 == pytest.approx((0.55 - 0.38) ** 2)
+    assert math.pi * weave[0].hole_mm ** 2 / 4.0 == pytest.approx((0.55 - 0.38) ** 2)
     white = through(find_fabric("matt white"))
     assert np.all(white.bands_db[0] < white.bands_db[1])

@@ -1,4 +1,5 @@
 """Modes of a rectangular room, the frequency below which they stand alone, and what published guidance asks."""
+
 from __future__ import annotations
 
 import math
@@ -16,8 +17,11 @@ def test_modes_against_the_closed_form() -> None:
     size, limit = (5.0, 4.0, 2.5), 150.0
     by_hand = sorted(
         (C / 2.0 * math.sqrt((a / size[0]) ** 2 + (b / size[1]) ** 2 + (k / size[2]) ** 2), (a, b, k))
-        for a in range(20) for b in range(20) for k in range(20) if a + b + k
-    )  # fmt: skip
+        for a in range(20)
+        for b in range(20)
+        for k in range(20)
+        if a + b + k
+    )
     expected = [each for each in by_hand if each[0] <= limit]
     found = modes(*size, limit).found
     assert [mode.frequency_hz for mode in found] == pytest.approx([f for f, _ in expected], rel=1e-12)

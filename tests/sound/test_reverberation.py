@@ -1,4 +1,5 @@
 """Reverberation times: worked examples, an independent library's formulas, its image sources and rays."""
+
 from __future__ import annotations
 
 import math

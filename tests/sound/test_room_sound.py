@@ -1,4 +1,5 @@
 """A whole scene: what is stated, what is assumed, what the numbers come to."""
+
 from __future__ import annotations
 
 import pickle
@@ -21,7 +22,9 @@ def stated(value: float) -> str:
 def test_a_room_whose_finishes_are_all_stated_is_worked_by_hand() -> None:
     """Source: Sabine's formula by hand, at 500 Hz, where the cloth takes what the hard wall behind it takes and its own damping at most."""
     walls = {name: stated(0.05) for name in ("front", "back", "left", "right", "ceiling")}
-    scene = room(width=5.0, depth=4.0, height=2.5, lens="[0.0, 3.5, 2.2]", screen_width=0.4, bottom=1.0, floor=stated(0.14), **walls)
+    scene = room(
+        width=5.0, depth=4.0, height=2.5, lens="[0.0, 3.5, 2.2]", screen_width=0.4, bottom=1.0, floor=stated(0.14), **walls
+    )
     found = hg.sound(scene)
     picture = 0.4 * 0.4 * 9 / 16
     taken = 20 * 0.14 + (65 - picture) * 0.05
@@ -93,8 +96,15 @@ def test_the_wall_behind_a_screen_that_lets_sound_through_still_counts() -> None
 
 
 def test_the_public_call_refuses_what_cannot_be() -> None:
-    for wrong in ({"people": -1}, {"people": 1.5}, {"people": True}, {"sheet_mass_kg_m2": 0.0}, {"speaker_gap_m": [0.0]},
-                  {"speaker_gap_m": [float("nan")]}, {"sheet_mass_kg_m2": float("inf")}):  # fmt: skip
+    for wrong in (
+        {"people": -1},
+        {"people": 1.5},
+        {"people": True},
+        {"sheet_mass_kg_m2": 0.0},
+        {"speaker_gap_m": [0.0]},
+        {"speaker_gap_m": [float("nan")]},
+        {"sheet_mass_kg_m2": float("inf")},
+    ):
         with pytest.raises(hg.Error, match=next(iter(wrong))):
             hg.sound("black-box", **wrong)
     assert str(hg.sound("black-box")).startswith("Black box")

@@ -1,4 +1,5 @@
 """`halfgain sound`: what is printed, what is written, what is refused."""
+
 from __future__ import annotations
 
 import json
@@ -37,7 +38,11 @@ def test_the_document_holds_what_the_library_gives(capsys: pytest.CaptureFixture
 
 
 def test_mass_and_distances_of_the_screen_are_taken(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    text = scene_path("light-lounge").read_text(encoding="utf-8").replace('fabric = "matt white"', 'fabric = "micro-perforated white"')
+    text = (
+        scene_path("light-lounge")
+        .read_text(encoding="utf-8")
+        .replace('fabric = "matt white"', 'fabric = "micro-perforated white"')
+    )
     scene = tmp_path / "holes.toml"
     scene.write_text(text, encoding="utf-8")
     told = document([str(scene), "--sheet-mass", "0.4", "--speaker-gap", "0.15", "--speaker-gap", "0.25"], capsys)["screen"]
@@ -91,7 +96,9 @@ def test_files_are_written_with_their_digests(tmp_path: Path, capsys: pytest.Cap
         (["--speaker-gap", "inf"], "inf is not allowed; allowed 0.01 to 5"),
     ],
 )
-def test_numbers_out_of_range_are_refused_in_one_line(arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_numbers_out_of_range_are_refused_in_one_line(
+    arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert app.run(["sound", "black-box", *arguments]) == 2
     said = capsys.readouterr()
     assert said.out == ""

@@ -35,7 +35,9 @@ def answers() -> Answers:
 
 def random_sets(count: int) -> list[Set]:
     draw = np.random.default_rng(3)
-    return [Set({}, float(c), float(k), (0.0, 0.0), float(o)) for c, k, o in zip(*draw.uniform(1.0, 9.0, (3, count)), strict=True)]
+    return [
+        Set({}, float(c), float(k), (0.0, 0.0), float(o)) for c, k, o in zip(*draw.uniform(1.0, 9.0, (3, count)), strict=True)
+    ]
 
 
 def beats(a: Set, b: Set) -> bool:
@@ -51,7 +53,9 @@ def test_the_sets_left_are_those_that_brute_force_leaves() -> None:
     for one in unbeaten(sets):  # with steps: nothing beats what is left by more than a step
         for other in sets:
             assert not (
-                np.log(other.contrast / one.contrast) > SAME_CONTRAST and one.off_s - other.off_s > SAME_TIME_S and other.cost <= one.cost
+                np.log(other.contrast / one.contrast) > SAME_CONTRAST
+                and one.off_s - other.off_s > SAME_TIME_S
+                and other.cost <= one.cost
             )
 
 
@@ -87,8 +91,11 @@ def test_no_set_at_all_beats_those_that_are_left(answers: Answers) -> None:
     for picks in product(*by_surface.values()):
         changes = {name: finish for name, finish in zip(by_surface, picks, strict=True) if finish is not None}
         contrast = answers.with_finishes(changes).quick().checkerboard[0].min()
-        cost = sum(entry.price_per_m2 * {"ceiling": 24.0, "left": 16.2, "floor": 24.0}[entry.surface]  # type: ignore[operator]
-                   for entry in ALLOWED if changes.get(entry.surface) == entry.finish)  # fmt: skip
+        cost = sum(
+            entry.price_per_m2 * {"ceiling": 24.0, "left": 16.2, "floor": 24.0}[entry.surface]  # type: ignore[operator]
+            for entry in ALLOWED
+            if changes.get(entry.surface) == entry.finish
+        )
         assert any(
             one.contrast >= contrast * (1.0 - 2.0 * SAME_CONTRAST) and one.cost <= cost * (1.0 + 1e-9) for one in found.sets
         )

@@ -1,4 +1,5 @@
 """Seat pictures that share their rays are those that are made alone."""
+
 from __future__ import annotations
 
 import numpy as np
@@ -13,7 +14,11 @@ from ..rooms import ANGULAR, box_object, room
 @pytest.mark.parametrize("objects", ["", box_object("crate", [-0.5, 0.6, 0.0], [0.4, 1.2, 0.9], 0.3)])
 def test_pictures_made_together_are_those_made_alone(objects: str) -> None:
     # Expected: one picture, paint and fabric apart; the fabric's rays are its own; sums of other widths may round the last digits
-    scenes = [room(objects=objects), room(objects=objects, ceiling=0.1), room(objects=objects, fabric='hang = "fixed frame"\n' + ANGULAR)]
+    scenes = [
+        room(objects=objects),
+        room(objects=objects, ceiling=0.1),
+        room(objects=objects, fabric='hang = "fixed frame"\n' + ANGULAR),
+    ]
     contents = [load_content(name, 16 / 9) for name in ("gradient", "checkerboard", "checkerboard")]
     stages = [set_the_stage(scene, content) for scene, content in zip(scenes, contents, strict=True)]
     assert alike(stages) == [[0, 1], [2]]

@@ -62,15 +62,25 @@ def _reference(camera: Any) -> np.ndarray:
         shapes = [*mitsuba_room._walls(there), *mitsuba_room._screen(screen), *(s for b in solids for s in mitsuba_room._box(b))]
         loaded = mitsuba.load_dict(
             {
-                "type": "scene", "integrator": {"type": "path", "max_depth": -1, "rr_depth": 8},
+                "type": "scene",
+                "integrator": {"type": "path", "max_depth": -1, "rr_depth": 8},
                 **{f"shape{i}": shape for i, shape in enumerate(shapes)},
                 "sensor": {
-                    "type": "perspective", "fov": camera.field_deg, "fov_axis": "x", "to_world": look_at,
+                    "type": "perspective",
+                    "fov": camera.field_deg,
+                    "fov_axis": "x",
+                    "to_world": look_at,
                     "sampler": {"type": "independent", "sample_count": SAMPLES},
-                    "film": {"type": "hdrfilm", "width": WIDTH, "height": HEIGHT, "rfilter": {"type": "box"},
-                             "pixel_format": "rgb", "component_format": "float32"},
+                    "film": {
+                        "type": "hdrfilm",
+                        "width": WIDTH,
+                        "height": HEIGHT,
+                        "rfilter": {"type": "box"},
+                        "pixel_format": "rgb",
+                        "component_format": "float32",
+                    },
                 },
             }
-        )  # fmt: skip
+        )
         draw: Any = mitsuba.render
         return np.asarray(np.array(draw(loaded, spp=SAMPLES, seed=5)), float)[..., 0]

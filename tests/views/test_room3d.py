@@ -92,13 +92,16 @@ def test_labels_do_not_cover_each_other() -> None:
     assert np.abs(np.subtract.outer(*2 * [800.0 * places[:3, 2] / places[:3, 1]])).max() < 26.0, "they would cover each other"
 
 
-@pytest.mark.parametrize("status, stdout, stderr, wanted, unwanted", [
-    (1, b"", b"Traceback\nImportError: cannot import name 'vtkCapsuleSource'\n", "vtkCapsuleSource", "libegl1"),
-    (1, b"", b"ModuleNotFoundError: No module named 'pyvista'\n", "No module named 'pyvista'", "libegl1"),
-    (1, b"imported\n", b"ERROR:root:bad X server connection. DISPLAY=\n", "bad X server connection", "upgrade"),
-    (-11, b"imported\n", b"", "signal 11", "upgrade"),
-    (-11, b"", b"", "libegl1", "upgrade"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "status, stdout, stderr, wanted, unwanted",
+    [
+        (1, b"", b"Traceback\nImportError: cannot import name 'vtkCapsuleSource'\n", "vtkCapsuleSource", "libegl1"),
+        (1, b"", b"ModuleNotFoundError: No module named 'pyvista'\n", "No module named 'pyvista'", "libegl1"),
+        (1, b"imported\n", b"ERROR:root:bad X server connection. DISPLAY=\n", "bad X server connection", "upgrade"),
+        (-11, b"imported\n", b"", "signal 11", "upgrade"),
+        (-11, b"", b"", "libegl1", "upgrade"),
+    ],
+)
 def test_the_true_cause_is_named(
     monkeypatch: pytest.MonkeyPatch, status: int, stdout: bytes, stderr: bytes, wanted: str, unwanted: str
 ) -> None:

@@ -1,4 +1,5 @@
 """advice.png: what each fabric wins and gives up: luminance at the dimmest seat against contrast, in the dark and in light."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -63,9 +64,18 @@ def _points(axes: Axes, advice: Advice, contrast: Aim, order: list[str]) -> Any:
     names = [name for name in at if name not in advice.good] + order[::-1]
     xs, ys = [at[name][0] for name in names], [at[name][1] for name in names]
     drawn = axes.scatter(
-        xs, ys, c=[at[name][2] for name in names], cmap=COLOURS, vmin=0.0, vmax=100.0,
-        s=[_POINT_PT**2 if name in advice.good else 20 for name in names], edgecolors=INK, linewidths=0.8, zorder=3, alpha=0.93,
-    )  # fmt: skip
+        xs,
+        ys,
+        c=[at[name][2] for name in names],
+        cmap=COLOURS,
+        vmin=0.0,
+        vmax=100.0,
+        s=[_POINT_PT**2 if name in advice.good else 20 for name in names],
+        edgecolors=INK,
+        linewidths=0.8,
+        zorder=3,
+        alpha=0.93,
+    )
     axes.set_xlim(0.0, 1.1 * max(xs))
     axes.set_ylim(0.0, 1.1 * max(ys))
     _numbers(axes, [at[name][:2] for name in order])
@@ -90,9 +100,18 @@ def _numbers(axes: Axes, places: Sequence[tuple[float, float]]) -> None:
         dx, dy = x - points[i, 0], y - points[i, 1]
         line = dict(arrowstyle="-", color=GREY, lw=0.6, shrinkA=0, shrinkB=2) if np.hypot(dx, dy) > 1.6 * _LABEL_PT else None
         axes.annotate(
-            str(i + 1), places[i], (dx, dy), textcoords="offset points", fontsize=9.5, color=INK, ha="center", va="center", zorder=5,
-            arrowprops=line, bbox=dict(boxstyle="round,pad=0.08", fc="white", ec="none", alpha=0.7),
-        )  # fmt: skip
+            str(i + 1),
+            places[i],
+            (dx, dy),
+            textcoords="offset points",
+            fontsize=9.5,
+            color=INK,
+            ha="center",
+            va="center",
+            zorder=5,
+            arrowprops=line,
+            bbox=dict(boxstyle="round,pad=0.08", fc="white", ec="none", alpha=0.7),
+        )
 
 
 def apart(points: np.ndarray, frame: tuple[float, float, float, float]) -> np.ndarray:

@@ -1,4 +1,5 @@
 """The JSON document of `advise`, and its CSV of evidence."""
+
 from __future__ import annotations
 
 from importlib.metadata import version
@@ -111,13 +112,7 @@ def _hang(advice: Advice, each: HangAdvice) -> dict[str, Any]:
 
 
 def _rule(rule: RuleFound) -> dict[str, str]:
-    return {
-        "rule": rule.says,
-        "source": SOURCE,
-        "because": rule.because,
-        "evidence": rule.evidence,
-        "computed": rule.computed,
-    }
+    return {"rule": rule.says, "source": SOURCE, "because": rule.because, "evidence": rule.evidence, "computed": rule.computed}
 
 
 def _role(role: Role) -> dict[str, str | None]:

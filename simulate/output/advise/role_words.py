@@ -1,4 +1,5 @@
 """What a shortlisted fabric is best at, in words."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence

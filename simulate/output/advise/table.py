@@ -1,4 +1,5 @@
 """The terminal report of `advise`: evidence, a set of good choices, trade rules apart, what would change it."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -65,10 +66,7 @@ ON_HANG = {
     Hang.MOTORISED: "a motorised screen",
     Hang.PULL_DOWN: "a pull-down screen",
 }
-WAIVED_WORDS = {
-    Floor.TOO_DARK: "all are too dark, more light output is the first thing to buy",
-    Floor.HOT_SPOT: "all are uneven",
-}
+WAIVED_WORDS = {Floor.TOO_DARK: "all are too dark, more light output is the first thing to buy", Floor.HOT_SPOT: "all are uneven"}
 
 
 def _misfits(advice: Advice) -> list[RenderableType]:
@@ -81,8 +79,9 @@ def _more(advice: Advice) -> RenderableType:
     rest = len(advice.good) - len(advice.roles)
     return line(
         f"--full adds {rest} more fabrics that serve, {len(advice.beaten)} that others beat, {len(advice.rules)} rules of the trade "
-        "that apply, and the cautions.", "dim",
-    )  # fmt: skip
+        "that apply, and the cautions.",
+        "dim",
+    )
 
 
 def _not_serving(advice: Advice) -> list[RenderableType]:
@@ -113,12 +112,18 @@ def _used(advice: Advice) -> list[RenderableType]:
     free = "not said" if wishes.free_hanging is None else "yes" if wishes.free_hanging else "no"
     said = [
         f"use {wishes.use or 'not said'}",
-        *(text for text, on in (
-            ("speakers behind the screen", wishes.speakers_behind), ("the wall must be clear after use", wishes.clear_wall),
-            ("small children", wishes.children), ("dust", wishes.dust),
-        ) if on),
+        *(
+            text
+            for text, on in (
+                ("speakers behind the screen", wishes.speakers_behind),
+                ("the wall must be clear after use", wishes.clear_wall),
+                ("small children", wishes.children),
+                ("dust", wishes.dust),
+            )
+            if on
+        ),
         f"free-hanging: {free}",
-    ]  # fmt: skip
+    ]
     table = grid(header=False)
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
@@ -138,10 +143,9 @@ def _used(advice: Advice) -> list[RenderableType]:
 def short_title(aim: Aim) -> str:
     """A column title of an aim, unit in it."""
     state = "dark" if aim.figure.state == DARK else aim.figure.state
-    return {
-        "white_cd_m2": "dimmest\nseat\ncd/m2",
-        "uniformity_ratio": "min/\ncentre\n%",
-    }.get(aim.figure.key, f"contrast\n{state}\n:1")
+    return {"white_cd_m2": "dimmest\nseat\ncd/m2", "uniformity_ratio": "min/\ncentre\n%"}.get(
+        aim.figure.key, f"contrast\n{state}\n:1"
+    )
 
 
 def _good(advice: Advice, full: bool) -> list[RenderableType]:

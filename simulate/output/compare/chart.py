@@ -1,4 +1,5 @@
 """compare.png: small multiples, folds first if there are any, a row a figure, a column a setting of the other axes, seats along each panel."""
+
 from __future__ import annotations
 
 import itertools
@@ -43,9 +44,15 @@ def compare_chart(comparison: Comparison) -> bytes:
     height = top + row * rows + bottom
     drawing = figure_of(width, height)
     grid = drawing.add_gridspec(
-        rows, len(columns), left=0.95 / width, right=1 - 0.25 / width, top=1 - top / height,
-        bottom=bottom / height, hspace=0.22, wspace=0.09,
-    )  # fmt: skip
+        rows,
+        len(columns),
+        left=0.95 / width,
+        right=1 - 0.25 / width,
+        top=1 - top / height,
+        bottom=bottom / height,
+        hspace=0.22,
+        wspace=0.09,
+    )
     for c, (title, members) in enumerate(columns if folds else ()):
         axes = drawing.add_subplot(grid[0, c])
         _fold_panel(axes, comparison, members)
@@ -119,9 +126,18 @@ def _panel(axes: Axes, comparison: Comparison, figure: Figure, members: list[int
         shift = 0.5 * (order - (count - 1) / 2) / max(count, 2)
         places = [i + shift for i in range(len(found))]
         axes.errorbar(
-            places, [value for value, _ in found], yerr=[half for _, half in found], ls=":", lw=0.8, elinewidth=1.4,
-            color=SERIES[order % len(SERIES)], marker=MARKS[order % len(MARKS)], ms=5.5, mec="white", mew=0.5,
-        )  # fmt: skip
+            places,
+            [value for value, _ in found],
+            yerr=[half for _, half in found],
+            ls=":",
+            lw=0.8,
+            elinewidth=1.4,
+            color=SERIES[order % len(SERIES)],
+            marker=MARKS[order % len(MARKS)],
+            ms=5.5,
+            mec="white",
+            mew=0.5,
+        )
 
 
 FOLD_TITLE = "folds, low to high\n[eye's threshold = 1]"
@@ -135,11 +151,23 @@ def _fold_panel(axes: Axes, comparison: Comparison, members: list[int]) -> None:
         fold = comparison.folds[k]
         shift = 0.5 * (order - (count - 1) / 2) / max(count, 2)
         low, typical, high = (list(fold.by_seat[level].values()) for level in LEVELS)
-        bars = [[max(0.0, t - b) for t, b in zip(typical, low, strict=True)], [max(0.0, b - t) for t, b in zip(typical, high, strict=True)]]
+        bars = [
+            [max(0.0, t - b) for t, b in zip(typical, low, strict=True)],
+            [max(0.0, b - t) for t, b in zip(typical, high, strict=True)],
+        ]
         axes.errorbar(
-            [i + shift for i in range(len(typical))], typical, yerr=bars, ls="none", elinewidth=1.6, color=SERIES[order % len(SERIES)],
-            marker=MARKS[order % len(MARKS)], ms=5.5, mec="white", mew=0.5, clip_on=False,
-        )  # fmt: skip
+            [i + shift for i in range(len(typical))],
+            typical,
+            yerr=bars,
+            ls="none",
+            elinewidth=1.6,
+            color=SERIES[order % len(SERIES)],
+            marker=MARKS[order % len(MARKS)],
+            ms=5.5,
+            mec="white",
+            mew=0.5,
+            clip_on=False,
+        )
     axes.axhline(1.0, color=GREY, lw=1.0, ls="--")
     axes.set_yscale("symlog", linthresh=_LINEAR_TO)
     axes.set_ylim(0.0, 1.6 * most)
@@ -185,6 +213,12 @@ def _words(drawing: Drawing, comparison: Comparison, names: list[str], axis: str
     ]
     which = next(i for i, each in enumerate(comparison.axes) if each.name == axis)
     drawing.legend(
-        handles=marks, loc="upper left", bbox_to_anchor=(0.12 / width, 1 - 0.75 / height), frameon=False, fontsize=10,
-        ncols=min(len(names), _per_line(comparison, which, width)), handletextpad=0.2, columnspacing=1.2,
-    )  # fmt: skip
+        handles=marks,
+        loc="upper left",
+        bbox_to_anchor=(0.12 / width, 1 - 0.75 / height),
+        frameon=False,
+        fontsize=10,
+        ncols=min(len(names), _per_line(comparison, which, width)),
+        handletextpad=0.2,
+        columnspacing=1.2,
+    )

@@ -1,4 +1,5 @@
 """compare.csv: one row a variant, seat, light state and figure, with its difference from the reference."""
+
 from __future__ import annotations
 
 from ...choices.comparison import Comparison
@@ -9,9 +10,20 @@ from ..csv_text import csv_text
 from .folds_table import fold_rows
 
 COLUMNS = (
-    "variant", "seat", "state", "figure", "value", "value_standard_error", "value_bias_bound", "difference",
-    "difference_standard_error", "difference_bias_bound", "relative_difference", "relative_difference_standard_error", "verdict",
-)  # fmt: skip
+    "variant",
+    "seat",
+    "state",
+    "figure",
+    "value",
+    "value_standard_error",
+    "value_bias_bound",
+    "difference",
+    "difference_standard_error",
+    "difference_bias_bound",
+    "relative_difference",
+    "relative_difference_standard_error",
+    "verdict",
+)
 
 
 def compare_csv(comparison: Comparison) -> str:

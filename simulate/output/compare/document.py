@@ -1,4 +1,5 @@
 """The JSON document of `compare`: variants with their figures, differences from the first one, turned rankings."""
+
 from __future__ import annotations
 
 from importlib.metadata import version
@@ -62,11 +63,7 @@ def compare_document(comparison: Comparison, spread: tuple[ModelSpread, ...] = (
 
 def number(value: Estimate) -> dict[str, float]:
     """An estimate as the documents write it."""
-    return {
-        "value": float(value.value),
-        "standard_error": float(value.standard_error),
-        "bias_bound": float(value.bias_bound),
-    }
+    return {"value": float(value.value), "standard_error": float(value.standard_error), "bias_bound": float(value.bias_bound)}
 
 
 def _variant(comparison: Comparison, index: int) -> dict[str, Any]:
@@ -96,8 +93,7 @@ def _variant(comparison: Comparison, index: int) -> dict[str, Any]:
             {
                 "name": seat.name,
                 "figures": [
-                    {**_figure(figure), **number(estimate(stack))}
-                    for figure, stack in seat_figures(paired.seats, i).items()
+                    {**_figure(figure), **number(estimate(stack))} for figure, stack in seat_figures(paired.seats, i).items()
                 ],
             }
             for i, seat in enumerate(scene.seats)

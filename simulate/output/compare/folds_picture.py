@@ -1,4 +1,5 @@
 """folds.png: how visible the folds of each variant are from each seat, as brightness and as geometry, by low, typical and high folds."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -30,7 +31,14 @@ def folds_chart(comparison: Comparison) -> bytes:
     height = top + 0.4 + 2 * _PANEL_IN + 0.3 + bottom
     figure = figure_of(width, height)
     grid = figure.add_gridspec(
-        2, 3, left=0.9 / width, right=1 - 0.2 / width, top=1 - (top + 0.3) / height, bottom=bottom / height, wspace=0.08, hspace=0.12
+        2,
+        3,
+        left=0.9 / width,
+        right=1 - 0.2 / width,
+        top=1 - (top + 0.3) / height,
+        bottom=bottom / height,
+        wspace=0.08,
+        hspace=0.12,
     )
     for row, (respect, unit) in enumerate(_ROWS):
         shown = [fold.by_seat if row == 0 else fold.warp_by_seat for fold in comparison.folds]
@@ -59,9 +67,15 @@ def _panel(axes: Axes, found: list[dict[str, float]], seats: list[str], most: fl
         values = [max(by_seat.get(name, float("nan")), _LEAST) for name in seats]
         shift = 0.4 * (k - (len(found) - 1) / 2) / max(2, len(found))
         axes.plot(
-            [i + shift for i in range(len(seats))], values, ls="none", marker=MARKS[k % len(MARKS)], ms=7,
-            color=SERIES[k % len(SERIES)], mec="white", mew=0.5,
-        )  # fmt: skip
+            [i + shift for i in range(len(seats))],
+            values,
+            ls="none",
+            marker=MARKS[k % len(MARKS)],
+            ms=7,
+            color=SERIES[k % len(SERIES)],
+            mec="white",
+            mew=0.5,
+        )
     axes.set_yscale("log")
     axes.set_ylim(0.7 * _LEAST, 2.0 * most)
     axes.set_xlim(-0.6, len(seats) - 0.4)

@@ -1,4 +1,5 @@
 """Folds in `compare`: brightness and geometry of every variant at its worst seat, as a table, as JSON entries and as CSV rows."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
@@ -39,10 +40,11 @@ def folds_part(comparison: Comparison) -> list[RenderableType]:
         for i, level in enumerate(LEVELS):
             bright, warp = fold.brightness(level), fold.warp(level)
             table.add_row(
-                Text(variant.label if i == 0 else ""), level,
+                Text(variant.label if i == 0 else ""),
+                level,
                 Text(f"{fold.word(level)}, {times(bright.value)}{_at(bright)}"),
                 Text(f"{fold.geometry_word(level)}, {times(warp.value)}{_at(warp)}"),
-            )  # fmt: skip
+            )
     return [heading("Folds"), table, *(Text(note, style="dim") for note in NOTES)]
 
 

@@ -1,4 +1,5 @@
 """before-after-NAME.png: the white picture of each variant as one seat sees it, and its ratio to the reference."""
+
 from __future__ import annotations
 
 import textwrap

@@ -1,4 +1,5 @@
 """fabric-models.png: what is stated of the fabric leaves open at each seat."""
+
 from __future__ import annotations
 
 from ...choices.fabric_models import ModelSpread
@@ -32,9 +33,14 @@ def models_chart(spreads: tuple[ModelSpread, ...]) -> bytes:
         axes.plot(places, [scale * each.reference.value for each in found], ls="none", marker="D", color=INK, ms=6)
         for place, top, each in zip(places, high, found, strict=True):
             axes.annotate(
-                f"{100 * each.relative:.1f} %", (place, top), (0, 3), textcoords="offset points", ha="center", fontsize=9,
+                f"{100 * each.relative:.1f} %",
+                (place, top),
+                (0, 3),
+                textcoords="offset points",
+                ha="center",
+                fontsize=9,
                 color=GREY,
-            )  # fmt: skip
+            )
         axes.set_ylim(0.0, 1.22 * max(high))
         axes.set_xlim(-0.6, len(seats) - 0.4)
         names = [label(name) for name in seats] if r == len(figures) - 1 else []

@@ -1,4 +1,5 @@
 """All pictures of a comparison by file name."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence

@@ -1,4 +1,5 @@
 """The terminal report of `compare`: what each variant changes, seat by seat, and what it does not."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -56,10 +57,7 @@ def compare_report(comparison: Comparison, console: Console, spread_of_models: t
 
 def _head(comparison: Comparison) -> list[RenderableType]:
     scene = comparison.variants[0].scene
-    lines = [
-        line(scene.title, "bold"),
-        line(f"{scene.path}: {len(comparison.variants)} variants on the same light paths", "dim"),
-    ]
+    lines = [line(scene.title, "bold"), line(f"{scene.path}: {len(comparison.variants)} variants on the same light paths", "dim")]
     table = grid(header=False)
     table.add_column(style="bold", no_wrap=True)
     table.add_column()
@@ -83,13 +81,17 @@ def _folds_first(comparison: Comparison) -> list[RenderableType]:
     """Where hangs are compared: what folds do with each, before all else. Source: `fold_sentence`."""
     if not comparison.folds or not varies_cloth(comparison.variants):
         return []
-    said = [f"{variant.label}: {fold_sentence(fold)}." for variant, fold in zip(comparison.variants, comparison.folds, strict=True)]
-    return [heading("What the folds do"), *(bullet(each) for each in said), *((line(FLAT_NOTE, "dim"),) if comparison.taken_flat else ())]
+    said = [
+        f"{variant.label}: {fold_sentence(fold)}." for variant, fold in zip(comparison.variants, comparison.folds, strict=True)
+    ]
+    return [
+        heading("What the folds do"),
+        *(bullet(each) for each in said),
+        *((line(FLAT_NOTE, "dim"),) if comparison.taken_flat else ()),
+    ]
 
 
-FLAT_NOTE = (
-    "The folds are estimates, so white, evenness and contrast below are those of the flat cloth: hangs are told apart by their folds alone."
-)
+FLAT_NOTE = "The folds are estimates, so white, evenness and contrast below are those of the flat cloth: hangs are told apart by their folds alone."
 
 
 def _sizes(comparison: Comparison) -> list[RenderableType]:

@@ -1,4 +1,5 @@
 """seen-NAME.png: the room as one seat sees it in every variant, before and after, under one tone curve."""
+
 from __future__ import annotations
 
 import textwrap

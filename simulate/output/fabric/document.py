@@ -1,4 +1,5 @@
 """A fabric of a library as a JSON document, as text, and the list of all."""
+
 from __future__ import annotations
 
 import textwrap

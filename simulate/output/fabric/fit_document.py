@@ -1,4 +1,5 @@
 """A fit as a JSON document and as text."""
+
 from __future__ import annotations
 
 from typing import Any

@@ -1,4 +1,5 @@
 """The list of materials: what a scene may name, as text and as plain data."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
@@ -43,7 +44,10 @@ def materials_text(found: Materials) -> str:
     """A finish a line with its source below, then the fabrics a line each."""
     lines = []
     if found.finishes:
-        lines += ["Finishes: reflectance for luminance, red green blue (linear, BT.709), surfaces, absorption 125 Hz to 4 kHz", ""]
+        lines += [
+            "Finishes: reflectance for luminance, red green blue (linear, BT.709), surfaces, absorption 125 Hz to 4 kHz",
+            "",
+        ]
         for each in found.finishes:
             surfaces = ", ".join(surfaces_for(each.name))
             lines.append(f"{each.name:30}{each.luminous:6.3g}  {_colour(each):18}{surfaces:22}{_absorption(each)}".rstrip())
@@ -79,8 +83,15 @@ def materials_document(found: Materials) -> dict[str, Any]:
             for each in found.finishes
         ],
         "fabrics": [
-            {"name": each.name, "kind": each.kind, "gain": each.gain, "half_gain_deg": each.half_gain_deg, "albedo": each.albedo,
-             "open_area": each.open_area, "source": each.source}
+            {
+                "name": each.name,
+                "kind": each.kind,
+                "gain": each.gain,
+                "half_gain_deg": each.half_gain_deg,
+                "albedo": each.albedo,
+                "open_area": each.open_area,
+                "source": each.source,
+            }
             for each in found.fabrics
         ],
-    }  # fmt: skip
+    }

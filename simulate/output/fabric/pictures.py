@@ -1,4 +1,5 @@
 """Pictures of a fabric: gain against angle, reflectance against incidence, the lobe in space, light from above and below."""
+
 from __future__ import annotations
 
 import math
@@ -144,11 +145,24 @@ def residual_chart(curve: GainCurve, fits: Sequence[FamilyFit]) -> bytes:
     order = np.argsort(curve.view_deg, kind="stable")
     for i, fit in enumerate(fits):
         look: dict[str, Any] = {"color": _INKS[i % len(_INKS)], "ls": _STYLES[i % len(_STYLES)] if not curve.oblique else "none"}
-        axes.plot(curve.view_deg[order], fit.residuals[order], marker="osD^"[i % 4], ms=5, lw=1.2,
-                  label=f"{fit.name}: rms {fit.rms:.3g}", **look)  # fmt: skip
+        axes.plot(
+            curve.view_deg[order],
+            fit.residuals[order],
+            marker="osD^"[i % 4],
+            ms=5,
+            lw=1.2,
+            label=f"{fit.name}: rms {fit.rms:.3g}",
+            **look,
+        )
     if curve.gain_sd is not None:
-        axes.fill_between(curve.view_deg[order], -2 * curve.gain_sd[order], 2 * curve.gain_sd[order], color=FAINT, zorder=0,
-                          label="two standard uncertainties")  # fmt: skip
+        axes.fill_between(
+            curve.view_deg[order],
+            -2 * curve.gain_sd[order],
+            2 * curve.gain_sd[order],
+            color=FAINT,
+            zorder=0,
+            label="two standard uncertainties",
+        )
     axes.axhline(0.0, color=INK, lw=1.0)
     _dress(axes, "view angle from the normal [degrees]", "measured gain less fit")
     axes.legend(fontsize=9, framealpha=0.9, edgecolor=FAINT)
@@ -228,8 +242,15 @@ def _surface(axes: Any, eye: np.ndarray, gains: np.ndarray, light: np.ndarray, r
     lit = np.abs((normal / np.maximum(length, 1e-15)) @ np.array([0.35, -0.6, 0.72]))
     lit[0] = np.mean(lit[1])  # all turns meet there: no normal
     tones = matplotlib.colormaps[COLOURS](0.15 + 0.8 * gains / reach)[..., :3] * (0.55 + 0.45 * lit)[..., None]
-    axes.plot_surface(*np.moveaxis(points, -1, 0), facecolors=np.clip(tones, 0.0, 1.0), rcount=60, ccount=121, linewidth=0,
-                      antialiased=False, shade=False)  # fmt: skip
+    axes.plot_surface(
+        *np.moveaxis(points, -1, 0),
+        facecolors=np.clip(tones, 0.0, 1.0),
+        rcount=60,
+        ccount=121,
+        linewidth=0,
+        antialiased=False,
+        shade=False,
+    )
     d = light * 1.15
     axes.plot([d[0], 0], [-d[2], 0], [d[1], 0], color="#d1793b", lw=2.5)
     square = 0.75

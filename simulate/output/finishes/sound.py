@@ -75,7 +75,9 @@ def sounding_parts(found: Sounding) -> list[RenderableType]:
         heading("What the finishes do to sound"),
         line(f"Reverberation at mid bands {now} s, asked {found.asked_s:.2f} s."),
     ]
-    moved = [choice for choice in found.choices if max(abs(a - b) for a, b in zip(choice.mid_s, found.now_s, strict=True)) >= _LEAST_S]
+    moved = [
+        choice for choice in found.choices if max(abs(a - b) for a, b in zip(choice.mid_s, found.now_s, strict=True)) >= _LEAST_S
+    ]
     if not moved:
         return [*parts, line("No allowed finish changes it: paint takes sound as what is under it does.")]
     table = grid()
@@ -98,7 +100,9 @@ def trade_parts(found: Trade) -> list[RenderableType]:
     table.add_column("what changes", overflow="fold")
     for one in shown:
         table.add_row(figure(one.cost), _contrast(one), pair(*one.mid_s), line(_changes(one.changes)))
-    notes = [f"Asked of the room: {found.asked_s:.2f} s. No other set has more contrast, a time nearer to that, and less cost at once."]
+    notes = [
+        f"Asked of the room: {found.asked_s:.2f} s. No other set has more contrast, a time nearer to that, and less cost at once."
+    ]
     if len(shown) < len(found.sets):
         notes.append(f"{len(found.sets) - len(shown)} more lie between these; --json has all.")
     if found.tried < found.possible:

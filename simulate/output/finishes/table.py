@@ -58,10 +58,14 @@ def _surfaces(costs: RoomCosts) -> list[RenderableType]:
     for surface in costs.surfaces:
         black, patch = surface.contrast_black[seat], surface.black_cd_m2[seat]
         table.add_row(
-            Text(surface.name), f"{surface.finish.luminous:.2f}", f"{surface.area_m2:.1f}",
-            f"{figure(black.value)} ± {spread(black.standard_error) or '0'}", figure(patch.value),
-            f"{surface.slope[seat].value:.3f}", figure(surface.contrast_alone[seat].value),
-        )  # fmt: skip
+            Text(surface.name),
+            f"{surface.finish.luminous:.2f}",
+            f"{surface.area_m2:.1f}",
+            f"{figure(black.value)} ± {spread(black.standard_error) or '0'}",
+            figure(patch.value),
+            f"{surface.slope[seat].value:.3f}",
+            figure(surface.contrast_alone[seat].value),
+        )
     note = (
         f"At {costs.seats[seat]}; black patches now {figure(costs.black_now[seat].value)} cd/m². Slope: per cent of contrast for "
         "one per cent of reflectance. The last column is the contrast that this surface alone leaves."

@@ -1,4 +1,5 @@
 """Folds in the outputs of `measure`: entries of the JSON document, columns of seats.csv, arrays by seat."""
+
 from __future__ import annotations
 
 import io
@@ -46,12 +47,7 @@ def swing_entry(seat: SeatFolds) -> dict[str, Any] | None:
     swing = seat.swing
     if swing is None:
         return None
-    return {
-        "swing_m": swing.swing_m,
-        "period_s": swing.period_s,
-        "shift_arcmin": swing.shift_arcmin,
-        "shift_px": swing.shift_px,
-    }
+    return {"swing_m": swing.swing_m, "period_s": swing.period_s, "shift_arcmin": swing.shift_arcmin, "shift_px": swing.shift_px}
 
 
 def _reading(reading: FoldReading | None) -> dict[str, Any]:

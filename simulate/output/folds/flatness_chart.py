@@ -1,4 +1,5 @@
 """flatness.png and fold-multiples.png: how flat the screen must be, and the same wave in many set-ups."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -63,9 +64,13 @@ def multiples_chart(title: str, seats: list[str], found: list[Multiple]) -> byte
                 if (each.throw, each.fabric) == (throw, fabric):
                     for seat in range(each.ratio.shape[1]):
                         axes.plot(
-                            amplitude, np.maximum(each.ratio[:, seat], 1e-3), color=_INKS[each.direction],
-                            ls=_STROKES[seat % len(_STROKES)], lw=1.3, alpha=0.85,
-                        )  # fmt: skip
+                            amplitude,
+                            np.maximum(each.ratio[:, seat], 1e-3),
+                            color=_INKS[each.direction],
+                            ls=_STROKES[seat % len(_STROKES)],
+                            lw=1.3,
+                            alpha=0.85,
+                        )
             axes.set_xscale("log")
             axes.set_yscale("log")
             axes.set_xlim(amplitude[0], 1.02 * amplitude[-1])
@@ -87,7 +92,9 @@ def multiples_chart(title: str, seats: list[str], found: list[Multiple]) -> byte
 def _multiples_words(figure: Figure, title: str, seats: list[str]) -> None:
     from matplotlib.lines import Line2D
 
-    figure.text(0.03, 0.977, f"{label(title)}: the same waves in other set-ups", fontsize=14, color=INK, weight="bold", va="center")
+    figure.text(
+        0.03, 0.977, f"{label(title)}: the same waves in other set-ups", fontsize=14, color=INK, weight="bold", va="center"
+    )
     words = f"waves of {1e3 * WAVE_M:.0f} mm as brightness; below the grey band not visible, above it visible; flat cloth: nought"
     figure.text(0.03, 0.95, words, fontsize=10, color=GREY, va="center")
     for x, name in ((0.03, "vertical"), (0.2, "horizontal")):
@@ -95,6 +102,10 @@ def _multiples_words(figure: Figure, title: str, seats: list[str]) -> None:
     shown = seats[: 2 * len(_STROKES)]
     strokes = [Line2D([], [], color=INK, ls=_STROKES[i % len(_STROKES)], lw=1.3, label=label(s)) for i, s in enumerate(shown)]
     figure.legend(
-        handles=strokes, loc="lower center", ncols=min(len(strokes), len(_STROKES)), frameon=False, fontsize=9.5,
+        handles=strokes,
+        loc="lower center",
+        ncols=min(len(strokes), len(_STROKES)),
+        frameon=False,
+        fontsize=9.5,
         bbox_to_anchor=(0.5, 0.002),
-    )  # fmt: skip
+    )

@@ -1,4 +1,5 @@
 """`flatness` as a terminal table, a JSON document and CSV."""
+
 from __future__ import annotations
 
 from importlib.metadata import version
@@ -35,7 +36,12 @@ def flatness_document(scene: Scene, found: Flatness) -> dict[str, Any]:
             for point in found.points
         ],
         "single_folds": [
-            {"fold": single.name, "width_mm": 1e3 * single.width_m, "height_mm": _mm(single.height_m), "worst_seat": single.worst_seat}
+            {
+                "fold": single.name,
+                "width_mm": 1e3 * single.width_m,
+                "height_mm": _mm(single.height_m),
+                "worst_seat": single.worst_seat,
+            }
             for single in found.singles
         ],
         "fewer_than_three_waves": list(found.left_out),
@@ -75,7 +81,8 @@ def flatness_report(scene: Scene, found: Flatness, console: Console) -> str:
         warps = [p.warp_amplitude_m for p in row.values() if p.warp_amplitude_m is not None]
         table.add_row(f"{1e3 * wave:.0f}", *cells, Text(seats), _limit(min(warps) if warps else None))
     singles = "; ".join(
-        f"{single.name}, {1e3 * single.width_m:.0f} mm wide: {_limit(single.height_m)} mm ({single.worst_seat})" for single in found.singles
+        f"{single.name}, {1e3 * single.width_m:.0f} mm wide: {_limit(single.height_m)} mm ({single.worst_seat})"
+        for single in found.singles
     )
     parts: list[RenderableType] = [
         Text(scene.title, style="bold"),

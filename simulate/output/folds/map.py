@@ -1,4 +1,5 @@
 """folds-NAME.png: what one seat sees of the folds: brightness against the flat screen, and warp."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -52,8 +53,18 @@ def folds_figure(measurement: Measurement, seat: int, *, small: bool = False) ->
     shift = without_keystone_and_bow(seen.shift_arcmin, grid.right_m, grid.up_m)
     axis = int(np.nanargmax(np.nanstd(shift, axis=(0, 1))))
     for place, values, title, unit in (
-        ((high + 1.3 - 0.1 * small) / height, percent, "Brightness against a flat screen", "luminance over the flat screen's, less 1 [%]"),
-        (0.62 / height, shift[..., axis], f"How far the picture is moved {('to the right', 'upwards')[axis]}", "displacement [arc min]"),
+        (
+            (high + 1.3 - 0.1 * small) / height,
+            percent,
+            "Brightness against a flat screen",
+            "luminance over the flat screen's, less 1 [%]",
+        ),
+        (
+            0.62 / height,
+            shift[..., axis],
+            f"How far the picture is moved {('to the right', 'upwards')[axis]}",
+            "displacement [arc min]",
+        ),
     ):
         axes = figure.add_axes((left, place, wide / width, high / height))
         axes.set_title(title, fontsize=11, color=INK, loc="left", weight="bold")
@@ -74,9 +85,14 @@ def _panel(
     most = max(float(np.nanpercentile(np.abs(values), 99.8)), 1e-6)
     axes.set_facecolor(GREY)
     drawn = axes.imshow(
-        values, extent=(area.left_m, area.right_m, area.bottom_m, area.top_m), cmap=DIVERGING, vmin=-most, vmax=most,
-        interpolation="nearest", aspect="auto",
-    )  # fmt: skip
+        values,
+        extent=(area.left_m, area.right_m, area.bottom_m, area.top_m),
+        cmap=DIVERGING,
+        vmin=-most,
+        vmax=most,
+        interpolation="nearest",
+        aspect="auto",
+    )
     axes.set_xlabel("right of the screen's middle [m]", fontsize=11, color=INK)
     axes.set_ylabel("above the middle [m]", fontsize=11, color=INK)
     axes.tick_params(labelsize=10)
@@ -100,9 +116,7 @@ def _frame(axes: Axes, reading: FoldReading) -> None:
     axes.add_patch(edge)
 
 
-def _words(
-    figure: Figure, measurement: Measurement, seat: int, reading: FoldReading, level: str, height: float
-) -> None:
+def _words(figure: Figure, measurement: Measurement, seat: int, reading: FoldReading, level: str, height: float) -> None:
     folds = measurement.folds
     name = label(measurement.seats[seat].name)
     which = "as the scene states them" if folds.stated else f"{measurement.scene.screen.hang}, high estimate"

@@ -1,4 +1,5 @@
 """What the folds of a cloth do, first in words, from how many seats, then over the eye's threshold, low to high."""
+
 from __future__ import annotations
 
 from ....scenes.cloth.surface import LEVELS
@@ -12,7 +13,9 @@ def fold_sentence(fold: FoldSight | None) -> str:
         return "Its folds were not looked at"
     if fold.flat:
         return f"The cloth {fold.flat_words or 'is flat: no folds'}"
-    figures = f"{' / '.join(times(fold.ratio[level]) for level in LEVELS)} times what an eye can just see, low / typical / high folds"
+    figures = (
+        f"{' / '.join(times(fold.ratio[level]) for level in LEVELS)} times what an eye can just see, low / typical / high folds"
+    )
     if any(fold.warp(level).value >= 1.0 for level in LEVELS):
         figures += f"; lines bend by {' / '.join(times(fold.warp(level).value) for level in LEVELS)} arc minutes"
     return f"{_seen(fold)} ({figures})"

@@ -1,4 +1,5 @@
 """Folds in the terminal report of `measure`: what the hang does, and how visible it is from each seat."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

@@ -1,4 +1,5 @@
 """The JSON document of `measure`: every key of its format, each estimated value with its standard error."""
+
 from __future__ import annotations
 
 import json
@@ -65,11 +66,7 @@ def _finite(part: Any) -> Any:
 
 
 def _number(value: Estimate) -> dict[str, float]:
-    return {
-        "value": float(value.value),
-        "standard_error": float(value.standard_error),
-        "bias_bound": float(value.bias_bound),
-    }
+    return {"value": float(value.value), "standard_error": float(value.standard_error), "bias_bound": float(value.bias_bound)}
 
 
 def _screen(measurement: Measurement) -> dict[str, Any]:
@@ -138,9 +135,7 @@ def _seat(measurement: Measurement, reading: SeatReading, geometry: SeatGeometry
         "hidden_share": geometry.hidden_share,
         **_quantities(measurement, reading),
         "states": [_state(state) for state in reading.states],
-        "contrast_class": {
-            state: _class(found, state) for state in (DARK, *(state.name for state in reading.states))
-        },
+        "contrast_class": {state: _class(found, state) for state in (DARK, *(state.name for state in reading.states))},
         "contrast_class_undecided": {
             state: _open_classes(found, state) for state in (DARK, *(state.name for state in reading.states))
         },
@@ -205,4 +200,8 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
 def _in_the_eye(verdict: Verdict) -> dict[str, Any] | None:
     """What an eye's own scattered light leaves of a checkerboard's contrast [:1], asked and got; None for other figures."""
     asked, got = verdict.asked_in_the_eye, verdict.got_in_the_eye
-    return None if asked is None else {"asked": asked, "got": None if got is None else _number(got), "age_years": AGE, "pigment_factor": PIGMENT}
+    return (
+        None
+        if asked is None
+        else {"asked": asked, "got": None if got is None else _number(got), "age_years": AGE, "pigment_factor": PIGMENT}
+    )

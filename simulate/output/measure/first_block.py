@@ -1,4 +1,5 @@
 """What a designer reads first of a measured room: a few lines, each with what it says and nothing else."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -64,7 +65,11 @@ def lens_places(remedies: Sequence[Remedy]) -> str:
 
 
 def _place(remedy: Remedy) -> str:
-    side = {"right": "right of the middle" if remedy.to_m >= 0.0 else "left of the middle", "out": "out from the wall", "up": "up"}
+    side = {
+        "right": "right of the middle" if remedy.to_m >= 0.0 else "left of the middle",
+        "out": "out from the wall",
+        "up": "up",
+    }
     return f"{length_text(abs(remedy.to_m) if remedy.axis == 'right' else remedy.to_m)} m {side[remedy.axis]}"
 
 

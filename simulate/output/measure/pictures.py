@@ -1,4 +1,5 @@
 """All pictures of a measurement by file name."""
+
 from __future__ import annotations
 
 from ...measuring.measure import Measurement

@@ -1,4 +1,5 @@
 """plan.png: the room from above, screen wall at the top, with dimensions; seats coloured by the luminance they see where it differs."""
+
 from __future__ import annotations
 
 import string
@@ -106,9 +107,7 @@ def _objects(axes: Axes, measurement: Measurement) -> None:
         left, near = box.min_m[0], box.min_m[1]
         size = (box.max_m[0] - left, box.max_m[1] - near)
         axes.add_patch(Rectangle((left, near), *size, fc="#ececec", ec="#9a9a9a", lw=1.2, alpha=0.85))
-        axes.annotate(
-            letter, (left, box.max_m[1]), (4, 4), textcoords="offset points", fontsize=11, color=GREY, style="italic"
-        )
+        axes.annotate(letter, (left, box.max_m[1]), (4, 4), textcoords="offset points", fontsize=11, color=GREY, style="italic")
 
 
 def _letters() -> list[str]:
@@ -129,9 +128,17 @@ def _beam(axes: Axes, measurement: Measurement) -> None:
     axes.plot(ends, gaps, color=INK, lw=5, solid_capstyle="butt", zorder=4)
     axes.plot(*lens[:2], marker="v", ms=13, mfc=INK, mec="white", mew=1.2, clip_on=False, zorder=6)
     axes.annotate(
-        f"lens, throw {measurement.throw.distance_m:.2f}", lens[:2], (11, 0), textcoords="offset points", ha="left", va="center",
-        fontsize=10, color=INK, zorder=6, bbox=dict(boxstyle="round,pad=0.1", fc="white", ec="none", alpha=0.75),
-    )  # fmt: skip
+        f"lens, throw {measurement.throw.distance_m:.2f}",
+        lens[:2],
+        (11, 0),
+        textcoords="offset points",
+        ha="left",
+        va="center",
+        fontsize=10,
+        color=INK,
+        zorder=6,
+        bbox=dict(boxstyle="round,pad=0.1", fc="white", ec="none", alpha=0.75),
+    )
 
 
 def _seats(axes: Axes, measurement: Measurement) -> Any:
@@ -140,9 +147,18 @@ def _seats(axes: Axes, measurement: Measurement) -> Any:
     low, high = luminance_range(min(white), max(white))
     eyes = [seat.eye_m for seat in measurement.scene.seats]
     drawn: Any = axes.scatter(
-        [eye[0] for eye in eyes], [eye[1] for eye in eyes], c=white, cmap=COLOURS, vmin=low, vmax=high,
-        s=520, edgecolors=INK, linewidths=1.2, zorder=5, clip_on=False,
-    )  # fmt: skip
+        [eye[0] for eye in eyes],
+        [eye[1] for eye in eyes],
+        c=white,
+        cmap=COLOURS,
+        vmin=low,
+        vmax=high,
+        s=520,
+        edgecolors=INK,
+        linewidths=1.2,
+        zorder=5,
+        clip_on=False,
+    )
     coloured = differ(measurement)
     if not coloured:
         drawn.set_array(None)
@@ -152,9 +168,17 @@ def _seats(axes: Axes, measurement: Measurement) -> Any:
         middle: dict[str, Any] = dict(ha="center", va="center", fontsize=12, weight="bold")
         axes.text(eye[0], eye[1], str(number), color=colour, zorder=6, **middle)
         axes.annotate(
-            digits(value), eye[:2], (0, -15), textcoords="offset points", ha="center", va="top", fontsize=11, color=INK,
-            zorder=6, bbox=dict(boxstyle="round,pad=0.12", fc="white", ec="none", alpha=0.75),
-        )  # fmt: skip
+            digits(value),
+            eye[:2],
+            (0, -15),
+            textcoords="offset points",
+            ha="center",
+            va="top",
+            fontsize=11,
+            color=INK,
+            zorder=6,
+            bbox=dict(boxstyle="round,pad=0.12", fc="white", ec="none", alpha=0.75),
+        )
     return drawn
 
 
@@ -191,9 +215,14 @@ def _legend(figure: Figure, lines: list[tuple[float, str, bool]], height: float,
         lines = [*lines[: room - 1], (_LEGEND_IN, f"… and {len(lines) - room + 1} more lines", False)]
     for i, (left, text, heading) in enumerate(lines):
         figure.text(
-            left / _WIDTH_IN, 1 - (0.8 + _LINE_IN * i) / height, plain(text), fontsize=_LEGEND_PT, va="top",
-            color=INK, weight="bold" if heading else "normal",
-        )  # fmt: skip
+            left / _WIDTH_IN,
+            1 - (0.8 + _LINE_IN * i) / height,
+            plain(text),
+            fontsize=_LEGEND_PT,
+            va="top",
+            color=INK,
+            weight="bold" if heading else "normal",
+        )
     figure.add_artist(_rule(0.595, 0.5 / height, 1 - 0.7 / height))
 
 

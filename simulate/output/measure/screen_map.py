@@ -1,4 +1,5 @@
 """screen-NAME.png: the white picture as one seat sees it, in false colour."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -42,9 +43,14 @@ def screen_figure(measurement: Measurement, seat: int) -> Figure:
     every = [each.white_cd_m2 for each in measurement.maps]
     low, top = luminance_range(min(float(m.min()) for m in every), max(float(m.max()) for m in every))
     drawn = axes.imshow(
-        white, extent=(area.left_m, area.right_m, area.bottom_m, area.top_m), cmap=COLOURS, vmin=low, vmax=top,
-        interpolation="bicubic", aspect="auto",
-    )  # fmt: skip
+        white,
+        extent=(area.left_m, area.right_m, area.bottom_m, area.top_m),
+        cmap=COLOURS,
+        vmin=low,
+        vmax=top,
+        interpolation="bicubic",
+        aspect="auto",
+    )
     _contours(axes, measurement, seat)
     _nine_points(axes, measurement)
     axes.set_xlabel("right of the screen's middle [m]", fontsize=11, color=INK)
@@ -78,9 +84,16 @@ def _contours(axes: Axes, measurement: Measurement, seat: int) -> None:
         low, high = np.array([area.left_m, area.bottom_m]) + half, np.array([area.right_m, area.top_m]) - half
         x, y = _free_place(np.asarray(path.vertices), points, low, high)
         axes.text(
-            x, y, text, fontsize=_LABEL_PT, color="white", ha="center", va="center", weight="bold",
+            x,
+            y,
+            text,
+            fontsize=_LABEL_PT,
+            color="white",
+            ha="center",
+            va="center",
+            weight="bold",
             path_effects=[withStroke(linewidth=3, foreground="black")],
-        )  # fmt: skip
+        )
 
 
 def _free_place(line: np.ndarray, points: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:

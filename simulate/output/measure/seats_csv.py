@@ -1,4 +1,5 @@
 """seats.csv: one row a seat, light state and figure; seats-wide.csv: one row a seat and light state, one column a figure."""
+
 from __future__ import annotations
 
 import math

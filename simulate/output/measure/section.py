@@ -1,4 +1,5 @@
 """section.png: the room from the side, screen wall at the left, with heights, distances, throw and drop."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
@@ -32,7 +33,9 @@ def section(measurement: Measurement) -> bytes:
     room_from_the_side(axes, scene)
     heights_and_distances(axes, scene)
     _throw(axes, scene, measurement.throw.distance_m)
-    figure.text(0.35 / width, 1 - 0.32 / height, f"{label(scene.title)}: section", fontsize=15, color=INK, va="center", weight="bold")
+    figure.text(
+        0.35 / width, 1 - 0.32 / height, f"{label(scene.title)}: section", fontsize=15, color=INK, va="center", weight="bold"
+    )
     for i, line in enumerate(in_words(measurement)):
         figure.text(0.35 / width, (0.72 - 0.22 * i) / height, line, fontsize=10, color=INK, va="center")
     return png(figure)
@@ -84,9 +87,17 @@ def room_from_the_side(axes: Axes, scene: Scene) -> None:
     middle = screen.bottom_m + 0.5 * screen.height_m
     low, top = middle + area.bottom_m, middle + area.top_m
     axes.fill((lens[1], at, at), (lens[2], low, top), fc="#f5d76e", alpha=0.25, lw=0, zorder=0)
-    axes.plot((at, at), (screen.bottom_m - screen.border_m, screen.bottom_m + screen.height_m + screen.border_m), color=INK, lw=4.5,
-              solid_capstyle="butt", zorder=4)  # fmt: skip
-    axes.plot((at, at), (screen.bottom_m, screen.bottom_m + screen.height_m), color="white", lw=1.6, solid_capstyle="butt", zorder=5)
+    axes.plot(
+        (at, at),
+        (screen.bottom_m - screen.border_m, screen.bottom_m + screen.height_m + screen.border_m),
+        color=INK,
+        lw=4.5,
+        solid_capstyle="butt",
+        zorder=4,
+    )
+    axes.plot(
+        (at, at), (screen.bottom_m, screen.bottom_m + screen.height_m), color="white", lw=1.6, solid_capstyle="butt", zorder=5
+    )
     axes.plot(lens[1], lens[2], marker="v", ms=11, mfc=INK, mec="white", mew=1.0, clip_on=False, zorder=6)
     groups: dict[tuple[float, float], list[int]] = {}
     for i, seat in enumerate(scene.seats):

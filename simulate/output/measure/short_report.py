@@ -1,4 +1,5 @@
 """The terminal report of `measure` as it is without --full: the first block, the seats, what to know, where the rest is."""
+
 from __future__ import annotations
 
 from collections import Counter
@@ -69,12 +70,24 @@ def _seats(measurement: Measurement) -> list[RenderableType]:
     rows: list[tuple[str, tuple[str, ...]]] = []
     for reading, place in zip(measurement.seats, measurement.geometry, strict=True):
         white, board = reading.white["centre"].value, reading.checkerboard.value
-        rows.append((reading.name, (
-            brief(white), brief(foot_lamberts(white)), brief(100.0 * reading.uniformity.value), brief(reading.black.value),
-            brief(board), brief(reading.washout.value), brief(100.0 * place.hidden_share),
-        )))  # fmt: skip
+        rows.append(
+            (
+                reading.name,
+                (
+                    brief(white),
+                    brief(foot_lamberts(white)),
+                    brief(100.0 * reading.uniformity.value),
+                    brief(reading.black.value),
+                    brief(board),
+                    brief(reading.washout.value),
+                    brief(100.0 * place.hidden_share),
+                ),
+            )
+        )
     heads = ("white\ncd/m2", "\nfL", "min/\ncentre %", "black\ncd/m2", "checker-\nboard :1", "wash-out\ncd/m2", "hidden\n%")
-    bound = [text_line(f"checkerboard: {UPPER_BOUND}.", "dim")] if measurement.scene.projector.checkerboard_contrast is None else []
+    bound = (
+        [text_line(f"checkerboard: {UPPER_BOUND}.", "dim")] if measurement.scene.projector.checkerboard_contrast is None else []
+    )
     return [heading("At the seats, no other light on"), _table(heads, rows), *bound]
 
 
@@ -82,7 +95,13 @@ def _lit(measurement: Measurement, i: int) -> RenderableType:
     rows: list[tuple[str, tuple[str, ...]]] = []
     for reading in measurement.seats:
         state = reading.states[i]
-        figures = (state.white.value, foot_lamberts(state.white.value), state.black.value, state.full_on_off.value, state.checkerboard.value)
+        figures = (
+            state.white.value,
+            foot_lamberts(state.white.value),
+            state.black.value,
+            state.full_on_off.value,
+            state.checkerboard.value,
+        )
         rows.append((reading.name, tuple(brief(value) for value in figures)))
     return _table(("white\ncd/m2", "\nfL", "black\ncd/m2", "on : off\n:1", "checker-\nboard :1"), rows)
 

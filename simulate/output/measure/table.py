@@ -1,4 +1,5 @@
 """The terminal report of `measure`: what a client can read in one go, in 80 columns or more."""
+
 from __future__ import annotations
 
 import math
@@ -73,10 +74,7 @@ def _head(measurement: Measurement) -> list[RenderableType]:
     open_to = "" if fabric.albedo_given else f" ({low:.2f} to {high:.2f} is open)"
     used = "" if projector.in_use is None else f" x {projector.in_use:g} in use"
     rows = (
-        (
-            "Screen",
-            f"{screen.width_m:.2f} x {screen.height_m:.2f} m, {screen.hang}, lower edge {screen.bottom_m:.2f} m up",
-        ),
+        ("Screen", f"{screen.width_m:.2f} x {screen.height_m:.2f} m, {screen.hang}, lower edge {screen.bottom_m:.2f} m up"),
         ("Fabric", f"{fabric.name} ({fabric.kind}): gain {fabric.gain:g}{half}, albedo {fabric.albedo:.2f}{open_to}"),
         (
             "Light",
@@ -133,9 +131,19 @@ def _seats(measurement: Measurement, wide: bool) -> list[RenderableType]:
     table = grid()
     _columns(
         table,
-        ("away\n\nm", "off\naxis\ndeg", *gain, "white\n\ncd/m2", "\n\nfL", "min/\ncentre\n%", "black\n\ncd/m2",
-         "checker-\nboard\n:1", "wash-\nout\ncd/m2", "hidden\n\n%"),
-    )  # fmt: skip
+        (
+            "away\n\nm",
+            "off\naxis\ndeg",
+            *gain,
+            "white\n\ncd/m2",
+            "\n\nfL",
+            "min/\ncentre\n%",
+            "black\n\ncd/m2",
+            "checker-\nboard\n:1",
+            "wash-\nout\ncd/m2",
+            "hidden\n\n%",
+        ),
+    )
     for reading, place in zip(measurement.seats, measurement.geometry, strict=True):
         white = reading.white["centre"]
         table.add_row(
@@ -182,9 +190,7 @@ def _washout(measurement: Measurement) -> list[RenderableType]:
     """By the last surface before the screen, the largest first; the bar is the mean over the seats."""
     from rich.text import Text
 
-    shares = {
-        name: [reading.share[name].value for reading in measurement.seats] for name in measurement.seats[0].share
-    }
+    shares = {name: [reading.share[name].value for reading in measurement.seats] for name in measurement.seats[0].share}
     if not any(reading.washout.value > 0.0 for reading in measurement.seats):
         return [heading("Wash-out by surface"), Text("none: the room sends nothing back")]
     table = grid()

@@ -1,4 +1,5 @@
 """Verdicts of all seats, gathered by light state and target, for the terminal report."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
@@ -59,7 +60,9 @@ _NOTES = (
     f"its patches; CIE 146:2002**, general disability glare equation, for {STATED_FOR} and brown iris; all beside the picture black.",
     "Undecided: the limit lies within the error of the figure, or the figure is only an upper bound.",
 )
-BLACK_ROOM = "Not judged: the checkerboard with no other light on, as nothing comes back from this room: it is the projector's own."
+BLACK_ROOM = (
+    "Not judged: the checkerboard with no other light on, as nothing comes back from this room: it is the projector's own."
+)
 UNLIT = "Undecided also: a figure that does not exist, as no light reaches a place that it compares."
 
 
@@ -118,7 +121,9 @@ def _lines(seats: Seats, state: str, units: UnitStyle) -> Iterator[VerdictLine]:
         found = {name: v for name, judged in seats.items() for v in judged if v.state == state and v.target is target}
         if found and target not in CLASSES:
             worst = worst_of(verdict.result for verdict in found.values())
-            yield VerdictLine(_named(target), _asked(target, units), _result(found, units), worst, _in_eye((target,), found, units))
+            yield VerdictLine(
+                _named(target), _asked(target, units), _result(found, units), worst, _in_eye((target,), found, units)
+            )
         elif found and target is CLASSES[-1]:
             asked = units.written(" / ".join(f"{target.low:g}" for target in CLASSES), target.unit)
             said = _classes(seats, state, units)
