@@ -22,6 +22,8 @@ from halfgain.scenes.cloth.read_scan import read_scan
 from halfgain.scenes.cloth.table import FoldTable
 from halfgain.scenes.cloth.unusable import UnusableMap
 from halfgain.scenes.errors import SceneErrors
+from halfgain.scenes.lamps.read import read_photometry
+from halfgain.scenes.lamps.unusable import UnusablePhotometry
 from halfgain.scenes.library import scene_names, scene_path
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.answers.allowed import AllowedErrors, read_allowed
@@ -35,6 +37,7 @@ from halfgain.simulate.measuring.estimate import SCRAMBLES
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.content import PictureError, load_content
 
+from ..lamps.photometric_files import PARTS, eulumdat, lm63, symmetric
 from .edits import Edit, edited
 
 WIDTH_M, HEIGHT_M = 2.4, 1.35
@@ -236,6 +239,25 @@ def _ledgers() -> dict[str, bytes]:
     return {"paths.npz": sound, "plain.npz": plain.getvalue()}
 
 
+@cache
+def _lamps() -> dict[str, bytes]:
+    few = np.linspace(0.0, 180.0, 5)
+    files = {f"{name}.ies": lm63(symmetric(name), name, gamma=few).encode() for name in PARTS}
+    files["tilt.ies"] = lm63(symmetric("c90"), "c90", gamma=few, header="IESNA91", tilt="INCLUDE\n1\n2\n0 90\n1 0.8").encode()
+    return files | {f"{name}.ldt": eulumdat(symmetric(name), name, gamma=few).encode() for name in PARTS}
+
+
+def _read_lamp(path: Path) -> None:
+    found, tilt = read_photometry(path)
+    assert (np.diff(found.c_deg) > 0).all()
+    assert (np.diff(found.gamma_deg) > 0).all()
+    assert (found.c_deg[0], found.c_deg[-1]) == (0.0, 360.0)
+    assert np.isfinite(found.candela).all()
+    assert found.candela.min() >= 0.0
+    assert 0.0 < found.flux_lm < np.inf
+    assert np.isfinite(tilt.factor(0.0))
+
+
 def _read_map(path: Path) -> None:
     picture = path.suffix in (".png", ".tif", ".tiff")
     keys = {"count_m": 1e-6, "zero_count": 20000.0} if picture else {"unit": "mm"}
@@ -297,6 +319,7 @@ READERS = {
         Reader("variants", _lists, lambda path: listed_variants(path) and None, (SceneErrors,)),
         Reader("map", _maps, _read_map, (UnusableMap,)),
         Reader("scan", _scans, _read_scan, (UnusableMap,)),
+        Reader("lamp", _lamps, _read_lamp, (UnusablePhotometry,)),
         Reader("image", _images, _read_image, (ImageError, PictureError)),
         Reader("ledger", _ledgers, _read_ledger, (LedgerError,)),
     )
