@@ -1,0 +1,67 @@
+"""What each lamp puts on every hit of a ledger: no reflectance, no fabric and no dimmer is in it, so all these may change later."""
+from __future__ import annotations
+
+import numpy as np
+
+from ...materials.jit import kernel
+from . import workers
+from .geometry import SCREEN, STACK, Geometry
+from .lamps import Lamps, lamp_lux
+from .ledger import Ledger, hit_place
+from .numbers import address
+from .readonly import read_only
+from .vectors import row
+
+_LAMPS = 0x1A4B5  # sets the numbers that choose points of lamps apart from those of directions
+
+
+@kernel
+def fraction(bits):
+    """64 random bits to a number in (0, 1) [1]. Source: middles of 2^52 equal steps."""
+    return (np.float64(bits >> np.uint64(12)) + 0.5) * (1.0 / 4503599627370496.0)
+
+
+@kernel
+def chosen(key, i, lamp):
+    """Two numbers in (0, 1) [1] that choose a point of a lamp for hit i of a ledger. Source: random numbers by address."""
+    bits = address(key, i, lamp)
+    return fraction(bits), fraction(address(bits, np.int64(1), np.int64(2)))
+
+
+def lamp_key(seed: int, low_path: int) -> np.uint64:
+    """Key of those numbers for a ledger's seed and first path. Source: `address`."""
+    return np.uint64(address(np.uint64(seed), np.int64(_LAMPS), np.int64(low_path)))
+
+
+@kernel
+def fill_lux(geometry, lamps, ledger, key, lux, stack, low, high):
+    """Illuminance of every lamp at hits low .. high - 1 into lux (H, L) [lx]; 0 on the cloth, whose light depends on direction.
+
+    Source: `lamp_lux`.
+    """
+    for i in range(low, high):
+        patch = np.int64(ledger.patch[i])
+        if geometry.role[patch] == SCREEN:
+            for lamp in range(lux.shape[1]):
+                lux[i, lamp] = 0.0
+            continue
+        place, n = hit_place(geometry, ledger, i), row(geometry.normal, patch)
+        for lamp in range(lux.shape[1]):
+            a, b = chosen(key, i, lamp)
+            lux[i, lamp] = lamp_lux(geometry, lamps, lamp, place, n, patch, a, b, stack)
+
+
+def lamp_light(geometry: Geometry, lamps: Lamps, ledger: Ledger, key: np.uint64, *, threads: int = 1) -> np.ndarray:
+    """Illuminance (H, L) float32 [lx] of every hit from every lamp at full output.
+
+    key  as `lamp_key` gives it
+    Source: `fill_lux`.
+    """
+    lux = np.zeros((len(ledger.patch), len(lamps.kind)), np.float32)
+    read = read_only((geometry, lamps, ledger))
+
+    def ask(low: int, high: int) -> None:
+        fill_lux(*read, key, lux, np.empty(STACK, np.int32), low, high)
+
+    workers.in_ranges(ask, len(lux), threads)
+    return lux

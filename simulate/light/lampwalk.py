@@ -1,0 +1,198 @@
+"""Walking a ledger with the light of lamps: what each seat sees of it on the screen by way of the room, lamp by lamp.
+
+The same paths, weights and pooling as walk.py; in place of the lit picture on a map, each hit holds what every lamp puts there.
+"""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ...materials.brdf import fabric_value
+from ...materials.fabric import FabricArrays
+from ...materials.jit import kernel
+from . import workers
+from .geometry import SCREEN, STACK, Geometry, blocked
+from .lamphits import chosen
+from .lamps import Lamps, lamp_sample
+from .ledger import CERTAIN_HITS, PLACES, STEP, Ledger, Starts, hit_place
+from .pool import fit_all, pooled, remember, terms_at
+from .pool import scratch as pool_scratch
+from .readonly import read_only
+from .relief import normal_on
+from .vectors import row, screen_tangents, sub, to_local, unit
+from .walk import Finishes, cloth_factor
+
+
+@kernel
+def on_cloth(geometry, lamps, fabric, ledger, key, i, before, lamp, stack):
+    """Radiance [cd/m2] that hit i, on the cloth, sends to `before` [m] of the lamp's own light, before the tint.
+
+    Source: L = f_r E by one point of the lamp, the fabric asked for the lamp's own direction.
+    """
+    patch = np.int64(ledger.patch[i])
+    place = hit_place(geometry, ledger, i)
+    n = normal_on(geometry, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES)
+    a, b = chosen(key, i, lamp)
+    d, r, lux = lamp_sample(lamps, lamp, place, n, a, b)
+    if lux <= 0.0 or blocked(geometry, place, d, r, patch, np.int64(-1), stack):
+        return 0.0
+    right, up = screen_tangents(n)
+    return lux * fabric_value(fabric, to_local(d, right, up, n), to_local(unit(sub(before, place)), right, up, n))
+
+
+@kernel
+def gather_lamps(geometry, lamps, lux, key, ledger, path, after, start, finishes, fabric, room, through, stack):
+    """Radiance [cd/m2] of each lamp that a path's hits from number `after` on send back along it, into room (2L, C).
+
+    after   0: what the first hit sends; 1: what arrives on the first hit from the room, per its reflectance
+    Rows L .. 2L - 1 are what a map would have changed: 0, since there is none. through (C,)   scratch
+    Source: as walk.gather_path.
+    """
+    count, channels = lux.shape[1], room.shape[1]
+    for c in range(channels):
+        through[c] = 1.0
+        for lamp in range(2 * count):
+            room[lamp, c] = 0.0
+    first, hits = ledger.first[path], ledger.hits[path]
+    for m in range(after, hits):
+        i = first + m
+        patch = np.int64(ledger.patch[i])
+        if m >= CERTAIN_HITS:
+            for c in range(channels):
+                through[c] /= ledger.survival[0]
+        if geometry.role[patch] == SCREEN:
+            before = start if m == 0 else hit_place(geometry, ledger, i - 1)
+            for lamp in range(count):
+                value = on_cloth(geometry, lamps, fabric, ledger, key, i, before, lamp, stack)
+                for c in range(channels):
+                    room[lamp, c] += through[c] * finishes.tint[c] * value
+            if m + 1 == hits:
+                return
+            value = cloth_factor(geometry, ledger, fabric, i, before, hit_place(geometry, ledger, i))
+            for c in range(channels):
+                through[c] *= value * finishes.tint[c]
+        else:
+            for c in range(channels):
+                through[c] *= finishes.reflectance[geometry.surface[patch], c]
+                for lamp in range(count):
+                    room[lamp, c] += through[c] * lux[i, lamp] * (1.0 / math.pi)
+
+
+@kernel
+def first_from_pool(geometry, lux, ledger, i, finishes, room, pool):
+    """Radiance [cd/m2] that a path's first hit i, off the cloth, sends back, by the fit of what arrives there, into room (2L, C).
+
+    Source: as walk.first_hit.
+    """
+    side, terms = pool[1], pool[4]
+    patch = np.int64(ledger.patch[i])
+    count = lux.shape[1]
+    terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
+    for c in range(room.shape[1]):
+        rho = finishes.reflectance[geometry.surface[patch], c]
+        for lamp in range(2 * count):
+            room[lamp, c] = rho * pooled(side, patch, terms, lamp, c)
+        for lamp in range(count):
+            room[lamp, c] += rho * lux[i, lamp] * (1.0 / math.pi)
+
+
+@kernel
+def learn_lamps(geometry, lamps, lux, key, ledger, cell, start, finishes, fabric, room, through, pool, stack):
+    """Add a cell's paths to the sums of the fits of what arrives on their first hits [cd/m2] per reflectance. Source: pool.py."""
+    square, side, _, _, terms = pool
+    for path in range(cell * ledger.paths[0], (cell + 1) * ledger.paths[0]):
+        if ledger.hits[path] == 0:
+            continue
+        i = ledger.first[path]
+        patch = np.int64(ledger.patch[i])
+        if geometry.role[patch] != SCREEN:
+            gather_lamps(geometry, lamps, lux, key, ledger, path, 1, start, finishes, fabric, room, through, stack)
+            terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
+            remember(square, side, patch, terms, room)
+
+
+@kernel
+def walk_lamp_scrambles(
+    geometry, starts, seats, lamps, lux, key, finishes, fabric, ledger, sums, room, through, pool, stack, low, high
+):
+    """Add the paths of scrambles low .. high - 1 into sums (cells, seats, surfaces, 4L, C), times paths.
+
+    Of the four blocks of L rows: luminance towards the seat [cd/m2], illuminance over pi [cd/m2], and what fits of lower degree
+    would have said otherwise of each. The rest as in walk.walk_scrambles.
+    Source: importance sampling of the reflection integral; illuminance = pi times the mean radiance under the cosine law (derived).
+    """
+    count, channels = lux.shape[1], room.shape[1]
+    paths, many = ledger.paths[0], starts.place.shape[0]
+    together = pool[0].shape[0] > 0
+    for scramble in range(low, high):
+        if together:
+            pool[0][:] = 0.0
+            pool[1][:] = 0.0
+            for s in range(many):
+                learn_lamps(
+                    geometry, lamps, lux, key, ledger, scramble * many + s, row(starts.place, s), finishes, fabric, room, through, pool,
+                    stack,
+                )  # fmt: skip
+            fit_all(pool[0], pool[1], pool[2], pool[3])
+        for s in range(many):
+            cell = scramble * many + s
+            start = row(starts.place, s)
+            right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
+            for path in range(cell * paths, (cell + 1) * paths):
+                if ledger.hits[path] == 0:
+                    continue
+                i = ledger.first[path]
+                if together and geometry.role[ledger.patch[i]] != SCREEN:
+                    first_from_pool(geometry, lux, ledger, i, finishes, room, pool)
+                else:
+                    gather_lamps(geometry, lamps, lux, key, ledger, path, 0, start, finishes, fabric, room, through, stack)
+                surface = geometry.surface[ledger.patch[i]]
+                arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
+                for t in range(seats.shape[1]):
+                    weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
+                    for lamp in range(count):
+                        for c in range(channels):
+                            sums[cell, t, surface, lamp, c] += weight * room[lamp, c] * finishes.tint[c]
+                            sums[cell, t, surface, count + lamp, c] += room[lamp, c]
+                            sums[cell, t, surface, 2 * count + lamp, c] += weight * room[count + lamp, c] * finishes.tint[c]
+                            sums[cell, t, surface, 3 * count + lamp, c] += room[count + lamp, c]
+
+
+def walk_lamps(
+    geometry: Geometry,
+    starts: Starts,
+    seats: np.ndarray,
+    lamps: Lamps,
+    lux: np.ndarray,
+    key: np.uint64,
+    finishes: Finishes,
+    fabric: FabricArrays,
+    ledger: Ledger,
+    *,
+    pooling: bool = True,
+    threads: int = 1,
+) -> np.ndarray:
+    """Sums over a ledger's paths, (cells, seats, surfaces, 4L, C), times paths, of lamps at full output with grey light.
+
+    seats     (starts, seats, 3) directions in the cloth's frame;  lux, key  as `lamp_light` gives and takes them
+    pooling   paths of a scramble share what they find beyond their first hits (pool.py)
+    returns   rows as `walk_lamp_scrambles` has them [cd/m2]
+    raises    FloatingPointError naming the cell when a sum is not finite
+    Source: `walk_lamp_scrambles`.
+    """
+    many = len(starts.place)
+    cells, count, channels = len(ledger.hits) // int(ledger.paths[0]), lux.shape[1], finishes.reflectance.shape[1]
+    sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 4 * count, channels))
+    read = read_only((geometry, starts, seats, lamps, lux, key, finishes, fabric, ledger))
+
+    def add(low: int, high: int) -> None:
+        room, through, stack = np.empty((2 * count, channels)), np.empty(channels), np.empty(STACK, np.int32)
+        pool = pool_scratch(len(geometry.corner) if pooling else 0, count, channels)
+        walk_lamp_scrambles(*read, sums, room, through, pool, stack, low, high)
+
+    workers.in_ranges(add, cells // many, threads)
+    if not np.isfinite(sums).all():
+        cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
+        raise FloatingPointError(f"cell {cell} (scramble, start), seat {seat}, surface {surface}: not a finite sum of lamp light")
+    return sums
