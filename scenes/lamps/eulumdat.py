@@ -85,7 +85,11 @@ def _head(lines: list[str]) -> _Head:
     parts = {0: 1, 1: 1, 2: 2, 3: 4, 4: 4}[symmetry]
     if planes % parts or (symmetry != 1 and planes < 2):
         raise UnusablePhotometry(
-            f"does not fit Isym = {symmetry}", f"a multiple of {parts}, at least 2", line=4, key="Mc, number of C planes", value=lines[3]
+            f"does not fit Isym = {symmetry}",
+            f"a multiple of {parts}, at least 2",
+            line=4,
+            key="Mc, number of C planes",
+            value=lines[3],
         )
     head = _Head(
         symmetry,

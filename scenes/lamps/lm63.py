@@ -72,7 +72,9 @@ def read_lm63(text: str) -> tuple[Photometry, Tilt]:
     horizontal = numbers.whole("number of horizontal angles", 1, MOST_ANGLES)
     if vertical * horizontal > MOST_VALUES:
         size = f"{vertical} x {horizontal}"
-        raise UnusablePhotometry("announces too many values", f"at most {MOST_VALUES}", line=numbers.line, key="number of angles", value=size)
+        raise UnusablePhotometry(
+            "announces too many values", f"at most {MOST_VALUES}", line=numbers.line, key="number of angles", value=size
+        )
     _type_c(numbers)
     numbers.whole("units type", 1, 2)
     for side in ("width", "length", "height"):  # of the luminous opening: the light is taken to come from its middle
@@ -114,7 +116,9 @@ def _tilt(line: str, number: int, numbers: Numbers) -> Tilt:
     if said.upper() == "NONE":
         return NO_TILT
     if said.upper() != "INCLUDE":
-        raise UnusablePhotometry("names another file, which is not read", "TILT=NONE or TILT=INCLUDE", line=number, key="TILT", value=said)
+        raise UnusablePhotometry(
+            "names another file, which is not read", "TILT=NONE or TILT=INCLUDE", line=number, key="TILT", value=said
+        )
     geometry = numbers.whole("lamp-to-luminaire geometry", 1, 3)
     count = numbers.whole("number of tilt angles", 1, MOST_ANGLES)
     angles, _ = numbers.rising("tilt angle", count, 0, 180)
@@ -126,15 +130,25 @@ def _values(numbers: Numbers, vertical: int, horizontal: int) -> tuple[np.ndarra
     """Vertical angles (m,), horizontal ones (n,) [deg] and intensities (n, m) [cd as written]."""
     gamma, lines = numbers.rising("vertical angle", vertical, 0, 180)
     _one_of(gamma[0] in (0.0, 90.0), "should begin the vertical angles", "0 or 90", lines[0], "vertical angle 1", gamma[0])
-    _one_of(gamma[-1] in (90.0, 180.0), "should end the vertical angles", "90 or 180", lines[-1], f"vertical angle {vertical}", gamma[-1])
+    _one_of(
+        gamma[-1] in (90.0, 180.0),
+        "should end the vertical angles",
+        "90 or 180",
+        lines[-1],
+        f"vertical angle {vertical}",
+        gamma[-1],
+    )
     c, lines = numbers.rising("horizontal angle", horizontal, 0, 360)
     mirrored = len(c) > 1 and (c[0], c[-1]) == (90.0, 270.0)
-    _one_of(c[0] == 0.0 or mirrored, "should begin the horizontal angles", "0, or 90 to 270", lines[0], "horizontal angle 1", c[0])
+    _one_of(
+        c[0] == 0.0 or mirrored, "should begin the horizontal angles", "0, or 90 to 270", lines[0], "horizontal angle 1", c[0]
+    )
     whole = c[-1] in (0.0, 90.0, 180.0) or c[-1] > 180.0
     allowed = "0, 90, 180, or above 180 to 360"
     _one_of(whole, "should end the horizontal angles", allowed, lines[-1], f"horizontal angle {horizontal}", c[-1])
     candela = [
-        [numbers.number(f"candela of plane {i + 1}, angle {j + 1}", 0, HIGHEST_CD) for j in range(vertical)] for i in range(horizontal)
+        [numbers.number(f"candela of plane {i + 1}, angle {j + 1}", 0, HIGHEST_CD) for j in range(vertical)]
+        for i in range(horizontal)
     ]
     numbers.end(f"{horizontal} planes of {vertical} candela values")
     return np.array(gamma), np.array(c), np.array(candela)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-from ...materials.reading import Unreadable, read_bytes
+from ...materials.text.reading import Unreadable, read_bytes
 from .eulumdat import read_eulumdat
 from .lm63 import NO_TILT, Tilt, read_lm63
 from .photometry import Photometry

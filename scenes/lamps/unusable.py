@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...materials.error import Error
+from ...materials.text.error import Error
 
 
 class UnusablePhotometry(Error):

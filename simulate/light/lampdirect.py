@@ -1,18 +1,19 @@
 """A lamp's own light on the cloth as each seat sees it, without random numbers: the fabric is asked for the lamp's direction."""
+
 from __future__ import annotations
 
 from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .geometry import STACK, Geometry, blocked
 from .lamps import AREA, LINE, Lamps, lamp_sample
-from .litscreen import LitScreen
 from .readonly import read_only
+from .screen_samples import LitScreen
 from .vectors import row, to_local
 
 ALONG_A_LINE = 128

@@ -1,9 +1,10 @@
 """What each lamp puts on every hit of a ledger: no reflectance, no fabric and no dimmer is in it, so all these may change later."""
+
 from __future__ import annotations
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from . import workers
 from .geometry import SCREEN, STACK, Geometry
 from .lamps import Lamps, lamp_lux

@@ -2,6 +2,7 @@
 
 A lamp's light on a surface needs no map: each place asks the lamp itself, so nothing is interpolated and its shadows are sharp.
 """
+
 from __future__ import annotations
 
 import math
@@ -9,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
 from .geometry import blocked
 from .patches import frozen
 from .vectors import along, dot, row, sub
@@ -168,7 +169,15 @@ def rectangle_lux(lamps, lamp, p, n):
     leaving, entering = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
     cut = False
     for k in range(4):
-        b = along(first, u, 1.0) if k == 0 else along(along(first, u, 1.0), v, 1.0) if k == 1 else along(first, v, 1.0) if k == 2 else first
+        b = (
+            along(first, u, 1.0)
+            if k == 0
+            else along(along(first, u, 1.0), v, 1.0)
+            if k == 1
+            else along(first, v, 1.0)
+            if k == 2
+            else first
+        )
         high_b = dot(b, n)
         if high_a > 0.0 and high_b > 0.0:
             total += edge_sum(a, b, n)

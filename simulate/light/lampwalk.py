@@ -2,16 +2,18 @@
 
 The same paths, weights and pooling as walk.py; in place of the lit picture on a map, each hit holds what every lamp puts there.
 """
+
 from __future__ import annotations
 
 import math
 
 import numpy as np
 
-from ...materials.brdf import fabric_value
 from ...materials.fabric import FabricArrays
-from ...materials.jit import kernel
+from ...materials.kernels.jit import kernel
+from ...materials.lobes.brdf import fabric_value
 from . import workers
+from .displaced_screen import normal_on
 from .geometry import SCREEN, STACK, Geometry, blocked
 from .lamphits import chosen
 from .lamps import Lamps, lamp_sample
@@ -19,7 +21,6 @@ from .ledger import CERTAIN_HITS, PLACES, STEP, Ledger, Starts, hit_place
 from .pool import fit_all, pooled, remember, terms_at
 from .pool import scratch as pool_scratch
 from .readonly import read_only
-from .relief import normal_on
 from .vectors import row, screen_tangents, sub, to_local, unit
 from .walk import Finishes, cloth_factor
 

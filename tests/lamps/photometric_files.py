@@ -1,4 +1,5 @@
 """Photometric files made for the tests, in both forms and all symmetries, from intensities as functions of direction."""
+
 from __future__ import annotations
 
 import math
@@ -21,7 +22,11 @@ def lambertian(_: float, gamma: float) -> float:
 def odd(c: float, gamma: float) -> float:
     """Without any symmetry, with light upwards."""
     turn, rise = math.radians(c), math.radians(gamma)
-    return 50.0 + 20.0 * math.cos(rise) + math.sin(rise) * (15.0 * math.cos(turn) + 9.0 * math.sin(turn) + 4.0 * math.sin(2.0 * turn))
+    return (
+        50.0
+        + 20.0 * math.cos(rise)
+        + math.sin(rise) * (15.0 * math.cos(turn) + 9.0 * math.sin(turn) + 4.0 * math.sin(2.0 * turn))
+    )
 
 
 def symmetric(symmetry: str) -> Intensity:
@@ -30,7 +35,13 @@ def symmetric(symmetry: str) -> Intensity:
     def value(c: float, gamma: float) -> float:
         turn, rise = math.radians(c), math.radians(gamma)
         x, y = math.cos(turn), math.sin(turn)
-        form = {"round": 0.0, "quadrant": x * x, "c0": x + 0.3 * x * x, "c90": y + 0.3 * x * x, "none": x + 0.7 * y + 0.4 * x * y}[symmetry]
+        form = {
+            "round": 0.0,
+            "quadrant": x * x,
+            "c0": x + 0.3 * x * x,
+            "c90": y + 0.3 * x * x,
+            "none": x + 0.7 * y + 0.4 * x * y,
+        }[symmetry]
         return 60.0 + 25.0 * math.cos(rise) + 20.0 * form * math.sin(rise)
 
     return value
@@ -53,7 +64,9 @@ def eulumdat(intensity: Intensity, symmetry: str = "round", *, flux_lm: float = 
              gamma: np.ndarray = GAMMA, lamps: int = 1, sets: int = 1, downward: float = 0.0) -> str:  # fmt: skip
     """An EULUMDAT file of 24 planes; intensities are for the whole luminaire, the file states them for 1000 lm of lamps."""
     planes = 15.0 * np.arange(24)
-    kept = {"none": planes, "round": planes[:1], "c0": planes[:13], "c90": 270.0 + 15.0 * np.arange(13), "quadrant": planes[:7]}[symmetry]
+    kept = {"none": planes, "round": planes[:1], "c0": planes[:13], "c90": 270.0 + 15.0 * np.arange(13), "quadrant": planes[:7]}[
+        symmetry
+    ]
     rows = [f"{intensity(c % 360.0, g) * 1000.0 / flux_lm / factor:.6f}" for c in kept for g in gamma]
     one_set = [str(lamps), "LED", f"{flux_lm:g}", "3000", "80", "10"]
     return "\r\n".join([

@@ -1,4 +1,5 @@
 """Photometric files against closed forms, against each other, and against independent readers."""
+
 from __future__ import annotations
 
 import math
@@ -41,7 +42,9 @@ def test_both_forms_hold_the_whole_turn_of_every_symmetry(symmetry: str) -> None
 def test_lumens_are_the_integral_over_the_sphere(symmetry: str) -> None:
     """Source: scipy's quadrature of the function itself; 5 and 15 deg steps leave 0.4 % at most."""
     intensity = symmetric(symmetry)
-    whole, _ = dblquad(lambda g, c: intensity(math.degrees(c), math.degrees(g)) * math.sin(g), 0, 2 * math.pi, 0, math.pi, epsabs=1e-3)
+    whole, _ = dblquad(
+        lambda g, c: intensity(math.degrees(c), math.degrees(g)) * math.sin(g), 0, 2 * math.pi, 0, math.pi, epsabs=1e-3
+    )
     assert read_lm63(lm63(intensity, symmetry))[0].flux_lm == pytest.approx(whole, rel=4e-3)
     assert read_eulumdat(eulumdat(intensity, symmetry)).flux_lm == pytest.approx(whole, rel=4e-3)
 
