@@ -18,6 +18,7 @@ ORDER = (
     "simulate.folds",
     "simulate.measuring",
     "simulate.answers",
+    "simulate.commissioning",
     "simulate.choices",
     "simulate.sound",
     "simulate.views",

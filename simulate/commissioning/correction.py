@@ -1,0 +1,140 @@
+"""The scene as built: every key that the readings bear on, changed through the scene's own checks, with the reason."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from ...materials.fabric import PAIR_KINDS
+from ...materials.finish import Finish
+from ...scenes.errors import SceneErrors
+from ...scenes.model import SURFACES, Scene
+from ...scenes.toml_text import toml_key
+from ..measuring.flatten import BORDER
+from ..measuring.targets import DARK
+from .parameter import Kind, Parameter
+from .parameters import scene_key
+
+if TYPE_CHECKING:
+    from .check import Estimated
+
+MOVED = 1.0  # standard deviations after the readings: what is nearer to what was stated stays as stated
+STRAY_STATE = "stray light"
+
+
+@dataclass(frozen=True)
+class Change:
+    """One key of the scene: what was stated, what it is now, and by which estimate."""
+
+    key: str
+    stated: Any
+    now: Any
+    by: Estimated
+
+
+@dataclass(frozen=True)
+class Correction:
+    """The scene as built, what was changed, and what could not be written (estimate and reason)."""
+
+    scene: Scene
+    changes: tuple[Change, ...]
+    left: tuple[tuple[Estimated, str], ...] = ()
+
+
+def corrected(scene: Scene, estimates: Sequence[Estimated]) -> Correction:
+    """A scene with the estimates in it, one key after another; what no scene can hold is left as stated and told."""
+    changes, left = [], []
+    for each in estimates:
+        if not _moved(each):
+            continue
+        key, stated, now = _change(scene, each)
+        if not key:
+            left.append((each, "no key of a scene holds it"))
+            continue
+        try:
+            scene = scene.change(key if isinstance(key, dict) else {key: now})
+        except SceneErrors as fault:
+            left.append((each, str(fault).splitlines()[0]))
+            continue
+        changes.append(Change(next(iter(key)) if isinstance(key, dict) else key, stated, now, each))
+    return Correction(scene, tuple(changes), tuple(left))
+
+
+def _moved(each: Estimated) -> bool:
+    """Whether an estimate is worth writing: the readings tell of it, alone or with another, and it is not as stated."""
+    parameter = each.parameter
+    if parameter.kind is Kind.METER or not (each.informed or each.only_with):
+        return False
+    if parameter.stated is None:
+        return True
+    if parameter.kind is Kind.AMBIENT and parameter.what == DARK and each.low <= 0.0:
+        return False  # there may be none
+    half = 0.25 * (each.high - each.low) * MOVED  # the interval is four standard deviations
+    return abs(each.value - parameter.stated) > half and abs(each.value - parameter.stated) > 1e-3 * max(
+        abs(parameter.stated), 1e-3
+    )
+
+
+def _change(scene: Scene, each: Estimated) -> tuple[Any, Any, Any]:
+    """Key, what is stated there, what is to stand there; no key where none holds it."""
+    parameter, value = each.parameter, each.value
+    projector = scene.projector
+    if parameter.kind is Kind.LUMENS:
+        share = value / projector.light_output_lm
+        if share <= 1.0:
+            return "projector.in_use", projector.in_use, _short(share)
+        both = {"projector.light_output_lm": _short(value), "projector.in_use": 1.0}
+        return both, projector.light_output_lm, _short(value)
+    if parameter.kind is Kind.GAIN:
+        return _fabric(scene, value / scene.screen.fabric.gain)
+    if parameter.kind is Kind.REFLECTANCE:
+        return _finish(scene, parameter, value)
+    if parameter.kind is Kind.EVENNESS:
+        return "projector.corner_to_centre", projector.corner_to_centre, min(1.0, _short(value))
+    if parameter.kind is Kind.NATIVE:
+        return "projector.native_contrast", projector.native_contrast, _short(value)
+    if parameter.kind is Kind.LENS:
+        return "projector.checkerboard_contrast", projector.checkerboard_contrast, min(_short(value), projector.native_contrast)
+    if parameter.what != DARK:
+        return f"light.{toml_key(parameter.what)}.screen_lx", parameter.stated, max(0.0, _short(value))
+    return (f"light.{toml_key(STRAY_STATE)}.screen_lx", None, _short(value))
+
+
+def _fabric(scene: Scene, ratio: float) -> tuple[Any, Any, Any]:
+    """A fabric that gives back everything by one factor: gain and albedo, or the diffuse part, alike."""
+    fabric = scene.screen.fabric
+    if fabric.stated is None or fabric.stated.get("gain") is None:
+        return "", None, None
+    table = {key: value for key, value in fabric.stated.items() if key not in ("albedo", "base_gain")}
+    table |= {"name": f"{fabric.name}, as built", "gain": _short(fabric.gain * ratio)}
+    if fabric.kind in PAIR_KINDS:
+        table["albedo"] = min(1.0, _short(fabric.albedo * ratio))
+    return "screen.fabric", fabric.gain, table
+
+
+def _finish(scene: Scene, parameter: Parameter, luminous: float) -> tuple[Any, Any, Any]:
+    finish = finish_of(scene, parameter.what)
+    ratio = luminous / finish.luminous
+    channels = [_short(min(1.0, channel * ratio)) for channel in finish.reflectance]
+    table: dict[str, Any] = {
+        "name": f"{finish.name}, as built",
+        "reflectance": channels[0] if len(set(channels)) == 1 else channels,
+    }
+    if finish.absorption:
+        table["absorption"] = {str(band): value for band, value in finish.absorption.items()}
+    return scene_key(scene, parameter), _short(finish.luminous), table
+
+
+def finish_of(scene: Scene, surface: str) -> Finish:
+    """The finish of a wall, ceiling, floor, object or border."""
+    if surface in SURFACES:
+        return scene.room.finish[surface]
+    if surface == BORDER:
+        return scene.screen.border_finish
+    return next(box.finish for box in scene.room.objects if box.name == surface)
+
+
+def _short(value: float) -> float:
+    """Four digits: more no reading tells."""
+    return float(f"{value:.4g}")

@@ -1,0 +1,1 @@
+"""How `check` is told."""

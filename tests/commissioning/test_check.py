@@ -1,0 +1,175 @@
+"""`check` on readings made of known rooms: what was planted is found, what cannot be told is not claimed, intervals hold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from halfgain.scenes.model import Scene
+from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.commissioning.belief import Belief, Opened, path_covariance
+from halfgain.simulate.commissioning.check import check
+from halfgain.simulate.commissioning.parameter import Kind
+from halfgain.simulate.commissioning.parameters import OTHER_PAINT, parameters_of, prior_covariance
+from halfgain.simulate.commissioning.predictor import Predictor
+from halfgain.simulate.commissioning.suspects import What
+
+from tests.commissioning.site import CALIBRATION, illuminances, luminances, readings, site_room
+from tests.statistics import within_standard_errors
+
+SEED, OTHER_SEED, PATHS, MANY = 3, 77, 32, 128  # the room that is measured is traced with other and more paths
+EVERY = [*luminances(), *illuminances()]
+
+
+@pytest.fixture(scope="module")
+def answers() -> Answers:
+    return Answers.of(site_room(), seed=SEED, paths=PATHS)
+
+
+def built(scene: Scene, taken: list[object] = EVERY) -> Predictor:  # type: ignore[assignment]
+    """A room as it was built, for meters to read."""
+    return Predictor(Answers.of(scene, seed=OTHER_SEED, paths=MANY), taken)  # type: ignore[arg-type]
+
+
+def test_exact_readings_give_back_the_scene(answers: Answers) -> None:
+    found = check(answers, readings(Predictor(answers, EVERY)))
+    assert all(each.agrees and each.agrees_after for each in found.compared)
+    for each in found.estimates:
+        assert each.value == pytest.approx(each.parameter.stated, rel=1e-6, abs=1e-9)
+    assert found.correction.changes == ()
+    assert found.corrected == answers.scene
+    assert found.finding.found == ()
+    assert found.finding.chance == pytest.approx((1.0, 1.0))
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_planted_wrong_paint_is_found_on_its_surface_with_its_size(answers: Answers, seed: int) -> None:
+    found = check(answers, readings(built(site_room(ceiling=0.7)), seed=seed))
+    first = found.finding.found[0]
+    assert (first.what, found.named(first)) == (What.FINISH, "ceiling")
+    assert first.probability > 0.9
+    ceiling = found.by_key["reflectance.ceiling"]
+    assert ceiling.opened
+    assert ceiling.differs
+    within_standard_errors(ceiling.value, (ceiling.high - ceiling.low) / 3.92, 0.7)
+    assert found.corrected.room.finish["ceiling"].luminous == pytest.approx(ceiling.value, rel=1e-3)
+    assert [change.key for change in found.correction.changes].count("room.finish.ceiling") == 1
+
+
+def test_a_paint_that_is_wrong_wherever_it_is_is_found_as_one(answers: Answers) -> None:
+    other = '{ name = "emulsion", reflectance = 0.85 }'
+    found = check(answers, readings(built(site_room(left=other, right=other)), seed=4))
+    assert found.named(found.finding.found[0]) == "left, right"
+    for key in ("reflectance.left", "reflectance.right"):
+        each = found.by_key[key]
+        within_standard_errors(each.value, (each.high - each.low) / 3.92, 0.85)
+
+
+@pytest.mark.parametrize("place", [0, 4, 20])
+def test_one_wrong_reading_is_named_and_left_out(answers: Answers, place: int) -> None:
+    found = check(answers, readings(built(site_room()), seed=7, wrong={place: lambda x: 1.5 * x}))
+    assert [(each.what, each.places) for each in found.finding.found] == [(What.READING, (place,))]
+    assert [i for i, each in enumerate(found.compared) if each.doubted] == [place]
+    without = check(answers, readings(built(site_room(), [r for i, r in enumerate(EVERY) if i != place]), seed=7))
+    assert without.finding.found == ()
+    assert not found.strained
+    lumens = found.by_key["lumens"]
+    within_standard_errors(lumens.value, (lumens.high - lumens.low) / 3.92, 1000.0)
+
+
+def test_without_a_lux_meter_only_the_product_of_gain_and_lumens_is_known(answers: Answers) -> None:
+    found = check(answers, readings(built(site_room().change("projector.in_use", 0.8), luminances()), seed=3))
+    keys = [each.parameter.key for each in found.estimates]
+    assert [(keys[pair.first], keys[pair.second], pair.together) for pair in found.pairs] == [("lumens", "gain", 1)]
+    lumens, gain = found.by_key["lumens"], found.by_key["gain"]
+    assert (lumens.only_with, gain.only_with) == (("gain",), ("lumens",))
+    assert not lumens.differs
+    assert not gain.differs
+    both = np.array([[1.0 if key in ("lumens", "gain") else 0.0 for key in keys]])
+    error = float(np.sqrt((both @ found.covariance @ both.T)[0, 0]))
+    within_standard_errors(np.log(lumens.value * gain.value), error, np.log(800.0 * 1.6))
+    with_lux = check(answers, readings(built(site_room().change("projector.in_use", 0.8)), seed=3))
+    assert with_lux.pairs == ()
+    assert with_lux.by_key["lumens"].differs
+
+
+def test_what_no_reading_bears_on_is_not_estimated(answers: Answers) -> None:
+    found = check(answers, readings(built(site_room(), illuminances()[:9]), seed=2))
+    for key in ("gain", "native_contrast", "lens_contrast"):
+        each = found.by_key[key]
+        assert not each.informed, key
+        assert each.value == pytest.approx(each.parameter.stated, rel=0.02), key
+    assert all(not change.key.startswith(("screen.", "projector.native")) for change in found.correction.changes)
+
+
+def test_the_corrected_scene_reads_as_the_meters_do(answers: Answers) -> None:
+    scene = site_room(ceiling=0.7).change({"projector.in_use": 0.8, "projector.checkerboard_contrast": 180})
+    site = readings(built(scene), seed=5)
+    found = check(answers, site)
+    assert sum(each.agrees for each in found.compared) < len(EVERY) / 2
+    again = check(Answers.of(found.corrected, seed=SEED, paths=PATHS), site)
+    assert all(each.agrees for each in again.compared)
+    assert again.correction.changes == ()
+
+
+def test_one_calibration_for_two_readings_does_not_pull_below_both(answers: Answers) -> None:
+    # Expected: between the readings. Peelle's puzzle (1987): a calibration in proportion to what was read puts the estimate under both
+    two = [illuminances()[4]] * 2
+    truth = built(site_room(), two)
+    values = {0: lambda x: 1.5 * x, 1: lambda x: 1.0 * x}
+    site = readings(truth, wrong=values)
+    predictor = Predictor(answers, two)
+    wide = [each.wider(5.0) if each.kind is Kind.LUMENS else each for each in parameters_of(predictor, site)]
+    belief = Belief(predictor, wide, np.array([each.value for each in site.readings]), OTHER_PAINT)
+    low, high = sorted(each.value for each in site.readings)
+    assert low < belief.after(Opened()).predicted[0] < high
+
+
+def test_light_paths_widen_what_is_estimated(answers: Answers) -> None:
+    # Expected: variances add; the few paths' error is that of the replicates, delete-one jackknife
+    few = Predictor(Answers.of(site_room(), seed=SEED, paths=2), EVERY)
+    stack = few.predict(few.stated)
+    error = np.sqrt(np.diag(path_covariance(stack)))
+    left_out = stack[1:-1]
+    jackknife = np.sqrt(15 / 16 * ((left_out - left_out.mean(axis=0)) ** 2).sum(axis=0))
+    np.testing.assert_allclose(error, np.hypot(jackknife, (stack[0] - stack[-1]) / np.sqrt(3.0)), rtol=1e-12)
+    site = readings(built(site_room()), seed=1)
+    coarse, fine = check(few.answers, site), check(answers, site)
+    narrower = [
+        a.narrowed / b.narrowed
+        for a, b in zip(fine.estimates, coarse.estimates, strict=True)
+        if a.parameter.kind is Kind.REFLECTANCE
+    ]
+    assert min(narrower) < 0.97
+    assert max(narrower) < 1.02
+
+
+@pytest.mark.long
+def test_intervals_of_95_per_cent_hold_the_truth_in_95_of_100_rooms(answers: Answers) -> None:
+    # Expected: 0.95, definition of the interval, where rooms are drawn from the prior; limits: binomial, 4 standard deviations each
+    truth, count = built(site_room()), 120
+    blank = readings(truth)
+    parameters = parameters_of(truth, blank)
+    belief = Belief(truth, parameters, np.array([each.value for each in blank.readings]), OTHER_PAINT)
+    half = np.linalg.cholesky(prior_covariance(parameters))
+    held = np.zeros((count, len(parameters)), bool)
+    chances = []
+    for seed in range(count):
+        rng = np.random.default_rng(1000 + seed)
+        t = belief.mean + half @ rng.standard_normal(len(parameters))
+        site = readings(truth, knobs=belief.knobs(t), seed=None)
+        noise = [each.own_uncertainty(each.value) * rng.standard_normal() for each in site.readings]
+        site = replace(
+            site, readings=tuple(replace(each, value=each.value + z) for each, z in zip(site.readings, noise, strict=True))
+        )
+        found = check(answers, site)
+        held[seed] = [each.low <= each.parameter.value(float(x)) <= each.high for each, x in zip(found.estimates, t, strict=True)]
+        chances.append(found.finding.chance[0])
+    each = held.mean(axis=0)
+    assert np.all(np.abs(each - 0.95) < 4 * np.sqrt(0.95 * 0.05 / count)), dict(
+        zip((p.key for p in parameters), each, strict=True)
+    )
+    assert abs(held.mean() - 0.95) < 0.02
+    assert next(p.deviation for p in parameters if p.kind is Kind.METER) == CALIBRATION
+    assert 0.3 < np.mean(chances) < 0.7, "the chance of readings is even over 0 to 1"
