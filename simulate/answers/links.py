@@ -16,12 +16,13 @@ from ...materials.lobes.axis import axis_shape, deviation_v
 from ...materials.lobes.profile import MIRROR, SOURCE
 from ...materials.lobes.rows import COSINE_POWER
 from ..light import workers
+from ..light.before import list_of
 from ..light.edges import cut_off, horizon_cuts, ragged_zones, samples_of
-from ..light.geometry import Geometry
+from ..light.geometry import Geometry, is_pieced
 from ..light.irradiance_cache import level_for, occluders_of, possible_blockers, rim_of
 from ..light.mapgrid import MapGrid
 from ..light.screen_samples import LitScreen
-from ..light.vectors import dot, row, to_local
+from ..light.vectors import dot, row, sub, to_local
 
 
 class Links(NamedTuple):
@@ -62,6 +63,7 @@ def link_nodes(geometry, grid, lit, occluders, rim, ragged, order, whites, found
     for node in range(low, high):
         y = row(grid.place, node)
         n = row(geometry.normal, np.int64(grid.patch[node]))
+        shift = sub(row(grid.eye, node), y)
         blockers = possible_blockers(geometry, occluders, y, n, rim, found)
         whole = blockers == 0 and not horizon_cuts(rim, y, n)
         at = links.first[node] if write else np.int64(0)
@@ -72,14 +74,14 @@ def link_nodes(geometry, grid, lit, occluders, rim, ragged, order, whites, found
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            start, many, left = samples_of(geometry, lit, found, blockers, y, n, zone, level, ragged[zone], whole)
+            start, many, left = samples_of(geometry, lit, found, blockers, y, n, shift, zone, level, ragged[zone], whole)
             for i in range(start, start + many):
                 dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
                 cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
                 cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
-                if cut_off(geometry.plane, found, left, place, i, dx, dy, dz):
+                if cut_off(geometry, found, left, place, i, dx, dy, dz, shift):
                     continue
                 if write:
                     square = dx * dx + dy * dy + dz * dz
@@ -134,16 +136,15 @@ def make_links(
 
     def run(write: bool) -> None:
         def some(low: int, high: int) -> None:
-            found = np.empty(len(occluders), np.int64)
+            found = list_of(occluders, is_pieced(geometry))
             link_nodes(geometry, grid, lit, occluders, rim, ragged, order, int(on_white.sum()), found, links, write, low, high)
 
         workers.in_ranges(some, nodes, threads)
 
     run(False)
     np.cumsum(first, out=first)
-    links = links._replace(
-        strength=np.zeros(first[-1], np.float32), mirror=np.zeros(first[-1], np.float32), source=np.zeros(first[-1], np.float32)
-    )
+    links = links._replace(strength=np.zeros(first[-1], np.float32), mirror=np.zeros(first[-1], np.float32),
+                           source=np.zeros(first[-1], np.float32))  # fmt: skip
     run(True)
     summed = np.append(0.0, np.cumsum(links.strength, dtype=float))
     even = np.stack([summed[first[1:]] - summed[first[:-1]], summed[middle] - summed[first[:-1]]], axis=1)

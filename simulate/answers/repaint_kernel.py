@@ -85,7 +85,7 @@ def repaint(facts: Facts, reflectance: np.ndarray, *, scrambles: int, patches: i
     """Sums (cells, 1 or T, surfaces, 4, C), luminance [cd/m2] times paths, for given reflectances.
 
     reflectance  (surfaces, C) [1], the screen's row its tint
-    patches  of the geometry, to pool paths over each; 0: each path for itself
+    patches  fits that paths are pooled in (MapGrid.pool); 0: each path for itself
     returns  pictures white and checkerboard, then the map's spread, with the fits' bound where paths are pooled
     Source: `repaint_scrambles`.
     """

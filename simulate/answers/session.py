@@ -44,37 +44,16 @@ class Stage:
     May be asked from several threads at once. What it keeps is bounded by bytes, kind by kind (shelf.py).
     """
 
-    def __init__(
-        self,
-        scene: Scene,
-        kept: Kept | None = None,
-        *,
-        where: str = "ledger",
-        seed: int = 1,
-        paths: int = 64,
-        survival: float | None = None,
-        cells: int = MAP_CELLS,
-        threads: int = 1,
-    ) -> None:
+    def __init__(self, scene: Scene, kept: Kept | None = None, *, where: str = "ledger", seed: int = 1, paths: int = 64,
+                 survival: float | None = None, cells: int = MAP_CELLS, threads: int = 1) -> None:  # fmt: skip
         arrays = flatten(scene)
         ground = Ground(scene, arrays, cells=cells, threads=threads)
         if kept is not None:
             check(kept, arrays, ground.starts, ground.named, where)
-        self._set(
-            ground,
-            where,
-            kept
-            or traced(
-                arrays,
-                ground.starts,
-                ground.named,
-                title=scene.title,
-                seed=seed,
-                paths=paths,
-                survival=survival or survival_for(arrays.reflectance),
-                threads=threads,
-            ),
-        )
+        self._set(ground, where, kept or traced(
+            arrays, ground.starts, ground.named, title=scene.title, seed=seed, paths=paths,
+            survival=survival or survival_for(arrays.reflectance), threads=threads,
+        ))  # fmt: skip
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _again, (self.ground, self.where, self.kept)
@@ -103,15 +82,9 @@ class Stage:
     def retraced(self, *, paths: int, survival: float) -> Stage:
         """A new stage on the same ground, traced with more paths a scramble and start, or another survival [1]."""
         kept = traced(
-            self.arrays,
-            self.ground.starts,
-            self.ground.named,
-            title=self.kept.title,
-            seed=self.kept.seed,
-            paths=paths,
-            survival=survival,
-            threads=self.threads,
-        )
+            self.arrays, self.ground.starts, self.ground.named, title=self.kept.title, seed=self.kept.seed, paths=paths,
+            survival=survival, threads=self.threads,
+        )  # fmt: skip
         return self.with_ledger(kept)
 
     @property
@@ -140,18 +113,11 @@ class Stage:
             )
             beam = at.projector if at.geometry.relief else ()
             return make_facts(
-                at.geometry,
-                ground.starts,
-                points.seats,
-                ground.grid,
-                Lighting(node_lx=ground.pictures(arrays, fabric), zone=traced_pictures(), beam=beam),
-                at.fabric,
-                tint if np.ptp(tint) else tint[:1],
-                ledger,
-                spill,
-                self._of_ledger.get("places", None, partial(first_places, at.geometry, ledger)),
-                threads=self.threads,
-            )
+                at.geometry, ground.starts, points.seats, ground.grid,
+                Lighting(node_lx=ground.pictures(arrays, fabric), zone=traced_pictures(), beam=beam), at.fabric,
+                tint if np.ptp(tint) else tint[:1], ledger, spill,
+                self._of_ledger.get("places", None, partial(first_places, self.ground.grid.pool, ledger)), threads=self.threads,
+            )  # fmt: skip
 
         return self._of_ledger.get("facts", (fabric, fall), make)
 
@@ -162,7 +128,7 @@ class Stage:
         pooling  paths share what they find beyond their first hits (repaint_kernel.py); False: each path for itself
         Source: `repaint`.
         """
-        patches = len(self.arrays.geometry.corner) if pooling else 0
+        patches = int(self.ground.grid.pool.max()) + 1 if pooling else 0
         found = repaint(facts, reflectance, scrambles=SCRAMBLES, patches=patches, threads=self.threads)
         return (found / facts.paths[0]).reshape(SCRAMBLES, -1, *found.shape[1:])
 

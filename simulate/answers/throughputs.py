@@ -31,7 +31,7 @@ class Facts(NamedTuple):
     light    (1 or 3, H, 4) float32, irradiance over pi of white and checkerboard, then what extrapolating the map changed,
              by channel where the fabric is tinted [cd/m2 for reflectance 1]
     weight   (P, 1 or T) float32, pi f_r from the first hit to each seat; one column for a diffuse fabric
-    onto     (P,) int32, patch of the first hit, -1 for cloth or none;  at (P, 2) uint16, its place there, as in the ledger
+    onto     (P,) int32, fit (MapGrid.pool) of the first hit's patch, -1: none;  at (P, 2) uint16, its place there, as in the ledger
     """
 
     paths: np.ndarray
@@ -171,10 +171,10 @@ def make_facts(
     return facts
 
 
-def first_places(geometry: Geometry, ledger: Ledger) -> dict[str, np.ndarray]:
-    """`onto` and `at` of Facts, in steps of 1 / 65535 of a patch [1], which no fabric changes. Source: definition."""
+def first_places(pool: np.ndarray, ledger: Ledger) -> dict[str, np.ndarray]:
+    """`onto` and `at` of Facts, in steps of 1 / 65535 of a patch [1], which no fabric changes; pool as in MapGrid. Source: definition."""
     hit = ledger.hits > 0
     first = np.where(hit, np.minimum(ledger.first, len(ledger.patch) - 1), 0)
     patch = ledger.patch[first]
-    onto = np.where(hit & (geometry.role[patch] != SCREEN), patch, -1).astype(np.int32)
+    onto = np.where(hit, pool[patch], -1).astype(np.int32)
     return {"onto": onto, "at": np.stack([ledger.u[first], ledger.v[first]], axis=1)}

@@ -1,7 +1,7 @@
 """Charts of the map of the lit screen: which patches need one, and where its nodes stand along the patch's two edges.
 
-A chart is a tensor grid over a parallelogram. Another kind of patch that the screen shines on is refused: without nodes it would
-be dark.
+A chart is a tensor grid over a parallelogram, the frame of a patch that is cut into pieces included. A triangle that is a patch of
+its own and that the screen shines on is refused: without nodes it would be dark. groups.py makes patches of triangles.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ import numpy as np
 from .geometry import DIFFUSE, Geometry
 from .patches import frozen
 from .projector import Projector
+
+_LARGE_M = 1.0
 
 
 class PatchNotServed(ValueError):
@@ -72,6 +74,11 @@ def lit_corners(geometry: Geometry, projector: Projector) -> np.ndarray:
     if not geometry.relief:
         return flat
     return np.concatenate([flat + height * normal for height in geometry.relief.reach[:2]])
+
+
+def is_large(patch: int, geometry: Geometry) -> bool:
+    """True for what is as large as a wall, where no shell names the walls. Source: rule of thumb, 1 m [m]."""
+    return max(float(np.linalg.norm(geometry.edge_u[patch])), float(np.linalg.norm(geometry.edge_v[patch]))) >= _LARGE_M
 
 
 def shone_on(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray:

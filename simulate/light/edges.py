@@ -5,23 +5,42 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numba.extending import overload
 
 from ...materials.kernels.jit import kernel
-from .geometry import patch_hit
+from .before import cut_by_piece
 from .patches import frozen
+from .rays import patch_hit
 from .screen_samples import LitScreen
 
 PROBE, AT_EDGES = 4, 16  # Gauss points a side of a zone: to find an edge that crosses it, and to sample such a zone near by
 
 
-@kernel
-def cut_off(plane, found, blockers, place, i, dx, dy, dz):
+def cut_off(geometry, found, blockers, place, i, dx, dy, dz, shift):
     """True when one of the first `blockers` patches of `found` cuts the segment (dx, dy, dz) [m] from place i (n, 3) [m].
 
-    plane  as Geometry has it.  Source: `patch_hit`.
+    shift  from the node's place to where its sight is asked [m], where there are pieces.  Source: `patch_hit`.
     """
+    find = cut_by_piece if len(geometry.pieces) else cut_by_patch
+    return find(geometry, found, blockers, place, i, dx, dy, dz, shift)
+
+
+@overload(cut_off)
+def _cut_off(geometry, found, blockers, place, i, dx, dy, dz, shift):
+    if geometry[geometry.fields.index("pieces")].count == 0:
+        return lambda geometry, found, blockers, place, i, dx, dy, dz, shift: cut_by_patch(
+            geometry, found, blockers, place, i, dx, dy, dz, shift
+        )
+    return lambda geometry, found, blockers, place, i, dx, dy, dz, shift: cut_by_piece(
+        geometry, found, blockers, place, i, dx, dy, dz, shift
+    )
+
+
+@kernel
+def cut_by_patch(geometry, found, blockers, place, i, dx, dy, dz, shift):
+    """`cut_off` [m] without pieces. Source: `patch_hit`."""
     for k in range(blockers):
-        s, _, _ = patch_hit(plane, found[k], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
+        s, _, _ = patch_hit(geometry.plane, found[k], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
         if s > 0.0:
             return True
     return False
@@ -40,12 +59,12 @@ def horizon_cuts(rim, y, n):
 
 
 @kernel
-def samples_of(geometry, lit, found, blockers, y, n, zone, level, ragged, whole):
+def samples_of(geometry, lit, found, blockers, y, n, shift, zone, level, ragged, whole):
     """First sample, number of samples and of blockers to test for a zone as a node sees it.
 
     The samples are those of `level`, or more where an edge crosses the zone; none where all of it is hidden.
 
-    y, n  place [m] and normal of the node;  found, blockers  as `possible_blockers` gives them
+    y, n, shift  place [m] and normal of the node, and as `cut_off` has it;  found, blockers  as `possible_blockers` gives them
     ragged  the zone's own light has an edge;  whole  nothing hides anything from the node
     An edge is that of a shadow on the screen, of what stands before the screen, or the node's own horizon. Across it what a
     sample sends jumps, and rows of a product rule fall off all at once: scattered samples err far less (measured: a sixth).
@@ -62,7 +81,7 @@ def samples_of(geometry, lit, found, blockers, y, n, zone, level, ragged, whole)
         for i in range(lit.first[probe] + zone * many, lit.first[probe] + (zone + 1) * many):
             dx, dy, dz = y[0] - lit.place[i, 0], y[1] - lit.place[i, 1], y[2] - lit.place[i, 2]
             behind = dx * n[0] + dy * n[1] + dz * n[2] >= 0.0
-            if behind or cut_off(geometry.plane, found, blockers, lit.place, i, dx, dy, dz):
+            if behind or cut_off(geometry, found, blockers, lit.place, i, dx, dy, dz, shift):
                 unseen += 1
             else:
                 seen += 1

@@ -6,14 +6,15 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
+from numba.extending import overload
 
 from ...materials.kernels.jit import kernel
 from .displaced_screen import hit_relief, relief_blocks
+from .pieces import blocked_by_piece, nearest_piece
+from .rays import NO_HIT, STACK, box_entry, inverse_direction, patch_hit, place_on, shell_hit
 
 DIFFUSE, SCREEN = 0, 1
-STACK = 64
-NO_HIT = -1
-_EDGE = 1e-9
+__all__ = ["DIFFUSE", "NO_HIT", "SCREEN", "STACK", "Geometry", "blocked", "is_pieced", "nearest_hit", "patch_hit", "place_on"]
 
 
 class Geometry(NamedTuple):
@@ -46,104 +47,39 @@ class Geometry(NamedTuple):
     tree_count: np.ndarray
     tree_patch: np.ndarray
     relief: Any = ()
+    pieces: Any = ()
 
 
-@kernel
-def patch_hit(plane, i, ox, oy, oz, dx, dy, dz, nearest):
-    """Distance, u, v at which a ray meets patch i; distance < 0 when it misses or lies beyond `nearest`.
-
-    ox, oy, oz  origin [m];  dx, dy, dz  direction of any length: distances are in that length, [m] for a unit one;  u, v  [1]
-    Source: plane equation with the dual basis of the two edges; derived. A NaN or infinite distance fails the first test.
-    """
-    i = np.uint32(i)  # an unsigned index spares the test for a negative one
-    qx, qy, qz = plane[i, 0] - ox, plane[i, 1] - oy, plane[i, 2] - oz
-    nx, ny, nz = plane[i, 3], plane[i, 4], plane[i, 5]
-    t = (nx * qx + ny * qy + nz * qz) / (nx * dx + ny * dy + nz * dz)
-    if not (t > 1e-7 and t < nearest):
-        return -1.0, 0.0, 0.0
-    px, py, pz = t * dx - qx, t * dy - qy, t * dz - qz
-    u = px * plane[i, 6] + py * plane[i, 7] + pz * plane[i, 8]
-    v = px * plane[i, 9] + py * plane[i, 10] + pz * plane[i, 11]
-    edge = 1.0 + _EDGE
-    if u < -_EDGE or v < -_EDGE or v > edge or u > edge or u + v * plane[i, 12] > edge:
-        return -1.0, 0.0, 0.0
-    return t, u, v
+def is_pieced(geometry):
+    """True where rays meet pieces; known when a kernel is compiled. Source: definition."""
+    return len(geometry.pieces) > 0
 
 
-@kernel
-def shell_hit(box, origin, direction):
-    """Distance [m] and patch (0 .. 5) at which a ray from inside leaves the rectangular room.
-
-    origin [m], direction unit [1];  patch order front (y = 0), back, left (x low), right, ceiling, floor
-    Source: slab method (Kay and Kajiya 1986), one exit per axis.
-    """
-    t = math.inf
-    patch = NO_HIT
-    for axis in range(3):
-        d = direction[axis]
-        if d > 0.0:
-            s = (box[1, axis] - origin[axis]) / d
-            candidate = 3 if axis == 0 else (0 if axis == 1 else 4)
-        elif d < 0.0:
-            s = (box[0, axis] - origin[axis]) / d
-            candidate = 2 if axis == 0 else (1 if axis == 1 else 5)
-        else:
-            continue
-        if s < t:
-            t = s
-            patch = candidate
-    return t, patch
+def _without_pieces(geometry):
+    """True for the numba type of a Geometry without pieces."""
+    return geometry[geometry.fields.index("pieces")].count == 0
 
 
-@kernel
-def box_entry(bounds, node, ox, oy, oz, ix, iy, iz, nearest):
-    """Distance [m] at which a ray enters a node's box, 0 from inside, or infinity when it misses or enters beyond `nearest` [m].
-
-    ox, oy, oz  origin [m];  ix, iy, iz  as `inverse_direction` of a unit direction gives them [1]
-    Source: slab method (Kay and Kajiya 1986); written with plain comparisons, which compile to single instructions.
-    """
-    n = np.uint32(node)
-    a, b = (bounds[n, 0] - ox) * ix, (bounds[n, 3] - ox) * ix
-    enter, leave = (a, b) if a < b else (b, a)
-    a, b = (bounds[n, 1] - oy) * iy, (bounds[n, 4] - oy) * iy
-    low, high = (a, b) if a < b else (b, a)
-    enter = low if low > enter else enter
-    leave = high if high < leave else leave
-    a, b = (bounds[n, 2] - oz) * iz, (bounds[n, 5] - oz) * iz
-    low, high = (a, b) if a < b else (b, a)
-    enter = low if low > enter else enter
-    leave = high if high < leave else leave
-    enter = 0.0 if enter < 0.0 else enter
-    leave = nearest if nearest < leave else leave
-    return enter if enter <= leave else math.inf
-
-
-@kernel
-def inverse_direction(direction):
-    """1 / d per axis of a unit direction [1], huge instead of infinite so that 0 * inf never makes a NaN. Source: derived."""
-    x = 1.0 / direction[0] if abs(direction[0]) > 1e-300 else 1e300
-    y = 1.0 / direction[1] if abs(direction[1]) > 1e-300 else 1e300
-    z = 1.0 / direction[2] if abs(direction[2]) > 1e-300 else 1e300
-    return (x, y, z)
-
-
-@kernel
-def place_on(plane, i, p):
-    """u, v [1] of the point p [m] on the plane of patch i. Source: dual basis."""
-    q = (p[0] - plane[i, 0], p[1] - plane[i, 1], p[2] - plane[i, 2])
-    return (
-        q[0] * plane[i, 6] + q[1] * plane[i, 7] + q[2] * plane[i, 8],
-        q[0] * plane[i, 9] + q[1] * plane[i, 10] + q[2] * plane[i, 11],
-    )
-
-
-@kernel
 def nearest_hit(geometry, origin, direction, skip, stack):
     """Nearest patch along a ray of unit direction [1] from an origin [m]: (distance [m], patch or NO_HIT, u, v [1]).
 
     skip   patch the ray starts on (a flat patch cannot see itself), or -1;  stack  int32 (STACK,), scratch
     Source: bounding-volume tree, nearer child first.
     """
+    find = nearest_piece if is_pieced(geometry) else nearest_patch
+    return find(geometry, origin, direction, skip, stack)
+
+
+@overload(nearest_hit)
+def _nearest_hit(geometry, origin, direction, skip, stack):
+    if _without_pieces(geometry):
+        return lambda geometry, origin, direction, skip, stack: nearest_patch(geometry, origin, direction, skip, stack)
+    return lambda geometry, origin, direction, skip, stack: nearest_piece(geometry, origin, direction, skip, stack)
+
+
+@kernel
+def nearest_patch(geometry, origin, direction, skip, stack):
+    """`nearest_hit` [m] without pieces. Source: bounding-volume tree, nearer child first."""
     plane, bounds, child, counts = geometry.plane, geometry.tree_bounds, geometry.tree_child, geometry.tree_count
     patches = geometry.tree_patch
     ox, oy, oz = origin
@@ -190,13 +126,30 @@ def nearest_hit(geometry, origin, direction, skip, stack):
         node = go
 
 
-@kernel
 def blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     """True when any patch (shell apart) lies between origin [m] and origin + distance [m] * direction (unit [1]).
 
     skip, skip_end   patches at the two ends, not tested; -1 for none;  stack  int32 (STACK,), scratch
     Source: any-hit walk of the same tree; the room's shell is convex and blocks nothing inside it.
     """
+    find = blocked_by_piece if is_pieced(geometry) else blocked_by_patch
+    return find(geometry, origin, direction, distance, skip, skip_end, stack)
+
+
+@overload(blocked)
+def _blocked(geometry, origin, direction, distance, skip, skip_end, stack):
+    if _without_pieces(geometry):
+        return lambda geometry, origin, direction, distance, skip, skip_end, stack: blocked_by_patch(
+            geometry, origin, direction, distance, skip, skip_end, stack
+        )
+    return lambda geometry, origin, direction, distance, skip, skip_end, stack: blocked_by_piece(
+        geometry, origin, direction, distance, skip, skip_end, stack
+    )
+
+
+@kernel
+def blocked_by_patch(geometry, origin, direction, distance, skip, skip_end, stack):
+    """`blocked` [m] without pieces. Source: any-hit walk of the same tree; the room's shell is convex and blocks nothing inside it."""
     plane, bounds, child, counts = geometry.plane, geometry.tree_bounds, geometry.tree_child, geometry.tree_count
     if relief_blocks(geometry.relief, origin, direction, distance * (1.0 - 1e-9), skip, skip_end):
         return True

@@ -5,19 +5,21 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numba.extending import overload
 
 from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ...materials.lobes.brdf import fabric_value
 from . import workers
+from .before import list_of, pieces_before
 from .displaced_screen import fold_hides, steepness
 from .edges import cut_off, horizon_cuts, ragged_zones, samples_of
-from .geometry import DIFFUSE, Geometry
+from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
 from .projector import Projector
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
-from .vectors import dot, row, screen_tangents, to_local
+from .vectors import dot, row, screen_tangents, sub, to_local
 
 
 @kernel
@@ -70,14 +72,31 @@ def on_one_side(geometry, patch, x, y, z, nx, ny, nz):
     return base + max(0.0, u, v, both) <= 1e-9
 
 
-@kernel
 def possible_blockers(geometry, occluders, y, n, rim, found):
     """Write into `found` the occluders that may stand between a node and the screen; returns how many.
 
     y, n   place and normal of the node;  rim (4, 3) corners of a rectangle that holds the lit cloth, in order [m]
     An occluder is left out when it lies behind the node's surface, behind the cloth, or outside one side of the pyramid from
-    the node to the rim. Source: convexity; what is left out cannot cut a segment from the node to the cloth.
+    the node to the rim. Where there are pieces `found` gets those, or BY_TREE is returned (before.py); none without occluders.
+    Source: convexity; what is left out cannot cut a segment from the node to the cloth.
     """
+    if len(geometry.pieces):
+        return pieces_before(geometry, y, n, rim, found) if len(occluders) else 0
+    return patches_before(geometry, occluders, y, n, rim, found)
+
+
+@overload(possible_blockers)
+def _possible_blockers(geometry, occluders, y, n, rim, found):
+    if geometry[geometry.fields.index("pieces")].count == 0:
+        return lambda geometry, occluders, y, n, rim, found: patches_before(geometry, occluders, y, n, rim, found)
+    return lambda geometry, occluders, y, n, rim, found: (
+        pieces_before(geometry, y, n, rim, found) if occluders.shape[0] > 0 else 0
+    )
+
+
+@kernel
+def patches_before(geometry, occluders, y, n, rim, found):
+    """`possible_blockers` [m] without pieces. Source: convexity."""
     ax, ay, az = rim[1, 0] - rim[0, 0], rim[1, 1] - rim[0, 1], rim[1, 2] - rim[0, 2]
     bx, by, bz = rim[2, 0] - rim[1, 0], rim[2, 1] - rim[1, 1], rim[2, 2] - rim[1, 2]
     fx, fy, fz = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx  # towards the room when the rim runs that way
@@ -137,6 +156,7 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged
     for node in range(low, high):
         y = row(grid.place, node)
         n = row(geometry.normal, np.int64(grid.patch[node]))
+        shift = sub(row(grid.eye, node), y)
         blockers = possible_blockers(geometry, occluders, y, n, rim, found)
         whole = blockers == 0 and not horizon_cuts(rim, y, n)
         plain = even and whole and steep <= GENTLE
@@ -153,7 +173,7 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged
                     total += sent[i]
                 out[node, zone] = total * fabric.base[0] / math.pi
                 continue
-            first, many, left = samples_of(geometry, lit, found, blockers, y, n, zone, level, ragged[zone], whole)
+            first, many, left = samples_of(geometry, lit, found, blockers, y, n, shift, zone, level, ragged[zone], whole)
             for i in range(first, first + many):
                 dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
                 cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
@@ -161,7 +181,7 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
                 square = dx * dx + dy * dy + dz * dz
-                if cut_off(geometry.plane, found, left, place, i, dx, dy, dz):
+                if cut_off(geometry, found, left, place, i, dx, dy, dz, shift):
                     continue
                 if steep > GENTLE:  # folded cloth may hide the node from its own sample; gentle folds count as averages
                     rise = dx * ahead[0] + dy * ahead[1] + dz * ahead[2]
@@ -201,7 +221,7 @@ def zone_map(
     read = read_only((geometry, grid, lit, samples, fabric, occluders, rim, ragged))
 
     def fill(low: int, high: int) -> None:
-        found, sent = np.empty(len(occluders), np.int64), np.empty(len(lit.zone_place) * int(lit.side[0]) ** 2)
+        found, sent = list_of(occluders, is_pieced(geometry)), np.empty(len(lit.zone_place) * int(lit.side[0]) ** 2)
         node_irradiance(*read, sharpness, found, sent, out, low, high)
 
     workers.in_ranges(fill, len(out), threads)

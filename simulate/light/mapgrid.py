@@ -11,10 +11,12 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.kernels.jit import kernel
-from .charts import chart, served
-from .geometry import Geometry
+from .charts import chart, is_large, served
+from .eyes import eyes_of
+from .geometry import SCREEN, Geometry, is_pieced
 from .patches import frozen
 from .projector import Projector
+from .small import is_small, shared_nodes
 
 BINS = 64  # even steps of an axis
 
@@ -23,10 +25,13 @@ class MapGrid(NamedTuple):
     """Nodes on the surfaces that can see the front of the screen.
 
     first          (P,) int32, first node of a patch, -1 where it has no grid (it sees no lit cloth)
-    count_u/count_v (P,) int32, nodes along u and v, odd
+    count_u/count_v (P,) int32, nodes along u and v, odd; 1 for a small patch, whose one node others share: then axis_u is the
+                   node of its wider neighbourhood
     axis_u/axis_v  (P,) int32, start of the patch's node places in `axis`
     axis           (A,) node places along u or v [1], rising, last one 1
     place          (N, 3) [m];  patch (N,) int32
+    eye            (N, 3) from where each node looks at the screen [m], see eyes.py
+    pool           (P,) int32, the fit of pool.py that a patch's light goes into, -1 for the cloth and for small patches
     bins_u/bins_v  (P,) int32, start of the patch's tables in `bins`
     per_cell       (2, A) one over the cell that begins at each place, and over two of them [1]
     bins           (B,) int16, first cell that reaches into each of BINS even steps of an axis
@@ -40,6 +45,8 @@ class MapGrid(NamedTuple):
     axis: np.ndarray
     place: np.ndarray
     patch: np.ndarray
+    eye: np.ndarray
+    pool: np.ndarray
     bins_u: np.ndarray
     bins_v: np.ndarray
     bins: np.ndarray
@@ -67,18 +74,22 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
     """Grid over the room's walls and the faces of its objects, places [m].
 
     cells   cells along a wall edge, even
-    shell   True when patches 0 .. 5 are the room's walls
+    shell   True when patches 0 .. 5 are the room's walls, if it is a box
     raises  PatchNotServed for a patch that the screen shines on and that has no chart
     Source: nodes graded towards the screen plane, behind which no lit cloth is seen.
     """
-    walls = 6 if shell else 0
+    boxed = shell and not np.isnan(geometry.box[0, 0])
+    walls = 6 if boxed or (shell and not is_pieced(geometry)) else 0
     first = np.full(len(geometry.corner), -1, np.int32)
     counts, starts = np.zeros((2, len(first)), np.int32), np.zeros((2, len(first)), np.int32)
     lines: list[Line] = []
     places, owners = [np.zeros((0, 3))], [np.zeros(0, np.int32)]
     nodes = length = 0
-    for i in served(geometry, projector, walls):
-        pair = [line(axis) for axis in chart(i, geometry, projector, cells=cells, wall=i < walls)]
+    needed = served(geometry, projector, walls)
+    small = needed[is_small(geometry, projector, needed)] if is_pieced(geometry) else needed[:0]
+    for i in np.setdiff1d(needed, small, assume_unique=True):
+        wall = i < walls or (is_pieced(geometry) and not boxed and is_large(i, geometry))
+        pair = [line(axis) for axis in chart(i, geometry, projector, cells=cells, wall=wall)]
         first[i] = nodes
         for k, one in enumerate(pair):
             counts[k, i], starts[k, i] = len(one.axis), length
@@ -91,11 +102,24 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
     with_bins = np.full((2, len(first)), 0, np.int32)
     used = np.flatnonzero(first >= 0)
     with_bins[:, used] = BINS * (2 * np.arange(len(used)) + np.arange(2)[:, None])
+    if len(small):
+        chosen, mine, wider = shared_nodes(geometry, projector, small)
+        first[small], counts[:, small], starts[0, small] = nodes + mine, 1, nodes + wider
+        places.append(geometry.corner[chosen] + 0.5 * (geometry.edge_u[chosen] + geometry.edge_v[chosen]))
+        owners.append(chosen.astype(np.int32))
+    place, owner = np.concatenate(places), np.concatenate(owners)
     axis, bins, per_cell = zip(*lines, strict=True) if lines else ([np.zeros(0)], [np.zeros(0, np.int16)], [np.zeros((2, 0))])
-    return MapGrid(
-        *map(frozen, (first, *counts, *starts, np.concatenate(axis), np.concatenate(places), np.concatenate(owners))),
-        *map(frozen, (*with_bins, np.concatenate(bins), np.concatenate(per_cell, axis=1))),
-    )
+    alone = np.concatenate([small, np.flatnonzero(geometry.role == SCREEN)])
+    nodes_of = (first, *counts, *starts, np.concatenate(axis), place, owner, eyes_of(geometry, owner, place))
+    tables = (*with_bins, np.concatenate(bins), np.concatenate(per_cell, axis=1))
+    return MapGrid(*map(frozen, (*nodes_of, _pools(len(first), alone), *tables)))
+
+
+def _pools(patches: int, alone: np.ndarray) -> np.ndarray:
+    """Numbers (patches,) of the fits, -1 for those `alone`. Source: definition."""
+    shared = np.ones(patches, bool)
+    shared[alone] = False
+    return np.where(shared, np.cumsum(shared) - 1, -1).astype(np.int32)
 
 
 @kernel
@@ -126,6 +150,12 @@ def look_up(grid, values, patch, u, v, fine, spread):
         spread[k] = 0.0
     first = grid.first[patch]
     if first < 0:
+        return
+    if grid.count_u[patch] == 1:  # one node for all of a small patch, and one for its wider neighbourhood
+        other = np.int64(grid.axis_u[patch])
+        for k in range(kinds):
+            fine[k] = values[first, k]
+            spread[k] = (values[first, k] - values[other, k]) * (1.0 / 3.0)
         return
     au, av, nv = grid.axis_u[patch], grid.axis_v[patch], grid.count_v[patch]
     i = cell_of(grid.axis, au, grid.count_u[patch], grid.bins, grid.bins_u[patch], u)

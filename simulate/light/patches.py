@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
 import numpy as np
 
 from .geometry import Geometry
+from .groups import Grouped, Triangles
+from .pieces import Pieces
 from .tree import build_tree
 
 
@@ -25,6 +30,7 @@ def make_geometry(
     role: np.ndarray,
     box: np.ndarray | None = None,
     relief: tuple = (),
+    in_tree: bool = True,
 ) -> Geometry:
     """Geometry from patches corner + u edge_u + v edge_v whose reflecting side is edge_u x edge_v.
 
@@ -32,6 +38,7 @@ def make_geometry(
     triangle, surface, role (P,) as in Geometry
     box     (2, 3) low and high corner of a rectangular room [m]; then patches 0 .. 5 are its shell
     relief  the folded cloth, whose patch then takes no part in the tree; () for flat screens
+    in_tree False where rays meet pieces instead
     raises  ValueError for a patch without area
     Source: dual basis of two vectors in their plane, e.g. dual_u = (edge_v x n) / |edge_u x edge_v|.
     """
@@ -43,7 +50,7 @@ def make_geometry(
     dual_u, dual_v = np.cross(edge_v, normal) / size, np.cross(normal, edge_u) / size
     first = 6 if box is not None else 0
     ends = [corner, corner + edge_u, corner + edge_v, np.where(triangle[:, None] > 0, corner, corner + edge_u + edge_v)]
-    items = np.arange(first, len(corner))
+    items = np.arange(first, len(corner) if in_tree else first)
     if relief:
         items = items[items != int(relief[0][0])]
     low, high, child, count, order = build_tree(np.minimum.reduce(ends)[items], np.maximum.reduce(ends)[items])
@@ -62,6 +69,71 @@ def make_geometry(
         tree_patch=frozen(items[order].astype(np.int32)),
         relief=relief,
     )
+
+
+class Part(NamedTuple):
+    """A parallelogram that lies on a patch: patch and the one under it, by number."""
+
+    patch: int
+    under: int
+
+
+def make_pieced_geometry(
+    *,
+    corner: np.ndarray,
+    edge_u: np.ndarray,
+    edge_v: np.ndarray,
+    surface: np.ndarray,
+    role: np.ndarray,
+    meshes: Sequence[tuple[Triangles, Grouped]] = (),
+    parts: Sequence[Part] = (),
+    box: np.ndarray | None = None,
+    relief: tuple = (),
+) -> Geometry:
+    """Geometry whose patches may be cut into pieces: whole parallelograms, then the flat groups of meshes.
+
+    corner, edge_u, edge_v, surface, role   of the parallelograms, as `make_geometry` has them; parts are among them
+    meshes  in the inside frame [m] with their groups; their patches follow in order, then the backs of those that are sheets
+    parts   each uppermost on those before it;  box, relief  as `make_geometry` has them
+    raises  ValueError for a patch without area
+    Source: `make_geometry`.
+    """
+    whole = len(corner)
+    frames = [(corner, edge_u, edge_v, surface, role)]
+    tops = np.array([part.patch for part in parts], np.int64)
+    own = np.setdiff1d(np.arange(6 if box is not None else 0, whole), tops)
+    if relief:
+        own = own[own != int(relief[0][0])]
+    cut = [(corner[own], edge_u[own], edge_v[own], np.zeros(len(own)), own, np.full(len(own), -1))]
+    count = whole
+    for mesh, groups in meshes:
+        frames.append((groups.corner, groups.edge_u, groups.edge_v, groups.surface, np.zeros(len(groups.corner))))
+        a, b, c = (mesh.corners[mesh.faces[:, k]] for k in range(3))
+        sheets = np.flatnonzero(groups.sheet)
+        back = np.full(len(groups.corner), -1)
+        back[sheets] = count + len(groups.corner) + np.arange(len(sheets))
+        frames.append(
+            (groups.corner[sheets], groups.edge_v[sheets], groups.edge_u[sheets], groups.surface[sheets], np.zeros(len(sheets)))
+        )
+        cut.append((a, b - a, c - a, np.ones(len(a)), count + groups.group, back[groups.group]))
+        count += len(groups.corner) + len(sheets)
+    of_patches = [np.concatenate(arrays) for arrays in zip(*frames, strict=True)]
+    start, u, v, triangle, front, behind = (np.concatenate(arrays) for arrays in zip(*cut, strict=True))
+    pieces = make_geometry(corner=start, edge_u=u, edge_v=v, triangle=triangle, surface=front, role=np.zeros(len(front)))
+    patches = make_geometry(
+        corner=of_patches[0], edge_u=of_patches[1], edge_v=of_patches[2], triangle=np.zeros(count), surface=of_patches[3],
+        role=of_patches[4], box=box, relief=relief, in_tree=False,
+    )  # fmt: skip
+    under = np.arange(count, dtype=np.int32)
+    under[tops] = [part.under for part in parts]
+    on = {i: [part.patch for part in reversed(parts) if part.under == i] for i in sorted({part.under for part in parts})}
+    first = np.concatenate([[0], np.cumsum([len(on.get(i, ())) for i in range(count)])]).astype(np.int32)
+    upper = np.array([part for i in sorted(on) for part in on[i]], np.int32)
+    lists = (pieces.plane, pieces.edge_u, pieces.edge_v, front.astype(np.int32), behind.astype(np.int32), under, first, upper)
+    return patches._replace(
+        tree_bounds=pieces.tree_bounds, tree_child=pieces.tree_child, tree_count=pieces.tree_count,
+        tree_patch=pieces.tree_patch, pieces=Pieces(*map(frozen, lists)),
+    )  # fmt: skip
 
 
 def rectangle(corner: tuple, edge_u: tuple, edge_v: tuple) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

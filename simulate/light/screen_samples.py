@@ -14,9 +14,10 @@ import numpy as np
 
 from ...materials.kernels.jit import kernel
 from .displaced_screen import normal_on
-from .geometry import SCREEN, STACK, Geometry, nearest_hit, patch_hit
+from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .patches import frozen
 from .projector import ZONES_RIGHT, ZONES_UP, Projector, in_shadow, nominal_illuminance_lx
+from .rays import patch_hit
 from .readonly import read_only
 from .vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 

@@ -138,12 +138,12 @@ def learn(geometry, ledger, spill_lux, spill_zone, cell, start, grid, lighting, 
             continue
         i = ledger.first[path]
         patch = np.int64(ledger.patch[i])
-        if geometry.role[patch] != SCREEN:
+        if grid.pool[patch] >= 0:
             gather_path(
                 geometry, ledger, spill_lux, spill_zone, path, 1, survival, start, grid, lighting, finishes, fabric, room, scratch
             )
             terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
-            remember(square, side, patch, terms, room)
+            remember(square, side, np.int64(grid.pool[patch]), terms, room)
 
 
 @kernel
@@ -155,11 +155,12 @@ def first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finish
     side, terms = pool[1], pool[4]
     patch = np.int64(ledger.patch[i])
     surface = geometry.surface[patch]
+    pool_of = np.int64(grid.pool[patch])
     terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
     for c in range(room.shape[1]):
         scratch[2, c] = finishes.reflectance[surface, c]
         for k in range(room.shape[0]):
-            room[k, c] = finishes.reflectance[surface, c] * pooled(side, patch, terms, k, c)
+            room[k, c] = finishes.reflectance[surface, c] * pooled(side, pool_of, terms, k, c)
     add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch)
 
 
@@ -186,20 +187,9 @@ def walk_scrambles(
             pool[1][:] = 0.0
             for s in range(count):
                 learn(
-                    geometry,
-                    ledger,
-                    spill_lux,
-                    spill_zone,
-                    scramble * count + s,
-                    row(starts.place, s),
-                    grid,
-                    lighting,
-                    finishes,
-                    fabric,
-                    room,
-                    scratch,
-                    pool,
-                )
+                    geometry, ledger, spill_lux, spill_zone, scramble * count + s, row(starts.place, s), grid, lighting,
+                    finishes, fabric, room, scratch, pool
+                )  # fmt: skip
             fit_all(pool[0], pool[1], pool[2], pool[3])
         for s in range(count):
             cell = scramble * count + s
@@ -209,25 +199,13 @@ def walk_scrambles(
                 if ledger.hits[path] == 0:
                     continue
                 i = ledger.first[path]
-                if together and geometry.role[ledger.patch[i]] != SCREEN:
+                if together and grid.pool[ledger.patch[i]] >= 0:
                     first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch, pool)
                 else:
                     gather_path(
-                        geometry,
-                        ledger,
-                        spill_lux,
-                        spill_zone,
-                        path,
-                        0,
-                        survival,
-                        start,
-                        grid,
-                        lighting,
-                        finishes,
-                        fabric,
-                        room,
-                        scratch,
-                    )
+                        geometry, ledger, spill_lux, spill_zone, path, 0, survival, start, grid, lighting, finishes, fabric,
+                        room, scratch
+                    )  # fmt: skip
                 surface = geometry.surface[ledger.patch[i]]
                 arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
                 for t in range(seats.shape[1]):
@@ -274,7 +252,7 @@ def walk(
 
     def add(low: int, high: int) -> None:
         room, scratch = np.empty((2 * kinds, channels)), np.empty((3, max(kinds, channels)))
-        pool = pool_scratch(len(geometry.corner) if pooling else 0, kinds, channels)
+        pool = pool_scratch(int(grid.pool.max()) + 1 if pooling else 0, kinds, channels)
         walk_scrambles(*read, sums, room, scratch, pool, low, high)
 
     workers.in_ranges(add, cells // count, threads)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..light.eyes import eyes_of
 from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
@@ -52,8 +53,8 @@ class RoomLight:
 
     def zones(self, lit: LitScreen, place: np.ndarray, patch: np.ndarray, test: bool, threads: int) -> np.ndarray:
         """Illuminance (n, zones) that each zone of an even white picture sends there [lx]. Source: `zone_map`."""
-        at = self.map_grid._replace(place=np.ascontiguousarray(place), patch=patch.astype(np.int32))
-        arrays = self.arrays
+        arrays, place = self.arrays, np.ascontiguousarray(place)
+        at = self.map_grid._replace(place=place, patch=patch.astype(np.int32), eye=eyes_of(arrays.geometry, patch, place))
         flat = arrays.geometry._replace(relief=())  # folds shade themselves only a few degrees off their own plane: left out
         return zone_map(flat, at, lit, arrays.fabric, test_blocked=test, sharpness=sharpness(arrays), threads=threads)
 

@@ -244,7 +244,20 @@ def starts_direct(arrays: object, starts: Starts) -> np.ndarray:
     """Irradiance [lx] of starts from the white screen, by the same kernel as the map's nodes."""
     none = np.zeros(0, np.int32)
     grid = MapGrid(
-        none, none, none, none, none, np.zeros(0), starts.place, starts.patch, none, none, none.astype(np.int16), np.zeros((2, 0))
+        none,
+        none,
+        none,
+        none,
+        none,
+        np.zeros(0),
+        starts.place,
+        starts.patch,
+        starts.place,
+        none,
+        none,
+        none,
+        none.astype(np.int16),
+        np.zeros((2, 0)),
     )
     lit = light_the_screen(arrays.geometry, arrays.projector)
     return zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=True, threads=2).sum(axis=1)
@@ -263,12 +276,9 @@ def exchange_of_two_patches(side: int = 6, paths: int = 1024) -> np.ndarray:
     zone = np.stack([((zone_row // 3 == r) & (zone_column // 4 == c)) for c, r in patches.values()], axis=1).astype(float)
     s = (np.arange(side) + 0.5) / side
     a, b = (x.ravel() for x in np.meshgrid(s, s))
-    place = np.concatenate(
-        [
-            frame[0] + ((c + a) * width - 1.2)[:, None] * frame[1] + (0.675 - (r + b) * height)[:, None] * frame[2]
-            for c, r in patches.values()
-        ]
-    )
+    place = np.concatenate([
+        frame[0] + ((c + a) * width - 1.2)[:, None] * frame[1] + (0.675 - (r + b) * height)[:, None] * frame[2] for c, r in patches.values()
+    ])  # fmt: skip
     n = len(place)
     starts = Starts(place, *(np.tile(frame[i], (n, 1)) for i in (1, 2, 3)), np.full(n, points.cloth.patch[0], np.int32))
     zones = zone_map(geometry, prepared.grid, light_the_screen(geometry, arrays.projector), arrays.fabric, test_blocked=False)

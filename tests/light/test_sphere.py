@@ -87,20 +87,9 @@ def sphere(subdivisions: int, wall: float, paths: int, survival: float = 0.6) ->
     count = len(starts.place)
     seats = np.tile([0.0, 0.0, 1.0], (count, 1, 1))
     sums = connect(
-        ball.geometry,
-        starts,
-        seats,
-        NO_PROJECTOR,
-        lit_patches(ball.geometry, kinds=2, lux=ball.lux),
-        np.ones((1, 2)),
-        Finishes(np.array([[wall], [0.0]]), np.ones(1)),
-        fabric,
-        ledger,
-        seed=3,
-        low_path=0,
-        self_lit=True,
-        threads=2,
-    )
+        ball.geometry, starts, seats, NO_PROJECTOR, lit_patches(ball.geometry, kinds=2, lux=ball.lux), np.ones((1, 2)),
+        Finishes(np.array([[wall], [0.0]]), np.ones(1)), fabric, ledger, seed=3, low_path=0, self_lit=True, threads=2,
+    )  # fmt: skip
     luminance = sums.reshape(16, count, 2, 2)  # scramble, start, surface, picture (one seat, one channel)
     back = luminance.sum(axis=2).mean(axis=1) / paths * np.pi / GAIN
     return back, float(ball.area[ball.patch].sum()), float(ball.area.sum())
@@ -115,10 +104,11 @@ def grid_on(ball: Sphere) -> MapGrid:
     u, v = (a.ravel()[:, None] for a in np.meshgrid(three_even.axis, three_even.axis, indexing="ij"))
     place = [ball.geometry.corner[i] + u * ball.geometry.edge_u[i] + v * ball.geometry.edge_v[i] for i in triangles]
     three, none = np.full(len(first), 3, np.int32), np.zeros(len(first), np.int32)
+    nodes, pool = np.concatenate(place), np.where(first >= 0, first // 9, -1).astype(np.int32)
     return MapGrid(
         *map(
             frozen,
-            (first, three, three, none, none, three_even.axis, np.concatenate(place), np.repeat(triangles, 9).astype(np.int32)),
+            (first, three, three, none, none, three_even.axis, nodes, np.repeat(triangles, 9).astype(np.int32), nodes, pool),
         ),
         *map(frozen, (none, none, three_even.bins, three_even.per_cell)),
     )
@@ -149,17 +139,9 @@ def walked(subdivisions: int, wall: float, paths: int) -> np.ndarray:
     ledger = trace(ball.geometry, starts, seed=3, scrambles=16, low_path=0, paths=paths, survival=0.6, threads=2)
     count = len(starts.place)
     sums = walk(
-        ball.geometry,
-        starts,
-        np.tile([0.0, 0.0, 1.0], (count, 1, 1)),
-        grid,
-        lighting,
-        Finishes(np.array([[wall], [0.0]]), np.ones(1)),
-        fabric,
-        ledger,
-        (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
-        threads=2,
-    )
+        ball.geometry, starts, np.tile([0.0, 0.0, 1.0], (count, 1, 1)), grid, lighting,
+        Finishes(np.array([[wall], [0.0]]), np.ones(1)), fabric, ledger, (np.zeros(0, np.float32), np.zeros(0, np.uint8)), threads=2,
+    )  # fmt: skip
     return sums.reshape(16, count, 2, 4)[..., :2].sum(axis=2).mean(axis=1) / paths * np.pi / GAIN
 
 

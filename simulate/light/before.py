@@ -1,0 +1,133 @@
+"""What may stand between a node of the map and the lit screen, where there are pieces: a short list of them, or the tree."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...materials.kernels.jit import kernel
+from .pieces import pieces_between
+from .rays import STACK, patch_hit
+
+LISTED = 24  # pieces that are tested one by one; where more may stand before the screen the tree is asked
+BY_TREE = -1
+LIFT_M = 2e-5  # off the surface and its neighbours: corners in single precision lie off their plane by less
+
+
+@kernel
+def side_plane(y, a, b, mx, my, mz):
+    """Normal and place of the plane through y, a and b (3,) [m] that looks towards y + (mx, my, mz). Source: cross product."""
+    px, py, pz = a[0] - y[0], a[1] - y[1], a[2] - y[2]
+    qx, qy, qz = b[0] - y[0], b[1] - y[1], b[2] - y[2]
+    sx, sy, sz = py * qz - pz * qy, pz * qx - px * qz, px * qy - py * qx
+    if sx * mx + sy * my + sz * mz < 0.0:
+        sx, sy, sz = -sx, -sy, -sz
+    return (sx, sy, sz, y[0], y[1], y[2])
+
+
+@kernel
+def pyramid_of(y, n, rim):
+    """The half-spaces that hold the pyramid from a node y [m], normal n, to the rim (4, 3) [m], as six planes that look inwards.
+
+    Source: as wallmap.possible_blockers.
+    """
+    ax, ay, az = rim[1, 0] - rim[0, 0], rim[1, 1] - rim[0, 1], rim[1, 2] - rim[0, 2]
+    bx, by, bz = rim[2, 0] - rim[1, 0], rim[2, 1] - rim[1, 1], rim[2, 2] - rim[1, 2]
+    front = (ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx, rim[0, 0], rim[0, 1], rim[0, 2])
+    mx = 0.25 * (rim[0, 0] + rim[1, 0] + rim[2, 0] + rim[3, 0]) - y[0]
+    my = 0.25 * (rim[0, 1] + rim[1, 1] + rim[2, 1] + rim[3, 1]) - y[1]
+    mz = 0.25 * (rim[0, 2] + rim[1, 2] + rim[2, 2] + rim[3, 2]) - y[2]
+    return (
+        (n[0], n[1], n[2], y[0], y[1], y[2]),
+        front,
+        side_plane(y, rim[0], rim[1], mx, my, mz),
+        side_plane(y, rim[1], rim[2], mx, my, mz),
+        side_plane(y, rim[2], rim[3], mx, my, mz),
+        side_plane(y, rim[3], rim[0], mx, my, mz),
+    )
+
+
+@kernel
+def box_outside(bounds, node, planes):
+    """True when a box of the tree lies outside one of the planes. Source: its farthest corner along each normal."""
+    for k in range(6):
+        p = planes[k]
+        most = 0.0
+        for axis in range(3):
+            low, high = bounds[node, axis] - p[3 + axis], bounds[node, 3 + axis] - p[3 + axis]
+            most += max(p[axis] * low, p[axis] * high)
+        if most <= 1e-9:
+            return True
+    return False
+
+
+@kernel
+def piece_outside(pieces, i, planes):
+    """True when a piece lies outside one of the planes. Source: its corners, as wallmap.on_one_side."""
+    for k in range(6):
+        nx, ny, nz, x, y, z = planes[k]
+        base = nx * (pieces.plane[i, 0] - x) + ny * (pieces.plane[i, 1] - y) + nz * (pieces.plane[i, 2] - z)
+        u = nx * pieces.edge_u[i, 0] + ny * pieces.edge_u[i, 1] + nz * pieces.edge_u[i, 2]
+        v = nx * pieces.edge_v[i, 0] + ny * pieces.edge_v[i, 1] + nz * pieces.edge_v[i, 2]
+        both = u + v if pieces.plane[i, 12] == 0.0 else 0.0
+        if base + max(0.0, u, v, both) <= 1e-9:
+            return True
+    return False
+
+
+@kernel
+def pieces_before(geometry, y, n, rim, found):
+    """Write into `found` the pieces that may stand between a node and the screen; returns how many, or BY_TREE for many.
+
+    y, n   place [m] and normal of the node;  rim (4, 3) [m] holds the lit cloth;  found  int64 (LISTED + STACK,)
+    Source: convexity; what is left out cannot cut a segment from the node to the cloth.
+    """
+    planes = pyramid_of(y, n, rim)
+    child, counts = geometry.tree_child, geometry.tree_count
+    if counts.shape[0] == 0:
+        return 0
+    many, top = 0, LISTED
+    found[top] = 0
+    top += 1
+    while top > LISTED:
+        top -= 1
+        node = found[top]
+        if box_outside(geometry.tree_bounds, node, planes):
+            continue
+        count, first = np.int64(counts[node]), np.int64(child[node])
+        if count == 0:
+            found[top] = first
+            found[top + 1] = first + 1
+            top += 2
+            continue
+        for k in range(first, first + count):
+            i = np.int64(geometry.tree_patch[k])
+            if not piece_outside(geometry.pieces, i, planes):
+                if many == LISTED:
+                    return BY_TREE
+                found[many] = i
+                many += 1
+    return many
+
+
+@kernel
+def cut_by_piece(geometry, found, blockers, place, i, dx, dy, dz, shift):
+    """True when a piece cuts the way from place i (n, 3) [m] to the node's own eye, which lies `shift` off its place [m].
+
+    found, blockers  as `pieces_before` gives them;  dx, dy, dz  from the sample to the node's place [m]
+    Source: `patch_hit`.
+    """
+    ex, ey, ez = dx + shift[0], dy + shift[1], dz + shift[2]
+    if blockers == BY_TREE:
+        origin = (place[i, 0], place[i, 1], place[i, 2])
+        none = np.int64(-1)
+        return pieces_between(geometry, origin, (ex, ey, ez), 1.0 - 1e-9, none, none, found[LISTED:])
+    for k in range(blockers):
+        s, _, _ = patch_hit(geometry.pieces.plane, found[k], place[i, 0], place[i, 1], place[i, 2], ex, ey, ez, 1.0 - 1e-9)
+        if s > 0.0:
+            return True
+    return False
+
+
+def list_of(occluders: np.ndarray, pieced: bool) -> np.ndarray:
+    """Scratch for the list of one thread: int64, as many as there are occluders, or LISTED and a stack where there are pieces."""
+    return np.empty(LISTED + STACK if pieced else len(occluders), np.int64)
