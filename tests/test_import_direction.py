@@ -20,6 +20,7 @@ ORDER = (
     "simulate.answers",
     "simulate.commissioning",
     "simulate.choices",
+    "simulate.placing",
     "simulate.sound",
     "simulate.views",
     "simulate.output",

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from halfgain.materials.solving.curve import GainCurve
     from halfgain.materials.solving.fit_report import FitReport
     from halfgain.materials.text.error import Error
+    from halfgain.placing import place
     from halfgain.progress import Progress, Step
     from halfgain.runs import advise, compare, flatness, measure, open_ledger, save_ledger, trace, warm_up
     from halfgain.scenes.library import scene_names
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from halfgain.simulate.measuring.estimate import Estimate
     from halfgain.simulate.measuring.measure import Measurement
     from halfgain.simulate.measuring.readings import SeatReading
+    from halfgain.simulate.placing.placement import Placement
     from halfgain.simulate.sound.room import RoomSound
 
     __version__: str
@@ -46,6 +48,7 @@ _HOMES = {
     "halfgain.materials.fabric": ("Fabric",),
     "halfgain.materials.finish": ("Finish",),
     "halfgain.materials.solving.fit_report": ("FitReport",),
+    "halfgain.placing": ("place",),
     "halfgain.progress": ("Progress", "Step"),
     "halfgain.runs": ("advise", "compare", "flatness", "measure", "open_ledger", "save_ledger", "trace", "warm_up"),
     "halfgain.scenes.library": ("scene_names",),
@@ -58,6 +61,7 @@ _HOMES = {
     "halfgain.simulate.measuring.estimate": ("Estimate",),
     "halfgain.simulate.measuring.measure": ("Measurement",),
     "halfgain.simulate.measuring.readings": ("SeatReading",),
+    "halfgain.simulate.placing.placement": ("Placement",),
     "halfgain.simulate.sound.room": ("RoomSound",),
 }
 _HOME = {name: home for home, names in _HOMES.items() for name in names}
@@ -74,6 +78,7 @@ __all__ = [
     "GainCurve",
     "Measurement",
     "Picture",
+    "Placement",
     "Progress",
     "RoomSound",
     "Scene",
@@ -93,6 +98,7 @@ __all__ = [
     "measure",
     "open_ledger",
     "picture",
+    "place",
     "report",
     "save_ledger",
     "scene_from_text",

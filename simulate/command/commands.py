@@ -29,6 +29,7 @@ from .levels import levels
 from .materials import materials
 from .measure import measure
 from .picture import picture
+from .place import place
 from .report import report
 from .scenes import scenes
 from .schema import schema
@@ -91,6 +92,7 @@ for command in (
     measure,
     compare,
     advise,
+    place,
     trace,
     finishes,
     flatness,

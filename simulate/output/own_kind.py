@@ -24,6 +24,7 @@ _TABLES = {  # command -> beginning of its table's header
     "compare": re.compile(rb'variant,("?choice: |seat,state,)'),
     "advise": re.compile(rb"fabric,good,state,figure,"),
     "flatness": re.compile(rb"crests,wavelength_mm,"),
+    "place": re.compile(rb"length,axis,lens,cause,"),
 }
 _ARCHIVES = {b"head.npy": LEDGER, b"right_m.npy": FOLDS}  # by the first member
 _PAGES = (b'<meta name="generator" content="halfgain', b": what the screen will show</title>")  # the second: releases before
