@@ -20,7 +20,7 @@ ORDER = (
     "simulate.answers",
     "simulate.commissioning",
     "simulate.choices",
-    "simulate.placing",
+    "simulate.studies",
     "simulate.sound",
     "simulate.views",
     "simulate.output",

@@ -29,12 +29,12 @@ from .levels import levels
 from .materials import materials
 from .measure import measure
 from .picture import picture
-from .place import place
 from .report import report
 from .scenes import scenes
 from .schema import schema
 from .sound import sound
 from .stdout import complain, drop_stdout, say
+from .study import study
 from .talk import Talk, with_talk
 from .trace import trace
 from .view import view
@@ -91,8 +91,8 @@ app = typer.Typer(
 for command in (
     measure,
     compare,
+    study,
     advise,
-    place,
     trace,
     finishes,
     flatness,

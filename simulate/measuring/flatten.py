@@ -41,11 +41,12 @@ class SceneArrays(NamedTuple):
     half_gain_deg: float = 90.0
 
 
-def flatten(scene: Scene, cloth: Cloth | None = None) -> SceneArrays:
+def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | None = None) -> SceneArrays:
     """Arrays of a scene.
 
     scene    as the loader made it, in [m], [lm] and [deg]; one put together in code is checked here, once
     cloth    the cloth as it lies [m]; None: as the scene states it, or the typical one of its hang
+    geometry  patches of a scene whose walls, things and cloth stand alike, where they are at hand [m]; None: made here
     returns  SceneArrays, its arrays read-only
     raises   SceneErrors for a scene that no file could have made
     Source: the project's frame, see scenes/geometry.py; ISO/IEC 21118 for light output to illuminance.
@@ -58,7 +59,7 @@ def flatten(scene: Scene, cloth: Cloth | None = None) -> SceneArrays:
     cloth = cloth_of(scene.screen) if cloth is None else cloth
     eyes = np.array([to_inside(seat.eye_m) for seat in scene.seats], float).reshape(-1, 3)
     return SceneArrays(
-        geometry=_geometry(scene, names, cloth),
+        geometry=_geometry(scene, names, cloth) if geometry is None else geometry,
         projector=_projector(scene, eyes, cloth),
         fabric=scene.screen.fabric.arrays(),
         surfaces=names,

@@ -81,9 +81,9 @@ class Seats:
 
         Source: `Levels.board_and_complement`; each centre is black in either the pattern or its complement.
         """
-        plain, other = self.levels.board_and_complement(self.by_surface[..., WHITE, :], self.by_surface[..., BOARD, :])
-        is_white = board_patches()[:, None, None]
-        return np.where(is_white, other[:, BOARD_POINTS, seat], plain[:, BOARD_POINTS, seat]).mean(axis=1)
+        here = self.by_surface[:, BOARD_POINTS, seat]  # one seat's alone: the others' would be thrown away
+        plain, other = self.levels.board_and_complement(here[..., WHITE, :], here[..., BOARD, :])
+        return np.where(board_patches()[:, None, None], other, plain).mean(axis=1)
 
     @np.errstate(divide="ignore", invalid="ignore")  # where no light falls a ratio is not a number, and is told as such
     def reading(self, seat: int, *, judged_only: bool = False) -> SeatReading:

@@ -17,16 +17,19 @@ _LARGEST_LIBRARY = 4_000_000
 
 GLB = "a room that halfgain view wrote"
 PNG, EXR, LEDGER, FOLDS = "a PNG picture", "an OpenEXR picture", "a ledger of light paths", "a map of folds"
+PARQUET, STUDY_PART = "a Parquet table", "a part of a study"
 PAGE, LIBRARY, DIGESTS = "a page of halfgain report", "a library of fabrics", "a list of SHA-256 digests"
 _JSON = re.compile(rb'\s*\{\s*"format"\s*:\s*"halfgain\.(\w+)/')
 _TABLES = {  # command -> beginning of its table's header
+    "results": re.compile(rb"variant,[^\r\n]*,seat,state,figure,value,standard_error,bias_bound\n"),
+    "variants": re.compile(rb"variant,[^\r\n]*,light_paths,met,content\n"),
+    "failed": re.compile(rb"variant,[^\r\n]*,failed\n"),
     "measure": re.compile(rb"seat,state,ambient_at_screen_lx,"),
     "compare": re.compile(rb'variant,("?choice: |seat,state,)'),
     "advise": re.compile(rb"fabric,good,state,figure,"),
     "flatness": re.compile(rb"crests,wavelength_mm,"),
-    "place": re.compile(rb"length,axis,lens,cause,"),
 }
-_ARCHIVES = {b"head.npy": LEDGER, b"right_m.npy": FOLDS}  # by the first member
+_ARCHIVES = {b"head.npy": LEDGER, b"right_m.npy": FOLDS, b"part.npy": STUDY_PART}  # by the first member
 _PAGES = (b'<meta name="generator" content="halfgain', b": what the screen will show</title>")  # the second: releases before
 _DIGEST = re.compile(rb"[0-9a-f]{64} [ *]")
 
@@ -44,6 +47,8 @@ def kind_of(data: bytes) -> str | None:
         return PNG
     if data.startswith(b"\x76\x2f\x31\x01"):
         return EXR
+    if data.startswith(b"PAR1"):
+        return PARQUET
     if data.startswith(b"glTF"):
         return GLB if b'"generator":"halfgain"' in data[:_BEGINNING] else None
     if data.startswith(b"PK\x03\x04"):
@@ -68,7 +73,7 @@ def kind_called(name: str) -> str:
         return _document(stem)
     if ending == "csv":
         return _table("measure" if stem in ("seats", "seats-wide") else stem)
-    return {"png": PNG, "exr": EXR, "npz": FOLDS, "html": PAGE, "sha256": DIGESTS}[ending]
+    return {"png": PNG, "exr": EXR, "npz": FOLDS, "html": PAGE, "sha256": DIGESTS, "parquet": PARQUET}[ending]
 
 
 def _document(command: str) -> str:

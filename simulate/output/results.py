@@ -14,7 +14,7 @@ from ..measuring.quantities import QUANTITIES, Quantity
 from ..measuring.targets import DARK
 from ..measuring.tidy import PLACE_FIGURES, tidy_rows
 from ..measuring.unit import in_unit
-from ..placing.placement import Placement
+from ..studies.outcome import StudyResult
 from .measure.document import to_json as json_text
 from .units import PLAIN, figure, spread
 
@@ -53,11 +53,11 @@ def _(result: Advice) -> dict[str, Any]:
     return advise_document(result)
 
 
-@to_dict.register(Placement)
-def _(result: Placement) -> dict[str, Any]:
-    from .place.document import place_document
+@to_dict.register(StudyResult)
+def _(result: StudyResult) -> dict[str, Any]:
+    from .study.document import study_document
 
-    return place_document(result)
+    return study_document(result)
 
 
 def to_json(result: Any) -> str:
@@ -116,26 +116,43 @@ def _(result: Advice) -> pandas.DataFrame:
     return _pandas().read_csv(io.StringIO(advise_csv(result)))
 
 
-@to_frame.register(Placement)
-def _(result: Placement) -> pandas.DataFrame:
-    import io
+@to_frame.register(StudyResult)
+def _(result: StudyResult) -> pandas.DataFrame:
+    from .study.frames import study_frame
 
-    from .place.document import place_csv
-
-    return _pandas().read_csv(io.StringIO(place_csv(result)))
+    return study_frame(result, _pandas())
 
 
-def to_xarray(result: Measurement) -> xarray.Dataset:
+@singledispatch
+def to_xarray(result: Any) -> xarray.Dataset:
+    """A Dataset of a result. raises TypeError for what has none, ImportError where xarray is missing"""
+    raise TypeError(f"a {type(result).__name__} has no arrays")
+
+
+def _xarray() -> Any:
+    try:
+        import xarray
+    except ImportError:
+        raise ImportError(f"to_xarray needs xarray: {NOTEBOOK}") from None
+    return xarray
+
+
+@to_xarray.register(StudyResult)
+def _(result: StudyResult) -> xarray.Dataset:
+    from .study.frames import study_arrays
+
+    return study_arrays(result, _xarray())
+
+
+@to_xarray.register(Measurement)
+def _(result: Measurement) -> xarray.Dataset:
     """Dimensions seat, state, surface, replicate, row, column; units and titles as attributes. raises ImportError without xarray
 
     NAME_replicates holds the values that the errors come from: the mean, the means that leave one scramble out, the mean without
     map extrapolation. A difference of two quantities, or of two measurements with the same seed, is made of them replicate by
     replicate and takes its own error from them (delete-one jackknife).
     """
-    try:
-        import xarray
-    except ImportError:
-        raise ImportError(f"to_xarray needs xarray: {NOTEBOOK}") from None
+    xarray = _xarray()
     states = [DARK, *(light.name for light in result.scene.lights)]
     data: dict[str, Any] = {}
     for quantity in QUANTITIES:
@@ -216,18 +233,6 @@ def _(result: Comparison) -> str:
     return _table(f"{result.variants[0].scene.title}: differences from {result.variants[0].label}", heads, rows)
 
 
-@html.register(Placement)
-def _(result: Placement) -> str:
-    from .place.words import ends_words, named_ranges, span
-
-    heads = ["length", "now [m]", "serves", "set by"]
-    rows = [
-        [title, figure(each.now_m), span(each.low_m, each.high_m), ends_words(each, result.scene)]
-        for title, each in named_ranges(result)
-    ]
-    return _table(f"{result.scene.title}: what may stand where", heads, rows)
-
-
 def _cell(value: Any, unit: str) -> str:
     error = spread(in_unit(value.standard_error, unit))
     return figure(in_unit(value.value, unit)) + (f" ± {error}" if error else "")
@@ -257,11 +262,3 @@ def _(result: Measurement, *, seat: str | int | None = None) -> Any:
         return plan_figure(result)
     names = [reading.name for reading in result.seats]
     return screen_figure(result, names.index(seat) if isinstance(seat, str) else seat)
-
-
-@plot.register(Placement)
-def _(result: Placement) -> Any:
-    """Plan and section to scale, with where the lens may stand."""
-    from .place.chart import place_figure
-
-    return place_figure(result)

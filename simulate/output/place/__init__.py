@@ -1,1 +1,0 @@
-"""What `place` prints, writes and draws."""

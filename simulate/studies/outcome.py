@@ -1,0 +1,102 @@
+"""What a study found: tidy rows, figures as arrays over the variants, what failed; read from the store, so that memory stays small."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from ..measuring.estimate import SCRAMBLES, Estimate
+from ..measuring.showing import ShowingArrays
+from .factors import Shown
+from .outputs import Row
+from .plan import Plan
+from .store import Store
+
+
+class TidyRow(NamedTuple):
+    """One figure of one variant: number of the variant, its factors' values, where, and the value with its error."""
+
+    variant: int
+    factors: tuple[Shown, ...]
+    seat: str
+    state: str
+    figure: str
+    value: Estimate
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class StudyResult(ShowingArrays):
+    """Everything a study found.
+
+    keys    (variants,) content keys by number - 1, empty of those that failed
+    failed  by number why there are no figures;  known  variants that were kept from before;  same  that equal another
+    """
+
+    plan: Plan
+    store: Store
+    keys: np.ndarray
+    failed: Mapping[int, str]
+    known: int
+    same: int
+    elapsed_s: float
+
+    def __repr__(self) -> str:
+        words = f"{len(self.keys):,} variants, {len(self.failed):,} failed"
+        return f"<StudyResult of {self.plan.study.title!r}: {words}; {', '.join(self.plan.study.outputs)}>"
+
+    @property
+    def factors(self) -> tuple[str, ...]:
+        """Names of the factors' columns."""
+        return tuple(factor.name for factor in self.plan.study.factors)
+
+    def rows(self) -> Iterator[TidyRow]:
+        """Every figure of every variant that has any, in the plan's order. Source: one row an observation (Wickham 2014)."""
+        for place in self.plan.order:
+            if not self.keys[place]:
+                continue
+            part, where = self.store[self.keys[place].decode()]
+            shown = self.plan.study.variant(int(place) + 1, self.plan.matrix[place]).shown
+            for row, value in zip(part.rows(where), part.values[where], strict=False):
+                yield TidyRow(int(place) + 1, shown, row.seat, row.state, row.key, Estimate(*(float(x) for x in value)))
+
+    def labels(self) -> tuple[Row, ...]:
+        """All figures that any variant has, in the order in which they first come."""
+        found: dict[Row, None] = {}
+        for place in self.plan.order:
+            if self.keys[place]:
+                part, where = self.store[self.keys[place].decode()]
+                found.update(dict.fromkeys(part.rows(where)))
+        return tuple(found)
+
+    def figure(self, row: Row) -> np.ndarray:
+        """One figure over all variants as replicates (variants, SCRAMBLES + 2) in its unit; NaN where a variant lacks it.
+
+        The mean, the means that leave one scramble out, the mean without map extrapolation (value + bias bound); what is exact has
+        replicates that are alike. Source: as `estimate.replicates` stacks them.
+        """
+        found = np.full((len(self.keys), SCRAMBLES + 2), np.nan)
+        for place in self.plan.order:
+            if not self.keys[place]:
+                continue
+            part, where = self.store[self.keys[place].decode()]
+            rows = part.rows(where)
+            if row in rows:
+                at = rows.index(row)
+                value, _, bias = part.values[where, at]
+                left_out = part.left_out[where, at]
+                found[place, 0], found[place, -1] = value, value + bias
+                found[place, 1:-1] = np.where(np.isnan(left_out), value, left_out)
+        return found
+
+    def shown(self) -> list[tuple[Shown, ...]]:
+        """The factors' values of every variant, by number - 1; empty texts where a variant could not be made."""
+        study, found = self.plan.study, []
+        for place, row in enumerate(self.plan.matrix):
+            try:
+                found.append(study.variant(place + 1, row).shown)
+            except ValueError:
+                found.append(("",) * len(study.factors))
+        return found
