@@ -12,7 +12,7 @@ import numpy as np
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
-from halfgain.simulate.views.gather import Points
+from halfgain.simulate.views.gather import GatherPoints
 from halfgain.simulate.views.primary_rays import look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage, zone_levels
 
@@ -54,7 +54,7 @@ def _against_path_tracing(stage, camera, picture, threads: int, seconds: float, 
     same = np.all([other.patch == hit.patch for other in near], axis=0) & (hit.patch >= 0) & lit
     use = np.flatnonzero(same)[:pixels]
     rays = camera.rays(column[use], row[use])
-    points = Points(hit.place[use], hit.normal[use], hit.patch[use], -rays)
+    points = GatherPoints(hit.place[use], hit.normal[use], hit.patch[use], -rays)
     began = time.perf_counter()
     light, error = brute_force(arrays, zone_levels(stage.scene, stage.content), points, paths=paths, threads=threads)
     spent = time.perf_counter() - began

@@ -13,7 +13,7 @@ import time
 
 import numpy as np
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten
-from halfgain.simulate.measuring.solver import Points, measuring_points, prepare, traced_sums
+from halfgain.simulate.measuring.solver import MeasuringPoints, measuring_points, prepare, traced_sums
 
 from tests.outside import mitsuba_room, mitsuba_speed
 from tests.outside.box_room import Room, Screen, Solid
@@ -74,7 +74,7 @@ def at(trials: list[tuple[int, float, float]], target: float) -> float:
     return float(s0 * (target / e0) ** (np.log(s1 / s0) / np.log(e1 / e0)))
 
 
-def nine(points: Points) -> Points:
+def nine(points: MeasuringPoints) -> MeasuringPoints:
     """The nine ISO points only, of the 25."""
     cloth = points.cloth._replace(
         **{name: getattr(points.cloth, name)[16:] for name in ("place", "right", "up", "normal", "patch")}

@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 
 from .hangs import HANGS, Hang
+from .lobes.family import LobeRow
 from .lobes.groove_table import Groove
 from .lobes.measured import MeasuredCurve
 from .lobes.perforation import Perforation
 from .lobes.profile import Profile
-from .lobes.rows import COLUMNS, FabricArrays
+from .lobes.rows import FabricArrays
 from .lobes.shapes import AnyLobe
 
 DIFFUSE = "diffuse"
@@ -109,11 +110,6 @@ class Fabric:
         """All that is to be said of how the fabric was taken: what was assumed, then the doubts."""
         return (*self.assumed, *self.doubts)
 
-    @property
-    def from_two_numbers(self) -> bool:
-        """True where only gain and half-gain angle were stated: the albedo, and the light off normal, are assumed."""
-        return self.kind in PAIR_KINDS and not self.albedo_given
-
     def arrays(self) -> FabricArrays:
         """The fabric as the kernels want it; read-only arrays, shapes and units at `FabricArrays`."""
         rows, tables, start = [], [np.zeros(0)], 0
@@ -123,7 +119,7 @@ class Fabric:
             start += len(tables[-1])
         arrays = FabricArrays(
             base=np.array([self.base_gain]),
-            lobes=np.array(rows, dtype=np.float64).reshape(len(rows), COLUMNS),
+            lobes=np.array(rows, dtype=np.float64).reshape(len(rows), len(LobeRow._fields)),
             tint=np.array(self.tint),
             table=np.concatenate(tables),
         )

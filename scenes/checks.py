@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from .model import SURFACES, Box, Place, Room, Screen
-from .normalise import Path, Problem
+from .normalise import Path, RawProblem
 from .parts import Parts
 from .solids import inside_box
 
@@ -15,25 +15,27 @@ RESERVED = (*SURFACES, "screen", "border")
 AXES = ("right", "out", "up")
 
 
-def impossible(parts: Parts) -> list[Problem]:
+def impossible(parts: Parts) -> list[RawProblem]:
     """Everything about the scene's parts that cannot be, in the file's order of tables."""
     found = [*_objects(parts), *_projector(parts), *_screen(parts), *_lights(parts), *_seats(parts)]
     return found
 
 
-def _names(table: Path, names: Iterable[tuple[int, str]], reserved: dict[str, str]) -> Iterator[Problem]:
+def _names(table: Path, names: Iterable[tuple[int, str]], reserved: dict[str, str]) -> Iterator[RawProblem]:
     """Names must differ, also where a file system minds no capitals, and from the reserved (name -> what it is)."""
     seen: dict[str, int] = {}
     for index, name in names:
         path = (*table, index, "name")
         if name.casefold() in reserved:
-            yield Problem(path, f"is the name of {reserved[name.casefold()]}: take another")
+            yield RawProblem(path, f"is the name of {reserved[name.casefold()]}: take another")
         elif name.casefold() in seen:
-            yield Problem(path, f"is taken by {table[-1]} {seen[name.casefold()] + 1}: names must differ in more than capitals")
+            yield RawProblem(
+                path, f"is taken by {table[-1]} {seen[name.casefold()] + 1}: names must differ in more than capitals"
+            )
         seen.setdefault(name.casefold(), index)
 
 
-def _objects(parts: Parts) -> Iterator[Problem]:
+def _objects(parts: Parts) -> Iterator[RawProblem]:
     table: Path = ("room", "object")
     reserved = {name: "a surface" for name in RESERVED}
     yield from _names(table, ((i, box.name) for i, box in parts.objects.items()), reserved)
@@ -41,12 +43,12 @@ def _objects(parts: Parts) -> Iterator[Problem]:
         place = (*table, index, "box")
         flat = [axis for axis, low, high in zip(AXES, box.min_m, box.max_m, strict=True) if high - low < EXACT_M]
         if flat:
-            yield Problem((*place, "max_m"), f'"{box.name}" is no box: max must be larger than min in {" and ".join(flat)}')
+            yield RawProblem((*place, "max_m"), f'"{box.name}" is no box: max must be larger than min in {" and ".join(flat)}')
             continue
         if parts.room:
             yield from _box_in_room(parts, parts.room, box, place)
         if parts.screen and parts.has_plane and _box_through_screen(box, parts.screen):
-            yield Problem(
+            yield RawProblem(
                 (*place, "min_m"),
                 f'"{box.name}" stands in the screen or its border',
                 f"out more than {parts.length((*place, 'min_m'), parts.screen.gap_to_wall_m)}, or beside the screen",
@@ -57,12 +59,12 @@ def _limits(room: Room) -> tuple[tuple[float, float], ...]:
     return ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))
 
 
-def _box_in_room(parts: Parts, room: Room, box: Box, place: Path) -> Iterator[Problem]:
+def _box_in_room(parts: Parts, room: Room, box: Box, place: Path) -> Iterator[RawProblem]:
     for key, corner in (("min_m", box.min_m), ("max_m", box.max_m)):
         out = [i for i, (low, high) in enumerate(_limits(room)) if not low - EXACT_M <= corner[i] <= high + EXACT_M]
         if out:
             allowed = ", ".join(f"{AXES[i]} {parts.length((*place, key), *_limits(room)[i])}" for i in out)
-            yield Problem((*place, key), f'"{box.name}" reaches outside the room', allowed)
+            yield RawProblem((*place, key), f'"{box.name}" reaches outside the room', allowed)
 
 
 def _box_through_screen(box: Box, screen: Screen) -> bool:
@@ -78,7 +80,7 @@ def _box_through_screen(box: Box, screen: Screen) -> bool:
     return not beside and box.min_m[1] <= screen.gap_to_wall_m + EXACT_M
 
 
-def _place(parts: Parts, what: str, place_m: Place, path: Path) -> Iterator[Problem]:
+def _place(parts: Parts, what: str, place_m: Place, path: Path) -> Iterator[RawProblem]:
     """A lens or an eye: in the room, in front of the screen's plane, in no object."""
     room = parts.room
     if room:
@@ -88,43 +90,43 @@ def _place(parts: Parts, what: str, place_m: Place, path: Path) -> Iterator[Prob
                 f"{AXES[i]} {parts.length(path, _limits(room)[i][0] + CLEAR_M, _limits(room)[i][1] - CLEAR_M)}" for i in out
             )
             where = "above the ceiling" if out == [2] and place_m[2] > room.height_m else "outside the room"
-            yield Problem(path, f"{what} is {where}", allowed)
+            yield RawProblem(path, f"{what} is {where}", allowed)
             return
     if parts.screen and parts.has_plane and place_m[1] < parts.screen.gap_to_wall_m + CLEAR_M:
-        yield Problem(
+        yield RawProblem(
             path,
             f"{what} is not in front of the screen plane",
             f"out at least {parts.length(path, parts.screen.gap_to_wall_m + CLEAR_M)}",
         )
     for box in parts.objects.values():
         if inside_box(place_m, box):
-            yield Problem(path, f'{what} is inside "{box.name}"')
+            yield RawProblem(path, f'{what} is inside "{box.name}"')
 
 
-def _projector(parts: Parts) -> Iterator[Problem]:
+def _projector(parts: Parts) -> Iterator[RawProblem]:
     projector = parts.projector
     if projector is None:
         return
     own = projector.checkerboard_contrast
     if own is not None and own > projector.native_contrast:
-        yield Problem(
+        yield RawProblem(
             ("projector", "checkerboard_contrast"),
             "is above native_contrast: light in the lens only lowers contrast",
             f"at most {projector.native_contrast:g}",
         )
     if projector.throw_ratio and projector.throw_ratio[0] > projector.throw_ratio[1]:
-        yield Problem(("projector", "throw_ratio"), "should be [least, most]")
+        yield RawProblem(("projector", "throw_ratio"), "should be [least, most]")
     yield from _place(parts, "the lens", projector.lens_m, ("projector", "lens_m"))
 
 
-def _screen(parts: Parts) -> Iterator[Problem]:
+def _screen(parts: Parts) -> Iterator[RawProblem]:
     screen, room = parts.screen, parts.room
     if screen is None or room is None:
         return
     size: Path = ("screen", "width_m" if ("screen", "width_m") in parts.units else "diagonal_m")
     whole_width, whole_height = screen.width_m + 2 * screen.border_m, screen.height_m + 2 * screen.border_m
     if whole_width > room.width_m + EXACT_M:
-        yield Problem(
+        yield RawProblem(
             size,
             f"screen and border are {parts.length(size, whole_width)} wide, wider than their wall",
             f"at most {parts.length(size, room.width_m)} in all",
@@ -134,31 +136,31 @@ def _screen(parts: Parts) -> Iterator[Problem]:
         if abs(screen.right_m) > free + EXACT_M:
             path: Path = ("screen", "right_m")
             side = "right" if screen.right_m > 0 else "left"
-            yield Problem(path, f"screen and border reach through the {side} wall", parts.length(path, -free, free))
+            yield RawProblem(path, f"screen and border reach through the {side} wall", parts.length(path, -free, free))
     if 0 < screen.border_m < EXACT_M:
         path = ("screen", "border_m")
-        yield Problem(path, "is a border without width", f"0, or at least {parts.length(path, EXACT_M)}")
+        yield RawProblem(path, "is a border without width", f"0, or at least {parts.length(path, EXACT_M)}")
     path = ("screen", "bottom_m")
     low, high = screen.border_m, room.height_m - screen.height_m - screen.border_m
     if whole_height > room.height_m + EXACT_M:
-        yield Problem(
+        yield RawProblem(
             size,
             f"screen and border are {parts.length(size, whole_height)} high, higher than their wall",
             f"at most {parts.length(size, room.height_m)} in all",
         )
     elif screen.bottom_m > high + EXACT_M:
-        yield Problem(path, "screen and border reach through the ceiling", parts.length(path, low, high))
+        yield RawProblem(path, "screen and border reach through the ceiling", parts.length(path, low, high))
     elif screen.bottom_m < low - EXACT_M:
-        yield Problem(path, "the border reaches below the floor", parts.length(path, low, high))
+        yield RawProblem(path, "the border reaches below the floor", parts.length(path, low, high))
     if screen.gap_to_wall_m >= room.depth_m:
-        yield Problem(
+        yield RawProblem(
             ("screen", "gap_to_wall_m"),
             "the screen hangs outside the room",
             f"less than {parts.length(('screen', 'gap_to_wall_m'), room.depth_m)}",
         )
 
 
-def _lights(parts: Parts) -> Iterator[Problem]:
+def _lights(parts: Parts) -> Iterator[RawProblem]:
     yield from _names(
         ("light",),
         ((i, light.name) for i, light in parts.lights.items()),
@@ -166,7 +168,7 @@ def _lights(parts: Parts) -> Iterator[Problem]:
     )
 
 
-def _seats(parts: Parts) -> Iterator[Problem]:
+def _seats(parts: Parts) -> Iterator[RawProblem]:
     yield from _names(("seat",), ((i, seat.name) for i, seat in parts.seats.items()), {})
     for index, seat in parts.seats.items():
         yield from _place(parts, f'the eye of "{seat.name}"', seat.eye_m, ("seat", index, "eye_m"))

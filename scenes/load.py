@@ -23,7 +23,7 @@ from .library import scene_names, scene_path
 from .lookup import DEFAULT_BORDER, find_materials
 from .made import taken_out, with_digests
 from .model import Document, Scene
-from .normalise import Normalised, Path, Problem, normalise
+from .normalise import Normalised, Path, RawProblem, normalise
 from .parts import Parts
 from .read import decode, parse, read_bytes
 from .tables import SceneTable
@@ -99,7 +99,7 @@ def _scene(document: Document, lines: dict[Path, int] | None, data: bytes) -> Sc
     return scene
 
 
-def _faults(file: Normalised) -> list[Problem]:
+def _faults(file: Normalised) -> list[RawProblem]:
     """What the tables refuse."""
     try:
         SceneTable.model_validate(file.table)
@@ -113,7 +113,7 @@ def _faults(file: Normalised) -> list[Problem]:
 
 
 def _located(
-    problems: list[Problem], raw: dict[str, Any], lines: dict[Path, int] | None, name: str, file: Normalised
+    problems: list[RawProblem], raw: dict[str, Any], lines: dict[Path, int] | None, name: str, file: Normalised
 ) -> list[SceneError]:
     """Problems with the line they stand on and the value the user wrote."""
     located = []

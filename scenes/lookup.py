@@ -17,7 +17,7 @@ from ..materials.library import Library, LibraryErrors, UnknownName, load_librar
 from ..materials.solving.solve import FabricError
 from .errors import NOTHING, SceneError
 from .model import SURFACES
-from .normalise import Path, Problem
+from .normalise import Path, RawProblem
 from .tables import MOST_LIBRARIES
 
 DEFAULT_BORDER = "black masking velvet"  # what frames are flocked with; said in a note where the scene has a border
@@ -30,7 +30,7 @@ class Materials:
     finishes: dict[Path, Finish] = field(default_factory=dict)
     fabric: Fabric | None = None
     border: Finish | None = None
-    problems: list[Problem] = field(default_factory=list)
+    problems: list[RawProblem] = field(default_factory=list)
     errors: list[SceneError] = field(default_factory=list)
     own_files: list[FilePath] = field(default_factory=list)
 
@@ -67,7 +67,7 @@ def _library(names: Any, folder: FilePath, found: Materials) -> tuple[Library, b
         for problem in fault.problems:
             at = next((i for i, path in enumerate(found.own_files) if str(path) == problem.file), None)
             if problem.line == 0 and not problem.key and at is not None:  # the file itself: the scene names it
-                found.problems.append(Problem(("libraries", at), problem.message, problem.allowed))
+                found.problems.append(RawProblem(("libraries", at), problem.message, problem.allowed))
             else:
                 value = NOTHING if problem.value is None else problem.value
                 found.errors.append(SceneError(problem.file, problem.line, problem.key, value, problem.message, problem.allowed))
@@ -121,20 +121,20 @@ def _fabric(value: Any, library: Library, complete: bool, found: Materials) -> F
         if complete:
             found.problems.append(_unknown("fabric", path, unknown, library.fabrics))
     except FabricError as fault:
-        found.problems.append(Problem((*path, fault.key), fault.message, fault.allowed))
+        found.problems.append(RawProblem((*path, fault.key), fault.message, fault.allowed))
     except ValidationError:
         pass
     return None
 
 
-def _unknown(what: str, path: Path, unknown: UnknownName, names: Iterable[str]) -> Problem:
+def _unknown(what: str, path: Path, unknown: UnknownName, names: Iterable[str]) -> RawProblem:
     if unknown.nearest:
-        return Problem(
+        return RawProblem(
             path, f"is no {what} of the library: did you mean {_quoted(unknown.nearest)}? (halfgain materials lists all)"
         )
     known = list(names)
     more = f" and {len(known) - 5} more: halfgain materials lists all" if len(known) > 5 else ""
-    return Problem(path, f"is no {what} of the library", f"{_quoted(known[:5], ', ')}{more}")
+    return RawProblem(path, f"is no {what} of the library", f"{_quoted(known[:5], ', ')}{more}")
 
 
 def _quoted(names: list[str], between: str = " or ") -> str:

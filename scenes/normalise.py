@@ -14,7 +14,7 @@ Path = tuple[str | int, ...]
 
 
 @dataclass(frozen=True)
-class Problem:
+class RawProblem:
     """Something wrong at a place of the file; load.py adds the line and the value."""
 
     path: Path
@@ -29,7 +29,7 @@ class Normalised:
 
     table: dict[str, Any]
     written: dict[Path, tuple[Path, Unit]] = field(default_factory=dict)
-    problems: list[Problem] = field(default_factory=list)
+    problems: list[RawProblem] = field(default_factory=list)
 
 
 def table_in(annotation: Any) -> type[BaseModel] | None:
@@ -74,7 +74,7 @@ def _length(table: dict[str, Any], name: str, path: Path, result: Normalised) ->
     given = [key for key in variants(name) if key in table]
     for key in given[1:]:
         result.problems.append(
-            Problem((*path, key), f"stands beside {given[0]}: give one of them", f"exactly one of {', '.join(variants(name))}")
+            RawProblem((*path, key), f"stands beside {given[0]}: give one of them", f"exactly one of {', '.join(variants(name))}")
         )
     if given:
         values = [table.pop(key) for key in given]
@@ -90,7 +90,7 @@ def _one_of(table: dict[str, Any], model: type[BaseModel], path: Path, result: N
     given = [name for name in names if name in table]
     if not given:
         result.problems.append(
-            Problem(
+            RawProblem(
                 (*path, names[0]),
                 f"is missing: give {' or '.join(names)}",
                 f"one of {', '.join(key for name in names for key in variants(name))}",
@@ -99,5 +99,5 @@ def _one_of(table: dict[str, Any], model: type[BaseModel], path: Path, result: N
         )
     for name in given[1:]:
         first = result.written[(*path, given[0])][0][-1]
-        result.problems.append(Problem(result.written[(*path, name)][0], f"stands beside {first}: give one of them"))
+        result.problems.append(RawProblem(result.written[(*path, name)][0], f"stands beside {first}: give one of them"))
         del table[name]

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from .checks import impossible
 from .errors import NOTHING, SceneError, SceneErrors, key_text
 from .model import SURFACES, Scene
-from .normalise import Normalised, Path, Problem, normalise
+from .normalise import Normalised, Path, RawProblem, normalise
 from .parts import Parts
 from .tables import SceneTable
 from .words import problem
@@ -79,7 +79,7 @@ def _table(scene: Scene) -> dict[str, Any]:
     }
 
 
-def _ranges(file: Normalised) -> list[Problem]:
+def _ranges(file: Normalised) -> list[RawProblem]:
     try:
         SceneTable.model_validate(file.table)
     except ValidationError as fault:
@@ -87,31 +87,33 @@ def _ranges(file: Normalised) -> list[Problem]:
     return []
 
 
-def _cloth(scene: Scene) -> list[Problem]:
+def _cloth(scene: Scene) -> list[RawProblem]:
     """The cloth was made for a hang and a size: a screen changed beside it would hang by one and lie by the other."""
     screen, hanging = scene.screen, scene.screen.drape.hanging
     found = []
     if not math.isclose(screen.width_m, screen.height_m * screen.aspect, rel_tol=1e-9):
         found.append(
-            Problem(("screen", "aspect"), "does not agree with width and height", f"{screen.width_m / screen.height_m:g}")
+            RawProblem(("screen", "aspect"), "does not agree with width and height", f"{screen.width_m / screen.height_m:g}")
         )
     if missing := [name for name in SURFACES if name not in scene.room.finish]:
-        found.append(Problem(("room", "finish", missing[0]), "is missing", show_value=False))
+        found.append(RawProblem(("room", "finish", missing[0]), "is missing", show_value=False))
     if hanging is not None:
         other = hanging.hang != screen.hang, abs(hanging.width_m - screen.width_m - 2 * screen.border_m) > _SAME_M
         for wrong, key in zip(other, ("hang", "width_m"), strict=True):
             if wrong:
-                found.append(Problem(("screen", key), "was changed beside its cloth", "scene.change, which makes the cloth anew"))
+                found.append(
+                    RawProblem(("screen", key), "was changed beside its cloth", "scene.change, which makes the cloth anew")
+                )
     return found
 
 
-def _located(scene: Scene, file: Normalised, each: Problem) -> SceneError:
+def _located(scene: Scene, file: Normalised, each: RawProblem) -> SceneError:
     return SceneError(
         scene.path, 0, key_text(each.path), _value(file.table, each) if each.show_value else NOTHING, each.message, each.allowed
     )
 
 
-def _value(table: Any, each: Problem) -> Any:
+def _value(table: Any, each: RawProblem) -> Any:
     path: Path = each.path
     for part in path:
         try:

@@ -52,7 +52,7 @@ def _whole_number(value: Any) -> Any:
     return value
 
 
-class Table(BaseModel):
+class StrictTable(BaseModel):
     """Common rules: strict types, no unknown keys, no NaN or infinity, frozen."""
 
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
@@ -82,7 +82,7 @@ def _material(description: str, words: str = FINISH_WORDS, default: Any = ...) -
     return Field(default, description=f"{description}: {words}", json_schema_extra={"allowed": words})
 
 
-class RoomFinishTable(Table):
+class RoomFinishTable(StrictTable):
     """What the six surfaces are made of, left and right as seen from the seats."""
 
     front: FinishValue = _material("The wall the screen is on")
@@ -93,14 +93,14 @@ class RoomFinishTable(Table):
     floor: FinishValue = _material("The floor")
 
 
-class BoxTable(Table):
+class BoxTable(StrictTable):
     """Two opposite corners of a box, its faces parallel to the walls."""
 
     min_m: Place = Field(description="Corner nearest to left, screen wall and floor: [right, out, up]")
     max_m: Place = Field(description="Opposite corner: [right, out, up]; larger in all three")
 
 
-class ObjectTable(Table):
+class ObjectTable(StrictTable):
     """A thing in the room: a closed box with one finish."""
 
     name: Name = Field(description="Its name in every table and picture; unlike any surface's")
@@ -108,7 +108,7 @@ class ObjectTable(Table):
     finish: FinishValue = _material("What it is made of")
 
 
-class RoomTable(Table):
+class RoomTable(StrictTable):
     """The rectangular room, inside measures."""
 
     width_m: float = Field(ge=1, le=100, description="Width of the screen wall")
@@ -118,7 +118,7 @@ class RoomTable(Table):
     object: Annotated[list[ObjectTable], Field(max_length=500)] = Field(default=[], description="Things in the room")
 
 
-class ProjectorTable(Table):
+class ProjectorTable(StrictTable):
     """The projector, as its sheet and its place give it."""
 
     light_output_lm: float = Field(ge=1, le=200_000, description="Light output [lm] as ISO 21118 counts it")
@@ -151,7 +151,7 @@ class ProjectorTable(Table):
     )
 
 
-class ScreenTable(Table):
+class ScreenTable(StrictTable):
     """The screen: its white area, place, border, fabric, and how it hangs."""
 
     width_m: float | None = Field(None, ge=0.2, le=40, description="Width of the white picture area")
@@ -190,7 +190,7 @@ class ScreenTable(Table):
     )
 
 
-class LightTable(Table):
+class LightTable(StrictTable):
     """A light state beside "dark"."""
 
     name: Name = Field(description="Its name; not dark, which is always there")
@@ -199,14 +199,14 @@ class LightTable(Table):
     )
 
 
-class SeatTable(Table):
+class SeatTable(StrictTable):
     """A seat."""
 
     name: Name = Field(description="Its name in every table and picture")
     eye_m: Place = Field(description="Place of the eye: [right, out, up]")
 
 
-class SceneTable(Table):
+class SceneTable(StrictTable):
     """A halfgain scene: one room, one projector, one screen, seats."""
 
     format: Annotated[Literal[1], BeforeValidator(_whole_number)] = Field(description="Version of this format")

@@ -13,7 +13,7 @@ from pydantic_core import ErrorDetails
 
 from ..materials.text.nearest import nearest
 from .errors import key_text
-from .normalise import Normalised, Path, Problem, table_in
+from .normalise import Normalised, Path, RawProblem, table_in
 from .tables import TAGS
 from .units import Unit, from_metres, is_length, variants
 
@@ -48,8 +48,8 @@ class _Spot(NamedTuple):
     words: str = ""  # what the field itself says it allows
 
 
-def problem(error: ErrorDetails, model: type[BaseModel], file: Normalised) -> Problem:
-    """One of pydantic's errors as a Problem at the place the user wrote."""
+def problem(error: ErrorDetails, model: type[BaseModel], file: Normalised) -> RawProblem:
+    """One of pydantic's errors as a RawProblem at the place the user wrote."""
     path = tuple(part for part in error["loc"] if part not in TAGS)
     spot = _spot(model, path)
     written, unit = file.written.get(path[: spot.reach], (path[: spot.reach], None))
@@ -63,19 +63,19 @@ def problem(error: ErrorDetails, model: type[BaseModel], file: Normalised) -> Pr
         hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
         meant = _MEANT.get(str(path[-1]).rpartition("_")[0])
         if meant and not near:
-            return Problem(here, f"is not a known key: {meant}")
-        return Problem(here, f"is not a known key{hint}", "" if near else ", ".join(known))
+            return RawProblem(here, f"is not a known key: {meant}")
+        return RawProblem(here, f"is not a known key{hint}", "" if near else ", ".join(known))
     whole = _bare(_spot(model, path[: spot.reach]).annotation)
     if kind in ("missing", "too_long", "tuple_type") and get_origin(whole) is tuple:
-        return Problem(here[: len(written)], f"should be a list of {len(get_args(whole))} numbers")
+        return RawProblem(here[: len(written)], f"should be a list of {len(get_args(whole))} numbers")
     if kind == "literal_error":
         return _choice(error, spot, here)
     if kind.startswith("union_tag"):
-        return Problem(here, "should be one of these", spot.words)
+        return RawProblem(here, "should be one of these", spot.words)
     if kind == "list_type" and table_in(spot.annotation):
-        return Problem(here, f"should be written as [[{key_text(here)}]], once for each", show_value=False)
+        return RawProblem(here, f"should be written as [[{key_text(here)}]], once for each", show_value=False)
     limits = range_text(spot.limits, str(here[-1]) if unit is None else unit)
-    return Problem(here, *_other(error, spot.words or limits))
+    return RawProblem(here, *_other(error, spot.words or limits))
 
 
 def misspelt(error: ErrorDetails, model: type[BaseModel]) -> list[Path]:
@@ -90,7 +90,7 @@ def misspelt(error: ErrorDetails, model: type[BaseModel]) -> list[Path]:
     return [(*error["loc"][:-1], name) for name in fields]
 
 
-def _missing(path: Path, spot: _Spot) -> Problem:
+def _missing(path: Path, spot: _Spot) -> RawProblem:
     name = str(path[-1])
     allowed = spot.words or range_text(spot.limits, name) or ", ".join(map(_quoted, _choices(spot)))
     if is_length(name):
@@ -98,14 +98,14 @@ def _missing(path: Path, spot: _Spot) -> Problem:
     elif table_in(spot.annotation) and not spot.words:
         many = get_origin(_bare(spot.annotation)) is list
         allowed = f"[[{key_text(path)}]], at least one" if many else f"[{key_text(path)}]"
-    return Problem(path, "is missing", allowed, False)
+    return RawProblem(path, "is missing", allowed, False)
 
 
-def _choice(error: ErrorDetails, spot: _Spot, here: Path) -> Problem:
+def _choice(error: ErrorDetails, spot: _Spot, here: Path) -> RawProblem:
     choices = _choices(spot)
     near = nearest(error["input"], choices) if isinstance(error["input"], str) and isinstance(choices[0], str) else []
     hint = f': did you mean "{near[0]}"?' if near else ""
-    return Problem(here, f"is not one of the choices{hint}", ", ".join(map(_quoted, choices)))
+    return RawProblem(here, f"is not one of the choices{hint}", ", ".join(map(_quoted, choices)))
 
 
 def _other(error: ErrorDetails, limits: str) -> tuple[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten
-from halfgain.simulate.measuring.solver import Points, Prepared, measuring_points, prepare
+from halfgain.simulate.measuring.solver import MeasuringPoints, Prepared, measuring_points, prepare
 
 ROOM = """
 format = 1
@@ -82,7 +82,7 @@ def room(**changes: object) -> Scene:
     return scene_from_text(ROOM.format(**{**DEFAULTS, **changes}))
 
 
-def lowered(scene: Scene) -> tuple[SceneArrays, Points, Prepared]:
+def lowered(scene: Scene) -> tuple[SceneArrays, MeasuringPoints, Prepared]:
     """Arrays, points and map of a scene."""
     arrays = flatten(scene)
     points = measuring_points(arrays)

@@ -7,10 +7,10 @@ import math
 import numpy as np
 
 from ..kernels.jit import kernel
-from .axis import COSINE_POWER, GAUSSIAN, MEASURED, PLATEAU, angle_of, axis_shape, measured_shape
-from .cloth import ELLIPSE, HOLES, ROUGH, open_share, rough_albedo
-from .groove import GROOVE, groove_albedo
-from .microfacet import GGX
+from .axis import angle_of, axis_shape, measured_shape
+from .cloth import open_share, rough_albedo
+from .family import ALBEDO, AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Family
+from .groove import groove_albedo
 from .rows import lobe_value
 
 # Gauss-Legendre on 0..1, then y -> y^2 (3 - 2 y): the map's slope vanishes at both ends, which tames the roots there.
@@ -44,12 +44,12 @@ def ring_cosine(cos_axis, sin_axis, cosine, sine):
 @kernel
 def axis_reach(lobes, k):
     """Deviation [rad] beyond which lobe k is nothing (below 1e-15 of its peak). Source: derived from each shape."""
-    family = int(lobes[k, 0])
-    if family == GAUSSIAN:
-        return min(math.pi, 8.4 * math.sqrt(0.5 * lobes[k, 4]))
-    if family == COSINE_POWER:
-        return min(0.5 * math.pi, 8.4 / math.sqrt(lobes[k, 3]))
-    return angle_of(lobes[k, 4])
+    family = int(lobes[k, FAMILY])
+    if family == Family.GAUSSIAN:
+        return min(math.pi, 8.4 * math.sqrt(0.5 * lobes[k, P1]))
+    if family == Family.COSINE_POWER:
+        return min(0.5 * math.pi, 8.4 / math.sqrt(lobes[k, P0]))
+    return angle_of(lobes[k, P1])
 
 
 @kernel
@@ -57,8 +57,8 @@ def ring_albedo(lobes, k, cos_axis):
     """Albedo of the unit lobe k whose axis makes an angle with the normal of cosine `cos_axis` [1]. Source: `ring_cosine`, Gauss-Legendre."""
     sin_axis = math.sqrt(max(0.0, 1.0 - cos_axis * cos_axis))
     tilt = math.atan2(sin_axis, cos_axis)
-    family, reach = int(lobes[k, 0]), axis_reach(lobes, k)
-    inner = angle_of(lobes[k, 3]) if family == PLATEAU else 0.0
+    family, reach = int(lobes[k, FAMILY]), axis_reach(lobes, k)
+    inner = angle_of(lobes[k, P0]) if family == Family.PLATEAU else 0.0
     # The integrand changes its formula where the ring meets the horizon (t = 90 deg -+ tilt) and at a plateau's edge.
     low, high = 0.5 * math.pi - tilt, 0.5 * math.pi + tilt
     first, second, third = min(low, inner), min(max(low, inner), high), max(inner, high)
@@ -76,7 +76,7 @@ def ring_albedo(lobes, k, cos_axis):
             for j in range(NODES.shape[0]):
                 t = start + (end - start) * NODES[j]
                 half = math.sin(0.5 * t)
-                shape = axis_shape(family, lobes[k, 3], lobes[k, 4], lobes[k, 5], 2.0 * half * half) * math.sin(t)
+                shape = axis_shape(family, lobes[k, P0], lobes[k, P1], lobes[k, P2], 2.0 * half * half) * math.sin(t)
                 total += (end - start) * WEIGHTS[j] * shape * ring_cosine(cos_axis, sin_axis, math.cos(t), math.sin(t))
             start = end
     return total / math.pi
@@ -89,7 +89,7 @@ def measured_albedo(lobes, table, k, cos_axis):
     Source: `ring_cosine`; two points are exact for the cubic of a cell, its weight apart.
     """
     sin_axis = math.sqrt(max(0.0, 1.0 - cos_axis * cos_axis))
-    start, cells, last = int(lobes[k, 3]), int(lobes[k, 4]), lobes[k, 5]
+    start, cells, last = int(lobes[k, P0]), int(lobes[k, P1]), lobes[k, P2]
     total = 0.0
     steps = 2 * cells + NODES.shape[0]
     for j in range(steps):
@@ -130,14 +130,14 @@ def elliptic_albedo(axis, sx, sy, wi):
 @kernel
 def lobe_width(lobes, k):
     """Angle [rad] over which lobe k changes; only sets where the sum below puts its points. Source: rule of thumb, derived from each shape."""
-    family = int(lobes[k, 0])
-    if family == GAUSSIAN:
-        return math.sqrt(0.5 * lobes[k, 4])
-    if family == COSINE_POWER:
-        return 1.0 / math.sqrt(lobes[k, 3])
-    if family == MEASURED:
+    family = int(lobes[k, FAMILY])
+    if family == Family.GAUSSIAN:
+        return math.sqrt(0.5 * lobes[k, P1])
+    if family == Family.COSINE_POWER:
+        return 1.0 / math.sqrt(lobes[k, P0])
+    if family == Family.MEASURED:
         return 0.08
-    return 2.0 * min(lobes[k, 3], lobes[k, 4])
+    return 2.0 * min(lobes[k, P0], lobes[k, P1])
 
 
 @kernel
@@ -150,8 +150,8 @@ def seen_albedo(lobes, table, k, wi):
     width = lobe_width(lobes, k)
     side = math.sqrt(wi[0] * wi[0] + wi[1] * wi[1])
     tilt = math.atan2(side, wi[2])
-    turned = math.atan2(-lobes[k, 1] * wi[1], -lobes[k, 1] * wi[0])
-    facets = int(lobes[k, 0]) == GGX
+    turned = math.atan2(-lobes[k, AXIS] * wi[1], -lobes[k, AXIS] * wi[0])
+    facets = int(lobes[k, FAMILY]) == Family.GGX
     total = 0.0
     for panel in range(10):
         sign = 1.0 if panel >= 5 else -1.0
@@ -179,20 +179,20 @@ def seen_albedo(lobes, table, k, wi):
 @kernel
 def lobe_albedo(lobes, table, k, wi):
     """Albedo of the unit lobe k for light from `wi` [1]. Source: the integral of lobe x cos, by the form that suits the family."""
-    family = int(lobes[k, 0])
+    family = int(lobes[k, FAMILY])
     cosine = min(1.0, wi[2])
-    if family <= MEASURED and lobes[k, 6] == 0.0:
-        if family == MEASURED:
+    if family <= Family.MEASURED and lobes[k, FALL] == 0.0:
+        if family == Family.MEASURED:
             return measured_albedo(lobes, table, k, cosine)
         return ring_albedo(lobes, k, cosine)
-    if family == GROOVE:
-        return groove_albedo(table, int(lobes[k, 3]), wi)
-    if family == ROUGH:
-        return rough_albedo(lobes[k, 3], lobes[k, 4], cosine)
-    if family == HOLES:
-        return open_share(lobes[k, 3], lobes[k, 4], lobes[k, 5], wi) * lobes[k, 7]
-    if family == ELLIPSE:
-        return elliptic_albedo(lobes[k, 1], lobes[k, 3], lobes[k, 4], wi)
+    if family == Family.GROOVE:
+        return groove_albedo(table, int(lobes[k, P0]), wi)
+    if family == Family.ROUGH:
+        return rough_albedo(lobes[k, P0], lobes[k, P1], cosine)
+    if family == Family.HOLES:
+        return open_share(lobes[k, P0], lobes[k, P1], lobes[k, P2], wi) * lobes[k, ALBEDO]
+    if family == Family.ELLIPSE:
+        return elliptic_albedo(lobes[k, AXIS], lobes[k, P0], lobes[k, P1], wi)
     return seen_albedo(lobes, table, k, wi)
 
 
@@ -208,7 +208,7 @@ def directional_albedo(fabric, wi):
         return 0.0
     total = fabric.base[0]
     for k in range(fabric.lobes.shape[0]):
-        total += fabric.lobes[k, 2] * lobe_albedo(fabric.lobes, fabric.table, k, wi)
+        total += fabric.lobes[k, GAIN] * lobe_albedo(fabric.lobes, fabric.table, k, wi)
     return total
 
 

@@ -6,12 +6,12 @@ largest where the axis is the normal (rearrangement inequality on the sphere): e
 at normal incidence. All shapes are written in v = 1 - cos t = |a - b|^2 / 2, which keeps its digits near t = 0 where acos
 loses half of them.
 
-Rows of `FabricArrays.lobes` (lobes.py) of these families; p3 = q is the entrance fall-off, see lobes.py:
+Rows of `FabricArrays.lobes` of these families, see rows.py:
 
-    GAUSSIAN      exp(-t^2 / 2 s^2)                 p0 = 1 / 2 s^2   p1 = 2 s^2   p2 = 1 - exp(-pi^2 / 2 s^2)   p3 = q
-    PLATEAU       1 to v0, smooth step to 0 at v1   p0 = v0          p1 = v1      p2 = 1 / (v1 - v0)            p3 = q
-    COSINE_POWER  cos^n t, 0 beyond 90 degrees      p0 = n                                                      p3 = q
-    MEASURED      a table over x = sin(t / 2)       p0 = its place in `table`, p1 = cells, p2 = last x          p3 = q
+    GAUSSIAN      exp(-t^2 / 2 s^2)                 p0 = 1 / 2 s^2   p1 = 2 s^2   p2 = 1 - exp(-pi^2 / 2 s^2)
+    PLATEAU       1 to v0, smooth step to 0 at v1   p0 = v0          p1 = v1      p2 = 1 / (v1 - v0)
+    COSINE_POWER  cos^n t, 0 beyond 90 degrees      p0 = n
+    MEASURED      a table over x = sin(t / 2)       p0 = its place in `table`, p1 = cells, p2 = last x
 """
 
 from __future__ import annotations
@@ -22,16 +22,14 @@ from typing import NamedTuple
 import numpy as np
 
 from ..kernels.jit import kernel
-
-GAUSSIAN, PLATEAU, COSINE_POWER, MEASURED = 1, 2, 3, 4
-COLUMNS = 8
+from .family import Family
 
 
 class FabricArrays(NamedTuple):
     """A fabric as kernels see it: read-only, contiguous, float64.
 
     base   (1,)    gain of the diffuse base [1]
-    lobes  (n, 8)  one lobe a row, see lobes.py
+    lobes  (n, 8)  a `family.LobeRow` each
     tint   (3,)    linear RGB factor, luminance 1; the kernels return grey values, the caller multiplies
     table  (m,)    numbers of the lobes that need more than a row; empty for most fabrics
     """
@@ -101,11 +99,11 @@ def axis_shape(family, p0, p1, p2, v):
     Source: cos^n and Gaussian are the usual lobes; the plateau is made here: a smooth step linear in cos t, so that its
     albedo is a polynomial and its slope vanishes at both edges.
     """
-    if family == GAUSSIAN:
+    if family == Family.GAUSSIAN:
         if p0 * v > 350.0:  # t^2 >= 2 v: below exp(-700), the smallest double's neighbourhood
             return 0.0
         return math.exp(-p0 * angle_squared(v))
-    if family == PLATEAU:
+    if family == Family.PLATEAU:
         if v <= p0:
             return 1.0
         if v >= p1:
@@ -145,12 +143,12 @@ def measured_cell_v(cells, last, i):
 @kernel
 def axis_density(family, p0, p1, p2, v):
     """Probability density of `axis_v` over the whole sphere about the axis [1/sr]; integrates to 1. Source: derived from `axis_v`."""
-    if family == GAUSSIAN:
+    if family == Family.GAUSSIAN:
         # t is drawn with density t exp(-t^2 / 2 s^2) on 0..pi; a ring of the sphere is sin t, not t, hence t / sin t.
         squared = angle_squared(v)
         stretch = math.sqrt(squared / max(v * (2.0 - v), 1e-30)) if v > 1e-18 else 1.0
         return math.exp(-p0 * squared) * stretch / (math.pi * p1 * p2)
-    if family == PLATEAU:
+    if family == Family.PLATEAU:
         return 0.5 / (math.pi * p1) if v <= p1 else 0.0
     if v >= 1.0:
         return 0.0
@@ -163,10 +161,10 @@ def axis_v(family, p0, p1, p2, u):
 
     Source: inverse of the cumulated density; derived.
     """
-    if family == GAUSSIAN:
+    if family == Family.GAUSSIAN:
         half_sine = math.sin(0.5 * math.sqrt(-p1 * math.log1p(-u * p2)))
         return 2.0 * half_sine * half_sine
-    if family == PLATEAU:
+    if family == Family.PLATEAU:
         return u * p1  # even in the cap up to the outer edge
     return -math.expm1(math.log1p(-u) / (p0 + 1.0))
 

@@ -14,8 +14,6 @@ import math
 
 from ..kernels.jit import kernel
 
-ELLIPSE, ROUGH, HOLES = 7, 8, 9
-
 
 @kernel
 def ellipse_value(axis, sx, sy, wi, wo):

@@ -21,7 +21,6 @@ import math
 
 from ..kernels.jit import kernel
 
-GROOVE = 10
 HEAD = 11
 
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from . import rows as lobes
+from .family import Family, LobeRow
 from .profile import MIRROR
 
 Array = npt.NDArray[np.float64]
@@ -147,7 +147,8 @@ class MeasuredLobe:
     def _last(self) -> float:
         return math.sin(0.5 * math.radians(self.curve.view_deg[-1]))
 
-    def row(self, start: int = 0) -> list[float]:
+    def row(self, start: int = 0) -> LobeRow:
         """The eight numbers [1] of FabricArrays.lobes. Source: head of axis.py."""
-        head = [lobes.MEASURED, self.axis, self.gain, float(start), float(CELLS), self._last]
-        return [*head, self.fall, self.unit_albedo()]
+        return LobeRow(
+            Family.MEASURED, self.axis, self.gain, float(start), float(CELLS), self._last, self.fall, self.unit_albedo()
+        )

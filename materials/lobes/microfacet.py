@@ -17,8 +17,6 @@ import math
 
 from ..kernels.jit import kernel
 
-GGX = 5
-
 
 @kernel
 def ggx_value(side, ax, ay, wi, wo):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, cast
 import numpy as np
 import numpy.typing as npt
 
-from . import rows as lobes
+from .family import Family, LobeRow
 
 if TYPE_CHECKING:
     from .shapes import AnyLobe
@@ -79,20 +79,20 @@ class Lobe:
         """Numbers [1] that do not fit into a row: none."""
         return NO_TABLE
 
-    def row(self, start: int = 0) -> list[float]:
+    def row(self, start: int = 0) -> LobeRow:
         """The eight numbers [1] of this lobe in FabricArrays.lobes; `start` is where its table begins, if it has one.
 
         Source: head of axis.py.
         """
-        head = [float(self.axis), self.gain]
+        head = float(self.axis), self.gain
         if self.family == GAUSSIAN:
             (sigma,) = self.parameters
             mass = -math.expm1(-0.5 * (math.pi / sigma) ** 2)
-            return [lobes.GAUSSIAN, *head, 0.5 / sigma**2, 2.0 * sigma**2, mass, self.fall, self.unit_albedo()]
+            return LobeRow(Family.GAUSSIAN, *head, 0.5 / sigma**2, 2.0 * sigma**2, mass, self.fall, self.unit_albedo())
         if self.family == PLATEAU:
             inner, outer = self.parameters
-            return [lobes.PLATEAU, *head, inner, outer, 1.0 / (outer - inner), self.fall, self.unit_albedo()]
-        return [lobes.COSINE_POWER, *head, self.parameters[0], 0.0, 0.0, self.fall, self.unit_albedo()]
+            return LobeRow(Family.PLATEAU, *head, inner, outer, 1.0 / (outer - inner), self.fall, self.unit_albedo())
+        return LobeRow(Family.COSINE_POWER, *head, self.parameters[0], fall=self.fall, albedo=self.unit_albedo())
 
 
 def _plateau_albedo(inner: float, outer: float) -> float:

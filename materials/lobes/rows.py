@@ -1,15 +1,14 @@
 """The parts a fabric is made of, besides its diffuse base: one row of `FabricArrays.lobes` each.
 
-A row is [family, axis, gain, p0, p1, p2, p3, p4]: axis is +1 (mirror) or -1 (source); `gain` is the height on the axis at
-normal incidence; p4 is the albedo of the unit lobe at normal incidence, by which the sampler picks. What p0 to p3 mean,
-and the formulas, stand at the head of the file of the family:
+A row is a `family.LobeRow`, its columns are named there. What p0 to p2 mean, and the formulas, stand at the head of the
+file of the family:
 
     axis.py        GAUSSIAN, PLATEAU, COSINE_POWER, MEASURED: functions of the deviation from an axis
     microfacet.py  GGX: half-vector lobes
-    sheet.py       ELLIPSE, ROUGH, HOLES: the sheet as a whole
+    cloth.py       ELLIPSE, ROUGH, HOLES: the sheet as a whole
     groove.py      GROOVE: saw-tooth grooves; p0 = its place in `table`
 
-p3 = q > 0 adds an entrance fall-off exp(-q (sin^2 ti + sin^2 to)): a product k(wi) k(wo), so reciprocal, and at most 1.
+fall = q > 0 adds an entrance fall-off exp(-q (sin^2 ti + sin^2 to)): a product k(wi) k(wo), so reciprocal, and at most 1.
 That beads dim beyond 20 to 30 degrees of incidence is common practice, no source; the form is made here.
 """
 
@@ -19,11 +18,6 @@ import math
 
 from ..kernels.jit import kernel
 from .axis import (
-    COLUMNS,
-    COSINE_POWER,
-    GAUSSIAN,
-    MEASURED,
-    PLATEAU,
     FabricArrays,
     around_axis,
     axis_density,
@@ -34,32 +28,15 @@ from .axis import (
     measured_shape,
     measured_v,
 )
-from .cloth import ELLIPSE, HOLES, ROUGH, cosine_draw, ellipse_density, ellipse_draw, ellipse_value, open_share, rough_value
-from .groove import GROOVE, groove_density, groove_draw, groove_value
-from .microfacet import GGX, facet_density, facet_draw, ggx_value
+from .cloth import cosine_draw, ellipse_density, ellipse_draw, ellipse_value, open_share, rough_value
+from .family import AXIS, FALL, FAMILY, P0, P1, P2, Family
+from .groove import groove_density, groove_draw, groove_value
+from .microfacet import facet_density, facet_draw, ggx_value
 
-__all__ = [
-    "COLUMNS",
-    "COSINE_POWER",
-    "ELLIPSE",
-    "GAUSSIAN",
-    "GGX",
-    "GROOVE",
-    "HOLES",
-    "MEASURED",
-    "PLATEAU",
-    "ROUGH",
-    "TABLED",
-    "FabricArrays",
-    "lobe_density",
-    "lobe_draw",
-    "lobe_value",
-    "row_value",
-    "table_value",
-]
+__all__ = ["TABLED", "FabricArrays", "lobe_density", "lobe_draw", "lobe_value", "row_value", "table_value"]
 
 
-TABLED = (MEASURED, GROOVE)
+TABLED = (Family.MEASURED, Family.GROOVE)
 
 
 @kernel
@@ -68,13 +45,13 @@ def row_value(family, axis, p0, p1, p2, wi, wo):
 
     It takes numbers, not arrays: handing arrays on costs more (their owner's count goes up and down) than most lobes do.
     """
-    if family <= COSINE_POWER:
+    if family <= Family.COSINE_POWER:
         return axis_shape(family, p0, p1, p2, deviation_v(axis, wi, wo))
-    if family == GGX:
+    if family == Family.GGX:
         return ggx_value(axis, p0, p1, wi, wo)
-    if family == ELLIPSE:
+    if family == Family.ELLIPSE:
         return ellipse_value(axis, p0, p1, wi, wo)
-    if family == ROUGH:
+    if family == Family.ROUGH:
         return rough_value(p0, p1, wi, wo)
     return open_share(p0, p1, p2, wi) * open_share(p0, p1, p2, wo)
 
@@ -82,7 +59,7 @@ def row_value(family, axis, p0, p1, p2, wi, wo):
 @kernel
 def table_value(table, family, axis, p0, p1, p2, wi, wo):
     """The same [1] for a lobe with a table. Source: axis.py and groove.py."""
-    if family == GROOVE:
+    if family == Family.GROOVE:
         return groove_value(table, int(p0), wi, wo)
     return measured_shape(table, int(p0), int(p1), p2, deviation_v(axis, wi, wo))
 
@@ -93,29 +70,29 @@ def lobe_value(lobes, table, k, wi, wo):
 
     Source: `row_value`, `table_value`, and the entrance fall-off of this file's head.
     """
-    family = int(lobes[k, 0])
+    family = int(lobes[k, FAMILY])
     if family in TABLED:
-        value = table_value(table, family, lobes[k, 1], lobes[k, 3], lobes[k, 4], lobes[k, 5], wi, wo)
+        value = table_value(table, family, lobes[k, AXIS], lobes[k, P0], lobes[k, P1], lobes[k, P2], wi, wo)
     else:
-        value = row_value(family, lobes[k, 1], lobes[k, 3], lobes[k, 4], lobes[k, 5], wi, wo)
-    if lobes[k, 6] > 0.0:
-        value *= math.exp(lobes[k, 6] * (wi[2] * wi[2] + wo[2] * wo[2] - 2.0))
+        value = row_value(family, lobes[k, AXIS], lobes[k, P0], lobes[k, P1], lobes[k, P2], wi, wo)
+    if lobes[k, FALL] > 0.0:
+        value *= math.exp(lobes[k, FALL] * (wi[2] * wi[2] + wo[2] * wo[2] - 2.0))
     return value
 
 
 @kernel
 def lobe_density(lobes, table, k, wi, wo):
     """Density with which `lobe_draw` draws `wo` for lobe k [1/sr]. Source: the family's file."""
-    family, axis, p0, p1, p2 = int(lobes[k, 0]), lobes[k, 1], lobes[k, 3], lobes[k, 4], lobes[k, 5]
-    if family <= COSINE_POWER:
+    family, axis, p0, p1, p2 = int(lobes[k, FAMILY]), lobes[k, AXIS], lobes[k, P0], lobes[k, P1], lobes[k, P2]
+    if family <= Family.COSINE_POWER:
         return axis_density(family, p0, p1, p2, deviation_v(axis, wi, wo))
-    if family == MEASURED:
+    if family == Family.MEASURED:
         return measured_density(table, int(p0), int(p1), p2, deviation_v(axis, wi, wo))
-    if family == GGX:
+    if family == Family.GGX:
         return facet_density(axis, p0, p1, wi, wo)
-    if family == ELLIPSE:
+    if family == Family.ELLIPSE:
         return ellipse_density(axis, p0, p1, p2, wi, wo)
-    if family == GROOVE:
+    if family == Family.GROOVE:
         return groove_density(table, int(p0), wi, wo)
     return max(0.0, wo[2]) / math.pi
 
@@ -123,15 +100,15 @@ def lobe_density(lobes, table, k, wi, wo):
 @kernel
 def lobe_draw(lobes, table, k, wi, u1, u2):
     """Outgoing direction drawn for lobe k from two uniform numbers [1]; it may lie below the horizon. Source: the family's file."""
-    family, axis, p0, p1, p2 = int(lobes[k, 0]), lobes[k, 1], lobes[k, 3], lobes[k, 4], lobes[k, 5]
-    if family <= COSINE_POWER:
+    family, axis, p0, p1, p2 = int(lobes[k, FAMILY]), lobes[k, AXIS], lobes[k, P0], lobes[k, P1], lobes[k, P2]
+    if family <= Family.COSINE_POWER:
         return around_axis(axis, wi, axis_v(family, p0, p1, p2, u1), u2)
-    if family == MEASURED:
+    if family == Family.MEASURED:
         return around_axis(axis, wi, measured_v(table, int(p0), int(p1), p2, u1), u2)
-    if family == GGX:
+    if family == Family.GGX:
         return facet_draw(axis, p0, p1, wi, u1, u2)
-    if family == ELLIPSE:
+    if family == Family.ELLIPSE:
         return ellipse_draw(axis, p0, p1, p2, wi, u1, u2)
-    if family == GROOVE:
+    if family == Family.GROOVE:
         return groove_draw(table, int(p0), wi, u1, u2)
     return cosine_draw(u1, u2)

@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from . import rows as lobes
+from .family import Family, LobeRow
 from .groove_table import Groove, groove_table
 from .profile import MIRROR, NO_TABLE
 
@@ -44,7 +44,7 @@ class AnyLobe(Protocol):
     def table(self) -> Array:
         """Numbers [1] that do not fit into a row, (m,); empty for most lobes."""
 
-    def row(self, start: int = 0) -> list[float]:
+    def row(self, start: int = 0) -> LobeRow:
         """The eight numbers [1] of FabricArrays.lobes; `start`: where the table begins."""
 
 
@@ -95,14 +95,14 @@ class HalfVectorLobe(_WithoutTable):
         shade = 0.5 * (np.sqrt(1.0 + spread**2) - 1.0)
         return float(4.0 * np.sum(square * last * _weights / (1.0 + shade)) / len(p))
 
-    def row(self, start: int = 0) -> list[float]:
-        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
-        return [lobes.GGX, self.axis, self.gain, self.alpha_right, self.alpha_up, 0.0, 0.0, self.unit_albedo()]
+    def row(self, start: int = 0) -> LobeRow:
+        """The eight numbers [1] of FabricArrays.lobes. Source: the head of the family's file."""
+        return LobeRow(Family.GGX, self.axis, self.gain, self.alpha_right, self.alpha_up, albedo=self.unit_albedo())
 
 
 @dataclass(frozen=True)
 class EllipticLobe(_WithoutTable):
-    """A Gaussian in the direction cosines, see sheet.py; widths in sines [1]."""
+    """A Gaussian in the direction cosines, see cloth.py; widths in sines [1]."""
 
     gain: float
     width_right: float
@@ -123,16 +123,16 @@ class EllipticLobe(_WithoutTable):
         e = self._steepness(2.0 * math.pi * np.arange(1024) / 1024)
         return float(np.mean(-np.expm1(-e) / e))
 
-    def row(self, start: int = 0) -> list[float]:
-        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
+    def row(self, start: int = 0) -> LobeRow:
+        """The eight numbers [1] of FabricArrays.lobes. Source: the head of the family's file."""
         mass = -math.expm1(-2.0 / min(self.width_right, self.width_up) ** 2)
-        head = [lobes.ELLIPSE, self.axis, self.gain, self.width_right, self.width_up]
-        return [*head, mass, 0.0, self.unit_albedo()]
+        widths = self.width_right, self.width_up
+        return LobeRow(Family.ELLIPSE, self.axis, self.gain, *widths, mass, albedo=self.unit_albedo())
 
 
 @dataclass(frozen=True)
 class RoughLobe(_WithoutTable):
-    """Rough diffuse cloth, see sheet.py: gain at normal incidence [1], b [1], and 0 or 1 for the variant."""
+    """Rough diffuse cloth, see cloth.py: gain at normal incidence [1], b [1], and 0 or 1 for the variant."""
 
     gain: float
     b: float
@@ -154,14 +154,14 @@ class RoughLobe(_WithoutTable):
         more = sine * (t - sine * cosine) + 2.0 * np.tan(t) * (1.0 - sine**3) / 3.0
         return np.asarray(self.gain * (1.0 + self.b * (more - 2.0 / 3.0 * self.under * sine) / math.pi))
 
-    def row(self, start: int = 0) -> list[float]:
-        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
-        return [lobes.ROUGH, self.axis, self.gain, self.b, self.under, 0.0, 0.0, 1.0]
+    def row(self, start: int = 0) -> LobeRow:
+        """The eight numbers [1] of FabricArrays.lobes. Source: the head of the family's file."""
+        return LobeRow(Family.ROUGH, self.axis, self.gain, self.b, self.under, albedo=1.0)
 
 
 @dataclass(frozen=True)
 class HoleLobe(_WithoutTable):
-    """Light that comes back through the holes: gain at normal incidence [1], and depth or threads [1] as in sheet.open_share."""
+    """Light that comes back through the holes: gain at normal incidence [1], and depth or threads [1] as in cloth.open_share."""
 
     gain: float
     depth: float = 0.0
@@ -180,10 +180,10 @@ class HoleLobe(_WithoutTable):
         t = np.arcsin(np.sqrt(_nodes))[:, None]
         return float(np.sum(_weights[:, None] * self.shape(t, _turns)) / len(_turns))
 
-    def row(self, start: int = 0) -> list[float]:
-        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
-        head = [lobes.HOLES, self.axis, self.gain, self.depth, self.thread_right, self.thread_up]
-        return [*head, 0.0, self.unit_albedo()]
+    def row(self, start: int = 0) -> LobeRow:
+        """The eight numbers [1] of FabricArrays.lobes. Source: the head of the family's file."""
+        holes = self.depth, self.thread_right, self.thread_up
+        return LobeRow(Family.HOLES, self.axis, self.gain, *holes, albedo=self.unit_albedo())
 
 
 @dataclass(frozen=True)
@@ -210,6 +210,6 @@ class GrooveLobe:
         """The table of groove.py [1]. Source: `groove_table`."""
         return groove_table(self.groove)
 
-    def row(self, start: int = 0) -> list[float]:
-        """The eight numbers [1] of FabricArrays.lobes. Source: head of lobes.py."""
-        return [lobes.GROOVE, self.axis, self.gain, float(start), 0.0, 0.0, 0.0, self.unit_albedo()]
+    def row(self, start: int = 0) -> LobeRow:
+        """The eight numbers [1] of FabricArrays.lobes. Source: the head of the family's file."""
+        return LobeRow(Family.GROOVE, self.axis, self.gain, float(start), albedo=self.unit_albedo())

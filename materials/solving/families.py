@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..lobes.axis import COLUMNS, FabricArrays
+from ..lobes.axis import FabricArrays
 from ..lobes.brdf import fabric_gains
 from ..lobes.profile import COSINE_POWER, GAUSSIAN, MIRROR, SOURCE, Lobe
 from ..lobes.shapes import AnyLobe, EllipticLobe, HalfVectorLobe, RoughLobe
@@ -103,7 +103,7 @@ FAMILIES: tuple[Family, ...] = (
 
 def lobe_gains(lobe: AnyLobe, wi: Array, wo: Array) -> Array:
     """Height of a lobe between directions (n, 3), its own gain included, (n,) [1]. Source: the kernels that scenes use."""
-    arrays = FabricArrays(np.zeros(1), np.array(lobe.row(0), dtype=float).reshape(1, COLUMNS), np.ones(3), np.array(lobe.table()))
+    arrays = FabricArrays(np.zeros(1), np.array(lobe.row(0), dtype=float).reshape(1, -1), np.ones(3), np.array(lobe.table()))
     for array in arrays:
         array.flags.writeable = False
     return np.asarray(fabric_gains(arrays, wi, wo))

@@ -14,7 +14,7 @@ NARROWEST_DEG = 0.01
 
 
 @dataclass(frozen=True)
-class Pair:
+class StatedPair:
     """What a sheet says of a fabric with a lobe: see `fabric_from_pair`; `check_lobe` says whether it goes together.
 
     gain, albedo, base_gain          [1];  half_gain_deg, half_gain_up_deg  [deg]
@@ -115,7 +115,7 @@ def entrance_fall(kind: str, half_gain_deg: float, entrance_half_deg: float | No
     return fall
 
 
-def check_lobe(pair: Pair) -> None:
+def check_lobe(pair: StatedPair) -> None:
     """What lobe, angles, base and entrance fall-off must agree on.
 
     raises  FabricError at the first of them that does not fit the others, or an unknown lobe

@@ -8,7 +8,7 @@ from ..holes import Holes, with_holes
 from ..lobes.profile import MIRROR, SOURCE, Profile, standard
 from .judge import MOST_WHITE, NO_FALL_OFF_DEG, UNSTATED_FROM_DEG, judge_pair, open_diffuse_band
 from .pair import DEFAULT_ALBEDO_CAP, DEFAULT_BASE_SHARE, GAUSSIAN, profile_of_albedo
-from .pair_checks import Pair, check_diffuse, check_lobe, check_numbers, checked_kind, checked_tint, entrance_fall
+from .pair_checks import StatedPair, check_diffuse, check_lobe, check_numbers, checked_kind, checked_tint, entrance_fall
 
 __all__ = ["FabricError", "fabric_from_pair", "largest_albedo", "profile_of_albedo"]
 
@@ -62,7 +62,7 @@ def fabric_from_pair(
             notes += _gain_alone(gain, band)
     else:
         fall = entrance_fall(kind, half_gain_deg, entrance_half_deg)
-        pair = Pair(gain, half_gain_deg, half_gain_up_deg, lobe, fall, albedo, base_gain, ceiling)
+        pair = StatedPair(gain, half_gain_deg, half_gain_up_deg, lobe, fall, albedo, base_gain, ceiling)
         profile, band, verdict = _lobed(pair, SOURCE if kind == RETRO else MIRROR, notes, doubts)
     fabric = Fabric(
         name=name,
@@ -107,7 +107,7 @@ def _gain_alone(gain: float, band: tuple[float, float]) -> list[str]:
     return found
 
 
-def _lobed(pair: Pair, axis: int, notes: list[str], doubts: list[str]) -> _Solved:
+def _lobed(pair: StatedPair, axis: int, notes: list[str], doubts: list[str]) -> _Solved:
     """The same for a lobe about an axis, MIRROR or SOURCE."""
     check_lobe(pair)
     band, verdict = _judged(pair, notes, doubts)
@@ -142,7 +142,7 @@ def _check_oblique(fabric: Fabric, ceiling: float) -> None:
             )
 
 
-def _judged(pair: Pair, notes: list[str], doubts: list[str]) -> tuple[tuple[float, float], str]:
+def _judged(pair: StatedPair, notes: list[str], doubts: list[str]) -> tuple[tuple[float, float], str]:
     """Albedo band and verdict of a pair. raises FabricError where it is impossible"""
     judgement = judge_pair(gain=pair.gain, half_gain_deg=pair.even_half_gain_deg, largest_albedo=pair.ceiling)
     open_area = 1.0 - pair.ceiling
@@ -161,7 +161,7 @@ def _judged(pair: Pair, notes: list[str], doubts: list[str]) -> tuple[tuple[floa
     return (judgement.albedo_low, judgement.albedo_high), judgement.verdict
 
 
-def _unit_profile(pair: Pair, band: tuple[float, float], notes: list[str]) -> Profile:
+def _unit_profile(pair: StatedPair, band: tuple[float, float], notes: list[str]) -> Profile:
     """The profile of peak 1 that the stated numbers and the stated defaults fix."""
     low, high = band
     if pair.base_gain is not None:
@@ -201,7 +201,7 @@ def _unit_profile(pair: Pair, band: tuple[float, float], notes: list[str]) -> Pr
     return profile
 
 
-def _usual_profile(pair: Pair, band: tuple[float, float]) -> Profile:
+def _usual_profile(pair: StatedPair, band: tuple[float, float]) -> Profile:
     """The lobe on the usual base share; on the largest smaller one that stays below the albedo cap, for other lobes."""
     shape, cap = pair.shape, DEFAULT_ALBEDO_CAP * pair.ceiling
     usual = shape.profile(DEFAULT_BASE_SHARE)

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from ..model import Projector, Screen
-from ..normalise import Path, Problem
+from ..normalise import Path, RawProblem
 from ..units import is_length, variants
 from .checks import trouble
 from .cloth import Cloth
@@ -32,7 +32,7 @@ class Drapery:
 
     drape: Drape = field(default_factory=Drape)
     own_files: list[FilePath] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
+    problems: list[RawProblem] = field(default_factory=list)
 
 
 def find_drapery(table: dict[str, Any], screen: Screen | None, projector: Projector | None, folder: FilePath) -> Drapery:
@@ -67,12 +67,12 @@ def find_drapery(table: dict[str, Any], screen: Screen | None, projector: Projec
     return found
 
 
-def _scaled_too_far(screen: Screen, projector: Projector | None) -> Iterator[Problem]:
+def _scaled_too_far(screen: Screen, projector: Projector | None) -> Iterator[RawProblem]:
     """An estimate that amplitude_scale brings to the lens or makes too steep; a wall behind it only limits it."""
     wrong = trouble(cloth_of(screen, "high"), gap_to_wall_m=screen.gap_to_wall_m, lens_out_m=_lens_out_m(screen, projector))
     if wrong is not None:
         path: Path = ("screen", "hanging", "amplitude_scale")
-        yield Problem(path, f"the high estimate of the folds, so many times as high, {wrong[0]}", wrong[1])
+        yield RawProblem(path, f"the high estimate of the folds, so many times as high, {wrong[0]}", wrong[1])
 
 
 def _one(entry: Any, index: int, frame: Frame, found: Drapery) -> list[Fold]:
@@ -88,25 +88,25 @@ def _one(entry: Any, index: int, frame: Frame, found: Drapery) -> list[Fold]:
     try:
         folds = make_folds(table, frame)
     except UnusableMap as fault:
-        found.problems.append(Problem((*path, fault.key), str(fault), fault.allowed, fault.key in entry))
+        found.problems.append(RawProblem((*path, fault.key), str(fault), fault.allowed, fault.key in entry))
         return []
     if table.file is not None:
         found.own_files.append(frame.folder / table.file)
     return list(folds)
 
 
-def _odd_keys(table: FoldTable, entry: dict[str, Any], path: Path) -> Iterator[Problem]:
+def _odd_keys(table: FoldTable, entry: dict[str, Any], path: Path) -> Iterator[RawProblem]:
     """Keys that the kind of fold does not take, and those it needs and lacks."""
     kind = KINDS[table.kind]
     for key in entry:
         if key != "kind" and key not in (*kind.needs, *kind.takes):
             takes = ", ".join(_shown(name) for name in (*kind.needs, *kind.takes))
-            yield Problem((*path, key), f'does not belong to a fold of kind "{table.kind}"', takes)
+            yield RawProblem((*path, key), f'does not belong to a fold of kind "{table.kind}"', takes)
     for key in kind.needs:
         if key not in entry:
             ways = variants(key) if is_length(key) else (key,)
             allowed = f"one of {', '.join(ways)}" if len(ways) > 1 else ""
-            yield Problem((*path, key), f'a fold of kind "{table.kind}" needs it', allowed, False)
+            yield RawProblem((*path, key), f'a fold of kind "{table.kind}" needs it', allowed, False)
 
 
 def _shown(name: str) -> str:
@@ -117,7 +117,7 @@ def _lens_out_m(screen: Screen, projector: Projector | None) -> float:
     return float("inf") if projector is None else max(projector.lens_m[1] - screen.gap_to_wall_m, 0.01)
 
 
-def _impossible(folds: list[Fold], index: int | None, screen: Screen, projector: Projector | None) -> Iterator[Problem]:
+def _impossible(folds: list[Fold], index: int | None, screen: Screen, projector: Projector | None) -> Iterator[RawProblem]:
     """One fold, or all together (index None), that cannot be."""
     if not folds:
         return
@@ -126,6 +126,6 @@ def _impossible(folds: list[Fold], index: int | None, screen: Screen, projector:
     if wrong is None:
         return
     if index is None:
-        yield Problem(FOLD, f"all folds together: {wrong[0]}", wrong[1], False)
+        yield RawProblem(FOLD, f"all folds together: {wrong[0]}", wrong[1], False)
     else:
-        yield Problem((*FOLD, index), f"the fold {wrong[0]}", wrong[1], False)
+        yield RawProblem((*FOLD, index), f"the fold {wrong[0]}", wrong[1], False)

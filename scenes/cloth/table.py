@@ -23,14 +23,14 @@ _CRESTS_SCHEMA = {
 }
 
 
-class _Table(BaseModel):
+class _FoldTable(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 MOST_FOLDS = 50
 
 
-class FoldTable(_Table):
+class FoldTable(_FoldTable):
     """A fold, or a system of folds, of the cloth; several add up."""
 
     kind: Literal[
@@ -95,7 +95,7 @@ class FoldTable(_Table):
     lay: bool | None = Field(None, description="Lay a scan's mean plane and middle onto the screen; false: its own places count")
 
 
-class HangingTable(_Table):
+class HangingTable(_FoldTable):
     """How the sheet hangs; everything left out is taken from common practice, see the defaults' sources."""
 
     flat: bool | None = Field(None, description="true: the cloth is taken as flat, whatever its hang")

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ...materials.fabric import Fabric
-from ...scenes.model import Light, Scene
+from ...scenes.model import Scene
 from ..light.patches import frozen
 from ..measuring.colour import luminance
 from ..measuring.estimate import replicates
@@ -19,12 +19,12 @@ from ..measuring.field import Field
 from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.measure import Measurement, assembled
 from ..measuring.readings import BOARD_POINTS, CENTRE, SeatReading, Seats, worst_error
-from ..measuring.solver import MAP_CELLS, MOST_PATHS, Points, board_patches, survival_for
+from ..measuring.solver import MAP_CELLS, MOST_PATHS, MeasuringPoints, board_patches, survival_for
 from .ledger_file import SURVIVALS, Kept
 from .painted import Paint, as_finish, painted
-from .pictures import WHITE_PICTURE, Picture
-from .session import Stage
-from .throughputs import Facts
+from .pictures import WHITE_PICTURE, ZonePicture
+from .session import Session
+from .throughputs import Throughputs
 from .travel import read_only
 
 DIFFUSE_DEG = 90.0  # half-gain angle that SceneArrays gives a fabric without a lobe
@@ -67,9 +67,9 @@ class Answers:
     """
 
     scene: Scene
-    stage: Stage
+    stage: Session
     arrays: SceneArrays
-    picture: Picture = WHITE_PICTURE
+    picture: ZonePicture = WHITE_PICTURE
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _again, (self.scene, self.stage, self.arrays, self.picture)
@@ -96,7 +96,7 @@ class Answers:
         cells     of the wall map along an edge;  where  the ledger's name in messages
         raises    LedgerError when the ledger belongs to another geometry
         """
-        stage = Stage(scene, kept, where=where, seed=seed, paths=paths, survival=survival, cells=cells, threads=threads)
+        stage = Session(scene, kept, where=where, seed=seed, paths=paths, survival=survival, cells=cells, threads=threads)
         return Answers(scene, stage, stage.arrays)
 
     def with_scene(self, scene: Scene) -> Answers:
@@ -116,7 +116,7 @@ class Answers:
             reflectance[self.arrays.surfaces.index(name)] = as_finish(paint).reflectance
         return replace(self, scene=scene, arrays=self.arrays._replace(reflectance=frozen(reflectance)))
 
-    def on(self, stage: Stage) -> Answers:
+    def on(self, stage: Session) -> Answers:
         """The same scene on another stage's ledger; raises LedgerError naming what differs in the geometry."""
         if stage.kept is self.stage.kept:
             return self
@@ -132,7 +132,7 @@ class Answers:
         arrays = self.arrays._replace(fabric=fabric.arrays(), half_gain_deg=fabric.half_gain_deg or DIFFUSE_DEG)
         return replace(self, scene=scene, arrays=arrays)
 
-    def with_picture(self, picture: Picture) -> Answers:
+    def with_picture(self, picture: ZonePicture) -> Answers:
         """Another picture for `picture_readings`; the measure readings do not change."""
         return replace(self, picture=picture)
 
@@ -158,10 +158,6 @@ class Answers:
             raise ValueError(f"contrasts {given}; allowed above 1")
         return self._with_projector(**given)
 
-    def with_lights(self, lights: tuple[Light, ...]) -> Answers:
-        """Other ambient light states, illuminance at the screen [lx]."""
-        return replace(self, scene=replace(self.scene, lights=lights))
-
     def _with_projector(self, **changes: float) -> Answers:
         return replace(self, scene=replace(self.scene, projector=replace(self.scene.projector, **changes)))  # type: ignore[arg-type]
 
@@ -171,7 +167,7 @@ class Answers:
         return tuple(array.tobytes() for array in self.arrays.fabric)
 
     @property
-    def points(self) -> Points:
+    def points(self) -> MeasuringPoints:
         """The 25 measuring points, places [m], with the gains and illuminance of this fabric and light output."""
         return self.stage.ground.points(self.arrays, self.fabric_key)
 
@@ -189,14 +185,14 @@ class Answers:
         return np.ascontiguousarray(table[:, :1] if grey else table)
 
     @property
-    def facts(self) -> Facts:
+    def facts(self) -> Throughputs:
         """The ledger with the fabric put in."""
         return self.stage.facts(self.arrays, self.points, self.fabric_key)
 
     def stack(self, *, pooling: bool = True) -> np.ndarray:
         """Returned light as replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2], white and checkerboard.
 
-        pooling  as in Stage.sums.  Source: `Facts`.
+        pooling  as in Session.sums.  Source: `Throughputs`.
         """
         sums = self.stage.sums(self.facts, self.reflectance, pooling=pooling)
         return self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
@@ -296,7 +292,7 @@ class Answers:
         )
 
 
-def _again(scene: Scene, stage: Stage, arrays: SceneArrays, picture: Picture) -> Answers:
+def _again(scene: Scene, stage: Session, arrays: SceneArrays, picture: ZonePicture) -> Answers:
     """Answers as they were before they were pickled."""
     return Answers(scene, stage, read_only(arrays), picture)
 

@@ -11,7 +11,7 @@ from ...materials.text.error import Error
 from ...materials.text.plain import plain, plain_path
 from ...materials.text.reading import Unreadable
 from ...scenes.images import read_pixels
-from .pictures import Picture, from_levels
+from .pictures import ZonePicture, from_levels
 
 GAMMA = 2.4
 SUFFIXES = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp")
@@ -60,12 +60,12 @@ def _averaged(levels: np.ndarray, axis: int) -> np.ndarray:
     return np.diff(at, axis=axis) * (most / size)
 
 
-def picture_of(path: Path) -> Picture:
-    """An image file as a Picture; raises ImageError."""
+def picture_of(path: Path) -> ZonePicture:
+    """An image file as a ZonePicture; raises ImageError."""
     return from_levels(read_image(path), plain(path.name))
 
 
-def frames_of(path: Path) -> list[Picture]:
+def frames_of(path: Path) -> list[ZonePicture]:
     """The pictures of one image file, or of a folder's image files in the order of their names.
 
     raises  ImageError: nothing there, or a file that cannot be read

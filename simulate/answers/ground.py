@@ -12,10 +12,19 @@ from ...scenes.model import Scene
 from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
+from ..light.projector import FALL_OFF, PEAK
 from ..light.screen_samples import LitScreen, light_the_screen
 from ..measuring.field import Field, picture_field
 from ..measuring.flatten import SceneArrays
-from ..measuring.solver import Points, board_patches, measuring_points, picture_map, picture_samples, sharpness, starts_of
+from ..measuring.solver import (
+    MeasuringPoints,
+    board_patches,
+    measuring_points,
+    picture_map,
+    picture_samples,
+    sharpness,
+    starts_of,
+)
 from .geometry_match import geometry_of
 from .links import Links, fits_links, linked_map, make_links
 from .shelf import Shelves
@@ -65,24 +74,24 @@ class Ground:
 
         Source: derived; luminance is in proportion to the lumens, `lux_scale` puts them right.
         """
-        light = frozen(np.array([self.arrays.projector.light[0], *arrays.projector.light[1:]]))
+        light = frozen(np.array([self.arrays.projector.light[PEAK], *arrays.projector.light[1:]]))
         return arrays._replace(projector=arrays.projector._replace(light=light))
 
     def lux_scale(self, arrays: SceneArrays) -> float:
         """Illuminance of this scene over that of the one whose light is kept [1]. Source: `reference`."""
-        return float(arrays.projector.light[0]) / float(self.arrays.projector.light[0])
+        return float(arrays.projector.light[PEAK]) / float(self.arrays.projector.light[PEAK])
 
-    def points(self, arrays: SceneArrays, fabric: Hashable) -> Points:
+    def points(self, arrays: SceneArrays, fabric: Hashable) -> MeasuringPoints:
         """Measuring points of a scene, places [m]; they follow fabric and lumens. Source: `measuring_points`."""
         return self._kept.get("points", (fabric, *arrays.projector.light), lambda: measuring_points(arrays))
 
-    def field(self, arrays: SceneArrays, points: Points, fabric: Hashable) -> Field:
+    def field(self, arrays: SceneArrays, points: MeasuringPoints, fabric: Hashable) -> Field:
         """The picture's fine grid, places [m], for whole readings. Source: `picture_field`."""
         return self._kept.get("field", (fabric, *arrays.projector.light), lambda: picture_field(arrays, points))
 
     def pictures(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
         """Irradiance at the map's nodes for the two traced pictures, (N, 2) [lx] at the reference lumens."""
-        at, fall = self.reference(arrays), arrays.projector.light[1]
+        at, fall = self.reference(arrays), arrays.projector.light[FALL_OFF]
 
         def make() -> np.ndarray:
             lit = self._kept.get("samples", fall, lambda: picture_samples(at))
@@ -98,7 +107,7 @@ class Ground:
         Source: `make_links`.
         """
         make = partial(make_links, at.geometry, self.grid, lit, board_patches(), test_blocked=at.objects, threads=self.threads)
-        return self._kept.get("links", at.projector.light[1], make)
+        return self._kept.get("links", at.projector.light[FALL_OFF], make)
 
     def zones(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
         """Irradiance at the map's nodes from each of the 192 zones, (N, zones) [lx] at the reference lumens."""
@@ -110,7 +119,7 @@ class Ground:
                 at.geometry, self.grid, lit, at.fabric, test_blocked=at.objects, sharpness=sharpness(at), threads=self.threads
             )
 
-        return self._kept.get("zones", (fabric, arrays.projector.light[1]), make)
+        return self._kept.get("zones", (fabric, arrays.projector.light[FALL_OFF]), make)
 
     @property
     def bytes(self) -> int:

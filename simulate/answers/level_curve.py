@@ -9,7 +9,7 @@ import numpy as np
 
 from .answers import Answers
 from .picture_readings import FrameReadings, contrast_by_level, frame_readings
-from .pictures import Picture
+from .pictures import ZonePicture
 
 LOWEST, HIGHEST, STEPS = 0.005, 1.0, 41
 
@@ -30,7 +30,7 @@ class LevelCurve(NamedTuple):
     frames: FrameReadings | None
 
 
-def level_curve(answers: Answers, pictures: Sequence[Picture] = ()) -> LevelCurve:
+def level_curve(answers: Answers, pictures: Sequence[ZonePicture] = ()) -> LevelCurve:
     """The curve from 0.5 to 100 % average picture level, and the readings of frames.
 
     returns  contrasts [1]

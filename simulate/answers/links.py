@@ -13,8 +13,8 @@ import numpy as np
 from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ...materials.lobes.axis import axis_shape, deviation_v
+from ...materials.lobes.family import AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Family
 from ...materials.lobes.profile import MIRROR, SOURCE
-from ...materials.lobes.rows import COSINE_POWER
 from ..light import workers
 from ..light.before import list_of
 from ..light.edges import cut_off, horizon_cuts, ragged_zones, samples_of
@@ -48,7 +48,7 @@ def fits_links(geometry: Geometry, fabric: FabricArrays) -> bool:
     Source: derived; a link keeps one angle from the mirror and one from the source direction, and the flat cloth's samples.
     """
     lobes = fabric.lobes
-    return not geometry.relief and bool((lobes[:, 0] <= COSINE_POWER).all() and (lobes[:, 6] == 0.0).all())
+    return not geometry.relief and bool((lobes[:, FAMILY] <= Family.COSINE_POWER).all() and (lobes[:, FALL] == 0.0).all())
 
 
 @kernel
@@ -103,8 +103,8 @@ def add_lobes(fabric, links, out, low, high):
         white = fabric.base[0] * links.even[node, 0]
         board = fabric.base[0] * links.even[node, 1]
         for k in range(lobes.shape[0]):
-            family, height, p0, p1, p2 = np.int64(lobes[k, 0]), lobes[k, 2], lobes[k, 3], lobes[k, 4], lobes[k, 5]
-            along = links.mirror if lobes[k, 1] > 0.0 else links.source
+            family, height, p0, p1, p2 = np.int64(lobes[k, FAMILY]), lobes[k, GAIN], lobes[k, P0], lobes[k, P1], lobes[k, P2]
+            along = links.mirror if lobes[k, AXIS] > 0.0 else links.source
             on, off = 0.0, 0.0
             for i in range(links.first[node], links.middle[node]):
                 on += links.strength[i] * axis_shape(family, p0, p1, p2, np.float64(along[i]))

@@ -11,7 +11,7 @@ from ..light import workers
 from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import PLACES, Ledger
 from ..light.mapgrid import MapGrid, look_up
-from .throughputs import Facts
+from .throughputs import Throughputs
 
 LONGEST = 256  # hits of a path, more than a ledger can hold
 
@@ -110,7 +110,7 @@ def count_hits(facts, powers, through, low, high):
             through[i] = passed
 
 
-def slopes(facts: Facts, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
+def slopes(facts: Throughputs, reflectance: np.ndarray, *, threads: int = 1) -> np.ndarray:
     """d sums / d ln reflectance, (cells, 1 or T, surfaces, 2, C), luminance [cd/m2] times paths; all first surfaces together.
 
     reflectance  (surfaces, C) [1], the screen's row its tint
@@ -127,7 +127,7 @@ def picture_matrix(
     grid: MapGrid,
     zones: np.ndarray,
     ledger: Ledger,
-    facts: Facts,
+    facts: Throughputs,
     reflectance: np.ndarray,
     tint: np.ndarray,
     *,
@@ -150,7 +150,7 @@ def picture_matrix(
     return matrix, change
 
 
-def hit_powers(facts: Facts, surfaces: int) -> tuple[np.ndarray, np.ndarray]:
+def hit_powers(facts: Throughputs, surfaces: int) -> tuple[np.ndarray, np.ndarray]:
     """For every hit: how often each surface was hit up to it (H, surfaces) uint8, and the product of bounces (H,) [1].
 
     Source: `count_hits`.

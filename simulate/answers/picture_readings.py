@@ -13,7 +13,7 @@ from ..measuring.estimate import Estimate, jackknife_error
 from ..measuring.lens import levels_of
 from ..measuring.readings import BOARD_POINTS, CENTRE
 from .answers import Answers
-from .pictures import Picture
+from .pictures import ZonePicture
 
 
 class PictureReading(NamedTuple):
@@ -153,7 +153,7 @@ def _shown_contrast(shown: np.ndarray, level: np.ndarray) -> np.ndarray | None:
     return shown[:, white].mean(axis=1) / shown[:, black].mean(axis=1)
 
 
-def frame_readings(answers: Answers, frames: Sequence[Picture]) -> FrameReadings:
+def frame_readings(answers: Answers, frames: Sequence[ZonePicture]) -> FrameReadings:
     """Black level [cd/m2] and contrast of details [1] in every frame at every seat, in one product.
 
     Source: as `picture_readings`; luminance is linear, so the matrix is weighed to luminance and summed over points first.

@@ -20,7 +20,7 @@ Moments = dict[tuple[int, int], np.ndarray]
 
 
 @dataclass(frozen=True)
-class Picture:
+class ZonePicture:
     """A picture in linear levels [1], 0 black, 1 the projector's white.
 
     zones    (192, C) level of each zone, sub-zone shapes put right to first order;  bound (192, C) the second-order term
@@ -81,11 +81,11 @@ def _weighed(m: Moments) -> tuple[np.ndarray, np.ndarray]:
     return zones.reshape(ZONES, -1), bound.reshape(ZONES, -1)
 
 
-def even(level: float, name: str | None = None) -> Picture:
+def even(level: float, name: str | None = None) -> ZonePicture:
     """The same level [1] everywhere, 0 .. 1; raises ValueError outside."""
     if not 0.0 <= level <= 1.0:
         raise ValueError(f"level is {level:g}; allowed 0 to 1")
-    return Picture(
+    return ZonePicture(
         name or f"even {100 * level:g} %",
         np.full((ZONES, 1), level),
         np.zeros((ZONES, 1)),
@@ -98,7 +98,7 @@ WHITE_PICTURE = even(1.0, "full white")
 BLACK_PICTURE = even(0.0, "full black")
 
 
-def checkerboard(*, complement: bool = False) -> Picture:
+def checkerboard(*, complement: bool = False) -> ZonePicture:
     """The 4 x 4 checkerboard in levels 0 and 1 [1], top left white, or its complement.
 
     Source: ISO/IEC 21118 pattern of 16 equal rectangles.
@@ -107,7 +107,7 @@ def checkerboard(*, complement: bool = False) -> Picture:
     across, down = measuring_places()
     white = (np.floor(4 * across) + np.floor(4 * down)) % 2 == (1 if complement else 0)
     name = "checkerboard, complement" if complement else "checkerboard"
-    return Picture(name, levels[:, None], np.zeros((ZONES, 1)), np.array([0.5]), white.astype(float)[:, None])
+    return ZonePicture(name, levels[:, None], np.zeros((ZONES, 1)), np.array([0.5]), white.astype(float)[:, None])
 
 
 def _covered(low: float, high: float, count: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -118,7 +118,7 @@ def _covered(low: float, high: float, count: int) -> tuple[np.ndarray, np.ndarra
     return length, length * middle, length * (middle**2 + length**2 / 12.0)
 
 
-def window(share: float, *, right: float = 0.5, down: float = 0.5, level: float = 1.0) -> Picture:
+def window(share: float, *, right: float = 0.5, down: float = 0.5, level: float = 1.0) -> ZonePicture:
     """A window of the picture's shape on black.
 
     share        part of the picture's area [1], 0 < share <= 1;  right, down   its middle, shares of width and height [1]
@@ -137,10 +137,12 @@ def window(share: float, *, right: float = 0.5, down: float = 0.5, level: float 
     zones, bound = _weighed(moments)
     across, down_at = measuring_places()
     inside = (across > edges[0]) & (across < edges[1]) & (down_at > edges[2]) & (down_at < edges[3])
-    return Picture(f"window {100 * share:g} %", zones, bound, np.array([level * share]), level * inside.astype(float)[:, None])
+    return ZonePicture(
+        f"window {100 * share:g} %", zones, bound, np.array([level * share]), level * inside.astype(float)[:, None]
+    )
 
 
-def from_levels(levels: np.ndarray, name: str = "image") -> Picture:
+def from_levels(levels: np.ndarray, name: str = "image") -> ZonePicture:
     """A picture from linear levels of its pixels.
 
     levels  (rows, columns) grey or (rows, columns, 3) linear RGB [1], 0 .. 1, top row first; stretched over the whole picture
@@ -163,7 +165,7 @@ def from_levels(levels: np.ndarray, name: str = "image") -> Picture:
         np.minimum((down * levels.shape[0]).astype(int), levels.shape[0] - 1),
         np.minimum((across * levels.shape[1]).astype(int), levels.shape[1] - 1),
     ]
-    return Picture(name, zones, bound, levels.mean(axis=(0, 1)), shown)
+    return ZonePicture(name, zones, bound, levels.mean(axis=(0, 1)), shown)
 
 
 def _pixel_moments(pixels: int, zones: int) -> np.ndarray:

@@ -12,7 +12,7 @@ from ...materials.kernels.jit import kernel
 from ..light import workers
 from ..light.ledger import STEP
 from ..light.pool import fit_all, pooled, remember, scratch, terms_at
-from .throughputs import Facts
+from .throughputs import Throughputs
 
 KINDS = 4  # white and checkerboard, then what extrapolating the map changed of each
 
@@ -81,7 +81,7 @@ def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
                             sums[cell, t, surface, k, c] += w * found[k, c]
 
 
-def repaint(facts: Facts, reflectance: np.ndarray, *, scrambles: int, patches: int = 0, threads: int = 1) -> np.ndarray:
+def repaint(facts: Throughputs, reflectance: np.ndarray, *, scrambles: int, patches: int = 0, threads: int = 1) -> np.ndarray:
     """Sums (cells, 1 or T, surfaces, 4, C), luminance [cd/m2] times paths, for given reflectances.
 
     reflectance  (surfaces, C) [1], the screen's row its tint

@@ -17,7 +17,7 @@ MOST_STEPS = 4
 
 
 @dataclass(frozen=True)
-class Step:
+class RepaintStep:
     """One surface repainted on top of the steps before; contrast: checkerboard at the worst seat afterwards, in the dark [1]."""
 
     surface: str
@@ -26,7 +26,7 @@ class Step:
     contrast: Estimate
 
 
-def repaint_order(answers: Answers, allowed: Sequence[Allowed]) -> list[Step]:
+def repaint_order(answers: Answers, allowed: Sequence[Allowed]) -> list[RepaintStep]:
     """Steps, the most useful first; none where nothing gives LEAST_GAIN more.
 
     allowed  finishes by surface; of each surface the darkest is tried
@@ -37,7 +37,7 @@ def repaint_order(answers: Answers, allowed: Sequence[Allowed]) -> list[Step]:
     for each in allowed:
         if each.surface not in darkest or each.finish.luminous < darkest[each.surface].luminous:
             darkest[each.surface] = each.finish
-    steps: list[Step] = []
+    steps: list[RepaintStep] = []
     best = worst_contrast(answers).value
     while darkest and len(steps) < MOST_STEPS:
         found = {name: worst_contrast(answers.with_finish(name, finish)) for name, finish in darkest.items()}
@@ -45,7 +45,7 @@ def repaint_order(answers: Answers, allowed: Sequence[Allowed]) -> list[Step]:
         if found[name].value < (1.0 + LEAST_GAIN) * best:
             break
         answers, best = answers.with_finish(name, darkest[name]), found[name].value
-        steps.append(Step(name, now[name], darkest.pop(name), found[name]))
+        steps.append(RepaintStep(name, now[name], darkest.pop(name), found[name]))
     return steps
 
 

@@ -11,30 +11,31 @@ import numpy as np
 from ...scenes.model import Scene
 from ..light.ledger import Ledger
 from ..light.patches import frozen
+from ..light.projector import FALL_OFF
 from ..light.spill import spilt_light
 from ..light.walk import Lighting
 from ..measuring.estimate import SCRAMBLES, replicates
 from ..measuring.flatten import SceneArrays, flatten
-from ..measuring.solver import MAP_CELLS, Points, survival_for, traced_pictures
+from ..measuring.solver import MAP_CELLS, MeasuringPoints, survival_for, traced_pictures
 from .geometry_match import geometry_of
 from .ground import Ground
 from .ledger_file import Kept, LedgerError, check, traced
 from .passes import picture_matrix, slopes
 from .repaint_kernel import repaint
 from .shelf import Shelves
-from .throughputs import Facts, first_places, make_facts
+from .throughputs import Throughputs, first_places, make_facts
 
 _MIB = 1 << 20
 
 
-def _again(ground: Ground, where: str, kept: Kept) -> Stage:
+def _again(ground: Ground, where: str, kept: Kept) -> Session:
     """A stage as it was before it was pickled."""
-    new = Stage.__new__(Stage)
+    new = Session.__new__(Session)
     new._set(ground, where, kept)
     return new
 
 
-class Stage:
+class Session:
     """One geometry with one ledger, neither of which ever changes: every method is a pure function of its arguments.
 
     survival  of a fresh ledger, probability to go on after a hit [1]; None: what the scene's lightest finish asks for
@@ -72,14 +73,14 @@ class Stage:
         """The paths in use."""
         return self.kept.ledger
 
-    def with_ledger(self, kept: Kept) -> Stage:
+    def with_ledger(self, kept: Kept) -> Session:
         """A new stage on the same ground with another ledger; raises LedgerError naming what differs."""
         check(kept, self.arrays, self.ground.starts, self.ground.named, self.where)
-        new = Stage.__new__(Stage)
+        new = Session.__new__(Session)
         new._set(self.ground, self.where, kept)
         return new
 
-    def retraced(self, *, paths: int, survival: float) -> Stage:
+    def retraced(self, *, paths: int, survival: float) -> Session:
         """A new stage on the same ground, traced with more paths a scramble and start, or another survival [1]."""
         kept = traced(
             self.arrays, self.ground.starts, self.ground.named, title=self.kept.title, seed=self.kept.seed, paths=paths,
@@ -92,22 +93,22 @@ class Stage:
         """The first scene, lowered."""
         return self.ground.arrays
 
-    def serving(self, scene: Scene, arrays: SceneArrays) -> Stage:
+    def serving(self, scene: Scene, arrays: SceneArrays) -> Session:
         """This stage where the scene has its seats and its lens, else a new one with the same paths.
 
         arrays  the scene lowered;  raises  LedgerError naming what differs in the geometry
         """
         check(self.kept, arrays, self.ground.starts, geometry_of(scene, arrays), self.where)
         same = np.array_equal(arrays.eyes, self.arrays.eyes) and np.array_equal(arrays.projector.lens, self.arrays.projector.lens)
-        return self if same else Stage(scene, self.kept, where=self.where, cells=self.ground.cells, threads=self.threads)
+        return self if same else Session(scene, self.kept, where=self.where, cells=self.ground.cells, threads=self.threads)
 
-    def facts(self, arrays: SceneArrays, points: Points, fabric: Hashable) -> Facts:
+    def facts(self, arrays: SceneArrays, points: MeasuringPoints, fabric: Hashable) -> Throughputs:
         """The ledger with a fabric put in, luminances [cd/m2] at the reference lumens. Source: `make_facts`."""
         ground, ledger = self.ground, self.ledger
         at, tint = ground.reference(arrays), np.asarray(arrays.fabric.tint)
-        fall = arrays.projector.light[1]
+        fall = arrays.projector.light[FALL_OFF]
 
-        def make() -> Facts:
+        def make() -> Throughputs:
             spill = self._of_ledger.get(
                 "spill", fall, lambda: spilt_light(at.geometry, at.projector, ledger, threads=self.threads)
             )
@@ -121,7 +122,7 @@ class Stage:
 
         return self._of_ledger.get("facts", (fabric, fall), make)
 
-    def sums(self, facts: Facts, reflectance: np.ndarray, *, pooling: bool = False) -> np.ndarray:
+    def sums(self, facts: Throughputs, reflectance: np.ndarray, *, pooling: bool = False) -> np.ndarray:
         """Means (scrambles, 25, 1 or T, surfaces, 4, C) over paths [cd/m2], at the stage's lumens, before the last tint.
 
         reflectance  (surfaces, C) [1], the screen's row its tint
@@ -132,33 +133,33 @@ class Stage:
         found = repaint(facts, reflectance, scrambles=SCRAMBLES, patches=patches, threads=self.threads)
         return (found / facts.paths[0]).reshape(SCRAMBLES, -1, *found.shape[1:])
 
-    def slope_sums(self, facts: Facts, reflectance: np.ndarray) -> np.ndarray:
+    def slope_sums(self, facts: Throughputs, reflectance: np.ndarray) -> np.ndarray:
         """d means / d ln reflectance, (scrambles, 25, 1 or T, surfaces, 2, C) [cd/m2]. Source: passes.slopes."""
         found = slopes(facts, reflectance, threads=self.threads) / facts.paths[0]
         return found.reshape(SCRAMBLES, -1, *found.shape[1:])
 
-    def zone_matrix(self, arrays: SceneArrays, facts: Facts, fabric: Hashable, reflectance: np.ndarray) -> np.ndarray:
+    def zone_matrix(self, arrays: SceneArrays, facts: Throughputs, fabric: Hashable, reflectance: np.ndarray) -> np.ndarray:
         """What each zone of the white picture sends back to each point and seat: (C, R + 2, 25, 1 or T, zones) [cd/m2]
         at the reference lumens, before the last tint.
 
         Source: the map's nodes weighed by the ledger (transpose of the walk), times the zone map.
         """
-        key = (fabric, arrays.projector.light[1], reflectance.tobytes())
+        key = (fabric, arrays.projector.light[FALL_OFF], reflectance.tobytes())
         return self._of_ledger.get("matrix", key, lambda: self._make_matrix(arrays, facts, fabric, reflectance))
 
     def weighed_matrix(
-        self, arrays: SceneArrays, facts: Facts, fabric: Hashable, reflectance: np.ndarray, weights: np.ndarray
+        self, arrays: SceneArrays, facts: Throughputs, fabric: Hashable, reflectance: np.ndarray, weights: np.ndarray
     ) -> np.ndarray:
         """The zone matrix's channels summed with weights (C,), (R + 2, 25, 1 or T, zones) [cd/m2].
 
         Source: luminance is linear in RGB.
         """
-        key = (fabric, arrays.projector.light[1], reflectance.tobytes(), weights.tobytes())
+        key = (fabric, arrays.projector.light[FALL_OFF], reflectance.tobytes(), weights.tobytes())
         return self._of_ledger.get(
             "weighed", key, lambda: frozen(np.tensordot(weights, self.zone_matrix(arrays, facts, fabric, reflectance), axes=1))
         )
 
-    def _make_matrix(self, arrays: SceneArrays, facts: Facts, fabric: Hashable, reflectance: np.ndarray) -> np.ndarray:
+    def _make_matrix(self, arrays: SceneArrays, facts: Throughputs, fabric: Hashable, reflectance: np.ndarray) -> np.ndarray:
         tint = np.ascontiguousarray(arrays.fabric.tint[: reflectance.shape[1]])
         ground = self.ground
         matrix, change = picture_matrix(
@@ -181,4 +182,4 @@ class Stage:
         return self.ground.bytes + self._of_ledger.bytes
 
 
-__all__ = ["LedgerError", "Stage"]
+__all__ = ["LedgerError", "Session"]

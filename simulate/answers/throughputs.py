@@ -19,7 +19,7 @@ from ..light.vectors import row, sub, to_local, unit
 from ..light.walk import Lighting, cloth_factor
 
 
-class Facts(NamedTuple):
+class Throughputs(NamedTuple):
     """What a walk needs beside the reflectances, for the two traced pictures.
 
     paths    (1,) int64, paths a cell;  first (P,) int64, hits (P,) uint8 as in the ledger
@@ -85,7 +85,7 @@ def fill_hit(geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zo
 def fill_facts(
     geometry, starts, seats, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, facts, fine, spread, low, high
 ):
-    """Fill surface, bounce, light, stray and weight for the paths of cells low .. high - 1; units as Facts has them.
+    """Fill surface, bounce, light, stray and weight for the paths of cells low .. high - 1; units as Throughputs has them.
 
     seats  (S, T, 3) unit directions in the cloth's frame [1];  the rest as in `fill_hit`
     Source: `fill_hit`; weight = pi f_r, since first directions follow cos / pi.
@@ -113,13 +113,13 @@ def fill_facts(
                     facts.weight[path, t] = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
 
 
-def blank_facts(ledger: Ledger, *, channels: int, columns: int, stray: bool, places: dict[str, np.ndarray]) -> Facts:
-    """Facts of a ledger before a fabric is put in: all zero but what the ledger itself says.
+def blank_facts(ledger: Ledger, *, channels: int, columns: int, stray: bool, places: dict[str, np.ndarray]) -> Throughputs:
+    """Throughputs of a ledger before a fabric is put in: all zero but what the ledger itself says.
 
     channels, columns  of light and of weight;  stray  whether there is light outside the wall map;  places as `first_places`
     """
     total = len(ledger.patch)
-    return Facts(
+    return Throughputs(
         paths=ledger.paths,
         first=ledger.first,
         hits=ledger.hits,
@@ -146,8 +146,8 @@ def make_facts(
     places: dict[str, np.ndarray],
     *,
     threads: int = 1,
-) -> Facts:
-    """Facts of a ledger with a fabric.
+) -> Throughputs:
+    """Throughputs of a ledger with a fabric.
 
     seats     (starts, T, 3) unit directions in the cloth's frame [1]
     lighting  map [lx] and zones of the two traced pictures, and the beam; what it says of the starts' own light is not used
@@ -172,7 +172,7 @@ def make_facts(
 
 
 def first_places(pool: np.ndarray, ledger: Ledger) -> dict[str, np.ndarray]:
-    """`onto` and `at` of Facts, in steps of 1 / 65535 of a patch [1], which no fabric changes; pool as in MapGrid. Source: definition."""
+    """`onto` and `at` of Throughputs, in steps of 1 / 65535 of a patch [1], which no fabric changes; pool as in MapGrid. Source: definition."""
     hit = ledger.hits > 0
     first = np.where(hit, np.minimum(ledger.first, len(ledger.patch) - 1), 0)
     patch = ledger.patch[first]

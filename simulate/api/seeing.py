@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from halfgain.simulate.views.content import Content
     from halfgain.simulate.views.render import SeatPicture
     from halfgain.simulate.views.room3d import Shown
-    from halfgain.simulate.views.shade import Stage
+    from halfgain.simulate.views.shade import PictureSetup
     from numpy.typing import NDArray
 
 
@@ -33,7 +33,7 @@ class Picture:
     scene: Scene
     seat: str
     _seen: SeatPicture
-    _stage: Stage
+    _stage: PictureSetup
     _index: int
 
     @property

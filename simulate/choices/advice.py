@@ -18,27 +18,27 @@ from ..answers.repaint import surface_areas
 from ..answers.repaint_order import repaint_order
 from .advised import Advice, HangAdvice, Repaint
 from .aims import Aim, FabricEvidence, aims_of, beats, gather, pareto, roles_of
-from .choosing import Pair, pair_for, weighed
+from .choosing import FabricOnHang, pair_for, weighed
 from .flips import AmbientFlip, ambient_flip, class_limits, lumens_for
 from .floors import Floor, Shortfall, by_make, by_measure, hangs_for, serving
 from .fold_sight import without_estimates
 from .hangs import hang_advice
-from .rules import Facts, every_rule, rules_for
+from .rules import RuleInputs, every_rule, rules_for
 from .together import Paired, measure_together
-from .variants import Document
+from .variants import VariantText
 from .wishes import Wishes
 
 NO_SHEETS = ("perfect diffuser", "painted white wall")  # in the library, yet nothing that hangs
 Progress = Callable[[int, float], None]
 
 
-def known_fabrics(document: Document) -> Mapping[str, Fabric]:
+def known_fabrics(document: VariantText) -> Mapping[str, Fabric]:
     """The built-in fabrics with those of the scene's own library files. raises LibraryErrors where such a file is wrong"""
     return load_library([document.folder / name for name in document.table.get("libraries", [])]).fabrics
 
 
 def candidates(
-    document: Document, names: Sequence[str], wishes: Wishes
+    document: VariantText, names: Sequence[str], wishes: Wishes
 ) -> tuple[dict[str, Fabric], dict[str, tuple[Shortfall, ...]]]:
     """Fabrics to look at (the user's list, else the whole library and the scene's own) and those that cannot be, with the reason.
 
@@ -61,7 +61,7 @@ def candidates(
 
 
 def advise(
-    document: Document,
+    document: VariantText,
     wishes: Wishes,
     *,
     fabrics: Sequence[str] = (),
@@ -139,7 +139,7 @@ _ALLOWED = {
 }
 
 
-def _pair(evidence: FabricEvidence, hangs: Sequence[HangAdvice], planned: Hang, wishes: Wishes) -> Pair:
+def _pair(evidence: FabricEvidence, hangs: Sequence[HangAdvice], planned: Hang, wishes: Wishes) -> FabricOnHang:
     allowed = hangs_for(evidence.fabric, wishes)
     return pair_for(evidence.name, [each for each in hangs if each.hang in allowed], planned, wishes)
 
@@ -156,7 +156,7 @@ def _flips(good: Sequence[FabricEvidence], short: Sequence[FabricEvidence], aims
     return tuple(sorted(seen.values(), key=lambda flip: flip.screen_lx.value))
 
 
-def _flat(document: Document, name: str, fabric: Fabric, extra: tuple[Change, ...] = ()) -> Scene:
+def _flat(document: VariantText, name: str, fabric: Fabric, extra: tuple[Change, ...] = ()) -> Scene:
     """The scene with a flat cloth of this fabric."""
     changes = [*extra, Change(("screen", "hang"), Hang.FIXED_FRAME, Hang.FIXED_FRAME), Change(("screen", "fold"), [], "flat")]
     if fabric is not document.scene.screen.fabric:
@@ -181,12 +181,12 @@ def _facts(
     aims: Sequence[Aim],
     hangs: Sequence[HangAdvice],
     middle: FabricEvidence,
-) -> Facts:
+) -> RuleInputs:
     measurement: Paired = middle.paired
     found = measurement.measurement
     lux = found.illuminance_lx["mean"]
     folds = {each.hang: fold for each in hangs for fold in each.folds if fold.fabric == middle.name and not fold.flat}
-    return Facts(
+    return RuleInputs(
         wishes=wishes,
         throw_ratio=found.throw.ratio,
         diagonal_in=math.hypot(scene.screen.width_m, scene.screen.height_m) / 0.0254,
@@ -199,7 +199,7 @@ def _facts(
 
 
 def _repaint(
-    document: Document,
+    document: VariantText,
     listed: Sequence[FabricEvidence],
     aims: Sequence[Aim],
     answers: Answers | None,

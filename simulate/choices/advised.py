@@ -9,12 +9,12 @@ from ...scenes.cloth.hanging import Hang
 from ...scenes.model import Scene
 from ..measuring.showing import Showing
 from .aims import Aim, FabricEvidence, Role
-from .choosing import Pair
+from .choosing import FabricOnHang
 from .flips import AmbientFlip
 from .floor_words import shortfall_words
 from .floors import Floor, Shortfall
 from .fold_sight import FoldSight
-from .rules import Facts, RuleFound
+from .rules import RuleFound, RuleInputs
 from .wishes import Wishes
 
 
@@ -77,7 +77,7 @@ class Advice(Showing):
     beaten: Mapping[str, str]
     short: Mapping[str, tuple[Shortfall, ...]]
     waived: tuple[Floor, ...]
-    pairs: Mapping[str, Pair]
+    pairs: Mapping[str, FabricOnHang]
     hangs: tuple[HangAdvice, ...]
     rules: tuple[RuleFound, ...]
     silent_rules: tuple[RuleFound, ...]
@@ -85,7 +85,7 @@ class Advice(Showing):
     limits: Mapping[str, Mapping[float, float]]
     lumens: Mapping[str, float]
     repaint: Repaint | None
-    facts: Facts
+    facts: RuleInputs
 
     def __repr__(self) -> str:
         return f"<Advice for {self.scene.title!r}: {self.balanced}; not beaten: {', '.join(self.good)}>"
@@ -97,7 +97,7 @@ class Advice(Showing):
         return {name: "; ".join(map(shortfall_words, missed)) for name, missed in asked.items() if missed}
 
     @property
-    def take(self) -> Pair:
+    def take(self) -> FabricOnHang:
         """The one answer: the advised fabric on its hang."""
         return self.pairs[self.balanced]
 

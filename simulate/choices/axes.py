@@ -18,7 +18,7 @@ _SIZE = re.compile(r"^\s*(width|diagonal)\s*[= ]\s*([0-9.]+(?:[eE][-+]?\d+)?)\s*
 
 
 @dataclass(frozen=True)
-class Choice:
+class Setting:
     """One value of an axis: its name in tables and pictures, and what it changes in the scene file."""
 
     label: str
@@ -33,7 +33,7 @@ class Axis:
     """
 
     name: str
-    choices: tuple[Choice, ...]
+    choices: tuple[Setting, ...]
 
 
 def split_values(text: str) -> list[str]:
@@ -113,7 +113,7 @@ def axes_of_values(keys: Mapping[str, tuple[str, Sequence[Any]]]) -> list[Axis]:
             if own is None or value == AS_IS:
                 _add(found, name, path, value, f"{name}={_short(value)}")
             else:
-                _append(found, path, name, Choice(str(own), (Change(path, value, f"{name}={own}"),)))
+                _append(found, path, name, Setting(str(own), (Change(path, value, f"{name}={own}"),)))
     return [_with_reference(axis) for axis in found.values()]
 
 
@@ -143,15 +143,15 @@ def _add_size(found: dict[Path, Axis], text: str) -> None:
         allowed = f'"width 2.4 m" or "diagonal 100 in"; units {", ".join(_UNITS)}'
         raise refuse("--size", f"{show(text)} is no size of a screen", allowed=allowed)
     change = Change(("screen", f"{match[1]}_{match[3]}"), number, f"--size {show(text)}")
-    _append(found, ("screen", "size"), "size", Choice(f"{match[1]} {number:g} {match[3]}", (change,)))
+    _append(found, ("screen", "size"), "size", Setting(f"{match[1]} {number:g} {match[3]}", (change,)))
 
 
 def _add(found: dict[Path, Axis], name: str, path: Path, value: object, option: str) -> None:
     if value == AS_IS:
-        _append(found, path, name, Choice(AS_IS))
+        _append(found, path, name, Setting(AS_IS))
         return
     label = value if isinstance(value, str) else _short(value)
-    _append(found, path, name, Choice(label, (Change(path, value, option),)))
+    _append(found, path, name, Setting(label, (Change(path, value, option),)))
 
 
 def _short(value: object) -> str:
@@ -162,7 +162,7 @@ def _short(value: object) -> str:
     return show(value)
 
 
-def _append(found: dict[Path, Axis], path: Path, name: str, choice: Choice) -> None:
+def _append(found: dict[Path, Axis], path: Path, name: str, choice: Setting) -> None:
     axis = found.get(path, Axis(name, ()))
     if any(choice.label == other.label for other in axis.choices):
         option = choice.changes[0].option if choice.changes else f"{name}={AS_IS}"
@@ -172,4 +172,4 @@ def _append(found: dict[Path, Axis], path: Path, name: str, choice: Choice) -> N
 
 def _with_reference(axis: Axis) -> Axis:
     """An axis of one choice is compared with the scene as it stands."""
-    return axis if len(axis.choices) > 1 else Axis(axis.name, (Choice(AS_IS), *axis.choices))
+    return axis if len(axis.choices) > 1 else Axis(axis.name, (Setting(AS_IS), *axis.choices))

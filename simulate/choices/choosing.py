@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Pair:
+class FabricOnHang:
     """A fabric on a hang; price of both in the list's currency, None where the list lacks either."""
 
     fabric: str
@@ -54,7 +54,7 @@ def weighed(evidence: Sequence[FabricEvidence], aims: Sequence[Aim], wishes: Wis
     return min(chosen, key=loss)
 
 
-def pair_for(fabric: str, hangs: Sequence[HangAdvice], planned: Hang, wishes: Wishes) -> Pair:
+def pair_for(fabric: str, hangs: Sequence[HangAdvice], planned: Hang, wishes: Wishes) -> FabricOnHang:
     """The hang for a fabric: the one whose folds show least, at equal words the cheaper, then the planned, then as listed.
 
     hangs  those that are possible and that the fabric is made for
@@ -67,7 +67,7 @@ def pair_for(fabric: str, hangs: Sequence[HangAdvice], planned: Hang, wishes: Wi
         return seen_levels(fold_on(each, fabric)), price if price is not None else 0.0, each.hang != planned
 
     best = min(hangs, key=order)
-    return Pair(fabric, best.hang, wishes.price(best.hang, fabric))
+    return FabricOnHang(fabric, best.hang, wishes.price(best.hang, fabric))
 
 
 def fold_on(hang: HangAdvice, fabric: str) -> FoldSight | None:

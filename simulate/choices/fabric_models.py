@@ -18,7 +18,7 @@ from ...materials.solving.pair import GAUSSIAN, LOBES, PairShape
 from ...materials.solving.solve import FabricError, fabric_from_pair, profile_of_albedo
 from ...scenes.model import Scene
 from ..measuring.estimate import Estimate, estimate
-from .axes import Axis, Choice
+from .axes import Axis, Setting
 from .figures import Figure, seat_figures
 from .together import Paired
 from .variants import Variant
@@ -187,7 +187,7 @@ def with_lobe(fabric: Fabric, lobe: str, albedo: float) -> Fabric | None:
 def model_variants(scene: Scene) -> tuple[Axis, list[Variant]]:
     """The axis of fabric models of a scene and its variants, the scene's own model first."""
     models = fabric_models(scene.screen.fabric)
-    axis = Axis(AXIS, tuple(Choice(name) for name, _ in models))
+    axis = Axis(AXIS, tuple(Setting(name) for name, _ in models))
     variants = [
         Variant(name, (name,), (), replace(scene, screen=replace(scene.screen, fabric=fabric))) for name, fabric in models
     ]

@@ -11,11 +11,11 @@ from .advised import HangAdvice
 from .aims import FabricEvidence
 from .floors import possible
 from .fold_sight import FoldSight, fold_sight, with_hang
-from .variants import Document
+from .variants import VariantText
 from .wishes import HANGS, Wishes
 
 
-def hang_advice(document: Document, short: Sequence[FabricEvidence], wishes: Wishes, threads: int) -> list[HangAdvice]:
+def hang_advice(document: VariantText, short: Sequence[FabricEvidence], wishes: Wishes, threads: int) -> list[HangAdvice]:
     """Every hang: is it possible, its folds with each shortlisted fabric, and its price."""
     found = []
     for hang in HANGS:

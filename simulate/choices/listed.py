@@ -11,7 +11,7 @@ from ...materials.text.toml_read import TomlFault, toml_tables
 from ...scenes.changes import Change, Path, path_of, refuse, value_of
 from ...scenes.errors import NOTHING, SceneError, SceneErrors, key_text
 from ...scenes.read import decode, read_bytes
-from .axes import Axis, Choice
+from .axes import Axis, Setting
 
 NAME = "name"
 MOST_LISTED = 1000  # more than any comparison takes
@@ -44,7 +44,7 @@ def _wrong(file: object, line: int, message: str, *, key: str = "", value: Any =
     return SceneErrors([SceneError(str(file), line, key, value, message, allowed)])
 
 
-def _from_csv(text: str, file: str) -> list[Choice]:
+def _from_csv(text: str, file: str) -> list[Setting]:
     """Source: RFC 4180; values are read as in --vary."""
     header: list[str] = []
     paths: list[Path | None] = []
@@ -65,21 +65,21 @@ def _from_csv(text: str, file: str) -> list[Choice]:
     return found
 
 
-def _row(row: list[str], header: list[str], paths: list[Path | None], option: str) -> Choice:
+def _row(row: list[str], header: list[str], paths: list[Path | None], option: str) -> Setting:
     changes, name = [], ""
     for cell, key, path in zip(row, header, paths, strict=True):
         if path is None:
             name = plain(cell)
         elif cell:
             changes.append(Change(path, value_of(cell), f"{option}, {key}"))
-    return Choice(name or _label(changes), tuple(changes))
+    return Setting(name or _label(changes), tuple(changes))
 
 
 def _label(changes: list[Change]) -> str:
     return plain(", ".join(f"{change.path[-1]} {change.value}" for change in changes)) or "as it stands"
 
 
-def _from_toml(text: str, file: str) -> list[Choice]:
+def _from_toml(text: str, file: str) -> list[Setting]:
     try:
         document = toml_tables(text)
     except TomlFault as fault:
@@ -97,7 +97,7 @@ def _from_toml(text: str, file: str) -> list[Choice]:
         if not isinstance(name, str):
             raise _wrong(file, 0, "should be a text", key=f"variant[{i + 1}].{NAME}", value=name)
         changes = [Change(path, value, f"{option}.{'.'.join(path)}") for path, value in _flat(entry, (), option)]
-        found.append(Choice(plain(name) or _label(changes), tuple(changes)))
+        found.append(Setting(plain(name) or _label(changes), tuple(changes)))
     return found
 
 

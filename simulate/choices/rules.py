@@ -30,7 +30,7 @@ WHITE_LIKE = 0.85  # diffuse gain from which a fabric counts as white: no white 
 
 
 @dataclass(frozen=True)
-class Facts:
+class RuleInputs:
     """What rules look at: throw ratio [1], diagonal [in], farthest view angle [deg]; `folds` by hang, of the balanced fabric.
 
     bright  the brightest light state's illuminance over the picture's [1], 0 without light states
@@ -60,12 +60,12 @@ class RuleFound:
 Judged = tuple[Agreement, str]
 
 
-def every_rule(facts: Facts) -> list[RuleFound]:
+def every_rule(facts: RuleInputs) -> list[RuleFound]:
     """All rules, those that do not apply here too. Source: common practice, no source."""
     return [rule(facts) for rule in _RULES]
 
 
-def rules_for(facts: Facts) -> list[RuleFound]:
+def rules_for(facts: RuleInputs) -> list[RuleFound]:
     """Every rule that applies, with the evidence's word on it. Source: common practice, no source."""
     return [found for found in every_rule(facts) if found.applies]
 
@@ -74,7 +74,7 @@ def _silent(says: str, because: str) -> RuleFound:
     return RuleFound(says, because, "no evidence", "", applies=False)
 
 
-def _folds_between(facts: Facts, hangs: tuple[Hang, ...]) -> Judged:
+def _folds_between(facts: RuleInputs, hangs: tuple[Hang, ...]) -> Judged:
     """Whether the folds of untensioned hangs can be seen, as evidence for tension."""
     seen = [facts.folds[hang] for hang in hangs if hang in facts.folds]
     if not seen:
@@ -94,28 +94,28 @@ def _against(judged: Judged) -> Judged:
     return turned[judged[0]], judged[1]
 
 
-def _pull_down(facts: Facts) -> RuleFound:
+def _pull_down(facts: RuleInputs) -> RuleFound:
     says = "a pull-down up to 100 inches diagonal; above, repeated pulls at the middle leave V-grooves"
     because = f"the screen has {facts.diagonal_in:.0f} inches"
     judged = _folds_between(facts, (Hang.PULL_DOWN,))
     return RuleFound(says, because, *(judged if facts.diagonal_in > LARGE_IN else _against(judged)))
 
 
-def _motor(facts: Facts) -> RuleFound:
+def _motor(facts: RuleInputs) -> RuleFound:
     says = "tube motors run smoother and last longer than geared synchronous ones"
     if facts.wishes.use == "dedicated" and not facts.wishes.clear_wall:
         return _silent(says, "a dedicated room where the wall need not be clear wants no motor")
     return RuleFound(says, "a motor is among the hangs", "no evidence", "nothing here computes motors")
 
 
-def _free(facts: Facts) -> RuleFound:
+def _free(facts: RuleInputs) -> RuleFound:
     says = "a screen that hangs free of any wall calls for tension"
     if facts.wishes.free_hanging is not True:
         return _silent(says, "free-hanging was not said")
     return RuleFound(says, "it was said to hang free", *_folds_between(facts, _ROLLED))
 
 
-def _dedicated(facts: Facts) -> RuleFound:
+def _dedicated(facts: RuleInputs) -> RuleFound:
     says = "a fixed frame for a dedicated, closed room"
     if facts.wishes.use != "dedicated":
         return _silent(says, "the room was not said to be dedicated")
@@ -124,7 +124,7 @@ def _dedicated(facts: Facts) -> RuleFound:
     return RuleFound(says, "the room is dedicated", *_folds_between(facts, _ROLLED))
 
 
-def _clear(facts: Facts) -> RuleFound:
+def _clear(facts: RuleInputs) -> RuleFound:
     says = "a motorised or pull-down screen where the wall must be clear after use"
     if not facts.wishes.clear_wall:
         return _silent(says, "the wall was not said to be clear after use")
@@ -134,7 +134,7 @@ def _clear(facts: Facts) -> RuleFound:
     return RuleFound(says, "the wall must be clear", agreement, said)
 
 
-def _ultra_short_flat(facts: Facts) -> RuleFound:
+def _ultra_short_flat(facts: RuleInputs) -> RuleFound:
     says = "a flat surface for an ultra-short throw"
     because = f"the throw ratio is {facts.throw_ratio:.2f}"
     if facts.throw_ratio >= ULTRA_SHORT:
@@ -142,7 +142,7 @@ def _ultra_short_flat(facts: Facts) -> RuleFound:
     return RuleFound(says, because, *_folds_between(facts, _ROLLED))
 
 
-def _ultra_short_fabric(facts: Facts) -> RuleFound:
+def _ultra_short_fabric(facts: RuleInputs) -> RuleFound:
     says = "a fabric that rejects light from above for an ultra-short throw"
     because = f"the throw ratio is {facts.throw_ratio:.2f}"
     if facts.throw_ratio >= ULTRA_SHORT:
@@ -162,7 +162,7 @@ def _ultra_short_fabric(facts: Facts) -> RuleFound:
     return replace(found, computed=f"{found.computed}{more}, and the light states here come evenly from everywhere")
 
 
-def _bright_gain(facts: Facts) -> RuleFound:
+def _bright_gain(facts: RuleInputs) -> RuleFound:
     says = "gain for a bright room"
     because = f"the brightest light state adds {100 * facts.bright:.0f} % of the picture's light"
     if facts.bright < BRIGHT:
@@ -172,7 +172,7 @@ def _bright_gain(facts: Facts) -> RuleFound:
     return _in_each_state(facts, says, because, gain, plain)
 
 
-def _dark_grey(facts: Facts) -> RuleFound:
+def _dark_grey(facts: RuleInputs) -> RuleFound:
     says = "grey for a dark picture (deep black)"
     because = "the room is dedicated" if facts.wishes.use == "dedicated" else "no light state is bright"
     if facts.wishes.use != "dedicated" and facts.bright >= BRIGHT:
@@ -183,7 +183,7 @@ def _dark_grey(facts: Facts) -> RuleFound:
     return _best_against(says, because, grey, white, facts.aims[2])
 
 
-def _wide(facts: Facts) -> RuleFound:
+def _wide(facts: RuleInputs) -> RuleFound:
     says = "a wide half-gain angle for wide rows"
     because = f"the farthest seat lies {facts.farthest_deg:.0f} degrees off the screen's normal"
     if facts.farthest_deg < WIDE_DEG:
@@ -194,7 +194,7 @@ def _wide(facts: Facts) -> RuleFound:
     return _best_against(says, because, wide, narrow, facts.aims[1])
 
 
-def _touch(facts: Facts) -> RuleFound:
+def _touch(facts: RuleInputs) -> RuleFound:
     says = "caution with a fixed fabric where there are small children or dust"
     if not (facts.wishes.children or facts.wishes.dust):
         return _silent(says, "neither was named")
@@ -208,7 +208,7 @@ def _touch(facts: Facts) -> RuleFound:
 
 
 def _in_each_state(
-    facts: Facts, says: str, because: str, ones: Sequence[FabricEvidence], others: Sequence[FabricEvidence]
+    facts: RuleInputs, says: str, because: str, ones: Sequence[FabricEvidence], others: Sequence[FabricEvidence]
 ) -> RuleFound:
     """Evidence from contrast in every light state; the word is that of the brightest one."""
     found = [_best_against(says, because, ones, others, aim) for aim in facts.aims[2:]]
@@ -236,7 +236,7 @@ def _best_against(
     return RuleFound(says, because, "no evidence", said + ": too close to call")
 
 
-_RULES: tuple[Callable[[Facts], RuleFound], ...] = (
+_RULES: tuple[Callable[[RuleInputs], RuleFound], ...] = (
     _dedicated,
     _clear,
     _free,

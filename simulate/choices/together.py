@@ -20,7 +20,7 @@ from ..measuring.readings import SeatReading, Seats, precise_enough, worst_error
 from ..measuring.solver import (
     FIRST_PATHS,
     MOST_PATHS,
-    Points,
+    MeasuringPoints,
     Prepared,
     colour_channels,
     map_cells,
@@ -45,7 +45,7 @@ class _Work:
     """One scene on its way: what needs no tracing, and the sums so far."""
 
     scene: Scene
-    points: Points
+    points: MeasuringPoints
     field: Field
     prepared: Prepared
     sums: np.ndarray | None = None
@@ -121,7 +121,7 @@ def _prepared(scenes: Sequence[Scene], error: float, threads: int) -> Iterator[_
     """Each scene with its map; scenes that differ in finishes, contrasts or light states alone share one map."""
     flat = [flatten(scene) for scene in scenes]
     survival = max(survival_for(arrays.reflectance) for arrays in flat)  # one for all: else paths differ in length
-    maps: dict[str, tuple[Points, Field, Prepared]] = {}
+    maps: dict[str, tuple[MeasuringPoints, Field, Prepared]] = {}
     for scene, arrays in zip(scenes, flat, strict=True):
         key = fingerprint(arrays._replace(reflectance=np.zeros(0)))
         if key not in maps:

@@ -14,7 +14,7 @@ from ...scenes.errors import SceneError, SceneErrors, key_text
 from ...scenes.load import load_scene, scene_from_document
 from ...scenes.model import Document as SceneDocument
 from ...scenes.model import Scene
-from .axes import Axis, Choice
+from .axes import Axis, Setting
 
 MOST_VARIANTS = 64
 _SPEAKING = ("fabric", "hang", "variant", "size", "fabric model")  # choices that need no axis name beside them
@@ -35,7 +35,7 @@ class Variant:
 
 
 @dataclass(frozen=True)
-class Document:
+class VariantText:
     """A scene's file: its parsed text, the name the user gave it, and the folder its own files lie in."""
 
     table: Mapping[str, Any]
@@ -57,18 +57,18 @@ class Document:
             raise SceneErrors([_told(error, table, changes, f"{self.name} with {label}") for error in fault.errors]) from None
 
 
-def read_document(name: str) -> Document:
+def read_document(name: str) -> VariantText:
     """The document of a scene file or library scene. raises SceneErrors as the loader does"""
     return document_of_scene(load_scene(name))
 
 
-def document_of_scene(scene: Scene) -> Document:
+def document_of_scene(scene: Scene) -> VariantText:
     """The document of a loaded or changed scene. raises SceneErrors for a scene put together in code"""
     made_of = document_of(scene)
-    return Document(made_of.table, made_of.name, made_of.folder, scene)
+    return VariantText(made_of.table, made_of.name, made_of.folder, scene)
 
 
-def variants_of(document: Document, axes: Sequence[Axis]) -> list[Variant]:
+def variants_of(document: VariantText, axes: Sequence[Axis]) -> list[Variant]:
     """Every combination of the axes' choices, the last axis running fastest; the first one is the reference.
 
     raises SceneErrors with all that the loader refuses in any of them, each once, or for more than MOST_VARIANTS
@@ -94,7 +94,7 @@ def variants_of(document: Document, axes: Sequence[Axis]) -> list[Variant]:
     return found
 
 
-def variant_label(axes: Sequence[Axis], picks: Sequence[Choice]) -> str:
+def variant_label(axes: Sequence[Axis], picks: Sequence[Setting]) -> str:
     """Name of a combination: its choices; those of fabric and hang speak for themselves, others name their axis."""
     return ", ".join(
         choice.label if axis.name in _SPEAKING else f"{_short(axis.name)} {choice.label}"

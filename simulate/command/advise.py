@@ -15,7 +15,7 @@ from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads
 
 if TYPE_CHECKING:
     from ..choices.advice import Advice
-    from ..choices.variants import Document
+    from ..choices.variants import VariantText
     from ..choices.wishes import Wishes
 
 Use = Annotated[str | None, typer.Option("--use", metavar="USE", help="dedicated, living-room or bedroom.")]
@@ -77,7 +77,7 @@ def advise(
 
 
 def wishes_of(
-    document: Document,
+    document: VariantText,
     use: str | None,
     speakers_behind: bool,
     free_hanging: bool | None,
@@ -125,7 +125,7 @@ def _weights(given: Sequence[str]) -> dict[str, float]:
     return found
 
 
-def _prices(file: Path | None, document: Document) -> dict[str, float]:
+def _prices(file: Path | None, document: VariantText) -> dict[str, float]:
     if file is None:
         return {}
     from ..choices.advice import known_fabrics
@@ -134,7 +134,7 @@ def _prices(file: Path | None, document: Document) -> dict[str, float]:
     return read_prices(file, known_fabrics(document))
 
 
-def _advised(document: Document, wishes: Wishes, names: list[str], seed: int, error: float, threads: int | None) -> Advice:
+def _advised(document: VariantText, wishes: Wishes, names: list[str], seed: int, error: float, threads: int | None) -> Advice:
     from .background import interruptible
     from .progress import progress
 

@@ -13,10 +13,10 @@ from .files import check_out, write_told
 from .options import ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, place_to_write, repeated
 
 if TYPE_CHECKING:
-    from ..choices.variants import Document
+    from ..choices.variants import VariantText
     from ..choices.wishes import Wishes
     from ..page.offer import Offer
-    from ..page.pairs import Pair
+    from ..page.pairs import BeforeAfter
 
 Compared = Annotated[Names, repeated("--compare", "KEY=VALUE[,VALUE...]", "Any other key of the scene file, by its dotted path.")]
 Client = Annotated[str | None, typer.Option("--client", metavar="NAME", help="For whom the page is.")]
@@ -86,7 +86,7 @@ def report(
 
 
 def _page(
-    document: Document, pairs: list[Pair], wishes: Wishes, offer: Offer, seed: int, error: float, threads: int | None
+    document: VariantText, pairs: list[BeforeAfter], wishes: Wishes, offer: Offer, seed: int, error: float, threads: int | None
 ) -> str:
     """The page's text; drawing in 3-D stays on the main thread, as some systems want it there."""
     from ..light.workers import default_threads

@@ -40,7 +40,7 @@ class Feature(NamedTuple):
     columns: float
 
 
-class Answers(NamedTuple):
+class FilterResponse(NamedTuple):
     """Squared answers of bands in blocks (rows, columns) of the picture, in squares of the threshold, for a full view of them.
 
     energy         by the middles of the bands [1/deg];  block_deg  (height, width) of a block [deg], the mean one
@@ -64,7 +64,7 @@ class _Angles(NamedTuple):
     column: np.ndarray
 
 
-def answers(rest: np.ndarray, good: np.ndarray | None, sight: Sight, grid: Grid) -> Answers:
+def answers(rest: np.ndarray, good: np.ndarray | None, sight: Sight, grid: Grid) -> FilterResponse:
     """Answers of all bands in all places.
 
     rest  (rows, columns) pattern less its smooth part [1], holes filled;  good  where it was known; None: everywhere
@@ -89,7 +89,7 @@ def answers(rest: np.ndarray, good: np.ndarray | None, sight: Sight, grid: Grid)
         np.interp(np.arange(b + 1) * (len(places) / b) - 0.5, np.arange(len(places)), places + 0.5, left=0.0, right=float(n))
         for places, b, n in zip((even.row, even.column), blocks, rest.shape, strict=True)
     ]
-    return Answers(energy, (side[0], side[1]), scales, edges[0], edges[1])
+    return FilterResponse(energy, (side[0], side[1]), scales, edges[0], edges[1])
 
 
 def _block_counts(shape: tuple[int, int], whole: tuple[float, float]) -> tuple[int, int]:
@@ -157,7 +157,7 @@ def _scales(sight: Sight, even: _Angles, blocks: tuple[int, int]) -> np.ndarray:
     return np.exp(low + (steps + 0.5) * spread / count)
 
 
-class _Table(NamedTuple):
+class _BandTable(NamedTuple):
     """Square root of the detectability times a cell's area, and position among bands, by the root of the frequency [1/deg]."""
 
     per_root: float
@@ -166,14 +166,14 @@ class _Table(NamedTuple):
     middles: np.ndarray
 
     @staticmethod
-    def of(top: float, area: float, luminance: float, pupil: float) -> _Table:
+    def of(top: float, area: float, luminance: float, pupil: float) -> _BandTable:
         per_root = (_TABLE - 1) / np.sqrt(top)
         u = (np.arange(_TABLE) / per_root) ** 2
         middles = _LOWEST * _SPACING ** np.arange(2 + max(0.0, np.ceil(np.log(top / _LOWEST) / np.log(_SPACING))))
         # between two middles shares are such that the mean of the squared reaches is the frequency's own
         position = np.interp(-(reach_deg(u) ** 2), -(reach_deg(middles) ** 2), np.arange(len(middles)))
         counts = np.sqrt(detectability(u, luminance_cd_m2=luminance, pupil=pupil) * area)
-        return _Table(float(per_root), counts.astype(np.float32), position.astype(np.float32), middles)
+        return _BandTable(float(per_root), counts.astype(np.float32), position.astype(np.float32), middles)
 
 
 def _band_energies(
@@ -185,7 +185,7 @@ def _band_energies(
     rows, columns = cells.shape
     across = (np.arange(columns) / (2.0 * columns * pitch_deg[0])).astype(np.float32) ** 2
     up = (np.arange(rows) / (2.0 * rows * pitch_deg[1])).astype(np.float32) ** 2
-    table = _Table.of(float(np.sqrt(across[-1] + up[-1])), pitch_deg[0] * pitch_deg[1], luminance, pupil)
+    table = _BandTable.of(float(np.sqrt(across[-1] + up[-1])), pitch_deg[0] * pitch_deg[1], luminance, pupil)
     at = (np.sqrt(np.sqrt(across[None, :] + up[:, None])) * np.float32(table.per_root) + np.float32(0.5)).astype(np.int32)
     answer = dctn(cells, norm="ortho") * table.counts[at]
     position = table.position[at]
@@ -207,7 +207,7 @@ def _band_energies(
     return found
 
 
-def single_feature(found: Answers) -> Feature:
+def single_feature(found: FilterResponse) -> Feature:
     """The place with the largest sum over blocks, each band with the weight of its reach, and the box of what counts there.
 
     Source: head of this file.
@@ -248,7 +248,7 @@ def _weights(cycles_per_deg: float, count: int, block_deg: float) -> np.ndarray:
     return ((whole[:, :-1] - whole[:, 1:]) / block_deg).astype(np.float32)
 
 
-def _box(energy: np.ndarray, found: Answers) -> tuple[float, float, float, float]:
+def _box(energy: np.ndarray, found: FilterResponse) -> tuple[float, float, float, float]:
     """First row and column, rows and columns in cells of the map, of the connected part about the peak that exceeds half its answer."""
     from scipy.ndimage import label
 

@@ -14,7 +14,7 @@ STATED_FOR = (
 )
 
 
-class Verdict(NamedTuple):
+class FoldVerdict(NamedTuple):
     """A verdict: what it is, and how far: ratio to the threshold [1], and the share of observers who would see it [1]."""
 
     word: str
@@ -31,11 +31,11 @@ class Verdict(NamedTuple):
         return f"1/{1.0 / self.ratio:.2g} of the threshold"
 
 
-def verdict(ratio: float) -> Verdict:
+def verdict(ratio: float) -> FoldVerdict:
     """Verdict on a ratio to the threshold [1]: below 0.7 not visible, above 1.5 visible, else borderline.
 
     Source: P = 1 - exp(-ln 2 ratio^3.5), a Weibull curve that gives half of the observers at the threshold (Quick 1974, from
     memory); 0.7 and 1.5 are the project's own choice: 18 % and 94 % of observers.
     """
     word = NOT_VISIBLE if ratio < LOW else (BORDERLINE if ratio <= HIGH else VISIBLE)
-    return Verdict(word, float(ratio), float(-np.expm1(-np.log(2.0) * float(ratio) ** 3.5)))
+    return FoldVerdict(word, float(ratio), float(-np.expm1(-np.log(2.0) * float(ratio) ** 3.5)))

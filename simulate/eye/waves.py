@@ -19,7 +19,7 @@ import numpy as np
 
 from .barten import contrast_sensitivity, reach_deg
 from .sight import Grid, Sight
-from .single import Answers
+from .single import FilterResponse
 from .windows import FINEST, PERIODS, Spectra, Windows, layout
 
 BETA = 3.5  # probability summation over channels. Source: Quick (1974), 3 to 4 (from memory)
@@ -35,7 +35,7 @@ _MOST_OVER = 1.2  # a window's ratio over its estimate at most
 _INNER = 0.55  # share of a window's side over which an estimate is taken: its taper is wide open there
 
 
-class Wave(NamedTuple):
+class SeenWave(NamedTuple):
     """The worst window: ratio and modulation [1], frequency [1/deg], field [deg], and its box in cells of the map."""
 
     ratio: float
@@ -65,7 +65,7 @@ class Search:
     rest   (rows, columns) pattern less its smooth part [1], float32, holes filled;  found  the matched filter's answers to it
     """
 
-    def __init__(self, rest: np.ndarray, sight: Sight, grid: Grid, found: Answers) -> None:
+    def __init__(self, rest: np.ndarray, sight: Sight, grid: Grid, found: FilterResponse) -> None:
         self.rest, self.sight, self.grid, self.found = rest, sight, grid, found
         self.whole_deg = grid.whole_deg(sight)
         self.levels = [windows for windows in (layout(rest.shape, side) for side in SIDES) if windows is not None]
@@ -199,7 +199,7 @@ class Search:
         return ((modulation * sensitivity) ** BETA).sum(axis=-1) ** (1.0 / BETA)
 
 
-def worst_wave(rest: np.ndarray, sight: Sight, grid: Grid, found: Answers, least: float) -> Wave | None:
+def worst_wave(rest: np.ndarray, sight: Sight, grid: Grid, found: FilterResponse, least: float) -> SeenWave | None:
     """The worst window, if any is worse than `least` [1].
 
     rest   (rows, columns) pattern less its smooth part [1], float32, holes filled;  found  the matched filter's answers to it
@@ -220,7 +220,7 @@ def worst_wave(rest: np.ndarray, sight: Sight, grid: Grid, found: Answers, least
     level = judged[max(k for k, each in judged.items() if each.ratio >= _ALIKE * most)]
     strongest = int(np.argmax(level.modulation))
     rows, columns = level.windows.size
-    return Wave(
+    return SeenWave(
         most,
         float(level.modulation[strongest]),
         float(level.cycles_per_deg[strongest]),

@@ -14,7 +14,7 @@ from ...scenes.geometry import raster
 from ...scenes.model import Scene
 from ..eye.sight import Sight, Visible
 from ..eye.threshold import worst_place
-from ..eye.verdict import Verdict, verdict
+from ..eye.verdict import FoldVerdict, verdict
 from ..eye.warp import Warp, warp_of
 from .maps import COLUMNS, FoldGrid, SeatMap, picture_grid, seat_maps
 
@@ -30,12 +30,12 @@ class FoldReading:
     warp: Warp
 
     @property
-    def luminance(self) -> Verdict:
+    def luminance(self) -> FoldVerdict:
         """Verdict on brightness, by the ratio to the eye's threshold [1]. Source: `verdict`."""
         return verdict(self.visible.ratio)
 
     @property
-    def geometry(self) -> Verdict:
+    def geometry(self) -> FoldVerdict:
         """Verdict on geometry: warp, peak to peak, over one arc minute [1]. Source: `verdict`."""
         return verdict(self.warp.acuity_ratio)
 

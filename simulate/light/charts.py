@@ -13,7 +13,7 @@ import numpy as np
 
 from .geometry import DIFFUSE, Geometry
 from .patches import frozen
-from .projector import Projector
+from .projector import CENTRE, NORMAL, ProjectorArrays
 
 _LARGE_M = 1.0
 
@@ -43,13 +43,13 @@ def even_cells(length_m: float, distance_m: float, cells: int) -> int:
     return int(min(max(2 * math.ceil(0.5 * wanted), 4), 2 * cells))
 
 
-def chart(patch: int, geometry: Geometry, projector: Projector, *, cells: int, wall: bool) -> list[np.ndarray]:
+def chart(patch: int, geometry: Geometry, projector: ProjectorArrays, *, cells: int, wall: bool) -> list[np.ndarray]:
     """Node places [1] along u and v of a patch.
 
     cells  along a wall edge;  wall  True for one of the room's six
     Source: `graded`, `even_cells`.
     """
-    centre, normal = projector.frame[0], projector.frame[3]
+    centre, normal = projector.frame[CENTRE], projector.frame[NORMAL]
     corner, edges = geometry.corner[patch], (geometry.edge_u[patch], geometry.edge_v[patch])
     if not wall:
         off = np.abs(corner + 0.5 * (edges[0] + edges[1]) - centre)
@@ -66,7 +66,7 @@ def chart(patch: int, geometry: Geometry, projector: Projector, *, cells: int, w
     return lines
 
 
-def lit_corners(geometry: Geometry, projector: Projector) -> np.ndarray:
+def lit_corners(geometry: Geometry, projector: ProjectorArrays) -> np.ndarray:
     """Corners (4 or 8, 3) [m] of the picture on the screen's plane, or of the slab that folded cloth fills there."""
     centre, right, up, normal = projector.frame
     left, across, bottom, top = projector.picture
@@ -81,13 +81,13 @@ def is_large(patch: int, geometry: Geometry) -> bool:
     return max(float(np.linalg.norm(geometry.edge_u[patch])), float(np.linalg.norm(geometry.edge_v[patch]))) >= _LARGE_M
 
 
-def shone_on(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray:
+def shone_on(geometry: Geometry, projector: ProjectorArrays, walls: int) -> np.ndarray:
     """Numbers of the patches that lie before the screen plane and whose fronts any part of the picture can see.
 
     walls  patches 0 .. walls - 1 are the room's, which always count
     Source: a half-space holds some part of a convex body just where it holds one of its corners.
     """
-    centre, normal = projector.frame[0], projector.frame[3]
+    centre, normal = projector.frame[CENTRE], projector.frame[NORMAL]
     base = (geometry.corner - centre) @ normal
     u, v = geometry.edge_u @ normal, geometry.edge_v @ normal
     both = np.where(geometry.plane[:, 12] == 0.0, u + v, 0.0)
@@ -98,7 +98,7 @@ def shone_on(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray
     return np.flatnonzero((geometry.role == DIFFUSE) & faces & (ahead >= 1e-6))
 
 
-def served(geometry: Geometry, projector: Projector, walls: int) -> np.ndarray:
+def served(geometry: Geometry, projector: ProjectorArrays, walls: int) -> np.ndarray:
     """`shone_on`, refusing what has no chart.
 
     raises  PatchNotServed for a triangle: left out of the map it would take in no light at all, without a word

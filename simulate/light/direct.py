@@ -12,12 +12,12 @@ from ...materials.lobes.brdf import fabric_value
 from ...scenes.head import HEAD_RADIUS_M
 from .geometry import STACK, Geometry, blocked
 from .patches import frozen
-from .projector import Projector, illuminance_lx
+from .projector import ProjectorArrays, illuminance_lx
 from .screen_samples import LitScreen, blank_samples, land_all
 from .vectors import dot, row, sub, to_local, unit
 
 
-def cloth_points(geometry: Geometry, projector: Projector, right: np.ndarray, up: np.ndarray) -> LitScreen:
+def cloth_points(geometry: Geometry, projector: ProjectorArrays, right: np.ndarray, up: np.ndarray) -> LitScreen:
     """Places of the cloth that show given picture places.
 
     right, up  (n,) on the nominal plane from the screen's centre [m]
@@ -94,7 +94,7 @@ def directions_to(points: LitScreen, eyes: np.ndarray) -> np.ndarray:
 
 
 def direct_light(
-    projector: Projector, points: LitScreen, seats: np.ndarray, fabric: FabricArrays
+    projector: ProjectorArrays, points: LitScreen, seats: np.ndarray, fabric: FabricArrays
 ) -> tuple[np.ndarray, np.ndarray]:
     """Gain (n, seats) [1] towards seats and illuminance (n,) [lx] of points of the cloth under a white picture.
 

@@ -16,7 +16,7 @@ from .displaced_screen import fold_hides, steepness
 from .edges import cut_off, horizon_cuts, ragged_zones, samples_of
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
-from .projector import Projector
+from .projector import ProjectorArrays
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
 from .vectors import dot, row, screen_tangents, sub, to_local
@@ -38,7 +38,7 @@ def level_for(ratio, sides):
 
 
 def levels_needed(
-    grid: MapGrid, projector: Projector, *, zones: tuple[int, int], levels: tuple[int, ...], sharpness: float
+    grid: MapGrid, projector: ProjectorArrays, *, zones: tuple[int, int], levels: tuple[int, ...], sharpness: float
 ) -> tuple[int, ...]:
     """The first of `levels` (Gauss points a side, rising) that a grid's nodes ask of the zones of a picture.
 

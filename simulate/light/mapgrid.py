@@ -15,7 +15,7 @@ from .charts import chart, is_large, served
 from .eyes import eyes_of
 from .geometry import SCREEN, Geometry, is_pieced
 from .patches import frozen
-from .projector import Projector
+from .projector import ProjectorArrays
 from .small import is_small, shared_nodes
 
 BINS = 64  # even steps of an axis
@@ -53,7 +53,7 @@ class MapGrid(NamedTuple):
     per_cell: np.ndarray
 
 
-class Line(NamedTuple):
+class GridLine(NamedTuple):
     """Node places along an edge: axis (n,) rising to 1; bins (BINS,) int16 and per_cell (2, n) as MapGrid has them."""
 
     axis: np.ndarray
@@ -61,16 +61,16 @@ class Line(NamedTuple):
     per_cell: np.ndarray
 
 
-def line(axis: np.ndarray) -> Line:
+def line(axis: np.ndarray) -> GridLine:
     """Places along an edge [1] with what finds and spans a cell of them. Source: `cell_of`, `look_up`."""
     bins = np.clip(np.searchsorted(axis, np.arange(BINS) / BINS, side="right") - 1, 0, len(axis) - 2).astype(np.int16)
     per_cell = np.zeros((2, len(axis)))  # 0 past the last
     per_cell[0, :-1] = 1.0 / np.diff(axis)
     per_cell[1, :-2] = 1.0 / (axis[2:] - axis[:-2])
-    return Line(axis, bins, per_cell)
+    return GridLine(axis, bins, per_cell)
 
 
-def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bool) -> MapGrid:
+def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, shell: bool) -> MapGrid:
     """Grid over the room's walls and the faces of its objects, places [m].
 
     cells   cells along a wall edge, even
@@ -82,7 +82,7 @@ def make_grid(geometry: Geometry, projector: Projector, *, cells: int, shell: bo
     walls = 6 if boxed or (shell and not is_pieced(geometry)) else 0
     first = np.full(len(geometry.corner), -1, np.int32)
     counts, starts = np.zeros((2, len(first)), np.int32), np.zeros((2, len(first)), np.int32)
-    lines: list[Line] = []
+    lines: list[GridLine] = []
     places, owners = [np.zeros((0, 3))], [np.zeros(0, np.int32)]
     nodes = length = 0
     needed = served(geometry, projector, walls)

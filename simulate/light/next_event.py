@@ -1,4 +1,6 @@
-"""The same ledger walked without the wall map: each hit asks one random point of the lit cloth, so nothing is interpolated.
+"""Reference estimator, for tests and benchmarks alone: the same ledger walked by next-event estimation, without the irradiance cache.
+
+Each hit asks one random point of the lit cloth, so nothing is interpolated.
 
 Slower for the same error, but unbiased, and it needs no coordinates on the surfaces: it serves meshes, cloth that lights
 itself, and as the independent check of the map.
@@ -20,7 +22,7 @@ from .geometry import SCREEN, STACK, Geometry, blocked
 from .ledger import CERTAIN_HITS, PLACES, Ledger, Starts, cell_key, hit_place
 from .numbers import address
 from .patches import frozen
-from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from .projector import OBSTRUCTED, ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
 from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
 from .walk import Finishes
 
@@ -103,7 +105,7 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, o
     if prescribed or value == 0.0:
         return
     lux = illuminance_lx(projector, p, n)
-    if lux > 0.0 and not (projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)):
+    if lux > 0.0 and not (projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, patch, stack)):
         across, upward, _ = raster_place(projector, p)
         z = zone_of(projector, across, upward)
         for k in range(kinds):
@@ -281,7 +283,7 @@ def connect(
     geometry: Geometry,
     starts: Starts,
     seats: np.ndarray,
-    projector: Projector,
+    projector: ProjectorArrays,
     lit: LitPatches,
     zone: np.ndarray,
     finishes: Finishes,

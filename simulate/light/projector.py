@@ -13,18 +13,21 @@ from .geometry import blocked
 from .vectors import dot, row, triple
 
 ZONES_RIGHT, ZONES_UP = 16, 12
+CENTRE, RIGHT, UP, NORMAL = range(4)  # rows of `frame`
+PEAK, FALL_OFF, FAR2 = range(3)  # of `light`
+SPILLS, OBSTRUCTED = range(2)  # of `flags`
 
 
-class Projector(NamedTuple):
+class ProjectorArrays(NamedTuple):
     """Projector and raster; read-only arrays in the inside frame.
 
     lens     (3,) [m]
-    frame    (4, 3) screen centre [m], right, up, normal of the flat nominal screen
+    frame    (4, 3) CENTRE of the screen [m], RIGHT, UP, NORMAL of the flat nominal screen
     raster   (4,) left, right, bottom, top on the screen plane, from the screen's centre [m]
     picture  (4,) the part of the raster on the white area, same measures [m]
-    light    (3,) illuminance at the raster's centre [lx], fall-off 1 - E(far corner)/E(centre), squared far-corner distance [m2]
+    light    (3,) PEAK: illuminance at the raster's centre [lx], FALL_OFF: 1 - E(far corner)/E(centre), FAR2: squared far-corner distance [m2]
     heads    (n, 3) eye points of the seats [m]; each head shades the beam as a sphere
-    flags    (2,) uint8: 1 when light can fall outside the white area; 1 when something may stand in the beam
+    flags    (2,) uint8, 1 where SPILLS: light can fall outside the white area, OBSTRUCTED: something may stand in the beam
     """
 
     lens: np.ndarray
@@ -42,7 +45,7 @@ def raster_place(projector, p):
 
     Source: central projection from the lens.
     """
-    lens, centre, normal = triple(projector.lens), row(projector.frame, 0), row(projector.frame, 3)
+    lens, centre, normal = triple(projector.lens), row(projector.frame, CENTRE), row(projector.frame, NORMAL)
     d = (p[0] - lens[0], p[1] - lens[1], p[2] - lens[2])
     drop = -dot(d, normal)
     if drop <= 1e-12:
@@ -50,7 +53,7 @@ def raster_place(projector, p):
     c = (centre[0] - lens[0], centre[1] - lens[1], centre[2] - lens[2])
     t = -dot(c, normal) / drop
     q = (t * d[0] - c[0], t * d[1] - c[1], t * d[2] - c[2])
-    return dot(q, row(projector.frame, 1)), dot(q, row(projector.frame, 2)), True
+    return dot(q, row(projector.frame, RIGHT)), dot(q, row(projector.frame, UP)), True
 
 
 @kernel
@@ -64,7 +67,7 @@ def nominal_illuminance_lx(projector, right, up):
         return 0.0
     x = right - 0.5 * (raster[0] + raster[1])
     y = up - 0.5 * (raster[2] + raster[3])
-    return projector.light[0] * (1.0 - projector.light[1] * (x * x + y * y) / projector.light[2])
+    return projector.light[PEAK] * (1.0 - projector.light[FALL_OFF] * (x * x + y * y) / projector.light[FAR2])
 
 
 @kernel
@@ -111,7 +114,7 @@ def illuminance_lx(projector, p, n):
     nominal = nominal_illuminance_lx(projector, right, up)
     if nominal <= 0.0:
         return 0.0
-    lens, centre, normal = triple(projector.lens), row(projector.frame, 0), row(projector.frame, 3)
+    lens, centre, normal = triple(projector.lens), row(projector.frame, CENTRE), row(projector.frame, NORMAL)
     d = (lens[0] - p[0], lens[1] - p[1], lens[2] - p[2])
     size = math.sqrt(dot(d, d))
     cos_p = dot(d, n) / size

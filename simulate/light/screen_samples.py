@@ -16,7 +16,7 @@ from ...materials.kernels.jit import kernel
 from .displaced_screen import normal_on
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .patches import frozen
-from .projector import ZONES_RIGHT, ZONES_UP, Projector, in_shadow, nominal_illuminance_lx
+from .projector import CENTRE, OBSTRUCTED, RIGHT, UP, ZONES_RIGHT, ZONES_UP, ProjectorArrays, in_shadow, nominal_illuminance_lx
 from .rays import patch_hit
 from .readonly import read_only
 from .vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
@@ -68,7 +68,7 @@ def land(geometry, projector, right, up, weight, lit, only, stack, low, high):
     Source: flux of a raster element = nominal illuminance x its area, wherever it lands; derived.
     """
     lens = triple(projector.lens)
-    x, z, centre = row(projector.frame, 1), row(projector.frame, 2), row(projector.frame, 0)
+    x, z, centre = row(projector.frame, RIGHT), row(projector.frame, UP), row(projector.frame, CENTRE)
     for i in range(low, high):
         q = (
             centre[0] + right[i] * x[0] + up[i] * z[0],
@@ -84,7 +84,7 @@ def land(geometry, projector, right, up, weight, lit, only, stack, low, high):
         n = normal_on(geometry, patch, u, v)
         a, b = screen_tangents(n)
         w = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
-        shaded = projector.flags[1] and in_shadow(geometry, projector, p, patch, stack)
+        shaded = projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, patch, stack)
         lit.flux[i] = 0.0 if shaded else nominal_illuminance_lx(projector, right[i], up[i]) * weight[i]
         lit.patch[i] = patch
         for k in range(3):
@@ -185,7 +185,7 @@ def blank_samples(count: int, *, first: np.ndarray, side: np.ndarray, zone_place
 
 
 def land_all(
-    geometry: Geometry, projector: Projector, right: np.ndarray, up: np.ndarray, weight: np.ndarray, lit: LitScreen
+    geometry: Geometry, projector: ProjectorArrays, right: np.ndarray, up: np.ndarray, weight: np.ndarray, lit: LitScreen
 ) -> None:
     """Write all samples of `lit`: the rays of raster places right, up (n,) [m], each for `weight` (n,) [m2]. Source: `land`."""
     zones = {name: read_only(getattr(lit, name)) for name in ("first", "side", "zone_place", "zone_size")}
@@ -203,7 +203,7 @@ def is_steep(geometry: Geometry) -> bool:
 
 def light_the_screen(
     geometry: Geometry,
-    projector: Projector,
+    projector: ProjectorArrays,
     *,
     zones: tuple[int, int] = (ZONES_RIGHT, ZONES_UP),
     levels: tuple[int, ...] = LEVELS,
@@ -253,7 +253,7 @@ def _levels_for_steep_folds(geometry: Geometry, levels: tuple[int, ...], zone_m:
     return tuple(side for side in levels if zone_m / side <= wave / 6.0) or (levels[-1],)
 
 
-def average_over_folds(geometry: Geometry, projector: Projector, lit: LitScreen, zones: tuple[int, int]) -> None:
+def average_over_folds(geometry: Geometry, projector: ProjectorArrays, lit: LitScreen, zones: tuple[int, int]) -> None:
     """Give each sample of a folded cloth the flux [lm] and mean normal of the part of the picture it stands for.
 
     What a sample sends is linear in flux x normal for a diffuse cloth, so folds finer than the samples are kept; for a lobe the

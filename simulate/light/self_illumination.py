@@ -19,14 +19,14 @@ from ...materials.lobes.brdf import fabric_value
 from .displaced_screen import hit_relief, normal_on, place_at
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .ledger import PLACES, Starts
-from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from .projector import ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
 from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
 
 
 def own_light(geometry, beam, fabric, ledger, m, i, before, place):
     """Radiance [cd/m2] that hit i, the path's m-th, at `place` on the cloth sends to `before` of a white picture, and its zone.
 
-    beam     the Projector, or an empty tuple where the cloth cannot light itself
+    beam     ProjectorArrays, or an empty tuple where the cloth cannot light itself
     returns  0 unless `before` lies on the cloth as well (m = 0: the start)
     Source: L = f_r E, the direction to it drawn by the cosine law.
     """
@@ -105,7 +105,7 @@ def band_light(geometry, beam, fabric, starts, seats, zone, band, stack, out):
 
 
 def light_of_starts(
-    geometry: Geometry, beam: Projector, fabric: FabricArrays, starts: Starts, seats: np.ndarray, zone: np.ndarray
+    geometry: Geometry, beam: ProjectorArrays, fabric: FabricArrays, starts: Starts, seats: np.ndarray, zone: np.ndarray
 ) -> np.ndarray:
     """Luminance (S, T, 2K) [cd/m2] that the projector's light has by way of cloth and cloth at the starts, towards each seat.
 

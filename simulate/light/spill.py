@@ -8,7 +8,7 @@ from ...materials.kernels.jit import kernel
 from . import workers
 from .geometry import SCREEN, STACK, Geometry
 from .ledger import Ledger, hit_place
-from .projector import Projector, illuminance_lx, in_shadow, raster_place, zone_of
+from .projector import SPILLS, ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
 from .vectors import row
 
 
@@ -32,12 +32,14 @@ def spill_hits(geometry, projector, ledger, lux, zone, stack, low, high):
             zone[i] = zone_of(projector, across, upward)
 
 
-def spilt_light(geometry: Geometry, projector: Projector, ledger: Ledger, *, threads: int = 1) -> tuple[np.ndarray, np.ndarray]:
+def spilt_light(
+    geometry: Geometry, projector: ProjectorArrays, ledger: Ledger, *, threads: int = 1
+) -> tuple[np.ndarray, np.ndarray]:
     """Illuminance (H,) float32 [lx] and zone (H,) uint8 of every hit; both empty when no light can miss the cloth.
 
     Source: `spill_hits`.
     """
-    if not projector.flags[0]:
+    if not projector.flags[SPILLS]:
         return np.zeros(0, np.float32), np.zeros(0, np.uint8)
     lux, zone = np.zeros(len(ledger.patch), np.float32), np.zeros(len(ledger.patch), np.uint8)
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from ..light.direct import cloth_points, direct_light, directions_to
 from .flatten import SceneArrays
-from .interpolation import Surface, through
+from .interpolation import InterpolatedLight, through
 from .places import EDGE_INSET
-from .solver import Points
+from .solver import MeasuringPoints
 
 COLUMNS, ROWS = 64, 36
 GRID = slice(0, COLUMNS * ROWS)  # the grid's places in a Field
@@ -31,10 +31,10 @@ class Field(NamedTuple):
     up: np.ndarray
     gain: np.ndarray
     direct_lx: np.ndarray
-    surface: Surface
+    surface: InterpolatedLight
 
 
-def picture_field(arrays: SceneArrays, points: Points) -> Field:
+def picture_field(arrays: SceneArrays, points: MeasuringPoints) -> Field:
     """Field of a scene's picture.
 
     points   the 25 points of the same scene

@@ -16,7 +16,7 @@ from ...scenes.recheck import check_scene
 from ..light.geometry import DIFFUSE, SCREEN, Geometry
 from ..light.mesh import make_relief
 from ..light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
-from ..light.projector import Projector, beam_meets
+from ..light.projector import ProjectorArrays, beam_meets
 
 BORDER, SCREEN_NAME = "border", "screen"
 
@@ -32,7 +32,7 @@ class SceneArrays(NamedTuple):
     """
 
     geometry: Geometry
-    projector: Projector
+    projector: ProjectorArrays
     fabric: FabricArrays
     surfaces: tuple[str, ...]
     reflectance: np.ndarray
@@ -125,7 +125,7 @@ def _border(scene: Scene) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
     ]
 
 
-def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> Projector:
+def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> ProjectorArrays:
     """Illuminance at the raster's centre from the nine-point light output, and the beam's frame."""
     projector, frame = scene.projector, screen_frame(scene)
     area, seen = raster(scene), picture(scene)
@@ -143,7 +143,7 @@ def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> Projector:
         or area.bottom_m < seen.bottom_m - 1e-9
         or area.top_m > seen.top_m + 1e-9
     )
-    return Projector(
+    return ProjectorArrays(
         lens=frozen(np.array(to_inside(projector.lens_m), float)),
         frame=frozen(np.array([frame.centre, frame.right, frame.up, frame.normal], float)),
         raster=frozen(np.array([area.left_m, area.right_m, area.bottom_m, area.top_m])),

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 
-class Surface(NamedTuple):
+class InterpolatedLight(NamedTuple):
     """Weights that take values at the points to places; all without unit.
 
     mean     (n, points) the average of both interpolants;  apart (n, points) their difference
@@ -53,11 +53,11 @@ class Surface(NamedTuple):
         return float(abs((self.apart[some] @ values).mean()) + local.mean() / np.sqrt(len(values)))
 
 
-def through(points: np.ndarray, places: np.ndarray) -> Surface:
+def through(points: np.ndarray, places: np.ndarray) -> InterpolatedLight:
     """Surface through values at points.
 
     points, places  (k, 2), (n, 2) in any one unit of length; no two points alike, not all on one conic
-    returns  Surface
+    returns  InterpolatedLight
     raises   numpy.linalg.LinAlgError where the points do not tell a quadratic
     Source: polyharmonic splines, r^3 with a quadratic and r^2 ln r with a plane (Duchon 1977); what leaving out a point misses it
     by, without solving anew (Rippa 1999, Advances in Computational Mathematics 11).
@@ -69,7 +69,7 @@ def through(points: np.ndarray, places: np.ndarray) -> Surface:
     np.fill_diagonal(between, np.inf)
     part = 1.0 / np.maximum(r, 1e-9) ** 2
     far = r.min(axis=1, keepdims=True) / between.min(axis=1).mean()
-    return Surface(0.5 * (cubic + plate), cubic - plate, left_out, part / part.sum(axis=1, keepdims=True) * far**2)
+    return InterpolatedLight(0.5 * (cubic + plate), cubic - plate, left_out, part / part.sum(axis=1, keepdims=True) * far**2)
 
 
 def _distances(a: np.ndarray, b: np.ndarray) -> np.ndarray:

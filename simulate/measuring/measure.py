@@ -20,7 +20,7 @@ from .flatten import SceneArrays, flatten
 from .quantities import replicates_of
 from .readings import CENTRE, SeatReading, Seats, precise_enough, worst_error
 from .showing import ShowingArrays
-from .solver import MOST_PATHS, Points, map_cells, measuring_points, prepare, returned_light
+from .solver import MOST_PATHS, MeasuringPoints, map_cells, measuring_points, prepare, returned_light
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ class Measurement(ShowingArrays):
 class _Judge:
     """Reads every seat from the light returned so far; keeps the last readings and the worst error they reached [1]."""
 
-    def __init__(self, scene: Scene, arrays: SceneArrays, points: Points, field: Field, error: float) -> None:
+    def __init__(self, scene: Scene, arrays: SceneArrays, points: MeasuringPoints, field: Field, error: float) -> None:
         self._of, self._error = (scene, arrays, points, field), error
         self.readings: list[SeatReading] = []
         self.reached = math.inf
@@ -209,7 +209,7 @@ def assembled(
     )
 
 
-def _illuminance(points: Points, field: Field) -> dict[str, float]:
+def _illuminance(points: MeasuringPoints, field: Field) -> dict[str, float]:
     """Centre, mean over the picture and mean of the nine points [lx]."""
     return {
         "centre": float(points.direct_lx[CENTRE]),
@@ -224,7 +224,7 @@ def _screen_map(seats: Seats, field: Field, seat: int) -> ScreenMap:
     return ScreenMap(white[GRID].reshape(ROWS, COLUMNS), direct[GRID].reshape(ROWS, COLUMNS))
 
 
-def _seat_geometry(scene: Scene, arrays: SceneArrays, points: Points) -> list[SeatGeometry]:
+def _seat_geometry(scene: Scene, arrays: SceneArrays, points: MeasuringPoints) -> list[SeatGeometry]:
     """Angles and distances of all seats. Source: plane trigonometry; hidden share by a 48 x 27 grid of sight lines."""
     screen = scene.screen
     row, column = np.divmod(np.arange(48 * 27), 48)
@@ -270,7 +270,7 @@ def _angle_between(a: np.ndarray, b: np.ndarray) -> float:
     return math.degrees(math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b)))
 
 
-def _lobe_angle(scene: Scene, points: Points, seat: int) -> float | None:
+def _lobe_angle(scene: Scene, points: MeasuringPoints, seat: int) -> float | None:
     """Angle [degrees] between a seat and the axis of the fabric's lobe at the picture's middle."""
     about = scene.screen.fabric.axis
     if about is None:

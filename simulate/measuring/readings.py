@@ -13,7 +13,7 @@ from .lens import levels_of
 from .quantities import LIT, QUANTITIES, Precision, Quantity
 from .seat_light import SeatLight
 from .seat_reading import SeatReading, StateReading
-from .solver import BOARD, BOARD_POINTS, CENTRE, NINE, SIDES, WHITE, Points, board_patches
+from .solver import BOARD, BOARD_POINTS, CENTRE, NINE, SIDES, WHITE, MeasuringPoints, board_patches
 
 __all__ = ["BOARD_POINTS", "CENTRE", "NINE", "SIDES", "SeatReading", "Seats", "StateReading", "precise_enough", "worst_error"]
 
@@ -26,7 +26,7 @@ class Seats:
     direct        (25, T, C) the projector's own light [cd/m2]
     """
 
-    def __init__(self, scene: Scene, arrays: SceneArrays, points: Points, field: Field, returned: np.ndarray) -> None:
+    def __init__(self, scene: Scene, arrays: SceneArrays, points: MeasuringPoints, field: Field, returned: np.ndarray) -> None:
         self.scene, self.arrays, self.points, self.field = scene, arrays, points, field
         self.levels = levels_of(scene)
         self.by_surface = returned

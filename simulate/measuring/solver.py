@@ -33,7 +33,7 @@ SIDES = (CENTRE - 1, CENTRE + 1)  # left and right of the nine points, a sixth o
 WHITE, BOARD = 0, 1  # pictures that are traced; all others in use are linear in them
 
 
-class Points(NamedTuple):
+class MeasuringPoints(NamedTuple):
     """The 25 points of the picture where light is gathered: 16 checkerboard patch centres, then the 9 ISO 21118 points.
 
     right, up  (25,) from the screen's centre [m];  cloth: where they lie;  seats (25, T, 3) unit directions to the eyes [1]
@@ -81,13 +81,13 @@ def traced_pictures() -> np.ndarray:
     return np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1)
 
 
-def starts_of(points: Points) -> Starts:
+def starts_of(points: MeasuringPoints) -> Starts:
     """The measuring points as starts of gather paths, places [m]. Source: `Starts`."""
     cloth = points.cloth
     return Starts(cloth.place, cloth.right, cloth.up, cloth.normal, cloth.patch)
 
 
-def measuring_points(arrays: SceneArrays) -> Points:
+def measuring_points(arrays: SceneArrays) -> MeasuringPoints:
     """The 25 points of a scene with what needs no tracing, places [m], illuminance [lx], gains [1].
 
     Source: ISO/IEC 21118 (nine points are the middles of a 3 x 3 grid; the checkerboard's are the patch middles).
@@ -105,7 +105,7 @@ def measuring_points(arrays: SceneArrays) -> Points:
     seats = directions_to(cloth, arrays.eyes)
     gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
     ambient = directional_albedos(arrays.fabric, seats.reshape(-1, 3)).reshape(seats.shape[:2])
-    return Points(at_right, at_up, cloth, seats, gain, lux, ambient)
+    return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, ambient)
 
 
 def survival_for(reflectance: np.ndarray) -> float:
@@ -125,7 +125,7 @@ class Prepared(NamedTuple):
     """
 
     arrays: SceneArrays
-    points: Points
+    points: MeasuringPoints
     starts: Starts
     grid: MapGrid
     lighting: Lighting
@@ -178,7 +178,7 @@ def sharpness(arrays: SceneArrays) -> float:
     return max(1.0, 30.0 / arrays.half_gain_deg)
 
 
-def prepare(arrays: SceneArrays, points: Points, *, threads: int = 1, cells: int = MAP_CELLS) -> Prepared:
+def prepare(arrays: SceneArrays, points: MeasuringPoints, *, threads: int = 1, cells: int = MAP_CELLS) -> Prepared:
     """Map of the lit screen on the room's surfaces [lx] and the start points of a scene.
 
     cells    cells of the map along a wall edge, even

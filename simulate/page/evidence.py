@@ -11,17 +11,17 @@ from ..answers.allowed import default_allowed
 from ..answers.answers import Answers
 from ..answers.level_curve import LevelCurve, level_curve
 from ..answers.repaint import Plan, RoomCosts, cheapest_repaint, room_costs
-from ..answers.repaint_order import Step, repaint_order
+from ..answers.repaint_order import RepaintStep, repaint_order
 from ..choices.advice import Advice, advise
 from ..choices.differences import Difference, differences
 from ..choices.fold_sight import FoldSight, sight_of
 from ..choices.together import measure_together
-from ..choices.variants import Document
+from ..choices.variants import VariantText
 from ..choices.wishes import Wishes
 from ..measuring.measure import Measurement, measure
 from ..measuring.targets import target_named
 from .fabric_band import FabricBand, fabric_band
-from .pairs import FOLDS, Pair, flat, usual_pairs
+from .pairs import FOLDS, BeforeAfter, flat, usual_pairs
 from .room_picture import RoomPicture
 from .seat_pictures import PairPictures, pair_pictures, pictures_a_seat, seats_to_show
 from .sightlines import SightLines, sight_lines
@@ -43,16 +43,16 @@ class Evidence:
     chosen  True where the user asked for the pairs
     """
 
-    document: Document
+    document: VariantText
     measurement: Measurement
     advice: Advice
     costs: RoomCosts
     plan: Plan | None
-    steps: tuple[Step, ...]
+    steps: tuple[RepaintStep, ...]
     levels: LevelCurve
     bands: tuple[FabricBand, ...]
     sights: tuple[SightLines, ...]
-    pairs: tuple[Pair, ...]
+    pairs: tuple[BeforeAfter, ...]
     differences: tuple[tuple[Difference, ...], ...]
     folds: tuple[BothFolds, ...]
     pictures: tuple[PairPictures, ...]
@@ -66,8 +66,8 @@ class Evidence:
 
 
 def collect(
-    document: Document,
-    asked: Sequence[Pair],
+    document: VariantText,
+    asked: Sequence[BeforeAfter],
     wishes: Wishes,
     room: RoomPicture,
     *,
@@ -125,7 +125,7 @@ def collect(
 
 
 def _compared(
-    pairs: Sequence[Pair], own: Measurement, *, seed: int, error: float, threads: int
+    pairs: Sequence[BeforeAfter], own: Measurement, *, seed: int, error: float, threads: int
 ) -> tuple[tuple[tuple[Difference, ...], ...], tuple[BothFolds, ...]]:
     """Differences of every pair, and the folds of both sides; a scene that stands in several pairs is measured once.
 

@@ -15,7 +15,7 @@ from ..choices.floors import hangs_for
 from ..output.advise.role_words import role_words
 from .logo import logo_url
 from .recommendation import chosen_hang
-from .tables import Table
+from .tables import PageTable
 
 LONGEST, MOST_LINES, MOST_CHOICES = (
     100,
@@ -102,7 +102,7 @@ def offer_from(fields: Mapping[str, Any]) -> Offer:
     return offer_of(**{**fields, "logo": None if logo is None else Path(logo)})
 
 
-def price_table(advice: Advice) -> Table | None:
+def price_table(advice: Advice) -> PageTable | None:
     """The advised screen, the planned one and the other choices with their prices; None without a price list.
 
     Other choices are taken on the advised hang, where their fabric is made for it.
@@ -127,7 +127,7 @@ def price_table(advice: Advice) -> Table | None:
         (what[:1].upper() + what[1:], fabric, _price(advice, fabric), hung, _price(advice, hung), _total(advice, fabric, hung))
         for (fabric, hung), what in list(choices.items())[:MOST_CHOICES]
     )
-    return Table("Choices and prices", ("choice", "fabric", "its price", "hang", "its price", "total"), rows)
+    return PageTable("Choices and prices", ("choice", "fabric", "its price", "hang", "its price", "total"), rows)
 
 
 def _next_hang(advice: Advice, chosen: HangAdvice) -> HangAdvice | None:

@@ -23,7 +23,7 @@ from .fold_words import fold_sentence
 from .grounds import LEFT_OUT, assumptions, made, sources
 from .isolate import isolated, user_names
 from .offer import Offer, price_table
-from .pairs import FOLDS, Pair
+from .pairs import FOLDS, BeforeAfter
 from .reasons import reasons
 from .recommendation import recommendation
 from .seat_pictures import PairPictures, data_url
@@ -194,11 +194,11 @@ def _pair(evidence: Evidence, k: int) -> dict[str, Any]:
     }
 
 
-def _measured_label(pair: Pair) -> str:
+def _measured_label(pair: BeforeAfter) -> str:
     return pair.after[0].label if len(pair.after) == 1 else f"{pair.measure[1].screen.hang} (typical)"
 
 
-def _shots(evidence: Evidence, pair: Pair, pictures: PairPictures, shape: int | None) -> list[_Shot]:
+def _shots(evidence: Evidence, pair: BeforeAfter, pictures: PairPictures, shape: int | None) -> list[_Shot]:
     label = pair.before.label if shape is None else pair.after[shape].label
     what = "a calm light grey picture" if pair.kind == "folds" else "a checkerboard picture"
     return [

@@ -10,17 +10,17 @@ from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.surface import LEVELS, Drape, Level, cloth_of
 from ...scenes.errors import SceneError, SceneErrors
 from ...scenes.model import Light, Scene
-from ..answers.repaint_order import Step
-from ..choices.axes import AS_IS, Axis, Choice
+from ..answers.repaint_order import RepaintStep
+from ..choices.axes import AS_IS, Axis, Setting
 from ..choices.fold_sight import has_folds
-from ..choices.variants import Document
+from ..choices.variants import VariantText
 
 MOST_PAIRS = 6
 FOLDS, OTHER = "folds", "other"
 
 
 @dataclass(frozen=True)
-class View:
+class PageView:
     """One side of the slider: its name, the scene it shows, and the level of the folds' estimate where it is one of several."""
 
     label: str
@@ -29,7 +29,7 @@ class View:
 
 
 @dataclass(frozen=True)
-class Pair:
+class BeforeAfter:
     """A before and one or more afters.
 
     kind     FOLDS: pictures of a calm gradient, after at each shape of the cloth; OTHER: pictures of the checkerboard
@@ -41,24 +41,24 @@ class Pair:
     kind: str
     title: str
     about: str
-    before: View
-    after: tuple[View, ...]
+    before: PageView
+    after: tuple[PageView, ...]
     light: Light | None
     measure: tuple[Scene, Scene]
 
 
-def pairs_of_axes(document: Document, axes: Sequence[Axis]) -> list[Pair]:
+def pairs_of_axes(document: VariantText, axes: Sequence[Axis]) -> list[BeforeAfter]:
     """A pair for each further choice of an axis against its first one, everything else as the scene stands.
 
     raises SceneErrors with all that the loader refuses, or for more pairs than a page holds
     """
-    found: list[Pair] = []
+    found: list[BeforeAfter] = []
     errors: list[SceneError] = []
     for axis in axes:
         sides = []
         for choice in axis.choices:
             try:
-                sides.append(View(_label(document, axis, choice), document.with_changes(choice.changes, choice.label)))
+                sides.append(PageView(_label(document, axis, choice), document.with_changes(choice.changes, choice.label)))
             except SceneErrors as fault:
                 errors += [each for each in fault.errors if str(each) not in {str(other) for other in errors}]
         if len(sides) == len(axis.choices):
@@ -70,7 +70,7 @@ def pairs_of_axes(document: Document, axes: Sequence[Axis]) -> list[Pair]:
     return found
 
 
-def _label(document: Document, axis: Axis, choice: Choice) -> str:
+def _label(document: VariantText, axis: Axis, choice: Setting) -> str:
     """A choice's name; the scene as it stands is named by what it has there."""
     scene, name = document.scene, axis.name
     if choice.label != AS_IS:
@@ -84,7 +84,7 @@ def _label(document: Document, axis: Axis, choice: Choice) -> str:
     return next((box.finish.name for box in scene.room.objects if box.name == name), "as it stands")
 
 
-def _pair(axis: Axis, before: View, after: View, choice: Choice) -> Pair:
+def _pair(axis: Axis, before: PageView, after: PageView, choice: Setting) -> BeforeAfter:
     if any(change.path[:2] in (("screen", "hang"), ("screen", "fold"), ("screen", "hanging")) for change in choice.changes):
         return folds_pair(before, after)
     surface = axis.name in after.scene.room.finish or any(axis.name == box.name for box in after.scene.room.objects)
@@ -93,7 +93,7 @@ def _pair(axis: Axis, before: View, after: View, choice: Choice) -> Pair:
     what = surface_words(axis.name) if surface else what
     state = "" if light is None else f", with {light.name}"
     hung = " The cloth is drawn flat; the figures are for its typical folds." if has_folds(after.scene) else ""
-    return Pair(
+    return BeforeAfter(
         OTHER,
         f"{what[:1].upper()}{what[1:]}: {before.label} against {after.label}",
         f"The same checkerboard picture, seen from the same seat{state}; both sides are shown with the same exposure.{hung}",
@@ -115,21 +115,23 @@ def _light(changes: Sequence[Change], scene: Scene) -> Light | None:
     return next((light for light in scene.lights if light.name in named), None)
 
 
-def folds_pair(before: View, after: View) -> Pair:
+def folds_pair(before: PageView, after: PageView) -> BeforeAfter:
     """Two hangs on a calm light grey picture, the second at each shape its cloth may have."""
     shapes = _shapes(after)
     about = "A calm light grey picture, which hides nothing: the hardest test for a screen that is not flat."
     if len(shapes) > 1:
         about += f" The cloth of a {after.label} screen is estimated at a low, a typical and a high shape."
-    return Pair(FOLDS, f"Hang: {before.label} against {after.label}", about, before, shapes, None, (before.scene, after.scene))
+    return BeforeAfter(
+        FOLDS, f"Hang: {before.label} against {after.label}", about, before, shapes, None, (before.scene, after.scene)
+    )
 
 
-def _shapes(view: View) -> tuple[View, ...]:
+def _shapes(view: PageView) -> tuple[PageView, ...]:
     """The shapes that a view's cloth may have: one where it is flat or its folds are stated, else three."""
     scene = view.scene
     if scene.screen.drape.folds or not has_folds(scene):
-        return (View(view.label, scene),)
-    return tuple(View(f"{level} folds", at_level(scene, level), level) for level in LEVELS)
+        return (PageView(view.label, scene),)
+    return tuple(PageView(f"{level} folds", at_level(scene, level), level) for level in LEVELS)
 
 
 def at_level(scene: Scene, level: Level) -> Scene:
@@ -144,7 +146,7 @@ def flat(scene: Scene) -> Scene:
     return replace(scene, screen=replace(scene.screen, hang=Hang.FIXED_FRAME, drape=Drape()))
 
 
-def usual_pairs(document: Document, first_step: Step | None, fabric: str) -> list[Pair]:
+def usual_pairs(document: VariantText, first_step: RepaintStep | None, fabric: str) -> list[BeforeAfter]:
     """What a page shows when nothing was asked for.
 
     The scene's own folds against a flat cloth, the surface to repaint first, the fabric that the advice would take; and
@@ -153,16 +155,20 @@ def usual_pairs(document: Document, first_step: Step | None, fabric: str) -> lis
     scene = document.scene
     found = []
     if has_folds(scene):
-        found.append(folds_pair(View("flat cloth", flat(scene)), View(scene.screen.hang, scene)))
+        found.append(folds_pair(PageView("flat cloth", flat(scene)), PageView(scene.screen.hang, scene)))
     if first_step is not None:
         path, name = ("room", "finish", first_step.surface), first_step.finish.name
         painted = document.with_changes((Change(path, name, "repaint"),), name)
         axis = Axis(first_step.surface, ())
-        found.append(_pair(axis, View(first_step.before.name, scene), View(name, painted), Choice(name)))
+        found.append(_pair(axis, PageView(first_step.before.name, scene), PageView(name, painted), Setting(name)))
     if fabric != scene.screen.fabric.name:
         other = document.with_changes((Change(("screen", "fabric"), fabric, "fabric"),), fabric)
-        found.append(_pair(Axis("fabric", ()), View(scene.screen.fabric.name, scene), View(fabric, other), Choice(fabric)))
+        found.append(
+            _pair(Axis("fabric", ()), PageView(scene.screen.fabric.name, scene), PageView(fabric, other), Setting(fabric))
+        )
     if not found:
         change = (Change(("screen", "hang"), Hang.MOTORISED, "hang"), Change(("screen", "fold"), [], "hang"))
-        found.append(folds_pair(View(scene.screen.hang, scene), View(Hang.MOTORISED, document.with_changes(change, "motorised"))))
+        found.append(
+            folds_pair(PageView(scene.screen.hang, scene), PageView(Hang.MOTORISED, document.with_changes(change, "motorised")))
+        )
     return found

@@ -13,7 +13,7 @@ from ..output.advise.role_words import role_words
 from ..output.advise.table import basis, changes
 from ..output.units import TYPESET
 from .fold_words import fold_sentence
-from .tables import Table
+from .tables import PageTable
 
 
 @dataclass(frozen=True)
@@ -22,9 +22,9 @@ class Recommendation:
 
     lead: str
     reasons: tuple[str, ...]
-    against: Table | None
+    against: PageTable | None
     others: tuple[tuple[str, str], ...]
-    fabrics: Table
+    fabrics: PageTable
     hangs: tuple[tuple[str, tuple[str, ...]], ...]
     changes: tuple[str, ...]
     rules: tuple[tuple[str, str, str, str], ...]
@@ -103,13 +103,13 @@ def _why_fabric(advice: Advice) -> str:
     )
 
 
-def _against_plan(advice: Advice) -> Table | None:
+def _against_plan(advice: Advice) -> PageTable | None:
     planned = advice.scene.screen.fabric.name
     if planned == advice.balanced or all(each.name != planned for each in advice.evidence):
         return None
     before, after = advice.of(planned), advice.of(advice.balanced)
     rows = tuple((aim.title, _value(aim, before.value(aim).value), _value(aim, after.value(aim).value)) for aim in advice.aims)
-    return Table(
+    return PageTable(
         "Planned against advised, both on a flat cloth", ("aim", f"{planned}, planned", f"{advice.balanced}, advised"), rows
     )
 
@@ -134,7 +134,7 @@ def why_hang(advice: Advice, hang: HangAdvice) -> str:
     return text
 
 
-def _fabric_table(advice: Advice) -> Table:
+def _fabric_table(advice: Advice) -> PageTable:
     order = sorted(advice.good, key=lambda name: (list(advice.roles).index(name) if name in advice.roles else 99, name))
     planned = advice.scene.screen.fabric.name
     if planned not in order and any(each.name == planned for each in advice.evidence):
@@ -147,4 +147,4 @@ def _fabric_table(advice: Advice) -> Table:
         for name in order
     )
     heads = ("fabric, flat", *(aim.title for aim in advice.aims))
-    return Table("Fabrics that no other beats in this room, and the planned one; each figure at its worst seat", heads, rows)
+    return PageTable("Fabrics that no other beats in this room, and the planned one; each figure at its worst seat", heads, rows)

@@ -20,8 +20,8 @@ from ..output.picture.tone import ADAPTED_SHARE, tone_mapped, words
 from ..views.alike import alike, seat_pictures_alike
 from ..views.camera import Camera, on_screen_plane
 from ..views.content import load_content
-from ..views.render import SeatPicture, Stage, seat_camera, set_the_stage, white_reference
-from .pairs import FOLDS, Pair, View, flat
+from ..views.render import PictureSetup, SeatPicture, seat_camera, set_the_stage, white_reference
+from .pairs import FOLDS, BeforeAfter, PageView, flat
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -57,7 +57,7 @@ def seats_to_show(measurement: Measurement, pictures_a_seat: int) -> tuple[int, 
     return tuple(sorted(list(dict.fromkeys(order))[:room]))
 
 
-def pictures_a_seat(pairs: Sequence[Pair]) -> int:
+def pictures_a_seat(pairs: Sequence[BeforeAfter]) -> int:
     """Different pictures that have to be computed for each seat."""
     return len({_key(pair, view) for pair in pairs for view in (pair.before, *pair.after)})
 
@@ -65,13 +65,13 @@ def pictures_a_seat(pairs: Sequence[Pair]) -> int:
 Key = tuple[int, Light | None]
 
 
-def _key(pair: Pair, view: View) -> Key:
+def _key(pair: BeforeAfter, view: PageView) -> Key:
     """What tells one computed picture of a seat from another; all folded cloths are made from one picture of the flat one."""
     return (0, None) if pair.kind == FOLDS else (id(view.scene), pair.light)
 
 
 def pair_pictures(
-    pairs: Sequence[Pair], seats: Sequence[int], *, seed: int, threads: int, told: Callable[[int, int], None] | None = None
+    pairs: Sequence[BeforeAfter], seats: Sequence[int], *, seed: int, threads: int, told: Callable[[int, int], None] | None = None
 ) -> list[PairPictures]:
     """Pictures of all pairs at the given seats.
 
@@ -86,18 +86,18 @@ class _Painter:
     """Stages and pictures, made once each."""
 
     def __init__(
-        self, pairs: Sequence[Pair], seats: Sequence[int], seed: int, threads: int, told: Callable[[int, int], None] | None
+        self, pairs: Sequence[BeforeAfter], seats: Sequence[int], seed: int, threads: int, told: Callable[[int, int], None] | None
     ) -> None:
         self.pairs, self.seats, self.seed, self.threads, self.told = pairs, seats, seed, threads, told
         self.total = pictures_a_seat(pairs) * len(seats)
-        self.stages: dict[Key, Stage] = {}
+        self.stages: dict[Key, PictureSetup] = {}
         self.seen: dict[tuple[Key, int, float], SeatPicture] = {}
 
     def all_pairs(self) -> list[PairPictures]:
         """Pictures of every pair."""
         return [self._pair(pair) for pair in self.pairs]
 
-    def _pair(self, pair: Pair) -> PairPictures:
+    def _pair(self, pair: BeforeAfter) -> PairPictures:
         views = (pair.before, *pair.after)
         images: list[list[bytes]] = []
         curves = []
@@ -117,7 +117,7 @@ class _Painter:
             tuple(self.seats), tuple(row[0] for row in images), tuple(tuple(row[1:]) for row in images), tuple(curves)
         )
 
-    def _stage(self, pair: Pair, view: View) -> Stage:
+    def _stage(self, pair: BeforeAfter, view: PageView) -> PictureSetup:
         key = _key(pair, view)
         if key not in self.stages:
             # the cloth is drawn flat: its folds are put in afterwards where they are the matter, and cost much light elsewhere
@@ -127,7 +127,7 @@ class _Painter:
             self.stages[key] = set_the_stage(scene, content, light=pair.light, seed=self.seed, threads=self.threads)
         return self.stages[key]
 
-    def _picture(self, pair: Pair, view: View, seat: int, camera: Camera) -> SeatPicture:
+    def _picture(self, pair: BeforeAfter, view: PageView, seat: int, camera: Camera) -> SeatPicture:
         """A picture; with it are made those of all stages that may share its rays, which later pairs ask for."""
         key = _key(pair, view)
         if (key, seat, camera.half_width) not in self.seen:

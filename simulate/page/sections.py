@@ -80,7 +80,7 @@ def picture_levels(evidence: Evidence) -> dict[str, Any]:
         "chart": inline_svg(levels_figure(curve, small=True), "levels", said),
         "dark": f"{at[5.0]:.0f}",
         "white": f"{at[100.0]:.0f}",
-        "table": tables.Table("Contrast of a small white to a small black detail", ("average level", *curve.seats), rows),
+        "table": tables.PageTable("Contrast of a small white to a small black detail", ("average level", *curve.seats), rows),
     }
 
 

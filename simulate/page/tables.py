@@ -21,7 +21,7 @@ from .evidence import Evidence
 
 
 @dataclass(frozen=True)
-class Table:
+class PageTable:
     """A table: caption, heads of the columns, rows of texts; the first column names the row.
 
     marks  what to mark a row with ("met", "above", "undecided", "missed"), one for each row, or nothing
@@ -55,7 +55,7 @@ def both_luminances(values: Sequence[float]) -> str:
     return f"{between(values, 'cd/m2')} ({between([foot_lamberts(value) for value in values], 'fL')})"
 
 
-def seat_table(measurement: Measurement) -> Table:
+def seat_table(measurement: Measurement) -> PageTable:
     """A row a seat: what a client asks first."""
     heads: tuple[str, ...] = ("seat", "away", "off axis", "white", "evenness", "contrast, dark", "picture width", "hidden")
     lights = measurement.scene.lights
@@ -77,10 +77,10 @@ def seat_table(measurement: Measurement) -> Table:
             )
         )
     heads = (*heads[:6], *(f"contrast, {light.name}" for light in lights), *heads[6:])
-    return Table("What each seat gets", heads, tuple(rows))
+    return PageTable("What each seat gets", heads, tuple(rows))
 
 
-def expert_table(measurement: Measurement) -> Table:
+def expert_table(measurement: Measurement) -> PageTable:
     """Every figure of every seat with its standard error."""
     heads = (
         "seat",
@@ -118,10 +118,10 @@ def expert_table(measurement: Measurement) -> Table:
                 *shifts,
             )
         )
-    return Table("No other light on; ± is one standard error", heads, tuple(rows))
+    return PageTable("No other light on; ± is one standard error", heads, tuple(rows))
 
 
-def state_table(measurement: Measurement) -> Table:
+def state_table(measurement: Measurement) -> PageTable:
     """Every seat in every light state."""
     rows = []
     for reading in measurement.seats:
@@ -144,10 +144,10 @@ def state_table(measurement: Measurement) -> Table:
         "full on : off",
         _head("checkerboard", ":1"),
     )
-    return Table("With other light on", heads, tuple(rows))
+    return PageTable("With other light on", heads, tuple(rows))
 
 
-def target_tables(measurement: Measurement) -> list[Table]:
+def target_tables(measurement: Measurement) -> list[PageTable]:
     """One table of published targets a light state, each row marked by its worst result."""
     found = []
     for title, lines in verdict_lines(measurement, TYPESET):
@@ -155,11 +155,11 @@ def target_tables(measurement: Measurement) -> list[Table]:
             (line.target, f"{line.asked}; {line.in_eye}" if line.in_eye else line.asked, "; ".join(line.said)) for line in lines
         )
         marks = tuple(line.worst or "" for line in lines)
-        found.append(Table(title[:1].upper() + title[1:], ("target", "asked", "result"), rows, marks))
+        found.append(PageTable(title[:1].upper() + title[1:], ("target", "asked", "result"), rows, marks))
     return found
 
 
-def sight_table(evidence: Evidence) -> Table:
+def sight_table(evidence: Evidence) -> PageTable:
     """Where each eye is, how it sees the picture, and what is in its way."""
     rows = []
     found = evidence.measurement
@@ -176,7 +176,7 @@ def sight_table(evidence: Evidence) -> Table:
             )
         )
     heads = ("seat", "eye above floor", "picture width", "top edge above eye line", "picture hidden", "hidden by")
-    return Table("Sight of the picture", heads, tuple(rows))
+    return PageTable("Sight of the picture", heads, tuple(rows))
 
 
 def washout_table(measurement: Measurement) -> list[tuple[str, str, float]]:
@@ -191,7 +191,7 @@ def washout_table(measurement: Measurement) -> list[tuple[str, str, float]]:
     return sorted(found, key=lambda row: -row[2])
 
 
-def cost_table(evidence: Evidence) -> Table:
+def cost_table(evidence: Evidence) -> PageTable:
     """What each surface costs at the seat with the least contrast."""
     seat = evidence.costs.worst
     rows = tuple(
@@ -215,10 +215,10 @@ def cost_table(evidence: Evidence) -> Table:
         _head("contrast if all others were black", ":1"),
         "% of contrast per % of reflectance",
     )
-    return Table(f"At {evidence.costs.seats[seat]}, the seat with the least contrast", heads, rows)
+    return PageTable(f"At {evidence.costs.seats[seat]}, the seat with the least contrast", heads, rows)
 
 
-def fold_table(measurement: Measurement) -> Table:
+def fold_table(measurement: Measurement) -> PageTable:
     """Visibility of folds at every seat and shape."""
     folds = measurement.folds
     rows, marks = [], []
@@ -228,7 +228,7 @@ def fold_table(measurement: Measurement) -> Table:
             rows.append((seat.name, "as stated" if folds.stated else level, *_fold_cells(reading)))
             marks.append({"visible": "missed", "borderline": "undecided"}.get(reading.luminance.word, "met"))
     heads = ("seat", "shape", "brightness", "times the eye's threshold", "modulation", "geometry", "warp, peak to peak")
-    return Table("Folds as the seats see them, in an even bright picture", heads, tuple(rows), tuple(marks))
+    return PageTable("Folds as the seats see them, in an even bright picture", heads, tuple(rows), tuple(marks))
 
 
 def _fold_cells(reading: FoldReading) -> tuple[str, ...]:
@@ -242,7 +242,7 @@ def _fold_cells(reading: FoldReading) -> tuple[str, ...]:
     )
 
 
-def difference_table(found: Sequence[Difference], before: str, after: str) -> Table:
+def difference_table(found: Sequence[Difference], before: str, after: str) -> PageTable:
     """Figures before and after at every seat; seats with the same cells share a row."""
     groups: dict[tuple[Figure, tuple[str, ...]], list[str]] = {}
     for each in found:
@@ -256,14 +256,14 @@ def difference_table(found: Sequence[Difference], before: str, after: str) -> Ta
         (_with_state(figure), "every seat" if len(names) == every else ", ".join(names), *cells)
         for (figure, cells), names in sorted(groups.items(), key=lambda item: order.index(item[0][0]))
     )
-    return Table(f"{before} against {after}", ("figure", "seats", before, after, "change"), rows)
+    return PageTable(f"{before} against {after}", ("figure", "seats", before, after, "change"), rows)
 
 
 def _with_state(figure: Figure) -> str:
     return figure.title + ("" if figure.state == DARK else f", {figure.state}")
 
 
-def band_table(evidence: Evidence, which: int) -> Table:
+def band_table(evidence: Evidence, which: int) -> PageTable:
     """What the open part of a fabric does at each seat."""
     band = evidence.bands[which]
     rows = tuple(
@@ -283,4 +283,4 @@ def band_table(evidence: Evidence, which: int) -> Table:
         _head("contrast, as taken", ":1"),
         "contrast, all models",
     )
-    return Table(f"{band.fabric.name}: what is left open by its {band.stated}", heads, rows)
+    return PageTable(f"{band.fabric.name}: what is left open by its {band.stated}", heads, rows)

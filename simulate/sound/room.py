@@ -13,8 +13,8 @@ from .areas import areas_of
 from .bands import BANDS, Array, mid
 from .modes import LISTED_HZ, Modes, modes, transition_hz
 from .reverberation import all_four, chosen, to_trust, unscattered
-from .surfaces import ASSUMED, Surface, surfaces_of
-from .target import Target, target, verdicts
+from .surfaces import ASSUMED, SoundSurface, surfaces_of
+from .target import ReverberationTarget, target, verdicts
 from .through import GAPS_M, Through, through
 
 
@@ -64,16 +64,16 @@ class RoomSound:
 
     scene: Scene
     volume_m3: float
-    surfaces: tuple[Surface, ...]
+    surfaces: tuple[SoundSurface, ...]
     reverberation: Reverberation
-    asked: Target
+    asked: ReverberationTarget
     bands: tuple[str, ...]
     transition_hz: tuple[float, float]
     modes: Modes
     through: Through
 
     @property
-    def unknown(self) -> tuple[Surface, ...]:
+    def unknown(self) -> tuple[SoundSurface, ...]:
         """Surfaces whose finish states no absorption."""
         return tuple(surface for surface in self.surfaces if surface.basis == ASSUMED and not surface.people)
 
@@ -118,7 +118,7 @@ def room_size(scene: Scene) -> Array:
     return np.array([scene.room.width_m, scene.room.depth_m, scene.room.height_m])
 
 
-def reverberation(size_m: Array, volume_m3: float, surfaces: tuple[Surface, ...]) -> Reverberation:
+def reverberation(size_m: Array, volume_m3: float, surfaces: tuple[SoundSurface, ...]) -> Reverberation:
     """Times by all formulas of a room of this size (3,) [m] and volume of air [m3], with air of 20 degrees and 50 %.
 
     People have no face: what they take is dealt to the three pairs of walls by their areas.
@@ -133,7 +133,7 @@ def reverberation(size_m: Array, volume_m3: float, surfaces: tuple[Surface, ...]
     return Reverberation(times, names, chosen(times, names), unscattered(size_m, pairs, absorbed, air), mean)
 
 
-def _by_pair(surfaces: tuple[Surface, ...], pairs: Array, end: str) -> Array:
+def _by_pair(surfaces: tuple[SoundSurface, ...], pairs: Array, end: str) -> Array:
     """Absorption area of the three pairs of walls, (3, 8) [m2]."""
     total = np.zeros((3, len(BANDS)))
     for surface in surfaces:

@@ -19,7 +19,7 @@ SCREEN, BORDER_NAME, PEOPLE = "screen", "border", "people"
 
 
 @dataclass(frozen=True)
-class Surface:
+class SoundSurface:
     """One thing that takes sound.
 
     name, finish   as in the scene;  area  by the axis it looks along, (3,): right, out, up [m2]
@@ -51,7 +51,7 @@ class Surface:
 
 def surfaces_of(
     scene: Scene, *, people: int = 0, sheet_mass_kg_m2: float | None = None, areas: Areas | None = None
-) -> tuple[Surface, ...]:
+) -> tuple[SoundSurface, ...]:
     """Walls, objects, cloth, border and people of a scene with their absorption.
 
     people             in the room, seated
@@ -77,28 +77,28 @@ def coefficients(finish: Finish, ends: tuple[Array, Array]) -> tuple[Array, Arra
     return stated, stated, STATED
 
 
-def _made(name: str, finish: Finish, area: Array, ends: tuple[Array, Array], assumed: str) -> Surface:
+def _made(name: str, finish: Finish, area: Array, ends: tuple[Array, Array], assumed: str) -> SoundSurface:
     low, high, basis = coefficients(finish, ends)
     words = assumed if basis == ASSUMED else ""
     if basis == STATED and (missing := held(finish.absorption)):
         words = f"filled in from the bands beside: {', '.join(map(str, missing))} Hz"
-    return Surface(name, finish.name, area, low, high, basis, words, finish.source)
+    return SoundSurface(name, finish.name, area, low, high, basis, words, finish.source)
 
 
-def _wall(name: str, finish: Finish, area: Array) -> Surface:
+def _wall(name: str, finish: Finish, area: Array) -> SoundSurface:
     ends = of_wall(name)
     return _made(name, finish, area, ends.both, ends.words)
 
 
-def _object(name: str, finish: Finish, area: Array, floor_m2: float) -> Surface:
+def _object(name: str, finish: Finish, area: Array, floor_m2: float) -> SoundSurface:
     return _made(name, finish, area, of_object(float(area.sum()), floor_m2), OBJECT.words)
 
 
-def _border(scene: Scene, areas: Areas) -> Surface:
+def _border(scene: Scene, areas: Areas) -> SoundSurface:
     return _made(BORDER_NAME, scene.screen.border_finish, np.array([0.0, areas.border, 0.0]), BORDER.both, BORDER.words)
 
 
-def _screen(scene: Scene, areas: Areas, front: Surface, mass: float | None) -> Surface:
+def _screen(scene: Scene, areas: Areas, front: SoundSurface, mass: float | None) -> SoundSurface:
     """The cloth before its wall: every end of the sheet with every end of the wall, and its own damping on top of the greatest."""
     gap = scene.screen.gap_to_wall_m
     found = [
@@ -108,11 +108,11 @@ def _screen(scene: Scene, areas: Areas, front: Surface, mass: float | None) -> S
     ]
     low, high = np.min(found, axis=0), np.max(found, axis=0) + SHEET_DAMPING.both[1]
     words = f"sheet, {100.0 * gap:.0f} cm of air and the wall behind; {SHEET_DAMPING.words}"
-    return Surface(
+    return SoundSurface(
         SCREEN, scene.screen.fabric.name, np.array([0.0, areas.screen, 0.0]), low, np.minimum(high, 1.0), DERIVED, words
     )
 
 
-def _people(count: int) -> Surface:
+def _people(count: int) -> SoundSurface:
     low, high = PERSON.both
-    return Surface(PEOPLE, f"{count} seated", np.zeros(3), count * low, count * high, ASSUMED, PERSON.words, people=True)
+    return SoundSurface(PEOPLE, f"{count} seated", np.zeros(3), count * low, count * high, ASSUMED, PERSON.words, people=True)

@@ -17,7 +17,7 @@ _BELOW = ((63.0, 0.05), (4000.0, 0.05), (8000.0, 0.1))
 
 
 @dataclass(frozen=True)
-class Target:
+class ReverberationTarget:
     """Nominal time, and the limits by octave band (8,), all [s]."""
 
     nominal_s: float
@@ -25,11 +25,11 @@ class Target:
     high_s: Array
 
 
-def target(volume_m3: float) -> Target:
+def target(volume_m3: float) -> ReverberationTarget:
     """What is asked of a room of this volume [m3]. Source: SOURCE."""
     nominal = 0.25 * (volume_m3 / 100.0) ** (1.0 / 3.0)
     above, below = limits_s(BANDS)
-    return Target(nominal, np.maximum(0.0, nominal - below), nominal + above)
+    return ReverberationTarget(nominal, np.maximum(0.0, nominal - below), nominal + above)
 
 
 def limits_s(frequency_hz: npt.ArrayLike) -> tuple[Array, Array]:
@@ -39,7 +39,7 @@ def limits_s(frequency_hz: npt.ArrayLike) -> tuple[Array, Array]:
     return np.interp(f, np.log(above[:, 0]), above[:, 1]), np.interp(f, np.log(below[:, 0]), below[:, 1])
 
 
-def verdicts(asked: Target, shortest_s: Array, longest_s: Array) -> tuple[str, ...]:
+def verdicts(asked: ReverberationTarget, shortest_s: Array, longest_s: Array) -> tuple[str, ...]:
     """How each band (8,) stands: "met", "too long", "too short", or "open" where what is not known decides it.
 
     shortest_s, longest_s   the room's time with the greatest and the least absorption [s]

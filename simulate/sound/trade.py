@@ -17,7 +17,7 @@ from ..measuring.estimate import Estimate, estimate
 from .areas import areas_of
 from .bands import Array, by_band, mid
 from .room import reverberation, room_size
-from .surfaces import Surface, surfaces_of
+from .surfaces import SoundSurface, surfaces_of
 from .target import target
 
 MOST_SETS = 10_000
@@ -28,7 +28,7 @@ SAME_CONTRAST, SAME_TIME_S = 0.005, 0.01
 
 
 @dataclass(frozen=True)
-class Choice:
+class FinishSet:
     """An allowed finish on one surface, all else as it is: mid-band reverberation, shortest and longest [s]."""
 
     entry: Allowed
@@ -60,7 +60,7 @@ class Sounding:
 
     now_s: tuple[float, float]
     asked_s: float
-    choices: tuple[Choice, ...]
+    choices: tuple[FinishSet, ...]
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ class Trade:
 def sounding(scene: Scene, allowed: Sequence[Allowed]) -> Sounding:
     """Mid-band reverberation [s] of a scene as it is, and with each allowed finish alone."""
     room = _Room(scene)
-    found = tuple(Choice(entry, room.mid_s({entry.surface: entry.finish})) for entry in allowed)
+    found = tuple(FinishSet(entry, room.mid_s({entry.surface: entry.finish})) for entry in allowed)
     return Sounding(room.mid_s({}), target(room.volume_m3).nominal_s, found)
 
 
@@ -185,7 +185,7 @@ class _Room:
     def __init__(self, scene: Scene) -> None:
         self._scene, self._areas = scene, areas_of(scene)
         self.volume_m3 = self._areas.volume_m3
-        self._known: dict[tuple[str, Mapping[int, float]], tuple[Surface, ...]] = {}
+        self._known: dict[tuple[str, Mapping[int, float]], tuple[SoundSurface, ...]] = {}
         self._times: dict[frozenset[tuple[str, Mapping[int, float]]], tuple[float, float]] = {}
         self._now = surfaces_of(scene, areas=self._areas)
 
@@ -200,7 +200,7 @@ class _Room:
             self._times[key] = reverberation(room_size(self._scene), self.volume_m3, tuple(found.values())).mid_s
         return self._times[key]
 
-    def _with(self, name: str, finish: Finish) -> tuple[Surface, ...]:
+    def _with(self, name: str, finish: Finish) -> tuple[SoundSurface, ...]:
         key = name, finish.absorption
         if key not in self._known:
             self._known[key] = surfaces_of(repainted(self._scene, name, finish), areas=self._areas)

@@ -9,14 +9,14 @@ import numpy as np
 from ..choices.together import fingerprint
 from ..light.geometry import SCREEN
 from .camera import Camera
-from .gather import Points, RoomValues, gather
+from .gather import GatherPoints, RoomValues, gather
 from .primary_rays import Seen
 from .render import SeatPicture, seat_picture
 from .roomlight import from_screen_of
-from .shade import Stage
+from .shade import PictureSetup
 
 
-def alike(stages: Sequence[Stage]) -> list[list[int]]:
+def alike(stages: Sequence[PictureSetup]) -> list[list[int]]:
     """Places of stages that may share rays: one room, one projector, one fabric, one seed. Source: `fingerprint` of their arrays."""
     groups: dict[str, list[int]] = {}
     for k, stage in enumerate(stages):
@@ -25,7 +25,7 @@ def alike(stages: Sequence[Stage]) -> list[list[int]]:
     return list(groups.values())
 
 
-def seat_pictures_alike(stages: Sequence[Stage], camera: Camera, *, threads: int = 1) -> list[SeatPicture]:
+def seat_pictures_alike(stages: Sequence[PictureSetup], camera: Camera, *, threads: int = 1) -> list[SeatPicture]:
     """`seat_picture` of every stage of a group of `alike`, at the cost of little more than one.
 
     A place that one of them asks for light is answered for all: a ray meets the same surfaces, and only what they send differs.
@@ -42,7 +42,7 @@ def _of(ask: Ask, k: int) -> Callable[[Seen, np.ndarray, np.ndarray, np.ndarray]
     return lambda seen, rays, pixels, table: ask(seen, rays, pixels, table)[k]
 
 
-def _together(stages: Sequence[Stage], threads: int) -> Ask:
+def _together(stages: Sequence[PictureSetup], threads: int) -> Ask:
     """A function of (seen, rays, pixels (n,), table): the arriving light (n, C) of every stage, each pixel computed once."""
     one, rooms = stages[0], [stage.room for stage in stages]
     values = RoomValues(
@@ -67,7 +67,7 @@ def _together(stages: Sequence[Stage], threads: int) -> Ask:
     def _arriving(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> list[np.ndarray]:
         arrays = one.arrays
         patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
-        points = Points(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
+        points = GatherPoints(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
         whole = gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
         out = np.split(whole, ends, axis=1)
         off = (patch >= 0) & (arrays.geometry.role[np.maximum(patch, 0)] != SCREEN)  # heads: the gather met the screen

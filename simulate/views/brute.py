@@ -1,4 +1,7 @@
-"""The light at points by plain path tracing, nothing interpolated and nothing asked: slow, and the judge of the fast way."""
+"""Reference estimator, for tests and benchmarks alone: the light at points by plain path tracing.
+
+Nothing is interpolated and nothing asked: slow, and the judge of the fast way.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,7 @@ from ..light.numbers import address
 from ..light.projector import illuminance_lx, in_shadow, raster_place, zone_of
 from ..light.vectors import along, cosine_direction, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
 from ..measuring.flatten import SceneArrays
-from .gather import Points
+from .gather import GatherPoints
 
 _SURVIVAL = 0.85
 
@@ -119,7 +122,7 @@ def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, s
 
 
 def brute_force(
-    arrays: SceneArrays, levels: np.ndarray, points: Points, *, paths: int, seed: int = 1, threads: int = 1
+    arrays: SceneArrays, levels: np.ndarray, points: GatherPoints, *, paths: int, seed: int = 1, threads: int = 1
 ) -> tuple[np.ndarray, np.ndarray]:
     """Light / pi at points by path tracing, (n, 3) [cd/m2], and its standard error; the projector's own light left out.
 

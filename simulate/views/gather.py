@@ -14,7 +14,7 @@ from ..light import workers
 from ..light.displaced_screen import normal_on
 from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
 from ..light.numbers import DIRECTIONS
-from ..light.projector import Projector, illuminance_lx, raster_place, zone_of
+from ..light.projector import ProjectorArrays, illuminance_lx, raster_place, zone_of
 from ..light.readonly import read_only
 from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
 from .primary_rays import in_the_dark
@@ -38,7 +38,7 @@ class RoomValues(NamedTuple):
     tint: np.ndarray
 
 
-class Points(NamedTuple):
+class GatherPoints(NamedTuple):
     """Where light is gathered: place (n, 3) [m], normal (n, 3), patch (n,) int32, negative on a head, to_eye (n, 3) unit.
 
     Only the cloth heeds `to_eye`.
@@ -164,10 +164,10 @@ def gather_points(geometry, projector, fabric, values, points, table, out, low, 
 
 def gather(
     geometry: Geometry,
-    projector: Projector,
+    projector: ProjectorArrays,
     fabric: FabricArrays,
     values: RoomValues,
-    points: Points,
+    points: GatherPoints,
     table: np.ndarray,
     *,
     threads: int = 1,

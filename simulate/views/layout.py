@@ -11,7 +11,7 @@ import itertools
 import numpy as np
 
 from ..light.geometry import SCREEN, Geometry
-from ..light.projector import Projector
+from ..light.projector import CENTRE, NORMAL, ProjectorArrays
 
 CELL_M = 0.12  # cells far from all lines
 FINE_M = 0.02  # cells that touch a line
@@ -62,7 +62,9 @@ def _merged(places: np.ndarray, fine_m: np.ndarray, length_m: float, same_m: flo
     return np.array([*lines, 1.0]), np.array([*sizes, END_M])
 
 
-def _lines_on(patch: int, geometry: Geometry, projector: Projector, bodies: np.ndarray) -> list[tuple[np.ndarray, np.ndarray]]:
+def _lines_on(
+    patch: int, geometry: Geometry, projector: ProjectorArrays, bodies: np.ndarray
+) -> list[tuple[np.ndarray, np.ndarray]]:
     """Places 0 .. 1 along u and along v of a patch at which a body's outline or the screen's plane lies, and cell sizes [m]."""
     corner, normal, plane = geometry.corner[patch], geometry.normal[patch], geometry.plane[patch]
     u, v = geometry.edge_u[bodies], geometry.edge_v[bodies]
@@ -74,7 +76,7 @@ def _lines_on(patch: int, geometry: Geometry, projector: Projector, bodies: np.n
     near = np.flatnonzero(over & (high > -1e-6) & (low < REACH_M) & (bodies != patch))
     size = np.maximum(FINE_M, 0.5 * np.maximum(low[near], 0.0))
     found = []
-    centre, out = projector.frame[0], projector.frame[3]
+    centre, out = projector.frame[CENTRE], projector.frame[NORMAL]
     for edge, a in zip((geometry.edge_u[patch], geometry.edge_v[patch]), at, strict=True):
         places, sizes = [a[:, near].min(axis=0), a[:, near].max(axis=0)], [size, size]
         along = float(edge @ out)
@@ -85,7 +87,7 @@ def _lines_on(patch: int, geometry: Geometry, projector: Projector, bodies: np.n
     return found
 
 
-def _largest_on(patch: int, geometry: Geometry, projector: Projector) -> list[np.ndarray]:
+def _largest_on(patch: int, geometry: Geometry, projector: ProjectorArrays) -> list[np.ndarray]:
     """Largest cells [m] along u and along v of a patch, at even places: light near the picture bends within the distance to it.
 
     Source: the light of a small source at a distance d has its peak's width d; the nearest place on the other edge counts.
@@ -102,7 +104,7 @@ def _largest_on(patch: int, geometry: Geometry, projector: Projector) -> list[np
     return [np.clip(PER_DISTANCE * distance.min(axis=axis), FINE_M, CELL_M) for axis in (1, 0)]
 
 
-def cells_on(geometry: Geometry, projector: Projector) -> dict[int, list[tuple[np.ndarray, np.ndarray]]]:
+def cells_on(geometry: Geometry, projector: ProjectorArrays) -> dict[int, list[tuple[np.ndarray, np.ndarray]]]:
     """Bounds (n + 1,) and pieces (n,) of the cells along u and along v of every patch but the cloth, as `bounds_between` has them.
 
     At most about MOST_CELLS in all: where lines would make more, all cells grow.

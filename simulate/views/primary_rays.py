@@ -14,7 +14,7 @@ from ...scenes.head import HEAD_RADIUS_M
 from ..light import workers
 from ..light.displaced_screen import is_folded, normal_on
 from ..light.geometry import NO_HIT, SCREEN, STACK, Geometry, nearest_hit
-from ..light.projector import Projector, illuminance_lx, in_shadow, raster_place
+from ..light.projector import OBSTRUCTED, ProjectorArrays, illuminance_lx, in_shadow, raster_place
 from ..light.readonly import read_only
 from ..light.vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
@@ -68,7 +68,7 @@ def in_the_dark(geometry, projector, p, patch, stack):
     Flat cloth with nothing in the beam is the first thing on every ray and need not be asked; folded cloth may shade itself, and
     whatever else there is may stand behind the cloth. Source: `in_shadow`.
     """
-    if patch >= 0 and geometry.role[patch] == SCREEN and projector.flags[1] == 0 and not is_folded(geometry):
+    if patch >= 0 and geometry.role[patch] == SCREEN and projector.flags[OBSTRUCTED] == 0 and not is_folded(geometry):
         return False
     return in_shadow(geometry, projector, p, patch, stack)
 
@@ -117,7 +117,7 @@ def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
 
 
 def look(
-    geometry: Geometry, projector: Projector, fabric: FabricArrays, eye: np.ndarray, rays: np.ndarray, *, threads: int = 1
+    geometry: Geometry, projector: ProjectorArrays, fabric: FabricArrays, eye: np.ndarray, rays: np.ndarray, *, threads: int = 1
 ) -> Seen:
     """What rays (n, 3) from an eye (3,) [m] meet. Source: `look_along`."""
     n = len(rays)

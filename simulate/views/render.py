@@ -9,13 +9,14 @@ import numpy as np
 
 from ...scenes.model import Scene
 from ..light.geometry import SCREEN
+from ..light.projector import CENTRE, RIGHT, UP
 from ..measuring.colour import luminance
 from .camera import Camera, on_screen_plane, seat_camera
 from .cells import FIRST_STEP, spread_over
 from .content import Sampler
 from .gather import ray_table
 from .primary_rays import Seen, look
-from .shade import Stage, arriving, colours, forecast, set_the_stage, surface_key, zone_levels
+from .shade import PictureSetup, arriving, colours, forecast, set_the_stage, surface_key, zone_levels
 
 RAYS = 256
 SLIVER_RAYS = 128
@@ -47,7 +48,7 @@ class SeatPicture:
 
 
 def seat_picture(
-    stage: Stage,
+    stage: PictureSetup,
     camera: Camera,
     *,
     threads: int = 1,
@@ -87,14 +88,14 @@ def seat_picture(
     )
 
 
-def white_reference(stage: Stage, camera: Camera) -> float:
+def white_reference(stage: PictureSetup, camera: Camera) -> float:
     """Luminance [cd/m2] of full white at the picture's middle towards the eye, by the projector's own light; 0 if hidden.
 
     Source: L = gain E / pi.
     """
     arrays = stage.arrays
     left, right, bottom, top = arrays.projector.picture
-    centre, across, upward = arrays.projector.frame[0], arrays.projector.frame[1], arrays.projector.frame[2]
+    centre, across, upward = arrays.projector.frame[CENTRE], arrays.projector.frame[RIGHT], arrays.projector.frame[UP]
     ray = centre + 0.5 * (left + right) * across + 0.5 * (bottom + top) * upward - camera.eye
     seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, (ray / np.linalg.norm(ray))[None])
     hidden = seen.patch[0] < 0 or arrays.geometry.role[seen.patch[0]] != SCREEN
@@ -105,7 +106,7 @@ def _padded(size: int) -> int:
     return -(-(size - 1) // FIRST_STEP) * FIRST_STEP + 1
 
 
-def _footprints(stage: Stage, seen: Seen, high: int, wide: int) -> tuple[np.ndarray, np.ndarray]:
+def _footprints(stage: PictureSetup, seen: Seen, high: int, wide: int) -> tuple[np.ndarray, np.ndarray]:
     """Size of each pixel on the picture, as shares of its width and height: |d/dx| + |d/dy| of the raster place."""
     left, right, bottom, top = stage.arrays.projector.picture
     sizes = []
@@ -138,7 +139,7 @@ def _edges(key: np.ndarray, lit: np.ndarray) -> np.ndarray:
 
 
 def _smooth_edges(
-    stage: Stage,
+    stage: PictureSetup,
     camera: Camera,
     cd_m2: np.ndarray,
     key: np.ndarray,
@@ -215,4 +216,4 @@ def _surround(
     return (found[0], found[1]), mean
 
 
-__all__ = ["SeatPicture", "Stage", "seat_camera", "seat_picture", "set_the_stage", "white_reference", "zone_levels"]
+__all__ = ["PictureSetup", "SeatPicture", "seat_camera", "seat_picture", "set_the_stage", "white_reference", "zone_levels"]

@@ -11,7 +11,7 @@ from ..light.eyes import eyes_of
 from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
-from ..light.projector import ZONES_RIGHT, ZONES_UP
+from ..light.projector import SPILLS, ZONES_RIGHT, ZONES_UP
 from ..light.screen_samples import LitScreen, blank_samples, is_steep, land_all, light_the_screen
 from ..measuring.flatten import SceneArrays
 from ..measuring.solver import colour_channels, sharpness
@@ -114,7 +114,7 @@ def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, th
 
 def _spill(arrays: SceneArrays, levels: np.ndarray, place: np.ndarray, owner: np.ndarray, threads: int) -> np.ndarray:
     """The projector's own light (T, C) [lx] on cells: what the lens itself sees is lit."""
-    if not arrays.projector.flags[0]:
+    if not arrays.projector.flags[SPILLS]:
         return np.zeros((len(place), levels.shape[1]))
     ray = place - arrays.projector.lens
     ray /= np.linalg.norm(ray, axis=1, keepdims=True)

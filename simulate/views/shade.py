@@ -8,14 +8,14 @@ import numpy as np
 
 from ...materials.fabric import FabricArrays
 from ...materials.lobes.albedo import directional_albedos
-from ...materials.lobes.groove import GROOVE
+from ...materials.lobes.family import FAMILY, Family
 from ...scenes.model import Light, Scene
 from ..light.geometry import SCREEN
 from ..light.vectors import screen_tangents
 from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.lens import levels_of
 from .content import Content, Sampler
-from .gather import Points, gather
+from .gather import GatherPoints, gather
 from .primary_rays import HEAD, Seen
 from .roomlight import RoomLight, light_the_room
 from .texture import read_at
@@ -25,7 +25,7 @@ _ANGLES, _TURNS = 64, 49  # of the table of the cloth's albedo
 
 
 @dataclass(frozen=True)
-class Stage:
+class PictureSetup:
     """A scene under one picture and one light state, ready for the pictures of all seats."""
 
     scene: Scene
@@ -46,7 +46,7 @@ def shown(scene: Scene, content: Content, share: np.ndarray) -> np.ndarray:
     return levels_of(scene).shown(share, content.level)
 
 
-def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> Stage:
+def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> PictureSetup:
     """Solve the room's light for a picture, once for all seats.
 
     light   a light state of the scene, taken as even illuminance on every surface [lx]; None: dark but for the picture
@@ -55,7 +55,7 @@ def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None,
     """
     arrays = flatten(scene)
     room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
-    return Stage(scene, arrays, content, light, room, seed)
+    return PictureSetup(scene, arrays, content, light, room, seed)
 
 
 def surface_key(arrays: SceneArrays, seen: Seen) -> np.ndarray:
@@ -72,21 +72,23 @@ def surface_key(arrays: SceneArrays, seen: Seen) -> np.ndarray:
     return np.where((seen.patch < 0) & (seen.patch > HEAD), -1, 2 * np.where(cloth, len(role), solid) + behind)
 
 
-def arriving(stage: Stage, seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray, threads: int) -> np.ndarray:
+def arriving(
+    stage: PictureSetup, seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray, threads: int
+) -> np.ndarray:
     """Light / pi (n, C) that arrives at pixels' places, the projector's own apart; on the cloth what it sends to the eye.
 
     In [cd/m2] for a perfect diffuser. Source: `gather` and `zone_map`.
     """
     arrays, room = stage.arrays, stage.room
     patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
-    points = Points(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
+    points = GatherPoints(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
     out = gather(arrays.geometry, arrays.projector, arrays.fabric, room.values, points, table, threads=threads)
     off = (patch >= 0) & (arrays.geometry.role[np.maximum(patch, 0)] != SCREEN)  # heads: the gather met the screen
     out[off] += room.from_screen(place[off], patch[off], threads=threads) / np.pi
     return out
 
 
-def forecast(stage: Stage, seen: Seen) -> np.ndarray:
+def forecast(stage: PictureSetup, seen: Seen) -> np.ndarray:
     """What the maps say of the light / pi (n,) [cd/m2] at what rays meet, summed over the channels; 0 on heads, folds, nothing.
 
     Flat cloth, on which bounced light hardly changes, gets 1.
@@ -102,7 +104,12 @@ def forecast(stage: Stage, seen: Seen) -> np.ndarray:
 
 
 def colours(
-    stage: Stage, seen: Seen, rays: np.ndarray, light: np.ndarray, sampler: Sampler, footprint: tuple[np.ndarray, np.ndarray]
+    stage: PictureSetup,
+    seen: Seen,
+    rays: np.ndarray,
+    light: np.ndarray,
+    sampler: Sampler,
+    footprint: tuple[np.ndarray, np.ndarray],
 ) -> np.ndarray:
     """Luminance (n, 3) [cd/m2] towards the eye: projector's own light, arriving light, ambient light.
 
@@ -127,7 +134,7 @@ def colours(
     return out
 
 
-def _ambient_factor(stage: Stage, seen: Seen, rays: np.ndarray, cloth: np.ndarray) -> np.ndarray:
+def _ambient_factor(stage: PictureSetup, seen: Seen, rays: np.ndarray, cloth: np.ndarray) -> np.ndarray:
     """Luminance factor (n,) of the cloth for even light from the half-space: its albedo in the view's direction.
 
     Source: reciprocity; the albedo is that of a wave towards the eye.
@@ -150,7 +157,7 @@ def albedo_towards(fabric: FabricArrays, directions: np.ndarray) -> np.ndarray:
     The table is bilinear in cosine and turn; one turn serves where the albedo at 45 degrees is alike all round. Grooves have a
     table of their own, and edges that this one would blunt. Source: `directional_albedos`.
     """
-    if (fabric.lobes[:, 0] == GROOVE).any():
+    if (fabric.lobes[:, FAMILY] == Family.GROOVE).any():
         return np.asarray(directional_albedos(fabric, np.ascontiguousarray(directions)))
     cosine, turn = np.linspace(0.01, 1.0, _ANGLES), np.linspace(-np.pi, np.pi, _TURNS)
     z, p = np.meshgrid(cosine, turn, indexing="ij")

@@ -9,7 +9,7 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 from ..light.geometry import Geometry, place_on
 from ..light.patches import frozen
-from ..light.projector import Projector
+from ..light.projector import ProjectorArrays
 from ..light.vectors import row
 from .layout import cells_on
 
@@ -67,7 +67,7 @@ def _half_cells(bounds: np.ndarray, pieces: np.ndarray) -> tuple[np.ndarray, np.
     return np.append(low, 2.0), np.append(base, 0), np.append(middle[base], 0.0), np.append(slope, 0.0)
 
 
-def empty_texture(geometry: Geometry, projector: Projector, channels: int) -> Texture:
+def empty_texture(geometry: Geometry, projector: ProjectorArrays, channels: int) -> Texture:
     """A texture of zeros [cd/m2] on all patches but the cloth. Source: `cells_on`."""
     count = len(geometry.role)
     whole = np.zeros((6, count), np.int32)

@@ -13,7 +13,7 @@ from ..light import workers
 from ..light.geometry import STACK, Geometry
 from ..light.next_event import fraction
 from ..light.numbers import address
-from ..light.projector import Projector
+from ..light.projector import ProjectorArrays
 from ..light.vectors import row, tangents, to_world
 from .gather import CLOTH_HITS, RoomValues, end_of_ray, ray_table
 from .means import Bends, with_means
@@ -105,7 +105,7 @@ def one_bounce(kept, powers, radiance, out, low, high):
 
 def recorded(
     geometry: Geometry,
-    projector: Projector,
+    projector: ProjectorArrays,
     fabric: FabricArrays,
     values: RoomValues,
     place: np.ndarray,

@@ -13,7 +13,7 @@ from halfgain.simulate.answers.pictures import (
     BLACK_PICTURE,
     WHITE_PICTURE,
     ZONES,
-    Picture,
+    ZonePicture,
     checkerboard,
     even,
     from_levels,
@@ -112,7 +112,7 @@ def test_white_black_and_checkerboard_are_what_measure_reads(answers: Answers) -
 
 def test_frames_at_once_are_frames_one_by_one(answers: Answers) -> None:
     draw = np.random.default_rng(2)
-    frames: list[Picture] = [from_levels(draw.random((24, 32, 3)) ** 3) for _ in range(3)] + [window(0.02), even(0.3)]
+    frames: list[ZonePicture] = [from_levels(draw.random((24, 32, 3)) ** 3) for _ in range(3)] + [window(0.02), even(0.3)]
     at_once = frame_readings(answers, frames)
     for i, frame in enumerate(frames):
         for seat, reading in enumerate(picture_readings(answers.with_picture(frame))):

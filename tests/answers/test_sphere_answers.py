@@ -10,7 +10,7 @@ import pytest
 import trimesh
 from halfgain.simulate.answers.passes import slopes
 from halfgain.simulate.answers.repaint_kernel import repaint
-from halfgain.simulate.answers.throughputs import Facts
+from halfgain.simulate.answers.throughputs import Throughputs
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN
 from halfgain.simulate.light.ledger import CERTAIN_HITS, Starts, trace
 from halfgain.simulate.light.patches import make_geometry
@@ -24,7 +24,7 @@ RADIUS, CAP, GAIN, LUMENS, NATIVE = 2.2, 2.25, 0.9, 1000.0, 1000.0
 
 
 @pytest.fixture(scope="module")
-def facts() -> tuple[Facts, float, float]:
+def facts() -> tuple[Throughputs, float, float]:
     """One ledger on a faceted sphere, lit as the closed form has it (rho_s flux / area everywhere); areas of cap and all."""
     mesh = trimesh.creation.icosphere(subdivisions=4, radius=RADIUS)
     corners, area = mesh.triangles, mesh.area_faces
@@ -54,7 +54,7 @@ def facts() -> tuple[Facts, float, float]:
     light = np.zeros((1, len(held), 4), np.float32)
     light[0, :, 0] = GAIN * LUMENS / whole / np.pi
     light[0, :, 1] = light[0, :, 0] / 2
-    found = Facts(
+    found = Throughputs(
         paths=ledger.paths,
         first=first,
         hits=ledger.hits,
@@ -71,7 +71,7 @@ def facts() -> tuple[Facts, float, float]:
 
 
 @pytest.mark.parametrize("wall", [0.05, 0.2, 0.5])
-def test_contrast_and_its_derivative_are_exact(facts: tuple[Facts, float, float], wall: float) -> None:
+def test_contrast_and_its_derivative_are_exact(facts: tuple[Throughputs, float, float], wall: float) -> None:
     ledger, cap, whole = facts
     radius = np.sqrt(whole / (4 * np.pi))  # of the sphere with the facets' area, so that the closed form is exact for them
     exact = spherical_room(radius, cap, GAIN, wall, LUMENS, NATIVE)

@@ -19,7 +19,7 @@ from halfgain.simulate.choices.flips import ambient_flip, class_limits, lumens_f
 from halfgain.simulate.choices.floors import Floor
 from halfgain.simulate.choices.rules import rules_for
 from halfgain.simulate.choices.together import measure_together
-from halfgain.simulate.choices.variants import Document
+from halfgain.simulate.choices.variants import VariantText
 from halfgain.simulate.choices.wishes import Wishes, read_prices
 from halfgain.simulate.folds.readings import FoldReading, SeatFolds
 from halfgain.simulate.output.advise.document import advise_document
@@ -214,7 +214,7 @@ def test_identical_fabrics_are_both_kept() -> None:
     assert [each.name for each in pareto(both, aims)] == ["a", "b"]
 
 
-def _evidence(scene: Document):
+def _evidence(scene: VariantText):
     return gather("x", measure_together([scene.scene], error=0.2)[0], aims_of([]))
 
 

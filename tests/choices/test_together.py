@@ -9,7 +9,7 @@ from halfgain.simulate.choices.comparison import Comparison, compare
 from halfgain.simulate.choices.differences import difference, differences
 from halfgain.simulate.choices.figures import contrast_in, figure_of, seat_figures
 from halfgain.simulate.choices.together import fingerprint, measure_together
-from halfgain.simulate.choices.variants import Document, variants_of
+from halfgain.simulate.choices.variants import VariantText, variants_of
 from halfgain.simulate.measuring.estimate import estimate
 from halfgain.simulate.measuring.measure import measure
 
@@ -17,7 +17,7 @@ from ..statistics import within_standard_errors
 from .scenes import black, document, library
 
 
-def compared(scene: Document, error: float = 0.1, **options: list) -> Comparison:
+def compared(scene: VariantText, error: float = 0.1, **options: list) -> Comparison:
     axes = axes_of(**options)
     return compare(axes, variants_of(scene, axes), error=error)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from halfgain.simulate.light.projector import CENTRE, PEAK
 from halfgain.simulate.measuring.solver import prepare, traced_sums
 
 from tests.outside import mitsuba_folded
@@ -23,7 +24,7 @@ def theirs(arrays, points, amplitude_m, **how):
 
     Its `projector` emitter gives pi times the irradiance asked for (mitsuba 3.9, held by the flat case below).
     """
-    centre, raster = arrays.projector.frame[0], arrays.projector.raster
+    centre, raster = arrays.projector.frame[CENTRE], arrays.projector.raster
     mesh = mitsuba_folded.wave_mesh(
         width_m=2.4, height_m=1.35, centre=centre, amplitude_m=amplitude_m, wavelength_m=0.3, angle_deg=ANGLE
     )
@@ -35,7 +36,7 @@ def theirs(arrays, points, amplitude_m, **how):
         lens=arrays.projector.lens,
         plane_y=float(centre[1]),
         raster=edges,
-        lux=float(arrays.projector.light[0]) / np.pi,
+        lux=float(arrays.projector.light[PEAK]) / np.pi,
         eye=arrays.eyes[0],
         points=points.cloth.place,
         **how,

@@ -11,7 +11,7 @@ from halfgain.simulate.measuring.estimate import T_95, Estimate, jackknife_error
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.interpolation import through
 from halfgain.simulate.measuring.measure import measure
-from halfgain.simulate.measuring.solver import Points, measuring_points, prepare, traced_sums
+from halfgain.simulate.measuring.solver import MeasuringPoints, measuring_points, prepare, traced_sums
 
 from tests.rooms import box_object, room
 
@@ -34,7 +34,7 @@ def traced(scene: Scene, right: np.ndarray, up: np.ndarray, seed: int) -> np.nda
     """Returned light (scrambles, n) [cd/m2] of the white picture, traced at places of the picture [m] themselves."""
     arrays = flatten(scene)
     cloth = cloth_points(arrays.geometry, arrays.projector, right, up)
-    points = Points(right, up, cloth, directions_to(cloth, arrays.eyes), *([np.zeros(0)] * 3))
+    points = MeasuringPoints(right, up, cloth, directions_to(cloth, arrays.eyes), *([np.zeros(0)] * 3))
     sums = traced_sums(prepare(arrays, points, threads=2), seed=seed, low_path=0, paths=64, threads=2) / 64
     return np.asarray(luminance(sums[:, :, 0, :, 0, :].sum(axis=2)))
 

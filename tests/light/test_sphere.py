@@ -19,7 +19,7 @@ from halfgain.simulate.light.ledger import Starts, trace
 from halfgain.simulate.light.mapgrid import MapGrid, line
 from halfgain.simulate.light.next_event import connect, lit_patches
 from halfgain.simulate.light.patches import frozen, make_geometry
-from halfgain.simulate.light.projector import Projector
+from halfgain.simulate.light.projector import ProjectorArrays
 from halfgain.simulate.light.screen_samples import LitScreen, blank_samples
 from halfgain.simulate.light.vectors import screen_tangents
 from halfgain.simulate.light.walk import Finishes, Lighting, walk
@@ -27,7 +27,7 @@ from halfgain.simulate.light.walk import Finishes, Lighting, walk
 from tests.statistics import mean_and_error, within_standard_errors
 
 RADIUS, SCREEN_AREA, GAIN, LUMENS, NATIVE = 2.2, 2.25, 0.9, 1000.0, 1000.0
-NO_PROJECTOR = Projector(
+NO_PROJECTOR = ProjectorArrays(
     *(frozen(np.zeros(s)) for s in (3, (4, 3), 4, 4, 3)), frozen(np.zeros((0, 3))), frozen(np.zeros(2, np.uint8))
 )
 

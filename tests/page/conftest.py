@@ -10,7 +10,7 @@ from halfgain.materials.fabric import Fabric
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
 from halfgain.simulate.choices import advice as advice_module
-from halfgain.simulate.choices.variants import Document
+from halfgain.simulate.choices.variants import VariantText
 from halfgain.simulate.command import app
 from halfgain.simulate.page import evidence as evidence_module
 from halfgain.simulate.page import seat_pictures
@@ -82,7 +82,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
         kept.append(collect(*args, **kwargs))  # type: ignore[arg-type]
         return kept[-1]
 
-    def some_fabrics(document: Document) -> dict[str, Fabric]:
+    def some_fabrics(document: VariantText) -> dict[str, Fabric]:
         """A few of each kind: that advice looks at the whole library is a test of its own (tests/choices)."""
         return {name: fabric for name, fabric in known_fabrics(document).items() if name in FABRICS}
 

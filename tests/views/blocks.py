@@ -9,9 +9,9 @@ from halfgain.simulate.light.geometry import SCREEN
 from halfgain.simulate.measuring.colour import luminance
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.camera import Camera
-from halfgain.simulate.views.gather import Points
+from halfgain.simulate.views.gather import GatherPoints
 from halfgain.simulate.views.primary_rays import HEAD, look
-from halfgain.simulate.views.render import Stage, zone_levels
+from halfgain.simulate.views.render import PictureSetup, zone_levels
 from halfgain.simulate.views.shade import HEAD_REFLECTANCE
 
 BLOCK, PARTS = 20, 80
@@ -24,7 +24,9 @@ class Traced(NamedTuple):
     error: float
 
 
-def trace_block(stage: Stage, camera: Camera, row: int, column: int, *, paths: int, seed: int = 1, threads: int = 1) -> Traced:
+def trace_block(
+    stage: PictureSetup, camera: Camera, row: int, column: int, *, paths: int, seed: int = 1, threads: int = 1
+) -> Traced:
     """The block's mean under the white picture: a point drawn in each of PARTS x PARTS parts, `paths` paths from each.
 
     The projector's own light is exact at each point. Source: `brute_force`, which interpolates nothing.
@@ -43,7 +45,7 @@ def trace_block(stage: Stage, camera: Camera, row: int, column: int, *, paths: i
     use = np.flatnonzero(((seen.patch >= 0) | (seen.patch <= HEAD)) & (rho.max(axis=1) > 0.0))
     if not len(use):
         return Traced(float(own.mean()), 0.0)
-    points = Points(seen.place[use], seen.normal[use], seen.patch[use], -rays[use])
+    points = GatherPoints(seen.place[use], seen.normal[use], seen.patch[use], -rays[use])
     levels = zone_levels(stage.scene, stage.content)
     light, error = brute_force(arrays, levels, points, paths=paths, seed=int(rng.integers(1 << 40)), threads=threads)
     factor = np.where(cloth[use][:, None], 1.0, rho[use])

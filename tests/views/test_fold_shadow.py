@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from halfgain.scenes.cloth.surface import cloth_of
 from halfgain.simulate.light.geometry import SCREEN
+from halfgain.simulate.light.projector import OBSTRUCTED
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.primary_rays import look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
@@ -29,7 +30,7 @@ def test_cloth_that_a_fold_hides_from_the_lens_is_dark(fold: str) -> None:
     scene = room(**BLACK, gap=0.1, fabric=fabric, lens="[0.0, 0.45, 0.55]", seats=seats)
     stage = set_the_stage(scene, load_content("white", 16 / 9), threads=2)
     arrays, camera, cloth = stage.arrays, seat_camera(scene, 0, **SIZE), cloth_of(scene.screen)
-    assert not arrays.projector.flags[1], "nothing but the folds stands in the beam"
+    assert not arrays.projector.flags[OBSTRUCTED], "nothing but the folds stands in the beam"
     row, column = (a.ravel() for a in np.mgrid[0:180, 0:320])
     seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, camera.rays(column, row))
     on = np.flatnonzero((seen.patch >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN))

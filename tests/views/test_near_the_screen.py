@@ -11,7 +11,7 @@ from halfgain.simulate.light.geometry import SCREEN
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
-from halfgain.simulate.views.gather import Points, ray_table
+from halfgain.simulate.views.gather import GatherPoints, ray_table
 from halfgain.simulate.views.primary_rays import HEAD, look
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage, zone_levels
 from halfgain.simulate.views.shade import HEAD_REFLECTANCE, albedo_towards, arriving
@@ -35,7 +35,7 @@ def test_light_beside_the_screens_plane_agrees_with_path_tracing(folds: str) -> 
     towards_right = (arrays.geometry.normal @ [1.0, 0.0, 0.0] > 0.9) & (arrays.geometry.corner[:, 0] > 0.5)
     side = int(np.flatnonzero(towards_right & (np.arange(len(towards_right)) > 5))[0])
     patch = np.array([side if p is None else p for _, p in PLACES], np.int32)
-    points = Points(place, arrays.geometry.normal[patch], patch, np.zeros((len(place), 3)))
+    points = GatherPoints(place, arrays.geometry.normal[patch], patch, np.zeros((len(place), 3)))
     light, error = brute_force(arrays, zone_levels(stage.scene, stage.content), points, paths=80_000, seed=4, threads=2)
     seen = look(arrays.geometry, arrays.projector, arrays.fabric, np.array([0.0, -3.0, 1.2]), np.tile([0.0, 1.0, 0.0], (5, 1)))
     seen = seen._replace(place=place, normal=arrays.geometry.normal[patch], patch=patch)
@@ -82,7 +82,7 @@ def test_light_of_a_head_agrees_with_path_tracing() -> None:
     away = np.arccos(np.clip(-(seen.normal * rays).sum(axis=1), -1.0, 1.0))
     some = np.flatnonzero((seen.patch <= HEAD) & (away < 1.2))[::40][:8]
     assert len(some) >= 4
-    points = Points(seen.place[some], seen.normal[some], seen.patch[some], -rays[some])
+    points = GatherPoints(seen.place[some], seen.normal[some], seen.patch[some], -rays[some])
     light, error = brute_force(arrays, zone_levels(scene, stage.content), points, paths=40_000, seed=6, threads=2)
     own = (seen.lux[some] / np.pi)[:, None]
     expected = ((light + own) * HEAD_REFLECTANCE)[:, 1]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from halfgain.scenes.model import Scene
+from halfgain.simulate.light.projector import OBSTRUCTED, PEAK
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.primary_rays import look
@@ -27,7 +28,7 @@ def test_the_wall_is_lit_exactly_where_the_ray_to_the_lens_passes_the_screen(asp
     # Expected: where the straight line from the lens to the wall cuts the screen's plane, by proportion; in or out of two rectangles
     scene = shot(aspect, 0.08, border)
     arrays, camera = flatten(scene), seat_camera(scene, 1, **SIZE)
-    assert not arrays.projector.flags[1], "nothing stands in the beam"
+    assert not arrays.projector.flags[OBSTRUCTED], "nothing stands in the beam"
     row, column = (a.ravel() for a in np.mgrid[0:180, 0:320])
     seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, camera.rays(column, row))
     wall = seen.patch == 0
@@ -65,7 +66,7 @@ def test_light_that_passes_the_screen_shows_on_the_wall() -> None:
     lit = np.flatnonzero((seen.lux > 0.0) & (seen.patch == 0) & (np.abs(seen.upward) < half_height - 0.03))
     distance = arrays.projector.lens[1] - arrays.projector.frame[0, 1]
     assert distance == pytest.approx(-4.42)
-    expected = arrays.projector.light[0] * (4.42 / 4.50) ** 2 / np.pi
+    expected = arrays.projector.light[PEAK] * (4.42 / 4.50) ** 2 / np.pi
     middle = lit[np.abs(seen.across[lit]) < 0.9]
     assert len(middle) > 300
     found = picture.luminance[row[middle], column[middle]]

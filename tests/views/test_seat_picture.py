@@ -9,13 +9,14 @@ import pytest
 from halfgain.scenes.geometry import screen_frame
 from halfgain.scenes.model import Scene
 from halfgain.simulate.light.geometry import SCREEN
+from halfgain.simulate.light.projector import PEAK
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
-from halfgain.simulate.views.gather import CLOTH_HITS, Points, ray_table
+from halfgain.simulate.views.gather import CLOTH_HITS, GatherPoints, ray_table
 from halfgain.simulate.views.primary_rays import look
-from halfgain.simulate.views.render import SeatPicture, Stage, seat_camera, seat_picture, set_the_stage, zone_levels
+from halfgain.simulate.views.render import PictureSetup, SeatPicture, seat_camera, seat_picture, set_the_stage, zone_levels
 
 from tests.rooms import ANGULAR, box_object, room
 
@@ -30,7 +31,7 @@ def furnished() -> Scene:
 
 
 @cache
-def seen(seat: int, show: str = "white") -> tuple[Stage, SeatPicture]:
+def seen(seat: int, show: str = "white") -> tuple[PictureSetup, SeatPicture]:
     stage = set_the_stage(furnished(), load_content(show, 16 / 9), threads=2)
     return stage, seat_picture(stage, seat_camera(stage.scene, seat, field_deg=85.0, **SIZE), threads=2)
 
@@ -49,7 +50,7 @@ def test_picture_of_a_furnished_room_agrees_with_path_tracing() -> None:
     rho[arrays.geometry.role[patch] == SCREEN] = np.array(arrays.fabric.tint)
     same = np.array([np.ptp(_patches(stage, picture, r, c)) == 0 for r, c in zip(row, column, strict=True)])
     use = np.flatnonzero(inside & same)[:40]
-    points = Points(hit.place[use], hit.normal[use], hit.patch[use], -rays[use])
+    points = GatherPoints(hit.place[use], hit.normal[use], hit.patch[use], -rays[use])
     light, error = brute_force(arrays, zone_levels(stage.scene, stage.content), points, paths=40_000, seed=3, threads=2)
     own = (hit.gain * hit.lux / np.pi)[use][:, None]
     cloth = (arrays.geometry.role[patch] == SCREEN)[use][:, None]
@@ -62,7 +63,7 @@ def test_picture_of_a_furnished_room_agrees_with_path_tracing() -> None:
     assert (np.abs(ratio) < 0.03 + 4.0 * sigma).all()
 
 
-def _patches(stage: Stage, picture: SeatPicture, row: int, column: int) -> np.ndarray:
+def _patches(stage: PictureSetup, picture: SeatPicture, row: int, column: int) -> np.ndarray:
     """Patches of a pixel and its eight neighbours: one on an edge is a mean of two surfaces."""
     i, j = (a.ravel() for a in np.mgrid[-1:2, -1:2])
     rays = picture.camera.rays(column + j, row + i)
@@ -136,7 +137,7 @@ def test_surround_is_dark_in_a_black_room_and_ambient_light_adds_to_all() -> Non
         & np.roll(dark.screen, -2, 1)
     )
     assert (lit.luminance - dark.luminance)[inner] == pytest.approx(0.9 * 10 / np.pi, rel=1e-3)
-    assert dark.luminance[inner] == pytest.approx(0.9 * flatten(black).projector.light[0] / np.pi, rel=1e-6)
+    assert dark.luminance[inner] == pytest.approx(0.9 * flatten(black).projector.light[PEAK] / np.pi, rel=1e-6)
 
 
 def test_same_bits_at_any_thread_count() -> None:

@@ -14,14 +14,14 @@ from .document import fabric_list
 _GREY = 0.005  # red, green and blue this close are grey [1]
 
 
-class Materials(NamedTuple):
+class MaterialsList(NamedTuple):
     """Finishes and fabrics in the order of their files."""
 
     finishes: tuple[Finish, ...]
     fabrics: tuple[Fabric, ...]
 
 
-def found_materials(library: Library, words: Sequence[str]) -> Materials:
+def found_materials(library: Library, words: Sequence[str]) -> MaterialsList:
     """What all words stand in (name, surfaces, source; a fabric's kind), with the finishes that an everyday word means first.
 
     raises LibraryErrors where a fabric of the library is wrong
@@ -37,10 +37,10 @@ def found_materials(library: Library, words: Sequence[str]) -> Materials:
     named = [name for name, each in finishes.items() if holds(name, *surfaces_for(name), each.source)]
     shown = dict.fromkeys((*also, *named)) if asked else finishes
     fabrics = tuple(each for name, each in library.fabrics.items() if holds(name, each.kind, each.source))
-    return Materials(tuple(finishes[name] for name in shown), fabrics)
+    return MaterialsList(tuple(finishes[name] for name in shown), fabrics)
 
 
-def materials_text(found: Materials) -> str:
+def materials_text(found: MaterialsList) -> str:
     """A finish a line with its source below, then the fabrics a line each."""
     lines = []
     if found.finishes:
@@ -67,7 +67,7 @@ def _absorption(finish: Finish) -> str:
     return " ".join(f"{value:g}" for band, value in sorted(finish.absorption.items()) if 125 <= band <= 4000)
 
 
-def materials_document(found: Materials) -> dict[str, Any]:
+def materials_document(found: MaterialsList) -> dict[str, Any]:
     """The list as plain data; reflectances [1], absorption by octave band [Hz]."""
     return {
         "format": "halfgain.materials/1",

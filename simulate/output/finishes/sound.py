@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from ....materials.finish import Finish
 from ...measuring.estimate import Estimate
 from ...sound.target import SOURCE
-from ...sound.trade import Choice, Set, Sounding, Trade, thinned
+from ...sound.trade import FinishSet, Set, Sounding, Trade, thinned
 from ..layout import grid, heading, line
 from ..sound.words import CAUTION, pair
 from ..units import figure, spread
@@ -83,7 +83,7 @@ def sounding_parts(found: Sounding) -> list[RenderableType]:
     table = grid()
     table.add_column("with", overflow="fold")
     table.add_column("reverberation s", justify="right", no_wrap=True)
-    rows: dict[tuple[str, str], list[Choice]] = {}
+    rows: dict[tuple[str, str], list[FinishSet]] = {}
     for choice in moved:
         rows.setdefault((choice.entry.surface, pair(*choice.mid_s)), []).append(choice)
     for (surface, time), same in rows.items():

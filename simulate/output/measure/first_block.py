@@ -23,26 +23,26 @@ _DIM = target_named("white luminance, theatre").low or 0.0
 _ALIKE = 0.98  # seats within 2 % read alike, as in advice
 
 
-class Line(NamedTuple):
+class FirstLine(NamedTuple):
     """A line of the block: what it is about, and what is said."""
 
     topic: str
     said: str
 
 
-def first_block(measurement: Measurement) -> tuple[Line, ...]:
+def first_block(measurement: Measurement) -> tuple[FirstLine, ...]:
     """Seven lines: fit, white, contrast, folds, evenness, worst seat, what to change first.
 
     Source: the measurement; the targets named in targets.py.
     """
     return (
-        Line("Fits", _fits(measurement)),
-        Line("White", _white(measurement)),
-        Line("Contrast", _contrast(measurement)),
-        Line("Folds", _folds(measurement)),
-        Line("Evenness", _evenness(measurement)),
-        Line("Worst seat", _worst_seat(measurement)),
-        Line("Change first", _change(measurement)),
+        FirstLine("Fits", _fits(measurement)),
+        FirstLine("White", _white(measurement)),
+        FirstLine("Contrast", _contrast(measurement)),
+        FirstLine("Folds", _folds(measurement)),
+        FirstLine("Evenness", _evenness(measurement)),
+        FirstLine("Worst seat", _worst_seat(measurement)),
+        FirstLine("Change first", _change(measurement)),
     )
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 
-from ...views.render import SeatPicture, Stage, white_reference
+from ...views.render import PictureSetup, SeatPicture, white_reference
 from ..units import figure as digits
 from .false_colour import false_colour
 from .luminance_exr import exr_bytes
 from .tone import ADAPTED_SHARE, png_bytes, tone_mapped, words
 
 
-def levels(stage: Stage, picture: SeatPicture, adaptation: float | None) -> tuple[float, float]:
+def levels(stage: PictureSetup, picture: SeatPicture, adaptation: float | None) -> tuple[float, float]:
     """Adaptation level and white of the tone curve [cd/m2].
 
     adaptation  [cd/m2]; None: a tenth of the white
@@ -22,14 +22,14 @@ def levels(stage: Stage, picture: SeatPicture, adaptation: float | None) -> tupl
     return (ADAPTED_SHARE * white if adaptation is None else adaptation), white
 
 
-def state_words(stage: Stage) -> str:
+def state_words(stage: PictureSetup) -> str:
     """The light state in words."""
     if stage.light is None:
         return "room dark but for the picture"
     return f"{stage.light.name}, {stage.light.screen_lx:g} lx taken as even on every surface"
 
 
-def notes(stage: Stage, seat: int, picture: SeatPicture) -> dict[str, str]:
+def notes(stage: PictureSetup, seat: int, picture: SeatPicture) -> dict[str, str]:
     """What files say of themselves: scene hash, seed, seat, units, camera, method."""
     eye = ", ".join(f"{x:g}" for x in stage.scene.seats[seat].eye_m)
     return {
@@ -47,7 +47,7 @@ def notes(stage: Stage, seat: int, picture: SeatPicture) -> dict[str, str]:
     }
 
 
-def seat_files(stage: Stage, seat: int, picture: SeatPicture, stem: str, *, adaptation: float | None) -> dict[str, bytes]:
+def seat_files(stage: PictureSetup, seat: int, picture: SeatPicture, stem: str, *, adaptation: float | None) -> dict[str, bytes]:
     """Bytes of NAME.exr, NAME.png and NAME-luminance.png by file name; adaptation [cd/m2] as `levels` takes it."""
     adapted, white = levels(stage, picture, adaptation)
     said = notes(stage, seat, picture)
@@ -62,7 +62,7 @@ def seat_files(stage: Stage, seat: int, picture: SeatPicture, stem: str, *, adap
     }
 
 
-def report(stage: Stage, seat: int, picture: SeatPicture, *, adaptation: float | None) -> str:
+def report(stage: PictureSetup, seat: int, picture: SeatPicture, *, adaptation: float | None) -> str:
     """What to know of one seat's picture: luminances of picture and surround, field, tone curve."""
     adapted, white = levels(stage, picture, adaptation)
     sides = []

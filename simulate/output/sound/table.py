@@ -8,7 +8,7 @@ from ....materials.finish_table import BANDS_HZ
 from ...sound.bands import TABLED, Array
 from ...sound.modes import AXIAL
 from ...sound.room import RoomSound
-from ...sound.surfaces import ASSUMED, Surface
+from ...sound.surfaces import ASSUMED, SoundSurface
 from ...sound.target import SOURCE
 from ...sound.through import TONES_HZ
 from ..layout import bullet, grid, heading, line, rendered
@@ -56,7 +56,7 @@ def _absorption(found: RoomSound) -> list[RenderableType]:
     return [heading("Sound absorption, by octave band (Hz)"), table, *notes, *(bullet(text) for text in filled)]
 
 
-def _cell(surface: Surface, place: int) -> str:
+def _cell(surface: SoundSurface, place: int) -> str:
     if surface.people:
         return _short(surface.low[place], surface.high[place], 1)
     return _short(surface.low[place], surface.high[place], 2)
