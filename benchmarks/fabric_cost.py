@@ -108,7 +108,7 @@ def kernel_seconds(names: dict[str, Fabric], paths: int = 1024, repeats: int = 9
     for _ in range(repeats + 1):  # the first round compiles
         for name, each in arrays.items():
             began = time.thread_time()
-            traced_sums(prepare(each, points[name]), seed=1, low_path=0, paths=paths, scrambles=1)
+            traced_sums(prepare(each, points[name]), seed=1, low_path=0, paths=paths, replications=1)
             best[name] = min(best[name], time.thread_time() - began)
     return best
 

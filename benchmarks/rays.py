@@ -17,7 +17,7 @@ from halfgain.simulate.light.patches import make_pieced_geometry
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten
 from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_sums
 
-PATHS, ROUNDS, SCRAMBLES = 256, 3, 16
+PATHS, ROUNDS, REPLICATIONS = 256, 3, 16
 
 
 def with_block(arrays: SceneArrays, triangles: int) -> SceneArrays:
@@ -55,7 +55,7 @@ def main(name: str, triangles: int) -> None:
             arrays.geometry,
             prepared.starts,
             seed=1,
-            scrambles=SCRAMBLES,
+            replications=REPLICATIONS,
             low_path=0,
             paths=PATHS,
             survival=prepared.survival,

@@ -39,7 +39,7 @@ def fresh(scene: Scene, paths: int) -> object:
 
 
 def enough(scene: Scene) -> int:
-    """Fewest paths (a power of 2) a scramble and start that bring contrast, white and wash-out of all seats to ERROR."""
+    """Fewest paths (a power of 2) a replication and start that bring contrast, white and wash-out of all seats to ERROR."""
     paths = 8
     while True:
         quick = Answers.of(scene, paths=paths).quick()

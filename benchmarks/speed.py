@@ -46,7 +46,7 @@ def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
     """As `ours`, for a scene's arrays."""
     points = nine(measuring_points(arrays))
     truth = prepare(arrays, points, cells=48)
-    exact = returned(traced_sums(truth, seed=77, low_path=0, paths=4096, scrambles=16), 4096)
+    exact = returned(traced_sums(truth, seed=77, low_path=0, paths=4096, replications=16), 4096)
     trials: list[tuple[int, float, float]] = []
     for paths in (64, 128, 256, 512, 1024, 2048, 4096, 8192, 16384):
         errors, seconds = [], []
@@ -54,7 +54,7 @@ def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
         for repeat in range(repeats):
             began = time.process_time()
             fresh = prepare(arrays, points, cells=cells)
-            sums = traced_sums(fresh, seed=100 + repeat, low_path=0, paths=paths, scrambles=1)
+            sums = traced_sums(fresh, seed=100 + repeat, low_path=0, paths=paths, replications=1)
             seconds.append(time.process_time() - began)
             errors.append(returned(sums, paths) / exact - 1)
         trials.append((paths, float(np.median(seconds)), float(np.sqrt(np.mean(np.square(errors))))))

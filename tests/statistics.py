@@ -14,6 +14,6 @@ def within_standard_errors(value: float, standard_error: float, truth: float, *,
     )
 
 
-def mean_and_error(scrambles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def mean_and_error(replications: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Mean over the first axis and its standard error."""
-    return scrambles.mean(axis=0), scrambles.std(axis=0, ddof=1) / np.sqrt(len(scrambles))
+    return replications.mean(axis=0), replications.std(axis=0, ddof=1) / np.sqrt(len(replications))

@@ -90,7 +90,7 @@ class Answers:
         cells: int = MAP_CELLS,
         threads: int = 1,
     ) -> Answers:
-        """Answers for a scene from a kept ledger, or from one traced here with `paths` paths a scramble and start.
+        """Answers for a scene from a kept ledger, or from one traced here with `paths` paths a replication and start.
 
         survival  probability to go on after a hit [1]; left out: what the scene's lightest finish asks for
         cells     of the wall map along an edge;  where  the ledger's name in messages
@@ -123,7 +123,7 @@ class Answers:
         return replace(self, stage=stage if stage.ground is self.stage.ground else self.stage.with_ledger(stage.kept))
 
     def with_paths(self, paths: int, *, survival: float | None = None) -> Answers:
-        """The same on a new ledger of `paths` paths a scramble and start; survival [1], None: as before."""
+        """The same on a new ledger of `paths` paths a replication and start; survival [1], None: as before."""
         return replace(self, stage=self.stage.retraced(paths=paths, survival=survival or self.stage.kept.survival))
 
     def with_fabric(self, fabric: Fabric) -> Answers:
@@ -238,7 +238,7 @@ class Answers:
     def precise(self, error: float, *, most_paths: int = MOST_PATHS) -> Precise:
         """Answers whose standard error meets `error`, with their readings; on a new ledger where it must be, and the reasons told.
 
-        error    asked relative standard error [1], as for `measure`;  most_paths  cap, paths a scramble and start
+        error    asked relative standard error [1], as for `measure`;  most_paths  cap, paths a replication and start
         returns  Precise; the cap on paths may still leave it short of the error
         raises   FloatingPointError when a sum is not finite
         Source: fixed survival (derived: the squared weight shrinks while rho^2 / survival < 1), doubling.

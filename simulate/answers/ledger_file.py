@@ -13,7 +13,7 @@ from ...materials.text.error import Error
 from ...materials.text.plain import plain, plain_path
 from ...materials.text.reading import Missing, Unreadable, read_bytes
 from ..light.ledger import Ledger, Starts, trace
-from ..measuring.estimate import SCRAMBLES
+from ..measuring.estimate import REPLICATIONS
 from ..measuring.flatten import SceneArrays
 from .geometry_match import CLOTH, differences
 from .ledger_archive import Damaged, archive, check_digest, unpacked
@@ -43,7 +43,7 @@ class Kept:
 
     @property
     def paths(self) -> int:
-        """Paths of every scramble and start together."""
+        """Paths of every replication and start together."""
         return len(self.ledger.hits)
 
     @property
@@ -68,13 +68,13 @@ def traced(
     survival: float,
     threads: int = 1,
 ) -> Kept:
-    """A fresh ledger of `paths` paths a scramble and start.
+    """A fresh ledger of `paths` paths a replication and start.
 
     geometry  as `geometry_of` names it;  survival  probability to go on after a hit [1], one of SURVIVALS
     Source: light.ledger.trace; the same seed gives the same first paths whatever their number.
     """
     ledger = trace(
-        arrays.geometry, starts, seed=seed, scrambles=SCRAMBLES, low_path=0, paths=paths, survival=survival, threads=threads
+        arrays.geometry, starts, seed=seed, replications=REPLICATIONS, low_path=0, paths=paths, survival=survival, threads=threads
     )
     return Kept(_compact(ledger), geometry, seed, title)
 
@@ -146,7 +146,7 @@ def _kept(head: dict[str, Any], hits: np.ndarray, patch: np.ndarray, u: np.ndarr
         raise Damaged("damaged: no number of paths, seed or survival")
     if not isinstance(geometry, dict) or not all(_is_measure(key, value) for key, value in geometry.items()):
         raise Damaged("damaged: a measure of its geometry is no number")
-    if paths < 1 or len(hits) == 0 or len(hits) % (paths * SCRAMBLES):
+    if paths < 1 or len(hits) == 0 or len(hits) % (paths * REPLICATIONS):
         raise Damaged("damaged: wrong number of paths")
     if not int(hits.sum(dtype=np.int64)) == len(patch) == len(u) == len(v):
         raise Damaged("damaged: paths and hits do not match")
@@ -178,7 +178,7 @@ def check(kept: Kept, arrays: SceneArrays, starts: Starts, geometry: dict[str, A
     ledger = kept.ledger
     cells = len(ledger.hits) // int(ledger.paths[0])
     if (
-        cells != SCRAMBLES * len(starts.place)
+        cells != REPLICATIONS * len(starts.place)
         or int(ledger.patch.max(initial=0)) >= len(arrays.geometry.corner)
         or ledger.patch.min(initial=0) < 0
     ):

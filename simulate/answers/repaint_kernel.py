@@ -40,17 +40,17 @@ def light_from(facts, path, after, reflectance, found):
 
 
 @kernel
-def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
-    """Add the paths of scrambles low .. high - 1 into sums (cells, T, surfaces, 4, C), luminance [cd/m2] times paths.
+def repaint_replications(facts, starts, reflectance, sums, found, pool, low, high):
+    """Add the paths of replications low .. high - 1 into sums (cells, T, surfaces, 4, C), luminance [cd/m2] times paths.
 
     starts  their number;  reflectance (surfaces, C) [1], the screen's row its tint;  found (4, C) and pool   scratch
-    Source: light.walk.walk_scrambles.
+    Source: light.walk.walk_replications.
     """
     square, side, lower, simpler, terms = pool
     last = facts.light.shape[0] - 1
     together = square.shape[0] > 0
-    for scramble in range(low, high):
-        cells = range(scramble * starts, (scramble + 1) * starts)
+    for replication in range(low, high):
+        cells = range(replication * starts, (replication + 1) * starts)
         if together:
             square[:] = 0.0
             side[:] = 0.0
@@ -81,20 +81,20 @@ def repaint_scrambles(facts, starts, reflectance, sums, found, pool, low, high):
                             sums[cell, t, surface, k, c] += w * found[k, c]
 
 
-def repaint(facts: Throughputs, reflectance: np.ndarray, *, scrambles: int, patches: int = 0, threads: int = 1) -> np.ndarray:
+def repaint(facts: Throughputs, reflectance: np.ndarray, *, replications: int, patches: int = 0, threads: int = 1) -> np.ndarray:
     """Sums (cells, 1 or T, surfaces, 4, C), luminance [cd/m2] times paths, for given reflectances.
 
     reflectance  (surfaces, C) [1], the screen's row its tint
     patches  fits that paths are pooled in (MapGrid.pool); 0: each path for itself
     returns  pictures white and checkerboard, then the map's spread, with the fits' bound where paths are pooled
-    Source: `repaint_scrambles`.
+    Source: `repaint_replications`.
     """
     cells, channels = len(facts.hits) // int(facts.paths[0]), reflectance.shape[1]
     sums = np.zeros((cells, facts.weight.shape[1], len(reflectance), KINDS, channels))
 
     def run(low: int, high: int) -> None:
         pool = scratch(patches, KINDS // 2, channels)
-        repaint_scrambles(facts, cells // scrambles, reflectance, sums, np.empty((KINDS, channels)), pool, low, high)
+        repaint_replications(facts, cells // replications, reflectance, sums, np.empty((KINDS, channels)), pool, low, high)
 
-    workers.in_ranges(run, scrambles, threads)
+    workers.in_ranges(run, replications, threads)
     return sums

@@ -14,7 +14,7 @@ from ..light.patches import frozen
 from ..light.projector import FALL_OFF
 from ..light.spill import spilt_light
 from ..light.walk import Lighting
-from ..measuring.estimate import SCRAMBLES, replicates
+from ..measuring.estimate import REPLICATIONS, replicates
 from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.solver import MAP_CELLS, MeasuringPoints, survival_for, traced_pictures
 from .geometry_match import geometry_of
@@ -81,7 +81,7 @@ class Session:
         return new
 
     def retraced(self, *, paths: int, survival: float) -> Session:
-        """A new stage on the same ground, traced with more paths a scramble and start, or another survival [1]."""
+        """A new stage on the same ground, traced with more paths a replication and start, or another survival [1]."""
         kept = traced(
             self.arrays, self.ground.starts, self.ground.named, title=self.kept.title, seed=self.kept.seed, paths=paths,
             survival=survival, threads=self.threads,
@@ -123,20 +123,20 @@ class Session:
         return self._of_ledger.get("facts", (fabric, fall), make)
 
     def sums(self, facts: Throughputs, reflectance: np.ndarray, *, pooling: bool = False) -> np.ndarray:
-        """Means (scrambles, 25, 1 or T, surfaces, 4, C) over paths [cd/m2], at the stage's lumens, before the last tint.
+        """Means (replications, 25, 1 or T, surfaces, 4, C) over paths [cd/m2], at the stage's lumens, before the last tint.
 
         reflectance  (surfaces, C) [1], the screen's row its tint
         pooling  paths share what they find beyond their first hits (repaint_kernel.py); False: each path for itself
         Source: `repaint`.
         """
         patches = int(self.ground.grid.pool.max()) + 1 if pooling else 0
-        found = repaint(facts, reflectance, scrambles=SCRAMBLES, patches=patches, threads=self.threads)
-        return (found / facts.paths[0]).reshape(SCRAMBLES, -1, *found.shape[1:])
+        found = repaint(facts, reflectance, replications=REPLICATIONS, patches=patches, threads=self.threads)
+        return (found / facts.paths[0]).reshape(REPLICATIONS, -1, *found.shape[1:])
 
     def slope_sums(self, facts: Throughputs, reflectance: np.ndarray) -> np.ndarray:
-        """d means / d ln reflectance, (scrambles, 25, 1 or T, surfaces, 2, C) [cd/m2]. Source: passes.slopes."""
+        """d means / d ln reflectance, (replications, 25, 1 or T, surfaces, 2, C) [cd/m2]. Source: passes.slopes."""
         found = slopes(facts, reflectance, threads=self.threads) / facts.paths[0]
-        return found.reshape(SCRAMBLES, -1, *found.shape[1:])
+        return found.reshape(REPLICATIONS, -1, *found.shape[1:])
 
     def zone_matrix(self, arrays: SceneArrays, facts: Throughputs, fabric: Hashable, reflectance: np.ndarray) -> np.ndarray:
         """What each zone of the white picture sends back to each point and seat: (C, R + 2, 25, 1 or T, zones) [cd/m2]
@@ -172,8 +172,8 @@ class Session:
             tint,
             threads=self.threads,
         )
-        means = (matrix / facts.paths[0]).reshape(SCRAMBLES, -1, *matrix.shape[1:])
-        spread = (change / facts.paths[0]).reshape(SCRAMBLES, -1, *matrix.shape[1:])
+        means = (matrix / facts.paths[0]).reshape(REPLICATIONS, -1, *matrix.shape[1:])
+        spread = (change / facts.paths[0]).reshape(REPLICATIONS, -1, *matrix.shape[1:])
         return frozen(np.moveaxis(replicates(means, spread.mean(axis=0)), -1, 0))
 
     @property

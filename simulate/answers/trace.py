@@ -9,7 +9,7 @@ from ..measuring.flatten import flatten
 from ..measuring.solver import survival_for
 from .answers import Answers
 
-FIRST_PATHS = 32  # a scramble and start
+FIRST_PATHS = 32  # a replication and start
 
 
 def traced_answers(scene: Scene, *, seed: int = 1, error: float = 0.01, lightest: float = 0.85, threads: int = 1) -> Answers:

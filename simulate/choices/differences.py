@@ -34,7 +34,7 @@ class Difference:
 def difference(seat: str, figure: Figure, reference: np.ndarray, value: np.ndarray) -> Difference:
     """The difference of two replicate stacks (R + 2,), in the figure's unit, that were traced with the same random numbers.
 
-    Source: jackknife on the paired scrambles; found where |d| > Student's t x standard error + bias bound.
+    Source: jackknife on the paired replications; found where |d| > Student's t x standard error + bias bound.
     """
     absolute, relative = estimate(value - reference), relative_difference(reference, value)
     size = max(abs(reference[0]), abs(value[0]))
@@ -50,7 +50,7 @@ def is_found(absolute: Estimate, size: float) -> bool:
     """True where a difference exceeds its error, its bias bound and the rounding of numbers of that size.
 
     size  the larger of the two values compared, in the difference's unit
-    Source: Student's t interval, 95 %, 15 degrees of freedom (16 scrambles); bias bound and rounding are added to it.
+    Source: Student's t interval, 95 %, 15 degrees of freedom (16 replications); bias bound and rounding are added to it.
     """
     margin = T_95 * absolute.standard_error + absolute.bias_bound + ROUNDING * size
     return abs(absolute.value) > margin

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from ...scenes.model import Scene
-from ..measuring.estimate import SCRAMBLES
+from ..measuring.estimate import REPLICATIONS
 from ..measuring.field import Field, picture_field
 from ..measuring.flatten import flatten
 from ..measuring.measure import Measurement, assembled
@@ -73,9 +73,9 @@ def measure_together(
     """Measurements of several scenes with the same random numbers, the same survival and the same number of paths.
 
     Paths are doubled until every scene meets the error asked, then once more. A difference of two scenes is a function of
-    both replicate stacks, scramble by scramble; what the paths have in common then cancels.
+    both replicate stacks, replication by replication; what the paths have in common then cancels.
     error    asked relative standard error of each scene [1], 0 < error < 1
-    most_paths  cap on the paths a scramble and start
+    most_paths  cap on the paths a replication and start
     judge_folds  for each scene, whether its folds are read, the most costly part; None: all
     progress  called after each round with all paths so far and the worst error reached [1]
     raises   FloatingPointError when a sum is not finite (a fault of ours)
@@ -90,7 +90,7 @@ def measure_together(
         done += paths
         reached = max(worst_error(reading, error) for work in works for reading in work.readings or [])
         if progress is not None:
-            progress(done * SCRAMBLES * len(works[0].points.right) * len(works), reached)
+            progress(done * REPLICATIONS * len(works[0].points.right) * len(works), reached)
         last, passed = passed, passed or all(precise_enough(work.readings or [], error) for work in works)
         if last or 2 * done > most_paths:
             break
@@ -106,7 +106,7 @@ def _paired(work: _Work, done: int, seed: int, error: float, began_s: float, thr
     measurement = assembled(
         work.seats,
         readings=[work.seats.reading(i) for i in range(len(work.scene.seats))],
-        paths=done * SCRAMBLES * len(work.points.right),
+        paths=done * REPLICATIONS * len(work.points.right),
         seed=seed,
         error_asked=error,
         error_reached=reached,

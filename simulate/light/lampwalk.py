@@ -117,27 +117,27 @@ def learn_lamps(geometry, lamps, lux, key, ledger, cell, start, finishes, fabric
 def walk_lamp_scrambles(
     geometry, starts, seats, lamps, lux, key, finishes, fabric, ledger, sums, room, through, pool, stack, low, high
 ):
-    """Add the paths of scrambles low .. high - 1 into sums (cells, seats, surfaces, 4L, C), times paths.
+    """Add the paths of replications low .. high - 1 into sums (cells, seats, surfaces, 4L, C), times paths.
 
     Of the four blocks of L rows: luminance towards the seat [cd/m2], illuminance over pi [cd/m2], and what fits of lower degree
-    would have said otherwise of each. The rest as in walk.walk_scrambles.
+    would have said otherwise of each. The rest as in walk.walk_replications.
     Source: importance sampling of the reflection integral; illuminance = pi times the mean radiance under the cosine law (derived).
     """
     count, channels = lux.shape[1], room.shape[1]
     paths, many = ledger.paths[0], starts.place.shape[0]
     together = pool[0].shape[0] > 0
-    for scramble in range(low, high):
+    for replication in range(low, high):
         if together:
             pool[0][:] = 0.0
             pool[1][:] = 0.0
             for s in range(many):
                 learn_lamps(
-                    geometry, lamps, lux, key, ledger, scramble * many + s, row(starts.place, s), finishes, fabric, room, through, pool,
+                    geometry, lamps, lux, key, ledger, replication * many + s, row(starts.place, s), finishes, fabric, room, through, pool,
                     stack,
                 )  # fmt: skip
             fit_all(pool[0], pool[1], pool[2], pool[3])
         for s in range(many):
-            cell = scramble * many + s
+            cell = replication * many + s
             start = row(starts.place, s)
             right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
             for path in range(cell * paths, (cell + 1) * paths):
@@ -177,7 +177,7 @@ def walk_lamps(
     """Sums over a ledger's paths, (cells, seats, surfaces, 4L, C), times paths, of lamps at full output with grey light.
 
     seats     (starts, seats, 3) directions in the cloth's frame;  lux, key  as `lamp_light` gives and takes them
-    pooling   paths of a scramble share what they find beyond their first hits (pool.py)
+    pooling   paths of a replication share what they find beyond their first hits (pool.py)
     returns   rows as `walk_lamp_scrambles` has them [cd/m2]
     raises    FloatingPointError naming the cell when a sum is not finite
     Source: `walk_lamp_scrambles`.
@@ -195,5 +195,5 @@ def walk_lamps(
     workers.in_ranges(add, cells // many, threads)
     if not np.isfinite(sums).all():
         cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
-        raise FloatingPointError(f"cell {cell} (scramble, start), seat {seat}, surface {surface}: not a finite sum of lamp light")
+        raise FloatingPointError(f"cell {cell} (replication, start), seat {seat}, surface {surface}: not a finite sum of lamp light")
     return sums

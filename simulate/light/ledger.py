@@ -34,7 +34,7 @@ class Starts(NamedTuple):
 
 
 class Ledger(NamedTuple):
-    """Paths of all cells; a cell is one scramble of one start: cell = scramble * starts + start.
+    """Paths of all cells; a cell is one replication of one start: cell = replication * starts + start.
 
     paths     (1,) int64, paths a cell
     survival  (1,) probability to go on after each hit from the CERTAIN_HITS-th
@@ -54,9 +54,9 @@ class Ledger(NamedTuple):
 
 
 @kernel
-def cell_key(seed, scramble, start):
+def cell_key(seed, replication, start):
     """Key of a cell's random numbers, uint64. Source: derived from SplitMix64."""
-    return address(seed, scramble, start)
+    return address(seed, replication, start)
 
 
 @kernel
@@ -139,9 +139,17 @@ def hit_place(geometry, ledger, i):
 
 
 def trace(
-    geometry: Geometry, starts: Starts, *, seed: int, scrambles: int, low_path: int, paths: int, survival: float, threads: int = 1
+    geometry: Geometry,
+    starts: Starts,
+    *,
+    seed: int,
+    replications: int,
+    low_path: int,
+    paths: int,
+    survival: float,
+    threads: int = 1,
 ) -> Ledger:
-    """Trace paths low_path .. low_path + paths - 1 of every (scramble, start).
+    """Trace paths low_path .. low_path + paths - 1 of every (replication, start).
 
     seed       any non-negative integer
     survival   probability to go on [1], 0 < survival < 1, the same whatever the reflectances
@@ -149,7 +157,7 @@ def trace(
     Source: the ledger stores geometry only; weights are products of reflectances (Rief 1984; Hayakawa et al. 2001).
     """
     count = len(starts.place)
-    cells = scrambles * count
+    cells = replications * count
     key = np.uint64(seed)
     hits = np.empty(cells * paths, np.uint8)
 
@@ -179,5 +187,5 @@ def trace(
 
 
 def _number_scratch() -> tuple[np.ndarray, np.ndarray]:
-    """Sobol state and scramble seeds of one thread."""
+    """Sobol state and scrambling seeds of one thread."""
     return np.empty(DIMENSIONS, np.uint32), np.empty(DIMENSIONS, np.uint32)

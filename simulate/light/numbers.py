@@ -1,6 +1,6 @@
-"""Random numbers by address: the same (seed, scramble, start, path, dimension) gives the same number on any thread.
+"""Random numbers by address: the same (seed, replication, start, path, dimension) gives the same number on any thread.
 
-The first DIMENSIONS numbers of a path come from one Owen-scrambled Sobol sequence per (scramble, start); later ones, which
+The first DIMENSIONS numbers of a path come from one Owen-scrambled Sobol sequence per (replication, start); later ones, which
 matter little, from a hash of the address.
 """
 
@@ -103,10 +103,10 @@ def owen_scrambled(x, seed):
 
 @kernel
 def begin(state, seeds, key, index, directions):
-    """Set a sequence to path `index`: Sobol state and scramble seeds of all its dimensions.
+    """Set a sequence to path `index`: Sobol state and scrambling seeds of all its dimensions.
 
     state, seeds   uint32 (DIMENSIONS,), written
-    key            uint64, one per (seed, scramble, start)
+    key            uint64, one per (seed, replication, start)
     directions     (DIMENSIONS, 32) as `direction_numbers` gives them
     Source: Gray-code order (Antonov and Saleev 1979): the same points of every power of two, one XOR from path to path.
     """

@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from .geometry import Geometry
-from .projector import Projector
+from .projector import ProjectorArrays
 
 PER_DISTANCE = 0.04  # a patch is small below this share of its distance to the picture
 CELL_M, CELL_PER_DISTANCE = 0.03, 0.03  # neighbourhoods that share a node
 TURNS = 6  # steps of a normal's direction across a side of the cube of directions: some 15 degrees
 
 
-def distance_to_picture(projector: Projector, place: np.ndarray) -> np.ndarray:
+def distance_to_picture(projector: ProjectorArrays, place: np.ndarray) -> np.ndarray:
     """Distance [m] of places (n, 3) from the nearest point of the picture's rectangle. Source: clamped coordinates."""
     centre, right, up, normal = projector.frame
     left, across, bottom, top = projector.picture
@@ -21,7 +21,7 @@ def distance_to_picture(projector: Projector, place: np.ndarray) -> np.ndarray:
     return np.asarray(np.sqrt(sum(g * g for g in gap)))
 
 
-def is_small(geometry: Geometry, projector: Projector, patches: np.ndarray) -> np.ndarray:
+def is_small(geometry: Geometry, projector: ProjectorArrays, patches: np.ndarray) -> np.ndarray:
     """True for the patches (n,) that one node serves. Source: `PER_DISTANCE`; light bends within the distance to its source."""
     u, v = geometry.edge_u[patches], geometry.edge_v[patches]
     middle = geometry.corner[patches] + 0.5 * (u + v)
@@ -55,7 +55,7 @@ def _representatives(geometry: Geometry, middle: np.ndarray, patches: np.ndarray
     return np.asarray(order[np.concatenate([[0], np.cumsum(count)[:-1]])])
 
 
-def shared_nodes(geometry: Geometry, projector: Projector, patches: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def shared_nodes(geometry: Geometry, projector: ProjectorArrays, patches: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Patches (m,) whose middles are nodes, and for each of the small patches (n,) the node it takes and that of its wider likes.
 
     Neighbourhoods are about CELL_PER_DISTANCE of the distance to the picture wide, the wider ones twice that each way.

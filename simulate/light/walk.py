@@ -165,10 +165,10 @@ def first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finish
 
 
 @kernel
-def walk_scrambles(
+def walk_replications(
     geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, room, scratch, pool, low, high
 ):
-    """Add the paths of scrambles low .. high - 1 into sums (cells, seats, surfaces, 2K, C), luminance [cd/m2] times paths.
+    """Add the paths of replications low .. high - 1 into sums (cells, seats, surfaces, 2K, C), luminance [cd/m2] times paths.
 
     seats   (S, T, 3) unit direction from each start to each seat in the cloth's frame
     room, scratch  (2K, C) and (3, max(K, C)), scratch;  pool  as pool.scratch gives it; without patches, each path for itself
@@ -181,18 +181,18 @@ def walk_scrambles(
     survival = ledger.survival[0]
     count = starts.place.shape[0]
     together = pool[0].shape[0] > 0
-    for scramble in range(low, high):
+    for replication in range(low, high):
         if together:
             pool[0][:] = 0.0
             pool[1][:] = 0.0
             for s in range(count):
                 learn(
-                    geometry, ledger, spill_lux, spill_zone, scramble * count + s, row(starts.place, s), grid, lighting,
+                    geometry, ledger, spill_lux, spill_zone, replication * count + s, row(starts.place, s), grid, lighting,
                     finishes, fabric, room, scratch, pool
                 )  # fmt: skip
             fit_all(pool[0], pool[1], pool[2], pool[3])
         for s in range(count):
-            cell = scramble * count + s
+            cell = replication * count + s
             start = row(starts.place, s)
             right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
             for path in range(cell * paths, (cell + 1) * paths):
@@ -238,10 +238,10 @@ def walk(
 
     seats     (starts, seats, 3) directions in the cloth's frame
     spill     as `spilt_light` gives it for this ledger
-    pooling   paths of a scramble share what they find beyond their first hits (pool.py); False: each path for itself
+    pooling   paths of a replication share what they find beyond their first hits (pool.py); False: each path for itself
     returns   the last two axes are picture (then map spread) and colour channel; surfaces by the path's first hit
     raises    FloatingPointError naming the cell when a sum is not finite
-    Source: `walk_scrambles`.
+    Source: `walk_replications`.
     """
     count = len(starts.place)
     cells = len(ledger.hits) // int(ledger.paths[0])
@@ -253,10 +253,10 @@ def walk(
     def add(low: int, high: int) -> None:
         room, scratch = np.empty((2 * kinds, channels)), np.empty((3, max(kinds, channels)))
         pool = pool_scratch(int(grid.pool.max()) + 1 if pooling else 0, kinds, channels)
-        walk_scrambles(*read, sums, room, scratch, pool, low, high)
+        walk_replications(*read, sums, room, scratch, pool, low, high)
 
     workers.in_ranges(add, cells // count, threads)
     if not np.isfinite(sums).all():
         cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
-        raise FloatingPointError(f"cell {cell} (scramble, start), seat {seat}, surface {surface}: not a finite sum")
+        raise FloatingPointError(f"cell {cell} (replication, start), seat {seat}, surface {surface}: not a finite sum")
     return sums

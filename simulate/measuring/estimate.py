@@ -1,4 +1,4 @@
-"""A number with its standard error: means over independent scrambles, and the jackknife for whatever is made of them."""
+"""A number with its standard error: means over independent replications, and the jackknife for whatever is made of them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 
 # Student's t, 15 degrees of freedom, two-sided 95 %. Source: any table of the t distribution (tested against scipy).
 T_95 = 2.131449545559323
-SCRAMBLES = 16
+REPLICATIONS = 16
 
 
 class Estimate(NamedTuple):
@@ -32,18 +32,18 @@ class Estimate(NamedTuple):
         return str(self)
 
 
-def replicates(scrambles: np.ndarray, spread: np.ndarray) -> np.ndarray:
-    """Stack of the mean, the means that leave one scramble out, and the mean without map extrapolation.
+def replicates(replications: np.ndarray, spread: np.ndarray) -> np.ndarray:
+    """Stack of the mean, the means that leave one replication out, and the mean without map extrapolation.
 
-    scrambles  (R, ...) one independent estimate each [any unit]
+    replications  (R, ...) one independent estimate each [any unit]
     spread     (...) what the extrapolation added to the mean, from the same paths, same unit
     returns    (R + 2, ...), same unit; hand it to any smooth function that keeps the first axis, then to `estimate`
     Source: delete-one jackknife (Quenouille 1956, Tukey 1958).
     """
-    count = len(scrambles)
-    total = scrambles.sum(axis=0)
+    count = len(replications)
+    total = replications.sum(axis=0)
     mean = total / count
-    return np.concatenate([mean[None], (total[None] - scrambles) / (count - 1), (mean - spread)[None]])
+    return np.concatenate([mean[None], (total[None] - replications) / (count - 1), (mean - spread)[None]])
 
 
 def jackknife_error(values: np.ndarray) -> np.ndarray:
@@ -73,12 +73,12 @@ def exact(value: float) -> Estimate:
 
 @cache
 def _halves(count: int) -> tuple[np.ndarray, np.ndarray]:
-    """Weights of means over scrambles, and how the least of each enters `least`.
+    """Weights of means over replications, and how the least of each enters `least`.
 
-    count    scrambles
-    returns  (count + 1, K, count) weights of K means, for all scrambles and with each left out: the mean of all, then both halves
+    count    replications
+    returns  (count + 1, K, count) weights of K means, for all replications and with each left out: the mean of all, then both halves
              of each split; and (count + 1, K) factors, which sum to one
-    Source: rows of a Sylvester-Hadamard matrix split the scrambles in even halves, each pair of them as often together as apart.
+    Source: rows of a Sylvester-Hadamard matrix split the replications in even halves, each pair of them as often together as apart.
     """
     sides = np.ones((1, 1))
     while len(sides) < count:
@@ -102,7 +102,7 @@ def least(values: np.ndarray, *, greatest: bool = False) -> np.ndarray:
     greatest  the greatest in its place
     returns   (R + 2,) in the same unit, for `estimate` or further functions
     The least of n means that differ by less than their noise is too low by an amount that goes with 1 / sqrt(R). Halves of the
-    scrambles show it sqrt(2) times as large, so the true value lies 1 / (sqrt(2) - 1) of the difference above. Where one place
+    replications show it sqrt(2) times as large, so the true value lies 1 / (sqrt(2) - 1) of the difference above. Where one place
     is the least in every half, nothing is added. Where places nearly
     tie it is a little high, by 0.4 of a standard error at most (simulated).
     Source: extrapolation in the sample size (Quenouille 1956, with the power one half that ties have); derived.
@@ -110,7 +110,7 @@ def least(values: np.ndarray, *, greatest: bool = False) -> np.ndarray:
     sign = -1.0 if greatest else 1.0
     mean, left_out = values[0], values[1:-1]
     count = len(left_out)
-    own = sign * (count * mean - (count - 1) * left_out)  # (R, n): what each scramble has for itself
+    own = sign * (count * mean - (count - 1) * left_out)  # (R, n): what each replication has for itself
     weights, factor = _halves(count)
     lowest = (weights.reshape(-1, count) @ own).min(axis=1).reshape(factor.shape)
     found = sign * (lowest * factor).sum(axis=1)

@@ -24,7 +24,7 @@ from ...scenes.load import load_scene
 from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import make_grid
 from ..light.screen_samples import blank_samples
-from ..light.walk import Lighting, walk, walk_scrambles
+from ..light.walk import Lighting, walk, walk_replications
 from .flatten import flatten
 from .solver import colour_channels, traced_pictures
 
@@ -40,7 +40,7 @@ def compiling_beside(scene: str, *, threads: int, tell: Callable[[str], None] = 
     threads  that may be used: with one, nothing is started
     tell     hears in words when the second process was of no use; the run goes on without it
     """
-    if threads < 2 or not sys.executable or not not_kept_yet(walk_scrambles):
+    if threads < 2 or not sys.executable or not not_kept_yet(walk_replications):
         yield lambda: None
         return
     command = [sys.executable, "-m", "halfgain.simulate.measuring.first_run", scene]
@@ -114,7 +114,7 @@ def compile_walk(scene: str) -> None:
         ledger,
         (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
     )
-    trace(geometry, starts, seed=0, scrambles=1, low_path=0, paths=1, survival=0.5)
+    trace(geometry, starts, seed=0, replications=1, low_path=0, paths=1, survival=0.5)
 
 
 if __name__ == "__main__":

@@ -62,7 +62,7 @@ class Measurement(ShowingArrays):
     """Everything `measure` found.
 
     error_asked    target relative standard error [1];  error_reached the worst one, on the same scale;  met: reached <= asked
-    paths          traced, of all scrambles and starts together;  elapsed_s wall time, readings of folds included [s]
+    paths          traced, of all replications and starts together;  elapsed_s wall time, readings of folds included [s]
     illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points [lx]
     seats, geometry, maps   one entry a seat, in the scene's order
     folds          how visible the cloth's folds are; the other figures are for their typical shape
@@ -126,7 +126,7 @@ def measure(
     """Luminance [cd/m2], contrast [1] and wash-out [cd/m2] at every seat of a scene.
 
     seed      non-negative integer; the same seed and scene give the same bits at any number of threads
-    error     asked relative standard error [1], 0 < error < 1;  most_paths  cap, paths a scramble and start
+    error     asked relative standard error [1], 0 < error < 1;  most_paths  cap, paths a replication and start
     progress  called after each round with the paths so far and the worst error reached [1]
     before_paths  called once, before the first path is traced; see first_run.py
     returns   Measurement; `met` is False where the cap left it short of the error

@@ -15,7 +15,7 @@ from .solver import BOARD_POINTS, CENTRE, NINE, SIDES
 if TYPE_CHECKING:
     from .readings import Seats
 
-_NEAR_THE_LEAST = 48  # places that may be the least in some half of the scrambles
+_NEAR_THE_LEAST = 48  # places that may be the least in some half of the replications
 
 
 class SeatLight:
@@ -146,7 +146,7 @@ def _widened(value: Estimate, bound: float) -> Estimate:
 def _extreme(white: np.ndarray, bound: np.ndarray, *, greatest: bool = False) -> Estimate:
     """Least or greatest of replicates (R + 2, n) of luminance at many places; bound (n,) of interpolation there [cd/m2].
 
-    The least of many is that of the few that come near it: the others never are in any half of the scrambles.
+    The least of many is that of the few that come near it: the others never are in any half of the replications.
     """
     order = np.argsort(-white[0] if greatest else white[0], kind="stable")[:_NEAR_THE_LEAST]
     return _widened(estimate(least(white[:, order], greatest=greatest)), float(bound[order[0]]))

@@ -20,10 +20,10 @@ from ..light.screen_samples import SCATTERED, LitScreen, is_steep, light_the_scr
 from ..light.self_illumination import light_of_starts
 from ..light.spill import spilt_light
 from ..light.walk import NO_OWN, Finishes, Lighting, walk
-from .estimate import SCRAMBLES, replicates
+from .estimate import REPLICATIONS, replicates
 from .flatten import SceneArrays
 
-FIRST_PATHS = 32  # paths a scramble and start in the first round
+FIRST_PATHS = 32  # paths a replication and start in the first round
 MOST_PATHS = 1 << 15
 MAP_CELLS = 24
 PATCH_LEVELS = (2, 4, 8, 16, 32)  # Gauss points a side of a checkerboard patch, by how near a surface is
@@ -206,14 +206,14 @@ def traced_sums(
     seed: int,
     low_path: int,
     paths: int,
-    scrambles: int = SCRAMBLES,
+    replications: int = REPLICATIONS,
     pooling: bool = True,
     threads: int = 1,
 ) -> np.ndarray:
-    """Sums of paths low_path .. low_path + paths - 1 of every scramble and start.
+    """Sums of paths low_path .. low_path + paths - 1 of every replication and start.
 
     pooling  False: each path for itself, light from cloth to cloth included
-    returns  (scrambles, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread
+    returns  (replications, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread
     raises   FloatingPointError when a sum is not finite
     Source: trace, then walk; see light/.
     """
@@ -222,7 +222,7 @@ def traced_sums(
         geometry,
         prepared.starts,
         seed=seed,
-        scrambles=scrambles,
+        replications=replications,
         low_path=low_path,
         paths=paths,
         survival=prepared.survival,
@@ -243,7 +243,7 @@ def traced_sums(
         pooling=pooling,
         threads=threads,
     )
-    return sums.reshape(scrambles, len(prepared.starts.place), *sums.shape[1:])
+    return sums.reshape(replications, len(prepared.starts.place), *sums.shape[1:])
 
 
 def stacked(sums: np.ndarray, paths: int) -> np.ndarray:
@@ -267,14 +267,14 @@ def returned_light(
     """Trace rounds of doubled paths until `enough(replicates)` holds, then one more round.
 
     enough       asked after each round with the stacked replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2]
-    most_paths, first_paths   cap, and first round, in paths a scramble and start
+    most_paths, first_paths   cap, and first round, in paths a replication and start
     extra_round  one doubling after the first pass, since stopping at the first pass shortens the intervals
-    progress     called after each round with the paths so far, all starts and scrambles together
+    progress     called after each round with the paths so far, all starts and replications together
     raises       FloatingPointError when a sum is not finite
     Source: the stopping bias of sequential tests; see DEVELOPERS.md.
     """
     sums, done, passed = traced_sums(prepared, seed=seed, low_path=0, paths=first_paths, threads=threads), first_paths, False
-    each = SCRAMBLES * len(prepared.starts.place)
+    each = REPLICATIONS * len(prepared.starts.place)
     while True:
         stack = stacked(sums, done)
         if progress is not None:

@@ -148,7 +148,7 @@ def _(result: StudyResult) -> xarray.Dataset:
 def _(result: Measurement) -> xarray.Dataset:
     """Dimensions seat, state, surface, replicate, row, column; units and titles as attributes. raises ImportError without xarray
 
-    NAME_replicates holds the values that the errors come from: the mean, the means that leave one scramble out, the mean without
+    NAME_replicates holds the values that the errors come from: the mean, the means that leave one replication out, the mean without
     map extrapolation. A difference of two quantities, or of two measurements with the same seed, is made of them replicate by
     replicate and takes its own error from them (delete-one jackknife).
     """

@@ -27,7 +27,7 @@ def ledger() -> Answers:
 
 
 def returned(ledger: Answers, walls: dict[str, float]) -> np.ndarray:
-    """(scramble, picture, point) irradiance over the exitance of white; scrambles from the left-out means."""
+    """(replication, picture, point) irradiance over the exitance of white; replications from the left-out means."""
     stack = ledger.with_finishes(walls).stack()[:, :, 0, :, :, 0].sum(axis=2)
     each = 16 * stack[:1] - 15 * stack[1:-1]
     return np.moveaxis(each, 2, 1) * np.pi / GAIN / EXITANCE

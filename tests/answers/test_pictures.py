@@ -69,7 +69,7 @@ def test_a_one_percent_window_is_a_fresh_solve_of_just_that_window(answers: Answ
     lit = light_the_screen(arrays.geometry, arrays.projector, zones=(10, 10), levels=(1, 2, 4, 8))
     tiles = zone_map(arrays.geometry, prepared.grid, lit, arrays.fabric, test_blocked=False)
     ledger = trace(
-        arrays.geometry, prepared.starts, seed=6, scrambles=16, low_path=0, paths=64, survival=answers.stage.kept.survival
+        arrays.geometry, prepared.starts, seed=6, replications=16, low_path=0, paths=64, survival=answers.stage.kept.survival
     )
     lighting = prepared.lighting._replace(node_lx=tiles[:, [tile]], zone=np.zeros((ZONES, 1)))
     sums = walk(

@@ -105,7 +105,7 @@ def test_lumens_and_contrasts_need_no_trace() -> None:
 
 
 def test_a_repaint_varies_no_more_than_a_fresh_trace() -> None:
-    # Both errors are estimates from 16 scrambles (20 % each): the mean over 25 points and six repaints is known to a few per cent
+    # Both errors are estimates from 16 replications (20 % each): the mean over 25 points and six repaints is known to a few per cent
     ratio = []
     for ceiling, walls in ((0.7, 0.1), (0.05, 0.6), (0.05, 0.05), (0.7, 0.7), (0.3, 0.3), (0.02, 0.3)):
         paints = {"ceiling": ceiling, "left": walls, "right": walls, "back": walls}

@@ -45,7 +45,7 @@ def facts() -> tuple[Throughputs, float, float]:
     starts = Starts(
         middle[at], np.array([f[0] for f in frames]), np.array([f[1] for f in frames]), geometry.normal[at], at.astype(np.int32)
     )
-    ledger = trace(geometry, starts, seed=3, scrambles=16, low_path=0, paths=512, survival=0.6, threads=2)
+    ledger = trace(geometry, starts, seed=3, replications=16, low_path=0, paths=512, survival=0.6, threads=2)
     first = np.zeros(len(ledger.hits), np.int64)
     np.cumsum(ledger.hits[:-1], out=first[1:])
     held = np.repeat(ledger.first - first, ledger.hits) + np.arange(int(ledger.hits.sum()))
@@ -78,7 +78,7 @@ def test_contrast_and_its_derivative_are_exact(facts: tuple[Throughputs, float, 
     table = np.array([[wall], [GAIN]])
     first_lx = GAIN * LUMENS / whole / 2 * (1 + 1 / NATIVE)
     shape = (16, -1)
-    gathered = repaint(ledger, table, scrambles=16)[:, 0, :, 1, 0].sum(axis=1).reshape(shape).mean(axis=1) / ledger.paths[0]
+    gathered = repaint(ledger, table, replications=16)[:, 0, :, 1, 0].sum(axis=1).reshape(shape).mean(axis=1) / ledger.paths[0]
     slope = slopes(ledger, table)[:, 0, 0, 1, 0].reshape(shape).mean(axis=1) / ledger.paths[0]
     stack = replicates(np.stack([gathered, slope], axis=1), np.zeros(2)) * (1 + 1 / NATIVE)
     induced, moved = first_lx + stack[:, 0], stack[:, 1]

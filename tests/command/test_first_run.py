@@ -25,8 +25,8 @@ from numba.core.caching import NullCache
 def test_the_second_process_compiles_what_the_true_run_calls(scene: str, monkeypatch: pytest.MonkeyPatch) -> None:
     # Expected: the same numba types of all arguments, which alone decide what is compiled. One scene is grey, flat and plain; the
     # other has colours, folds and spilt light
-    seen: dict[str, list[tuple[Any, ...]]] = {"walk_scrambles": [], "draw_lengths": [], "trace_cells": []}
-    for module, name in ((walk, "walk_scrambles"), (ledger, "draw_lengths"), (ledger, "trace_cells")):
+    seen: dict[str, list[tuple[Any, ...]]] = {"walk_replications": [], "draw_lengths": [], "trace_cells": []}
+    for module, name in ((walk, "walk_replications"), (ledger, "draw_lengths"), (ledger, "trace_cells")):
         kernel, kinds = getattr(module, name), seen[name]
 
         def watched(*arguments: Any, kernel: Any = kernel, kinds: list[Any] = kinds) -> Any:
@@ -59,7 +59,9 @@ class Other:
 @pytest.fixture
 def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Folder in which nothing is compiled."""
-    monkeypatch.setattr(first_run.walk_scrambles, "_cache", KernelCache(first_run.walk_scrambles.py_func, tmp_path, "source"))
+    monkeypatch.setattr(
+        first_run.walk_replications, "_cache", KernelCache(first_run.walk_replications.py_func, tmp_path, "source")
+    )
     return tmp_path
 
 
@@ -74,12 +76,12 @@ def test_a_second_process_starts_only_where_nothing_is_compiled(empty: Path, mon
         assert started[0].done[-1] == "waited"
     assert started[0].command[-1] == "black-box"
     assert "killed" in started[0].done, "none is left behind"
-    (empty / "walk.walk_scrambles-source-types.kernel").touch()
+    (empty / "walk.walk_replications-source-types.kernel").touch()
     with compiling_beside("black-box", threads=2) as ready:
         ready()
     assert len(started) == 1, "the walk is compiled"
-    (empty / "walk.walk_scrambles-source-types.kernel").unlink()
-    monkeypatch.setattr(first_run.walk_scrambles, "_cache", NullCache())
+    (empty / "walk.walk_replications-source-types.kernel").unlink()
+    monkeypatch.setattr(first_run.walk_replications, "_cache", NullCache())
     with compiling_beside("black-box", threads=2) as ready:
         ready()
     assert len(started) == 1, "without a cache another process is of no use"

@@ -106,7 +106,7 @@ def test_vanishing_folds_are_a_flat_screen():
     assert np.allclose(bent[2].lighting.node_lx, flat[2].lighting.node_lx, rtol=2e-3, atol=1e-4 * flat[2].lighting.node_lx.max())
     both = []
     for arrays, points, prepared in (flat, bent):
-        ledger = trace(arrays.geometry, prepared.starts, seed=3, scrambles=4, low_path=0, paths=64, survival=0.6)
+        ledger = trace(arrays.geometry, prepared.starts, seed=3, replications=4, low_path=0, paths=64, survival=0.6)
         spill = spilt_light(arrays.geometry, arrays.projector, ledger)
         both.append(
             walk(
@@ -132,9 +132,9 @@ def test_light_from_cloth_to_cloth_is_counted_once(fabric):
     arrays = flatten(room(gap=0.1, fabric=folds(STEEP, fabric=sheet), front=0.3, back=0.3, left=0.3, right=0.3, ceiling=0.3))
     points = measuring_points(arrays)
     prepared = prepare(arrays, points, cells=32)
-    scrambles, paths = 16, 512
+    replications, paths = 16, 512
     ledger = trace(
-        arrays.geometry, prepared.starts, seed=5, scrambles=scrambles, low_path=0, paths=paths, survival=0.6, threads=2
+        arrays.geometry, prepared.starts, seed=5, replications=replications, low_path=0, paths=paths, survival=0.6, threads=2
     )
     spill = spilt_light(arrays.geometry, arrays.projector, ledger, threads=2)
     mapped = walk(
@@ -167,8 +167,8 @@ def test_light_from_cloth_to_cloth_is_counted_once(fabric):
     )
     lit = points.direct_lx > 0
     for name, surfaces in (("cloth", [len(arrays.surfaces) - 1]), ("room", range(len(arrays.surfaces) - 2))):
-        ours = mapped[:, 0, list(surfaces), 0, 0].sum(axis=1).reshape(scrambles, 25)[:, lit].mean(axis=1) / paths
-        theirs = joined[:, 0, list(surfaces), 0, 0].sum(axis=1).reshape(scrambles, 25)[:, lit].mean(axis=1) / paths
+        ours = mapped[:, 0, list(surfaces), 0, 0].sum(axis=1).reshape(replications, 25)[:, lit].mean(axis=1) / paths
+        theirs = joined[:, 0, list(surfaces), 0, 0].sum(axis=1).reshape(replications, 25)[:, lit].mean(axis=1) / paths
         error = math.hypot(ours.std(ddof=1), theirs.std(ddof=1)) / 4
         assert abs(ours.mean() - theirs.mean()) < 4 * error + 0.01 * ours.mean(), name
         assert ours.mean() > 0
@@ -213,7 +213,9 @@ def test_threads_change_no_bit():
     arrays, points, prepared = lowered(room(gap=0.1, fabric=folds(GENTLE)))
     results = []
     for threads in (1, 3):
-        ledger = trace(arrays.geometry, prepared.starts, seed=2, scrambles=2, low_path=0, paths=64, survival=0.6, threads=threads)
+        ledger = trace(
+            arrays.geometry, prepared.starts, seed=2, replications=2, low_path=0, paths=64, survival=0.6, threads=threads
+        )
         spill = spilt_light(arrays.geometry, arrays.projector, ledger, threads=threads)
         results.append(
             walk(

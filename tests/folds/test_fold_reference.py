@@ -64,7 +64,7 @@ def test_returned_light_in_a_room_with_a_rippled_screen():
     fine = prepare(arrays, points, threads=2, cells=40)
     paths = 512
     sums = traced_sums(fine, seed=9, low_path=0, paths=paths, threads=2)
-    found = sums[:, :, 0, :, 0, 0].sum(axis=2) / paths  # scramble, point
+    found = sums[:, :, 0, :, 0, 0].sum(axis=2) / paths  # replication, point
     direct = points.gain[:, 0] * points.direct_lx / np.pi
     batches = theirs(arrays, points, AMPLITUDE_MM / 1e3, batches=16, spp=1600) - direct
     error = np.hypot(found.std(axis=0, ddof=1), batches.std(axis=0, ddof=1)) / 4

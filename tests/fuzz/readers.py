@@ -33,7 +33,7 @@ from halfgain.simulate.answers.ledger_file import Kept, LedgerError, check, load
 from halfgain.simulate.choices.listed import listed_variants
 from halfgain.simulate.choices.wishes import read_prices
 from halfgain.simulate.light.ledger import Ledger
-from halfgain.simulate.measuring.estimate import SCRAMBLES
+from halfgain.simulate.measuring.estimate import REPLICATIONS
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.content import PictureError, load_content
 
@@ -226,7 +226,7 @@ def _of_room() -> tuple[Any, dict[str, Any], Any]:
 
 @cache
 def _ledgers() -> dict[str, bytes]:
-    count = 25 * SCRAMBLES
+    count = 25 * REPLICATIONS
     zeros = np.zeros(count, np.uint16)
     ledger = Ledger(
         np.array([1]), np.array([0.6]), np.arange(count), np.ones(count, np.uint8), zeros.astype(np.int32), zeros, zeros

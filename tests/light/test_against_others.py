@@ -20,13 +20,13 @@ DARK_LIGHT_BACK = {"front": 0.05, "back": 0.6, "left": 0.05, "right": 0.05, "cei
 
 
 def returned_irradiance(*, paths: int, objects: str = "", walls: dict[str, float] = WALLS) -> tuple[np.ndarray, np.ndarray]:
-    """Ours: (picture, point) irradiance over the exitance of white, and its scrambles' standard errors of the mean."""
+    """Ours: (picture, point) irradiance over the exitance of white, and its replications' standard errors of the mean."""
     arrays, points, _ = lowered(room(objects=objects, **walls))
     fine = prepare(arrays, points, threads=2, cells=40)
     sums = traced_sums(fine, seed=21, low_path=0, paths=paths, threads=2)
-    per_scramble = sums[:, :, 0, :, :2, 0].sum(axis=2) / paths * np.pi / GAIN / EXITANCE  # scramble, point, picture
+    per_replication = sums[:, :, 0, :, :2, 0].sum(axis=2) / paths * np.pi / GAIN / EXITANCE  # replication, point, picture
     assert stacked(sums, paths).shape[0] == 18
-    return np.moveaxis(per_scramble, 2, 1), per_scramble.std(axis=0, ddof=1).T / 4
+    return np.moveaxis(per_replication, 2, 1), per_replication.std(axis=0, ddof=1).T / 4
 
 
 def both_pictures(compute: object) -> np.ndarray:

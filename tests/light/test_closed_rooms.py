@@ -38,7 +38,7 @@ def starts_on(geometry: object, patch: int, side: int, rng: np.random.Generator 
 
 
 def first_surface_shares(geometry: object, ledger: Ledger, surfaces: int) -> np.ndarray:
-    """(scrambles, surfaces) share of the paths whose first hit lies on each surface; the small screen counts as front wall."""
+    """(replications, surfaces) share of the paths whose first hit lies on each surface; the small screen counts as front wall."""
     first = geometry.surface[ledger.patch[ledger.first]].reshape(16, -1)
     first = np.where(first == surfaces - 1, 0, first)
     return np.stack([(first == s).mean(axis=1) for s in range(surfaces)], axis=1)
@@ -55,7 +55,7 @@ def bare_box() -> SceneArrays:
 
 def traced_shares(arrays: SceneArrays, starts: Starts, paths: int) -> tuple[np.ndarray, np.ndarray]:
     """Share of the first hits on each surface (surfaces,), and its standard error."""
-    ledger = trace(arrays.geometry, starts, seed=1, scrambles=16, low_path=0, paths=paths, survival=0.5)
+    ledger = trace(arrays.geometry, starts, seed=1, replications=16, low_path=0, paths=paths, survival=0.5)
     return mean_and_error(first_surface_shares(arrays.geometry, ledger, len(arrays.surfaces)))
 
 
@@ -173,7 +173,7 @@ def behind_the_screen(starts: Starts) -> np.ndarray:
 
 
 def returned_lux(arrays: SceneArrays, prepared: Prepared, starts: Starts, ledger: Ledger) -> np.ndarray:
-    """Irradiance (scrambles, starts) [lx] of starts from the room, without the screen's own light."""
+    """Irradiance (replications, starts) [lx] of starts from the room, without the screen's own light."""
     n, paths, surfaces = len(starts.place), int(ledger.paths[0]), len(prepared.finishes.reflectance)
     seats = np.tile([0.0, 0.0, 1.0], (n, 1, 1))
     light = (prepared.grid, prepared.lighting, prepared.finishes)
@@ -195,13 +195,13 @@ def absorbed_at_once(arrays: SceneArrays, prepared: Prepared, screen: int, count
 
 
 def absorbed_light() -> np.ndarray:
-    """Light (scrambles,) [lm] that walls, a crate and the screen absorb of the 900 lm that a diffuse screen sends out."""
+    """Light (replications,) [lm] that walls, a crate and the screen absorb of the 900 lm that a diffuse screen sends out."""
     arrays, prepared, screen = closed_room(crate=True)
     geometry = arrays.geometry
     starts, area = surface_starts(geometry, [*range(screen), screen], 12)
     area[behind_the_screen(starts)] = 0.0  # the sliver that cell middles misjudge is dark, too
     area[starts.patch == 0] *= (4.0 * 2.7 - 2.4 * 1.35) / area[starts.patch == 0].sum()
-    ledger = trace(geometry, starts, seed=3, scrambles=16, low_path=0, paths=64, survival=0.6, threads=2)
+    ledger = trace(geometry, starts, seed=3, replications=16, low_path=0, paths=64, survival=0.6, threads=2)
     absorbed = returned_lux(arrays, prepared, starts, ledger) * area * absorptance(arrays, prepared, starts, screen)
     return absorbed.sum(axis=1) + absorbed_at_once(arrays, prepared, screen, 64)  # direct light varies faster and costs less
 
@@ -219,7 +219,7 @@ def absorbed_light_start_by_start(count: int, *, crate: bool) -> np.ndarray:
         weight = np.where(behind_the_screen(starts), 0.0, area * absorptance(arrays, prepared, starts, screen))
         for i in np.flatnonzero(weight):
             alone = Starts(*(a[i : i + 1] for a in starts))
-            ledger = trace(arrays.geometry, alone, seed=10**5 * draw + int(i), scrambles=1, low_path=0, paths=16, survival=0.6)
+            ledger = trace(arrays.geometry, alone, seed=10**5 * draw + int(i), replications=1, low_path=0, paths=16, survival=0.6)
             absorbed[draw] += returned_lux(arrays, prepared, alone, ledger)[0, 0] * weight[i]
     return absorbed
 
@@ -264,9 +264,9 @@ def starts_direct(arrays: object, starts: Starts) -> np.ndarray:
 
 
 def exchange_of_two_patches(side: int = 6, paths: int = 1024) -> np.ndarray:
-    """Light (scrambles, at, from) that two patches of a diffuse screen, top left and low right, get back from each other.
+    """Light (replications, at, from) that two patches of a diffuse screen, top left and low right, get back from each other.
 
-    side   starts on side x side cell middles of each patch;  paths   from each of them and scramble
+    side   starts on side x side cell middles of each patch;  paths   from each of them and replication
     """
     arrays, points, prepared = lowered(room(right=0.1, left=0.7, ceiling=0.8, floor=0.1))
     geometry, frame = arrays.geometry, arrays.projector.frame
@@ -283,7 +283,7 @@ def exchange_of_two_patches(side: int = 6, paths: int = 1024) -> np.ndarray:
     starts = Starts(place, *(np.tile(frame[i], (n, 1)) for i in (1, 2, 3)), np.full(n, points.cloth.patch[0], np.int32))
     zones = zone_map(geometry, prepared.grid, light_the_screen(geometry, arrays.projector), arrays.fabric, test_blocked=False)
     lighting = Lighting(zones @ zone, zone)
-    ledger = trace(geometry, starts, seed=4, scrambles=16, low_path=0, paths=paths, survival=0.6, threads=2)
+    ledger = trace(geometry, starts, seed=4, replications=16, low_path=0, paths=paths, survival=0.6, threads=2)
     seats = np.tile([0.0, 0.0, 1.0], (n, 1, 1))
     sums = walk(geometry, starts, seats, prepared.grid, lighting, prepared.finishes, arrays.fabric, ledger, NO_SPILL, threads=2)
     return sums.reshape(16, 2, side**2, len(prepared.finishes.reflectance), 4)[..., :2].sum(axis=3).mean(axis=2) / paths

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.measuring.estimate import SCRAMBLES, T_95, jackknife_error
+from halfgain.simulate.measuring.estimate import REPLICATIONS, T_95, jackknife_error
 from halfgain.simulate.measuring.field import picture_field
 from halfgain.simulate.measuring.readings import SeatReading, Seats, worst_error
 from halfgain.simulate.measuring.solver import Prepared, returned_light, stacked, traced_sums
@@ -28,7 +28,7 @@ def figures(reading: SeatReading) -> list[tuple[float, float]]:
 
 def test_t_quantile() -> None:
     # Expected: scipy's Student distribution
-    assert student.ppf(0.975, SCRAMBLES - 1) == pytest.approx(T_95, abs=1e-12)
+    assert student.ppf(0.975, REPLICATIONS - 1) == pytest.approx(T_95, abs=1e-12)
 
 
 def shares_that_hold(values: np.ndarray) -> dict[str, float]:

@@ -23,7 +23,7 @@ from halfgain.simulate.measuring.flatten import flatten
 from tests.rooms import lowered, room
 from tests.statistics import mean_and_error
 
-PATHS, SCRAMBLES, SURVIVAL = 2048, 16, 0.8
+PATHS, REPLICATIONS, SURVIVAL = 2048, 16, 0.8
 DEGREE = np.pi / 180.0
 
 
@@ -74,7 +74,7 @@ def furnace() -> tuple[Any, Any, Ledger]:
     """Arrays, points and map of a small room, and its ledger; neither knows the fabric."""
     arrays, _, prepared = lowered(room(depth=3.0, lens="[0.0, 2.5, 2.2]", seats='[[seat]]\nname = "a"\neye_m = [0.0, 2.5, 1.2]'))
     ledger = trace(
-        arrays.geometry, prepared.starts, seed=2, scrambles=SCRAMBLES, low_path=0, paths=PATHS, survival=SURVIVAL, threads=2
+        arrays.geometry, prepared.starts, seed=2, replications=REPLICATIONS, low_path=0, paths=PATHS, survival=SURVIVAL, threads=2
     )
     return arrays, prepared, ledger
 
@@ -116,12 +116,12 @@ def local(geometry: Any, cloth: int, there: np.ndarray, here: np.ndarray) -> np.
 
 
 def seen_of_the_screen(geometry: Any, starts: Any, ledger: Ledger, rho: np.ndarray, fabric: Any) -> np.ndarray:
-    """Radiance (scrambles, V) that the screen's own emission, returned by the room, has towards VIEWS_DEG: mean over starts.
+    """Radiance (replications, V) that the screen's own emission, returned by the room, has towards VIEWS_DEG: mean over starts.
 
     Source: rendering equation; each hit on the cloth adds throughput x (1 - rho(towards the last place)) / pi.
     """
     count, cloth, albedo = len(starts.place), int(starts.patch[0]), Albedo(fabric)
-    start = np.repeat(np.tile(starts.place, (SCRAMBLES, 1)), PATHS, axis=0)
+    start = np.repeat(np.tile(starts.place, (REPLICATIONS, 1)), PATHS, axis=0)
     here, through, sent = start, np.ones(len(start)), np.zeros(len(start))
     for m in range(int(ledger.hits.max())):
         on = np.flatnonzero(ledger.hits > m)
@@ -141,15 +141,15 @@ def seen_of_the_screen(geometry: Any, starts: Any, ledger: Ledger, rho: np.ndarr
         here[on] = there
     found = np.flatnonzero((ledger.hits > 0) & (sent > 0.0))
     arriving = local(geometry, cloth, hit_places(geometry, ledger, ledger.first[found]), start[found])
-    out = np.zeros((SCRAMBLES, len(VIEWS_DEG)))
+    out = np.zeros((REPLICATIONS, len(VIEWS_DEG)))
     for v, view in enumerate(views()):
         weight = fabric_gains(fabric, arriving, np.tile(view, (len(found), 1)))
-        out[:, v] = np.bincount(found // (PATHS * count), weight * sent[found], SCRAMBLES)
+        out[:, v] = np.bincount(found // (PATHS * count), weight * sent[found], REPLICATIONS)
     return out / (PATHS * count)
 
 
 def radiance(kind: str) -> tuple[np.ndarray, np.ndarray]:
-    """Radiance (scrambles, V) towards VIEWS_DEG in the furnace with a fabric of FABRICS, and the part of it that the screen's
+    """Radiance (replications, V) towards VIEWS_DEG in the furnace with a fabric of FABRICS, and the part of it that the screen's
     own emission has by way of the room."""
     arrays, prepared, ledger = furnace()
     geometry, rho = arrays.geometry, prepared.finishes.reflectance
@@ -160,7 +160,7 @@ def radiance(kind: str) -> tuple[np.ndarray, np.ndarray]:
     lighting = Lighting(np.zeros((len(prepared.grid.place), 1)), np.ones((192, 1)))
     seats = np.tile(views(), (len(prepared.starts.place), 1, 1))
     sums = walk(geometry, prepared.starts, seats, prepared.grid, lighting, prepared.finishes, fabric, ledger, spill, threads=2)
-    walls = sums.reshape(SCRAMBLES, -1, len(VIEWS_DEG), len(rho), 2)[..., 0].sum(axis=3).mean(axis=1) / PATHS
+    walls = sums.reshape(REPLICATIONS, -1, len(VIEWS_DEG), len(rho), 2)[..., 0].sum(axis=3).mean(axis=1) / PATHS
     returned = seen_of_the_screen(geometry, prepared.starts, ledger, rho[:, 0], fabric)
     own = (1.0 - directional_albedos(fabric, views())) / np.pi
     return walls + returned + own, returned

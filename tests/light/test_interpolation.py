@@ -31,7 +31,7 @@ def in_room(name: str) -> Scene:
 
 
 def traced(scene: Scene, right: np.ndarray, up: np.ndarray, seed: int) -> np.ndarray:
-    """Returned light (scrambles, n) [cd/m2] of the white picture, traced at places of the picture [m] themselves."""
+    """Returned light (replications, n) [cd/m2] of the white picture, traced at places of the picture [m] themselves."""
     arrays = flatten(scene)
     cloth = cloth_points(arrays.geometry, arrays.projector, right, up)
     points = MeasuringPoints(right, up, cloth, directions_to(cloth, arrays.eyes), *([np.zeros(0)] * 3))
@@ -107,7 +107,7 @@ def test_a_quadratic_is_within_the_bound_and_nearly_met() -> None:
     ids=["all alike", "two alike", "close", "apart"],
 )
 def test_the_least_of_noisy_values_is_not_too_low_and_its_interval_holds_it(truth: list[float], most: float) -> None:
-    # Expected: the known least of the true values; 2,000 runs of 16 scrambles, noise of one mean 0.01. `most` in standard errors
+    # Expected: the known least of the true values; 2,000 runs of 16 replications, noise of one mean 0.01. `most` in standard errors
     # of one mean: the least of the means itself is 1.5 of them too low where all are alike, and its intervals hold 75 of 100
     draw = np.random.default_rng(11)
     runs = np.array(

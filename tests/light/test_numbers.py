@@ -29,7 +29,7 @@ def test_splitmix64_known_answers() -> None:
 
 def test_direction_numbers_are_those_of_an_independent_generator() -> None:
     # Expected: scipy.stats.qmc.Sobol without scrambling, same dimensions (its own copy of the Joe-Kuo table)
-    points = qmc.Sobol(DIMENSIONS, scramble=False, bits=32).random_base2(7)
+    points = qmc.Sobol(DIMENSIONS, replication=False, bits=32).random_base2(7)
     ours = np.empty_like(points)
     for i in range(len(points)):
         gray = i ^ (i >> 1)
@@ -59,7 +59,7 @@ def test_a_path_can_be_replayed_alone() -> None:
     np.testing.assert_array_equal(numbers(7, 63, 5, DIMENSIONS + 6), whole[63:68])
 
 
-def test_scrambles_are_uniform_and_uncorrelated() -> None:
+def test_replications_are_uniform_and_uncorrelated() -> None:
     first = np.array([numbers(key, 0, 1, DIMENSIONS + 3)[0] for key in range(2000)])
     assert abs(first.mean() - 0.5) < 4 / np.sqrt(12 * first.size)
     correlation = np.corrcoef(first.T) - np.eye(first.shape[1])

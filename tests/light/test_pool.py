@@ -19,9 +19,9 @@ ROOMS = {
 }
 
 
-def per_point(prepared: object, *, seed: int, paths: int, scrambles: int, pooling: bool) -> tuple[np.ndarray, np.ndarray]:
-    """Returned light of white at each point for the first seat, (scrambles, 25), and what its bound says, alike."""
-    sums = traced_sums(prepared, seed=seed, low_path=0, paths=paths, scrambles=scrambles, pooling=pooling, threads=2)
+def per_point(prepared: object, *, seed: int, paths: int, replications: int, pooling: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Returned light of white at each point for the first seat, (replications, 25), and what its bound says, alike."""
+    sums = traced_sums(prepared, seed=seed, low_path=0, paths=paths, replications=replications, pooling=pooling, threads=2)
     kinds = sums.shape[4] // 2
     return sums[:, :, 0, :, 0, 0].sum(axis=2) / paths, sums[:, :, 0, :, kinds, 0].sum(axis=2) / paths
 
@@ -32,8 +32,8 @@ def test_pooled_paths_find_the_same_light(name: str) -> None:
     # Expected: the same paths, each for itself, which is unbiased but for the map; the difference of the two is measured against
     # its own error and the bound that the pooled sums carry
     _, _, prepared = lowered(room(**ROOMS[name]))
-    alone, _ = per_point(prepared, seed=3, paths=4096, scrambles=16, pooling=False)
-    together, bound = per_point(prepared, seed=3, paths=4096, scrambles=16, pooling=True)
+    alone, _ = per_point(prepared, seed=3, paths=4096, replications=16, pooling=False)
+    together, bound = per_point(prepared, seed=3, paths=4096, replications=16, pooling=True)
     gap = together - alone
     error = gap.std(axis=0, ddof=1) / 4.0
     assert np.all(np.abs(gap.mean(axis=0)) <= 4.0 * error + np.abs(bound.mean(axis=0)) + 1e-4 * alone.mean(axis=0))
@@ -43,15 +43,15 @@ def test_pooled_paths_find_the_same_light(name: str) -> None:
 
 @pytest.mark.parametrize("name", ROOMS)
 def test_pooled_paths_vary_less(name: str) -> None:
-    # Expected: a third of the variance or less (measured 0.1 to 0.25); a variance from 16 scrambles and 25 points is known to 15 %
+    # Expected: a third of the variance or less (measured 0.1 to 0.25); a variance from 16 replications and 25 points is known to 15 %
     _, _, prepared = lowered(room(**ROOMS[name]))
-    alone, _ = per_point(prepared, seed=5, paths=256, scrambles=16, pooling=False)
-    together, _ = per_point(prepared, seed=5, paths=256, scrambles=16, pooling=True)
+    alone, _ = per_point(prepared, seed=5, paths=256, replications=16, pooling=False)
+    together, _ = per_point(prepared, seed=5, paths=256, replications=16, pooling=True)
     assert together.var(axis=0).sum() < 0.5 * alone.var(axis=0).sum()
 
 
 def test_too_few_paths_for_a_fit_are_averaged() -> None:
     _, _, prepared = lowered(room(gap=0.1))
-    few, _ = per_point(prepared, seed=2, paths=2, scrambles=16, pooling=True)
+    few, _ = per_point(prepared, seed=2, paths=2, replications=16, pooling=True)
     assert np.isfinite(few).all()
     assert np.all(few > 0.0)

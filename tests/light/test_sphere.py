@@ -79,18 +79,18 @@ def sphere_of(subdivisions: int) -> Sphere:
 
 
 def sphere(subdivisions: int, wall: float, paths: int, survival: float = 0.6) -> tuple[np.ndarray, float, float]:
-    """Returned illuminance (scrambles, 2) [lx] for the white and the half-lit cap, the cap's area, and the sphere's [m2]."""
+    """Returned illuminance (replications, 2) [lx] for the white and the half-lit cap, the cap's area, and the sphere's [m2]."""
     ball = sphere_of(subdivisions)
     starts = ball.starts()
     fabric = fabric_from_pair(name="test", gain=GAIN, kind="diffuse").arrays()
-    ledger = trace(ball.geometry, starts, seed=3, scrambles=16, low_path=0, paths=paths, survival=survival, threads=2)
+    ledger = trace(ball.geometry, starts, seed=3, replications=16, low_path=0, paths=paths, survival=survival, threads=2)
     count = len(starts.place)
     seats = np.tile([0.0, 0.0, 1.0], (count, 1, 1))
     sums = connect(
         ball.geometry, starts, seats, NO_PROJECTOR, lit_patches(ball.geometry, kinds=2, lux=ball.lux), np.ones((1, 2)),
         Finishes(np.array([[wall], [0.0]]), np.ones(1)), fabric, ledger, seed=3, low_path=0, self_lit=True, threads=2,
     )  # fmt: skip
-    luminance = sums.reshape(16, count, 2, 2)  # scramble, start, surface, picture (one seat, one channel)
+    luminance = sums.reshape(16, count, 2, 2)  # replication, start, surface, picture (one seat, one channel)
     back = luminance.sum(axis=2).mean(axis=1) / paths * np.pi / GAIN
     return back, float(ball.area[ball.patch].sum()), float(ball.area.sum())
 
@@ -129,14 +129,14 @@ def samples_of(ball: Sphere) -> LitScreen:
 
 
 def walked(subdivisions: int, wall: float, paths: int) -> np.ndarray:
-    """The same by the production walk over a map of first reflections, without the cap's own light on itself: (scrambles, 2) [lx]."""
+    """The same by the production walk over a map of first reflections, without the cap's own light on itself: (replications, 2) [lx]."""
     ball = sphere_of(subdivisions)
     starts, grid = ball.starts(), grid_on(ball)
     fabric = fabric_from_pair(name="test", gain=GAIN, kind="diffuse").arrays()
     zones = zone_map(ball.geometry, grid, samples_of(ball), fabric, test_blocked=False, threads=2)
     pictures = np.array([[1.0, ball.half.max()], [1.0, 0.0]])
     lighting = Lighting(node_lx=zones @ pictures, zone=np.ones((1, 2)))
-    ledger = trace(ball.geometry, starts, seed=3, scrambles=16, low_path=0, paths=paths, survival=0.6, threads=2)
+    ledger = trace(ball.geometry, starts, seed=3, replications=16, low_path=0, paths=paths, survival=0.6, threads=2)
     count = len(starts.place)
     sums = walk(
         ball.geometry, starts, np.tile([0.0, 0.0, 1.0], (count, 1, 1)), grid, lighting,

@@ -278,7 +278,7 @@ def _sureness(comparison: Comparison) -> list[RenderableType]:
         *(f"{used.file}: {sentence}." for used in (comparison.ledger,) if used is not None for sentence in used.retraced),
         f"Largest standard error of a value {reached:.2g} % (asked {asked:.2g} %); differences are surer than values, as "
         "the paths are shared.",
-        f"A difference is called one above {T_95:.2f} standard errors (16 scrambles) plus its bias bound; of {count} "
+        f"A difference is called one above {T_95:.2f} standard errors (16 replications) plus its bias bound; of {count} "
         f"comparisons about one in twenty of those without any difference may still pass.",
     ]
     if not comparison.met:
