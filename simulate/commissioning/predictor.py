@@ -13,11 +13,11 @@ from typing import NamedTuple
 import numpy as np
 
 from ..answers.answers import Answers
-from ..answers.throughputs import Facts
+from ..answers.throughputs import Throughputs
 from ..measuring.colour import luminance
 from ..measuring.estimate import replicates
 from ..measuring.lens import levels_of
-from ..measuring.solver import BOARD, BOARD_POINTS, WHITE, Points, traced_pictures
+from ..measuring.solver import BOARD, BOARD_POINTS, WHITE, MeasuringPoints, traced_pictures
 from ..measuring.targets import DARK
 from .meters import Meter
 from .site_reading import BOARDS, Shown, SiteReading
@@ -101,7 +101,7 @@ class Predictor:
             meters=np.ones(len(METERS)),
         )
 
-    def _at_fall(self, fall: float) -> tuple[Facts, Points]:
+    def _at_fall(self, fall: float) -> tuple[Throughputs, MeasuringPoints]:
         """Ledger and points with the projector's fall-off at another value, a last column of weights for plain illuminance."""
         answers = self.answers
         light = np.array(answers.arrays.projector.light)
@@ -270,7 +270,7 @@ class Predictor:
         return [np.where(self._state == k, one, 0.0) for k in range(len(self.states))]
 
 
-def _map_and_stray(facts: Facts) -> tuple[np.ndarray, np.ndarray | None]:
+def _map_and_stray(facts: Throughputs) -> tuple[np.ndarray, np.ndarray | None]:
     """Light at the hits (1 or 3, H, 4) that came from the screen, and what missed it (None: nothing did). Source: `fill_hit`."""
     if len(facts.stray) == 0 or not facts.stray.any():
         return facts.light, None

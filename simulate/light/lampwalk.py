@@ -195,5 +195,7 @@ def walk_lamps(
     workers.in_ranges(add, cells // many, threads)
     if not np.isfinite(sums).all():
         cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
-        raise FloatingPointError(f"cell {cell} (replication, start), seat {seat}, surface {surface}: not a finite sum of lamp light")
+        raise FloatingPointError(
+            f"cell {cell} (replication, start), seat {seat}, surface {surface}: not a finite sum of lamp light"
+        )
     return sums

@@ -55,7 +55,9 @@ def _representatives(geometry: Geometry, middle: np.ndarray, patches: np.ndarray
     return np.asarray(order[np.concatenate([[0], np.cumsum(count)[:-1]])])
 
 
-def shared_nodes(geometry: Geometry, projector: ProjectorArrays, patches: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def shared_nodes(
+    geometry: Geometry, projector: ProjectorArrays, patches: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Patches (m,) whose middles are nodes, and for each of the small patches (n,) the node it takes and that of its wider likes.
 
     Neighbourhoods are about CELL_PER_DISTANCE of the distance to the picture wide, the wider ones twice that each way.

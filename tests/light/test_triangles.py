@@ -98,7 +98,14 @@ def connected(arrays: SceneArrays, *, paths: int, seed: int = 5) -> tuple[float,
     """The same without map and pooling: next-event connections, unbiased."""
     prepared = prepared_of(arrays)
     ledger = trace(
-        arrays.geometry, prepared.starts, seed=seed, replications=16, low_path=0, paths=paths, survival=prepared.survival, threads=2
+        arrays.geometry,
+        prepared.starts,
+        seed=seed,
+        replications=16,
+        low_path=0,
+        paths=paths,
+        survival=prepared.survival,
+        threads=2,
     )
     sums = connect(
         arrays.geometry, prepared.starts, prepared.points.seats, arrays.projector, lit_patches(arrays.geometry, kinds=2),
