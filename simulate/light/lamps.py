@@ -48,11 +48,9 @@ class Lamps(NamedTuple):
 
 def no_lamps() -> Lamps:
     """A room without any."""
-    none, index = np.zeros((0, 3)), np.zeros(0, np.int32)
-    return Lamps(
-        *map(frozen, (np.zeros(0, np.uint8), none, none, none, np.zeros((0, 3, 3)), np.zeros(0))),
-        *map(frozen, (index, index, index, index, index, np.zeros(0), np.zeros(0))),
-    )
+    none, index, numbers = np.zeros((0, 3)), np.zeros(0, np.int32), np.zeros(0)
+    places = (np.zeros(0, np.uint8), none, none, none, np.zeros((0, 3, 3)), numbers)
+    return Lamps(*[frozen(array) for array in (*places, index, index, index, index, index, numbers, numbers)])
 
 
 @kernel

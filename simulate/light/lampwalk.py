@@ -114,7 +114,7 @@ def learn_lamps(geometry, lamps, lux, key, ledger, cell, start, finishes, fabric
 
 
 @kernel
-def walk_lamp_scrambles(
+def walk_lamp_replications(
     geometry, starts, seats, lamps, lux, key, finishes, fabric, ledger, sums, room, through, pool, stack, low, high
 ):
     """Add the paths of replications low .. high - 1 into sums (cells, seats, surfaces, 4L, C), times paths.
@@ -178,9 +178,9 @@ def walk_lamps(
 
     seats     (starts, seats, 3) directions in the cloth's frame;  lux, key  as `lamp_light` gives and takes them
     pooling   paths of a replication share what they find beyond their first hits (pool.py)
-    returns   rows as `walk_lamp_scrambles` has them [cd/m2]
+    returns   rows as `walk_lamp_replications` has them [cd/m2]
     raises    FloatingPointError naming the cell when a sum is not finite
-    Source: `walk_lamp_scrambles`.
+    Source: `walk_lamp_replications`.
     """
     many = len(starts.place)
     cells, count, channels = len(ledger.hits) // int(ledger.paths[0]), lux.shape[1], finishes.reflectance.shape[1]
@@ -190,7 +190,7 @@ def walk_lamps(
     def add(low: int, high: int) -> None:
         room, through, stack = np.empty((2 * count, channels)), np.empty(channels), np.empty(STACK, np.int32)
         pool = pool_scratch(len(geometry.corner) if pooling else 0, count, channels)
-        walk_lamp_scrambles(*read, sums, room, through, pool, stack, low, high)
+        walk_lamp_replications(*read, sums, room, through, pool, stack, low, high)
 
     workers.in_ranges(add, cells // many, threads)
     if not np.isfinite(sums).all():
