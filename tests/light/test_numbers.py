@@ -29,7 +29,7 @@ def test_splitmix64_known_answers() -> None:
 
 def test_direction_numbers_are_those_of_an_independent_generator() -> None:
     # Expected: scipy.stats.qmc.Sobol without scrambling, same dimensions (its own copy of the Joe-Kuo table)
-    points = qmc.Sobol(DIMENSIONS, replication=False, bits=32).random_base2(7)
+    points = qmc.Sobol(DIMENSIONS, scramble=False, bits=32).random_base2(7)
     ours = np.empty_like(points)
     for i in range(len(points)):
         gray = i ^ (i >> 1)
