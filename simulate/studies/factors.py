@@ -12,7 +12,7 @@ from ...materials.library import Library
 from ...materials.tint import luminance
 from ...scenes.changes import Change, Path
 from ...scenes.model import Scene
-from ..choices.axes import Choice
+from ..choices.axes import Setting
 from .amounts import PER_CENT, Amount
 from .nominal import Nominal, nominal_of
 from .spreads import Kind, quantile
@@ -38,7 +38,7 @@ class Levels:
 
     name: str
     place: str
-    choices: tuple[Choice, ...]
+    choices: tuple[Setting, ...]
     shown: tuple[Shown, ...]
 
     @property

@@ -20,7 +20,7 @@ from .job import Ask
 from .outputs import Read, Row, read, rows_of, worst_error
 from .paints import repainted
 
-FIRST_PATHS = 32  # a scramble and start
+FIRST_PATHS = 32  # a replication and start
 MOST_PLACES = 3  # stages kept for moved seats or lens
 
 
@@ -64,7 +64,7 @@ class Ledgers:
         return max(self.ask.survival, survival_for(arrays.reflectance))
 
     def _at(self, paths: int, survival: float) -> Answers:
-        """Answers for the reference on this many paths a scramble and start."""
+        """Answers for the reference on this many paths a replication and start."""
         known = self._traced.get((paths, survival))
         if known is None:
             cells = map_cells(self.ask.error)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..measuring.estimate import SCRAMBLES, Estimate
+from ..measuring.estimate import REPLICATIONS, Estimate
 from ..measuring.showing import ShowingArrays
 from .factors import Shown
 from .outputs import Row
@@ -72,12 +72,12 @@ class StudyResult(ShowingArrays):
         return tuple(found)
 
     def figure(self, row: Row) -> np.ndarray:
-        """One figure over all variants as replicates (variants, SCRAMBLES + 2) in its unit; NaN where a variant lacks it.
+        """One figure over all variants as replicates (variants, REPLICATIONS + 2) in its unit; NaN where a variant lacks it.
 
-        The mean, the means that leave one scramble out, the mean without map extrapolation (value + bias bound); what is exact has
+        The mean, the means that leave one replication out, the mean without map extrapolation (value + bias bound); what is exact has
         replicates that are alike. Source: as `estimate.replicates` stacks them.
         """
-        found = np.full((len(self.keys), SCRAMBLES + 2), np.nan)
+        found = np.full((len(self.keys), REPLICATIONS + 2), np.nan)
         for place in self.plan.order:
             if not self.keys[place]:
                 continue

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...scenes.model import Scene
 from ..answers.answers import Answers
-from ..measuring.estimate import SCRAMBLES, Estimate, estimate
+from ..measuring.estimate import REPLICATIONS, Estimate, estimate
 from ..measuring.quantities import BY_KEY, Precision
 from ..measuring.seat_light import SeatLight
 from ..measuring.targets import DARK
@@ -29,7 +29,7 @@ class Read(NamedTuple):
     """Figures of one variant, in the order of its rows and in their units.
 
     values    (rows, 3) value, standard error, bias bound
-    left_out  (rows, SCRAMBLES) means that leave one scramble out; NaN where a figure has none
+    left_out  (rows, REPLICATIONS) means that leave one replication out; NaN where a figure has none
     """
 
     values: np.ndarray
@@ -62,7 +62,7 @@ def read(answers: Answers, rows: Sequence[Row]) -> Read:
     place = {seat.name: i for i, seat in enumerate(answers.scene.seats)}
     lux = {DARK: 0.0, **{light.name: light.screen_lx for light in answers.scene.lights}}
     lights: dict[tuple[str, str], SeatLight] = {}
-    values, left_out = np.zeros((len(rows), 3)), np.full((len(rows), SCRAMBLES), np.nan)
+    values, left_out = np.zeros((len(rows), 3)), np.full((len(rows), REPLICATIONS), np.nan)
     for i, row in enumerate(rows):
         light = lights.get(row[:2])
         if light is None:

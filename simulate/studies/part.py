@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from ..measuring.estimate import SCRAMBLES
+from ..measuring.estimate import REPLICATIONS
 from .outputs import Read, Row
 
 FORMAT = "halfgain.study-part/1"
@@ -25,7 +25,7 @@ class Part:
 
     keys      content keys, one a variant;  numbers (n,) of the variants in the study they were made for
     labels    lists of rows that variants have;  which (n,) the list of each variant, -1 of a failed one
-    values    (n, rows, 3), left_out (n, rows, SCRAMBLES) as `Read` has them, NaN beyond a variant's rows
+    values    (n, rows, 3), left_out (n, rows, REPLICATIONS) as `Read` has them, NaN beyond a variant's rows
     paths     (n,) light paths that were read;  met (n,) whether they met the asked error
     failed    by place in the part what was wrong;  seconds  of work
     """
@@ -68,7 +68,7 @@ def part_of(done: Sequence[Done], seconds: float = 0.0) -> Part:
     """A part of outcomes; seconds of work [s]."""
     labels = tuple(dict.fromkeys(each.rows for each in done if each.read is not None))
     most = max((len(rows) for rows in labels), default=0)
-    values, left_out = np.full((len(done), most, 3), np.nan), np.full((len(done), most, SCRAMBLES), np.nan)
+    values, left_out = np.full((len(done), most, 3), np.nan), np.full((len(done), most, REPLICATIONS), np.nan)
     which = np.full(len(done), -1, np.int32)
     for i, each in enumerate(done):
         if each.read is not None:

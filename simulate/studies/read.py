@@ -19,7 +19,7 @@ from ...scenes.library import scene_names
 from ...scenes.load import load_scene
 from ...scenes.model import Scene
 from ...scenes.read import decode, parse, read_bytes
-from ..choices.axes import Choice
+from ..choices.axes import Setting
 from ..choices.variants import document_of_scene
 from ..measuring.quantities import BY_KEY
 from ..measuring.targets import DARK
@@ -172,7 +172,7 @@ def _base_name(given: str | FilePath | Scene, scene: Scene, others: list[Base]) 
 
 def _scene_factor(bases: list[Base], name: str) -> Levels:
     names = tuple(base.name for base in bases)
-    return Levels(SCENE, name, tuple(Choice(each) for each in names), names)
+    return Levels(SCENE, name, tuple(Setting(each) for each in names), names)
 
 
 def _outputs(table: StudyTable, refuse: Any) -> tuple[str, ...]:

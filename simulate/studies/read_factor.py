@@ -12,7 +12,7 @@ from ...materials.text.problem import Problem, problems_of
 from ...materials.text.toml_lines import Path as Place
 from ...scenes.changes import Change, Path, path_of
 from ...scenes.errors import SceneErrors, show
-from ..choices.axes import Choice
+from ..choices.axes import Setting
 from .amounts import ALLOWED, Amount, amount_of
 from .factors import Factor, Levels, Shown, Spread
 from .table import AXES, FactorTable, LevelTable
@@ -140,7 +140,7 @@ def _listed(table: FactorTable, values: list[Any], paths: tuple[Path, ...], plac
         refuse("values", "holds a value twice", twice, "each value once")
         return None
     choices = tuple(
-        Choice(f"{label:g}" if isinstance(label, float) else label, tuple(Change(path, value, place) for path in paths))
+        Setting(f"{label:g}" if isinstance(label, float) else label, tuple(Change(path, value, place) for path in paths))
         for label, value in zip(shown, values, strict=True)
     )
     return Levels(_name(table, paths), place, choices, tuple(shown))
@@ -155,7 +155,7 @@ def _told(value: Any) -> str:
 
 
 def _levels(table: FactorTable, file: str, lines: Mapping[Place, int], prefix: Place, problems: list[Problem]) -> Factor | None:
-    choices: list[Choice] = []
+    choices: list[Setting] = []
     if table.name is None:
         problems.append(_problem(file, lines, prefix, "has levels and no name", None, "name"))
         return None
@@ -175,7 +175,7 @@ def _levels(table: FactorTable, file: str, lines: Mapping[Place, int], prefix: P
         except SceneErrors as fault:
             problems.append(_problem(file, lines, (*at, "set"), fault.errors[0].message, None, fault.errors[0].allowed))
             continue
-        choices.append(Choice(level.name, changes))
+        choices.append(Setting(level.name, changes))
     names = [choice.label for choice in choices]
     if len(set(names)) < len(names):
         problems.append(_problem(file, lines, (*prefix, "level"), "has two levels of one name", None, "each name once"))

@@ -12,7 +12,7 @@ import numpy as np
 
 from ...materials.library import Library
 from ...scenes.changes import Change
-from ..choices.variants import Document
+from ..choices.variants import VariantText
 from .designs import Method, unit_points
 from .factors import Factor, Levels, Shown, Spread
 
@@ -37,7 +37,7 @@ class Base:
     """A base scene: its file as a document that changes, its name, the libraries it looks into."""
 
     name: str
-    document: Document
+    document: VariantText
     library: Library
 
 

@@ -10,9 +10,9 @@ from pathlib import Path
 from ...materials.text.error import Error
 from ...scenes.errors import SceneErrors
 from ...scenes.load import scene_from_document
-from ...scenes.model import Document as SceneDocument
+from ...scenes.model import VariantText as SceneDocument
 from ..answers.ledger_file import LedgerError
-from ..choices.variants import Document, document_of_scene
+from ..choices.variants import VariantText, document_of_scene
 from .job import Carried, Job, StudyError, Task, code_digest
 from .ledgers import Figures, Ledgers
 from .part import Done, Part, part_of
@@ -20,7 +20,7 @@ from .part import Done, Part, part_of
 MOST_LEDGERS, MOST_BASES = 2, 8  # kept for the next job: some hundred megabytes a ledger with all that is made of it
 _lock = threading.Lock()
 _ledgers: OrderedDict[str, Ledgers] = OrderedDict()
-_bases: OrderedDict[str, Document] = OrderedDict()
+_bases: OrderedDict[str, VariantText] = OrderedDict()
 
 
 def run_job(job: Job) -> Part:
@@ -36,7 +36,7 @@ def run_job(job: Job) -> Part:
     return part_of(done, time.perf_counter() - began)
 
 
-def _base(carried: Carried) -> Document:
+def _base(carried: Carried) -> VariantText:
     """The base scene, loaded once a worker. raises StudyError where it comes out otherwise than it was sent"""
     with _lock:
         known = _bases.get(carried.digest)
@@ -61,7 +61,7 @@ def _keep(shelf: OrderedDict, key: str, thing: object, most: int) -> None:
             shelf.popitem(last=False)
 
 
-def _done(job: Job, base: Document, task: Task) -> Done:
+def _done(job: Job, base: VariantText, task: Task) -> Done:
     """One variant: figures, or why it has none."""
     try:
         return Done(task.number, task.key, *_figures(job, base, task))
@@ -73,7 +73,7 @@ def _done(job: Job, base: Document, task: Task) -> Done:
         return Done(task.number, task.key, failed=f"a fault of the program: {type(fault).__name__}: {fault}")
 
 
-def _figures(job: Job, base: Document, task: Task) -> Figures:
+def _figures(job: Job, base: VariantText, task: Task) -> Figures:
     ledgers = _ledgers_of(job, base, task)
     found = ledgers.repainted(task.changes[len(job.reference) :]) if task.changes[: len(job.reference)] == job.reference else None
     if found is not None:
@@ -85,7 +85,7 @@ def _figures(job: Job, base: Document, task: Task) -> Figures:
         return Ledgers(scene, job.ask).figures(scene)
 
 
-def _ledgers_of(job: Job, base: Document, task: Task) -> Ledgers:
+def _ledgers_of(job: Job, base: VariantText, task: Task) -> Ledgers:
     """The ledgers of the job's geometry; where the geometry alone cannot be, those of the variant itself."""
     key = job.ledger_key
     with _lock:
