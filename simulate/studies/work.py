@@ -10,7 +10,7 @@ from pathlib import Path
 from ...materials.text.error import Error
 from ...scenes.errors import SceneErrors
 from ...scenes.load import scene_from_document
-from ...scenes.model import VariantText as SceneDocument
+from ...scenes.model import Document as SceneDocument
 from ..answers.ledger_file import LedgerError
 from ..choices.variants import VariantText, document_of_scene
 from .job import Carried, Job, StudyError, Task, code_digest
