@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import tomllib
 from pathlib import Path
 from typing import NamedTuple
 
 from ..materials.text.nearest import nearest
 from .errors import NOTHING, SceneError, SceneErrors
-from .leavings import work_folder
+from .new_file import write_new
 
 _FOLDER = Path(__file__).resolve().parent / "data"
 DEFAULT_SCENE = "long-lounge"
@@ -50,35 +49,5 @@ def copy_scene(name: str, target: str | Path) -> Path:
     raises SceneErrors for an unknown name, a target that exists or has no folder; OSError for a fault of the disk
     """
     source, path = scene_path(name), Path(target)
-    if not path.parent.is_dir():
-        raise _refused(path, "cannot be written: its folder does not exist")
-    if path.exists() or path.is_symlink():
-        raise _refused(path, "exists already: nothing is overwritten")
-    try:
-        with work_folder(path.parent) as work:
-            with (work / "scene").open("xb") as file:
-                file.write(source.read_bytes())
-                file.flush()
-                os.fsync(file.fileno())
-            _place(work / "scene", path)
-    except FileExistsError:  # came to be since we looked
-        raise _refused(path, "exists already: nothing is overwritten") from None
-    except OSError as fault:
-        fault.filename = str(path)  # not the temporary name, which the user never gave
-        raise
+    write_new(path, source.read_bytes())
     return path
-
-
-def _place(temporary: Path, path: Path) -> None:
-    """Gives a finished file its name, if that is free; link refuses an existing name, replace would not."""
-    try:
-        os.link(temporary, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links: claim the name first
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL))
-        os.replace(temporary, path)
-
-
-def _refused(path: Path, message: str) -> SceneErrors:
-    return SceneErrors([SceneError(str(path), 0, "", NOTHING, message)])

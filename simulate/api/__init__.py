@@ -15,6 +15,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from halfgain.checking import check
     from halfgain.fabrics import fabric, fabric_names, finish, finish_names, fit
     from halfgain.hearing import sound
     from halfgain.materials.fabric import Fabric
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from halfgain.simulate.answers.answers import Answers
     from halfgain.simulate.choices.advice import Advice
     from halfgain.simulate.choices.comparison import Comparison
+    from halfgain.simulate.commissioning.check import Check
     from halfgain.simulate.measuring.estimate import Estimate
     from halfgain.simulate.measuring.measure import Measurement
     from halfgain.simulate.measuring.readings import SeatReading
@@ -41,6 +43,7 @@ if TYPE_CHECKING:
     __version__: str
 
 _HOMES = {
+    "halfgain.checking": ("check",),
     "halfgain.fabrics": ("fabric", "fabric_names", "finish", "finish_names", "fit"),
     "halfgain.hearing": ("sound",),
     "halfgain.materials.solving.curve": ("GainCurve",),
@@ -57,6 +60,7 @@ _HOMES = {
     "halfgain.simulate.answers.answers": ("Answers",),
     "halfgain.simulate.choices.advice": ("Advice",),
     "halfgain.simulate.choices.comparison": ("Comparison",),
+    "halfgain.simulate.commissioning.check": ("Check",),
     "halfgain.simulate.measuring.estimate": ("Estimate",),
     "halfgain.simulate.measuring.measure": ("Measurement",),
     "halfgain.simulate.measuring.readings": ("SeatReading",),
@@ -69,6 +73,7 @@ _HOME = {name: home for home, names in _HOMES.items() for name in names}
 __all__ = [
     "Advice",
     "Answers",
+    "Check",
     "Comparison",
     "Error",
     "Estimate",
@@ -87,6 +92,7 @@ __all__ = [
     "View",
     "__version__",
     "advise",
+    "check",
     "compare",
     "fabric",
     "fabric_names",

@@ -18,6 +18,7 @@ from typer.core import TyperGroup
 from ...materials.text.plain import plain
 from .advise import advise
 from .app import STOPPED
+from .check import check
 from .compare import compare
 from .errors import INTERRUPTED, BadInput, told
 from .explain import explain
@@ -101,6 +102,7 @@ for command in (
     picture,
     view,
     report,
+    check,
     explain,
     fit,
     fabric,

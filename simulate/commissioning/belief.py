@@ -52,10 +52,12 @@ class Belief:
 
     def linear(self, t: np.ndarray, opened: Opened) -> Linear:
         """Prediction, slopes and noise at t (k,)."""
-        knobs = self.knobs(t)
+        return self._linear(self.knobs(t), t, range(len(self.parameters)), opened)
+
+    def _linear(self, knobs: Knobs, t: np.ndarray, places: Sequence[int], opened: Opened) -> Linear:
         stack, slopes = self.predictor.predict(knobs), self.predictor.slopes(knobs)
-        jacobian = np.stack([each.by(slopes, float(x)) for each, x in zip(self.parameters, t, strict=True)], axis=1)
-        return Linear(stack[0], jacobian, self.noise(stack, opened))
+        columns = [self.parameters[i].by(slopes, float(x)) for i, x in zip(places, t, strict=True)]
+        return Linear(stack[0], np.stack(columns, axis=1), self.noise(stack, opened))
 
     def noise(self, stack: np.ndarray, opened: Opened) -> np.ndarray:
         """Covariance (n, n) that readings have about a prediction (R + 2, n) besides their calibration: theirs and the light paths'."""
@@ -65,6 +67,22 @@ class Belief:
         for i in opened.readings:
             own[i] = SLIP * max(abs(value[i]), abs(self.read[i]))
         return np.diag(own**2) + path_covariance(stack)
+
+    def after_alone(self, opened: Opened, free: Sequence[int], start: np.ndarray) -> Posterior:
+        """Posterior of some parameters with all others as the scene states them; means and covariance are of those in `free`.
+
+        start  of all parameters (k,)
+        """
+        places = list(free)
+        held = self.predictor.stated
+
+        def linear(t: np.ndarray) -> Linear:
+            knobs = held
+            for i, value in zip(places, t, strict=True):
+                knobs = self.parameters[i].put(knobs, float(value))
+            return self._linear(knobs, t, places, opened)
+
+        return posterior(self.read, linear, self.mean[places], self.before(opened)[np.ix_(places, places)], start[places])
 
     def after(self, opened: Opened, start: np.ndarray | None = None) -> Posterior:
         """Posterior with some things opened."""

@@ -10,6 +10,7 @@ import numpy as np
 from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.showing import Showing
+from .as_built import as_built
 from .belief import Belief, path_covariance
 from .correction import Correction, corrected
 from .parameter import Kind, Parameter
@@ -80,6 +81,15 @@ class Estimated:
         return self.informed and not self.only_with and stated is not None and not self.low <= stated <= self.high
 
 
+@dataclass(frozen=True)
+class SeatFigures:
+    """White at the picture's centre [cd/m2] and checkerboard contrast [1] of a seat in the dark: promised, and as built."""
+
+    name: str
+    white: tuple[float, float]
+    checkerboard: tuple[float, float]
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Check(Showing):
     """Everything `check` found.
@@ -88,7 +98,7 @@ class Check(Showing):
     estimates   one a parameter;  mean (k,), covariance (k, k)  of the parameters' t after the readings
     pairs       known only together;  directions  combinations, the best known first
     finding     what was found to be other than stated, what else may be, how likely such readings are
-    correction  the scene as built
+    correction  the scene as built;  seats  what each seat was promised, and what it has by that
     paths, seed of the ledger it was answered from
     """
 
@@ -102,6 +112,7 @@ class Check(Showing):
     directions: tuple[Direction, ...]
     finding: Finding
     correction: Correction
+    seats: tuple[SeatFigures, ...]
     paths: int
     seed: int
 
@@ -148,6 +159,7 @@ def check(answers: Answers, site: SiteReadings) -> Check:
     before = belief.before(finding.opened)
     together = tuple(_pairs(belief, after.covariance, before))
     estimates = _estimates(belief, finding, before, together)
+    correction = corrected(answers.scene, [(estimates[i], value) for i, value in as_built(belief, finding, estimates)])
     return Check(
         scene=answers.scene,
         site=site,
@@ -158,9 +170,23 @@ def check(answers: Answers, site: SiteReadings) -> Check:
         pairs=together,
         directions=tuple(directions(after.covariance, before)),
         finding=finding,
-        correction=corrected(answers.scene, estimates),
+        correction=correction,
+        seats=_seats(answers, correction.scene),
         paths=answers.stage.kept.paths,
         seed=answers.stage.kept.seed,
+    )
+
+
+def _seats(answers: Answers, built: Scene) -> tuple[SeatFigures, ...]:
+    """Source: `Answers.quick`, of both scenes on the same paths; a state of its own for stray light is not the dark room's."""
+    promised, now = answers.quick(), answers.with_scene(built).quick()
+    return tuple(
+        SeatFigures(
+            seat.name,
+            (float(promised.white[0, i]), float(now.white[0, i])),
+            (float(promised.checkerboard[0, i]), float(now.checkerboard[0, i])),
+        )
+        for i, seat in enumerate(answers.scene.seats)
     )
 
 

@@ -19,18 +19,19 @@ from .parameters import scene_key
 if TYPE_CHECKING:
     from .check import Estimated
 
-MOVED = 1.0  # standard deviations after the readings: what is nearer to what was stated stays as stated
 STRAY_STATE = "stray light"
+AS_BUILT = "readings on site"
 
 
 @dataclass(frozen=True)
 class Change:
-    """One key of the scene: what was stated, what it is now, and by which estimate."""
+    """One key of the scene: what was stated, what it is now, by which estimate, and that in the estimate's unit."""
 
     key: str
     stated: Any
     now: Any
     by: Estimated
+    value: float
 
 
 @dataclass(frozen=True)
@@ -42,13 +43,11 @@ class Correction:
     left: tuple[tuple[Estimated, str], ...] = ()
 
 
-def corrected(scene: Scene, estimates: Sequence[Estimated]) -> Correction:
-    """A scene with the estimates in it, one key after another; what no scene can hold is left as stated and told."""
+def corrected(scene: Scene, values: Sequence[tuple[Estimated, float]]) -> Correction:
+    """A scene with values of estimates in it [their units], one key after another; what no scene can hold is left as stated and told."""
     changes, left = [], []
-    for each in estimates:
-        if not _moved(each):
-            continue
-        key, stated, now = _change(scene, each)
+    for each, value in values:
+        key, stated, now = _change(scene, each.parameter, value)
         if not key:
             left.append((each, "no key of a scene holds it"))
             continue
@@ -57,28 +56,12 @@ def corrected(scene: Scene, estimates: Sequence[Estimated]) -> Correction:
         except SceneErrors as fault:
             left.append((each, str(fault).splitlines()[0]))
             continue
-        changes.append(Change(next(iter(key)) if isinstance(key, dict) else key, stated, now, each))
+        changes.append(Change(next(iter(key)) if isinstance(key, dict) else key, stated, now, each, value))
     return Correction(scene, tuple(changes), tuple(left))
 
 
-def _moved(each: Estimated) -> bool:
-    """Whether an estimate is worth writing: the readings tell of it, alone or with another, and it is not as stated."""
-    parameter = each.parameter
-    if parameter.kind is Kind.METER or not (each.informed or each.only_with):
-        return False
-    if parameter.stated is None:
-        return True
-    if parameter.kind is Kind.AMBIENT and parameter.what == DARK and each.low <= 0.0:
-        return False  # there may be none
-    half = 0.25 * (each.high - each.low) * MOVED  # the interval is four standard deviations
-    return abs(each.value - parameter.stated) > half and abs(each.value - parameter.stated) > 1e-3 * max(
-        abs(parameter.stated), 1e-3
-    )
-
-
-def _change(scene: Scene, each: Estimated) -> tuple[Any, Any, Any]:
+def _change(scene: Scene, parameter: Parameter, value: float) -> tuple[Any, Any, Any]:
     """Key, what is stated there, what is to stand there; no key where none holds it."""
-    parameter, value = each.parameter, each.value
     projector = scene.projector
     if parameter.kind is Kind.LUMENS:
         share = value / projector.light_output_lm
@@ -107,7 +90,7 @@ def _fabric(scene: Scene, ratio: float) -> tuple[Any, Any, Any]:
     if fabric.stated is None or fabric.stated.get("gain") is None:
         return "", None, None
     table = {key: value for key, value in fabric.stated.items() if key not in ("albedo", "base_gain")}
-    table |= {"name": f"{fabric.name}, as built", "gain": _short(fabric.gain * ratio)}
+    table |= {"name": f"{fabric.name}, as built", "gain": _short(fabric.gain * ratio), "source": AS_BUILT}
     if fabric.kind in PAIR_KINDS:
         table["albedo"] = min(1.0, _short(fabric.albedo * ratio))
     return "screen.fabric", fabric.gain, table

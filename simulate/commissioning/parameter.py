@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -31,9 +31,11 @@ class Parameter:
     key         its name in tables and JSON;  kind;  what  of which surface, state or meter, else ""
     title       in words;  unit of its value, "" for plain numbers
     mean, deviation   of t beforehand;  source  of those, in words;  stated  value in the scene, None where it states none
-    value       of t, in `unit`;  put  knobs with this t
-    by          d reading / d t from the predictor's slopes at knobs
-    paint       finish that it shares with other surfaces, else ""
+    place       of the surface, state or meter in the predictor's knobs
+    reference   of a ratio: lumens, gain or luminous reflectance as stated; of the lens: the native contrast
+    lightest    of a reflectance: its lightest channel as stated, of which t is the logit
+    plain       of ambient light: True where t is the lx, not their logarithm
+    paint       finish that a surface shares with others, else ""
     """
 
     key: str
@@ -45,11 +47,65 @@ class Parameter:
     deviation: float
     source: str
     stated: float | None
-    value: Callable[[float], float]
-    put: Callable[[Knobs, float], Knobs]
-    by: Callable[[dict[str, np.ndarray], float], np.ndarray]
+    place: int = 0
+    reference: float = 1.0
+    lightest: float = 1.0
+    plain: bool = False
     paint: str = ""
 
     def wider(self, deviation: float) -> Parameter:
         """The same with another standard deviation beforehand, shared with nothing."""
         return replace(self, deviation=deviation, paint="")
+
+    def value(self, t: float) -> float:
+        """Of t, in `unit`."""
+        if self.kind is Kind.REFLECTANCE:
+            return self.reference * self._ratio(t)
+        if self.kind is Kind.LENS:  # t is ln of what straying light adds to black with half the picture lit
+            return 1.0 / (math.exp(t) + 1.0 / self.reference)
+        return t if self._is_plain else self.reference * math.exp(t)
+
+    def put(self, knobs: Knobs, t: float) -> Knobs:
+        """The knobs with this t."""
+        if self.kind is Kind.REFLECTANCE:
+            return knobs._replace(reflectance=self._at_place(knobs.reflectance, self._ratio(t)))
+        if self.kind is Kind.AMBIENT:
+            return knobs._replace(ambient=self._at_place(knobs.ambient, self.value(t)))
+        if self.kind is Kind.METER:
+            return knobs._replace(meters=self._at_place(knobs.meters, self.value(t)))
+        if self.kind is Kind.EVENNESS:
+            return knobs._replace(fall=1.0 - t)
+        if self.kind is Kind.NATIVE:
+            return knobs._replace(black=math.exp(-t))
+        if self.kind is Kind.LENS:
+            return knobs._replace(veil=math.exp(t))
+        return knobs._replace(lumens=math.exp(t)) if self.kind is Kind.LUMENS else knobs._replace(gain=math.exp(t))
+
+    def by(self, slopes: dict[str, np.ndarray], t: float) -> np.ndarray:
+        """d reading / d t (n,) from the predictor's slopes at knobs with this t. Source: chain rule."""
+        if self.kind is Kind.REFLECTANCE:
+            return np.asarray(slopes["reflectance"][self.place] * (1.0 - self._ratio(t) * self.lightest))  # d ln logistic(t) / dt
+        if self.kind is Kind.AMBIENT:
+            return np.asarray(slopes["ambient"][self.place] * (1.0 if self.plain else math.exp(t)))
+        if self.kind is Kind.METER:
+            return np.asarray(slopes["meters"][self.place])
+        if self.kind is Kind.EVENNESS:
+            return -slopes["fall"]
+        if self.kind is Kind.NATIVE:
+            return -math.exp(-t) * slopes["black"]
+        if self.kind is Kind.LENS:
+            return math.exp(t) * slopes["veil"]
+        return slopes["lumens"] if self.kind is Kind.LUMENS else slopes["gain"]
+
+    @property
+    def _is_plain(self) -> bool:
+        return self.plain or self.kind is Kind.EVENNESS
+
+    def _ratio(self, t: float) -> float:
+        """Reflectance over that stated [1]."""
+        return 1.0 / (1.0 + math.exp(-t)) / self.lightest
+
+    def _at_place(self, values: np.ndarray, value: float) -> np.ndarray:
+        new = values.copy()
+        new[self.place] = value
+        return new

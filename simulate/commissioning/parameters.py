@@ -10,11 +10,12 @@ import numpy as np
 from ...scenes.change import surface_key
 from ...scenes.model import SURFACES, Scene
 from ..answers.answers import Answers
+from ..measuring.colour import luminance
 from ..measuring.flatten import BORDER
 from ..measuring.targets import DARK
 from .meters import Meter
 from .parameter import Kind, Parameter
-from .predictor import METERS, Knobs, Predictor
+from .predictor import METERS, Predictor
 from .site_reading import SiteReadings
 
 PRACTICE = "common practice, no source"
@@ -43,7 +44,7 @@ def parameters_of(predictor: Predictor, site: SiteReadings) -> list[Parameter]:
         _evenness(predictor),
         _native(scene),
         _lens(scene),
-        *(_ambient(scene, predictor, name) for name in predictor.states if name in used),
+        *(_ambient(predictor, name) for name in predictor.states if name in used),
         *(_meter(meter, site) for meter in METERS if any(each.meter is meter for each in site.readings)),
     ]
 
@@ -60,48 +61,30 @@ def prior_covariance(parameters: Sequence[Parameter]) -> np.ndarray:
 def _lumens(predictor: Predictor) -> Parameter:
     projector = predictor.answers.scene.projector
     known = projector.in_use is not None
+    unknown = f"in_use is left out: usually {USUAL_IN_USE:g} of the rated output, {PRACTICE}"
     stated = projector.light_output_lm * (projector.in_use if projector.in_use is not None else 1.0)
-    words = (
-        f"in_use is a judgement, {PRACTICE}"
-        if known
-        else f"in_use is left out: usually {USUAL_IN_USE:g} of the rated output, {PRACTICE}"
-    )
     return Parameter(
-        "lumens",
-        Kind.LUMENS,
-        "",
-        "light output in use",
-        "lm",
-        0.0 if known else math.log(USUAL_IN_USE),
-        IN_USE if known else IN_USE_UNKNOWN,
-        words,
-        stated,
-        lambda t: stated * math.exp(t),
-        lambda knobs, t: knobs._replace(lumens=math.exp(t)),
-        lambda slopes, t: slopes["lumens"],
+        key="lumens",
+        kind=Kind.LUMENS,
+        what="",
+        title="light output in use",
+        unit="lm",
+        mean=0.0 if known else math.log(USUAL_IN_USE),
+        deviation=IN_USE if known else IN_USE_UNKNOWN,
+        source=f"in_use is a judgement, {PRACTICE}" if known else unknown,
+        stated=stated,
+        reference=stated,
     )
 
 
 def _gain(scene: Scene) -> Parameter:
     gain = scene.screen.fabric.gain
-    return Parameter(
-        "gain",
-        Kind.GAIN,
-        "",
-        "gain of the fabric",
-        "",
-        0.0,
-        GAIN,
-        f"from roll to roll, {PRACTICE}",
-        gain,
-        lambda t: gain * math.exp(t),
-        lambda knobs, t: knobs._replace(gain=math.exp(t)),
-        lambda slopes, t: slopes["gain"],
-    )
+    source = f"from roll to roll, {PRACTICE}"
+    return Parameter("gain", Kind.GAIN, "", "gain of the fabric", "", 0.0, GAIN, source, gain, reference=gain)
 
 
 def _reflectances(answers: Answers) -> list[Parameter]:
-    """One a surface, its lightest channel as the number; of two with one finish part of the doubt is the finish's."""
+    """One a surface that paths meet, its lightest channel as the number; of two with one finish part of the doubt is the finish's."""
     scene = answers.scene
     finishes = {name: scene.room.finish[name].name for name in SURFACES}
     finishes |= {box.name: box.finish.name for box in scene.room.objects}
@@ -109,82 +92,50 @@ def _reflectances(answers: Answers) -> list[Parameter]:
     hit = set(np.unique(answers.facts.surface).tolist())
     found = []
     for i, surface in enumerate(answers.arrays.surfaces[:-1]):
-        lightest, luminous = float(answers.reflectance[i].max()), float(_luminous(answers.reflectance[i]))
+        lightest = float(answers.reflectance[i].max())
         if i in hit and _LEAST_REFLECTANCE < lightest < 1.0 - _LEAST_REFLECTANCE:
+            luminous = float(luminance(answers.reflectance[i]))
             found.append(_reflectance(i, surface, finishes[surface], lightest, luminous))
     return found
 
 
-def _luminous(channels: np.ndarray) -> float:
-    from ..measuring.colour import luminance
-
-    return float(luminance(channels))
-
-
 def _reflectance(i: int, surface: str, finish: str, lightest: float, luminous: float) -> Parameter:
-    mean = math.log(lightest / (1.0 - lightest))
-
-    def ratio(t: float) -> float:
-        return 1.0 / (1.0 + math.exp(-t)) / lightest
-
-    def put(knobs: Knobs, t: float) -> Knobs:
-        reflectance = knobs.reflectance.copy()
-        reflectance[i] = ratio(t)
-        return knobs._replace(reflectance=reflectance)
-
     return Parameter(
-        f"reflectance.{surface}",
-        Kind.REFLECTANCE,
-        surface,
-        f"reflectance of {surface} ({finish})",
-        "",
-        mean,
-        PAINT,
-        f"sheets of finishes and rooms differ by about a tenth, {PRACTICE}",
-        luminous,
-        lambda t: luminous * ratio(t),
-        put,
-        lambda slopes, t: slopes["reflectance"][i] * (1.0 - ratio(t) * lightest),
-        finish,
+        key=f"reflectance.{surface}",
+        kind=Kind.REFLECTANCE,
+        what=surface,
+        title=f"reflectance of {surface} ({finish})",
+        unit="",
+        mean=math.log(lightest / (1.0 - lightest)),
+        deviation=PAINT,
+        source=f"sheets of finishes and rooms differ, {PRACTICE}",
+        stated=luminous,
+        place=i,
+        reference=luminous,
+        lightest=lightest,
+        paint=finish,
     )
 
 
 def _evenness(predictor: Predictor) -> Parameter:
     stated = 1.0 - predictor.stated.fall
     known = stated < 1.0
-    words = PRACTICE if known else f"corner_to_centre is left out: usually about {USUAL_EVEN:g}, {PRACTICE}"
     return Parameter(
-        "corner_to_centre",
-        Kind.EVENNESS,
-        "",
-        "corner over centre of the projector's light",
-        "",
-        stated if known else USUAL_EVEN,
-        EVEN if known else EVEN_UNKNOWN,
-        words,
-        stated if known else None,
-        lambda t: t,
-        lambda knobs, t: knobs._replace(fall=1.0 - t),
-        lambda slopes, t: -slopes["fall"],
+        key="corner_to_centre",
+        kind=Kind.EVENNESS,
+        what="",
+        title="corner over centre of the projector's light",
+        unit="",
+        mean=stated if known else USUAL_EVEN,
+        deviation=EVEN if known else EVEN_UNKNOWN,
+        source=PRACTICE if known else f"corner_to_centre is left out: usually about {USUAL_EVEN:g}, {PRACTICE}",
+        stated=stated if known else None,
     )
 
 
 def _native(scene: Scene) -> Parameter:
-    stated = scene.projector.native_contrast
-    return Parameter(
-        "native_contrast",
-        Kind.NATIVE,
-        "",
-        "native contrast",
-        ":1",
-        math.log(stated),
-        NATIVE,
-        f"from projector to projector, {PRACTICE}",
-        stated,
-        math.exp,
-        lambda knobs, t: knobs._replace(black=math.exp(-t)),
-        lambda slopes, t: -math.exp(-t) * slopes["black"],
-    )
+    stated, source = scene.projector.native_contrast, f"from projector to projector, {PRACTICE}"
+    return Parameter("native_contrast", Kind.NATIVE, "", "native contrast", ":1", math.log(stated), NATIVE, source, stated)
 
 
 def _lens(scene: Scene) -> Parameter:
@@ -192,87 +143,54 @@ def _lens(scene: Scene) -> Parameter:
     own, native = scene.projector.checkerboard_contrast, scene.projector.native_contrast
     known = own is not None and own < native
     contrast = own if own is not None and known else min(USUAL_LENS, 0.5 * native)
-    veil = 1.0 / contrast - 1.0 / native
-    words = f"dust and age, {PRACTICE}" if known else f"checkerboard_contrast is left out: usually about {contrast:g}, {PRACTICE}"
+    unknown = f"checkerboard_contrast is left out: usually about {contrast:g}, {PRACTICE}"
     return Parameter(
-        "lens_contrast",
-        Kind.LENS,
-        "",
-        "checkerboard contrast of the lens alone",
-        ":1",
-        math.log(veil),
-        LENS if known else LENS_UNKNOWN,
-        words,
-        own,
-        lambda t: 1.0 / (math.exp(t) + 1.0 / native),
-        lambda knobs, t: knobs._replace(veil=math.exp(t)),
-        lambda slopes, t: math.exp(t) * slopes["veil"],
+        key="lens_contrast",
+        kind=Kind.LENS,
+        what="",
+        title="checkerboard contrast of the lens alone",
+        unit=":1",
+        mean=math.log(1.0 / contrast - 1.0 / native),
+        deviation=LENS if known else LENS_UNKNOWN,
+        source=f"dust and age, {PRACTICE}" if known else unknown,
+        stated=own,
+        reference=native,
     )
 
 
-def _ambient(scene: Scene, predictor: Predictor, name: str) -> Parameter:
-    k = predictor.states.index(name)
-    stated = float(predictor.stated.ambient[k])
-
-    def put(knobs: Knobs, lx: float) -> Knobs:
-        ambient = knobs.ambient.copy()
-        ambient[k] = lx
-        return knobs._replace(ambient=ambient)
-
-    title = "stray light in the dark room, at the screen" if name == DARK else f"ambient light at the screen, {name}"
-    if stated > 0.0:
-        return Parameter(
-            f"ambient.{name}",
-            Kind.AMBIENT,
-            name,
-            title,
-            "lx",
-            math.log(stated),
-            LAMPS,
-            f"lamps and daylight vary, {PRACTICE}",
-            stated,
-            math.exp,
-            lambda knobs, t: put(knobs, math.exp(t)),
-            lambda slopes, t: math.exp(t) * slopes["ambient"][k],
-        )
-    deviation = STRAY_LX if name == DARK else LAMPS_LX
+def _ambient(predictor: Predictor, name: str) -> Parameter:
+    place = predictor.states.index(name)
+    stated = float(predictor.stated.ambient[place])
+    plain = stated <= 0.0
+    dark = f"standby lights, a gap in a blind, {PRACTICE}"
     return Parameter(
-        f"ambient.{name}",
-        Kind.AMBIENT,
-        name,
-        title,
-        "lx",
-        0.0,
-        deviation,
-        f"standby lights, a gap in a blind, {PRACTICE}",
-        0.0,
-        lambda t: t,
-        put,
-        lambda slopes, t: slopes["ambient"][k],
+        key=f"ambient.{name}",
+        kind=Kind.AMBIENT,
+        what=name,
+        title="stray light in the dark room, at the screen" if name == DARK else f"ambient light at the screen, {name}",
+        unit="lx",
+        mean=0.0 if plain else math.log(stated),
+        deviation=(STRAY_LX if name == DARK else LAMPS_LX) if plain else LAMPS,
+        source=dark if name == DARK else f"lamps and daylight vary, {PRACTICE}",
+        stated=stated,
+        place=place,
+        plain=plain,
     )
 
 
 def _meter(meter: Meter, site: SiteReadings) -> Parameter:
-    i, calibration = METERS.index(meter), site.calibration[meter]
-
-    def put(knobs: Knobs, t: float) -> Knobs:
-        meters = knobs.meters.copy()
-        meters[i] = math.exp(t)
-        return knobs._replace(meters=meters)
-
+    calibration = site.calibration[meter]
     return Parameter(
-        f"meter.{meter.value}",
-        Kind.METER,
-        meter.value,
-        f"{meter.value} meter, reads over what is there",
-        "",
-        0.0,
-        calibration.uncertainty,
-        calibration.source,
-        1.0,
-        math.exp,
-        put,
-        lambda slopes, t: slopes["meters"][i],
+        key=f"meter.{meter.value}",
+        kind=Kind.METER,
+        what=meter.value,
+        title=f"{meter.value} meter, reads over what is there",
+        unit="",
+        mean=0.0,
+        deviation=calibration.uncertainty,
+        source=calibration.source,
+        stated=1.0,
+        place=METERS.index(meter),
     )
 
 

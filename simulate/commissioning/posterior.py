@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
@@ -99,10 +100,11 @@ def posterior(
         settled = float(np.abs(move / width).max()) < _CLOSE
         if settled or step == MOST_STEPS:
             break
-        before = _height(read, linear.value, linear.noise, at - mean, covariance)
+        noise = cho_factor(linear.noise, lower=True)
+        before = _height(read, linear.value, noise, at - mean, covariance)
         for _ in range(_HALVINGS):
             beyond = model(at + move)
-            after = _height(read, beyond.value, linear.noise, at + move - mean, covariance)
+            after = _height(read, beyond.value, noise, at + move - mean, covariance)
             if after <= before + _LEVEL * (1.0 + 0.01 * before):  # false for what is no number
                 break
             move = 0.5 * move
@@ -110,7 +112,7 @@ def posterior(
     return replace(found, predicted=linear.value, steps=step, settled=settled)
 
 
-def _height(read: np.ndarray, value: np.ndarray, noise: np.ndarray, away: np.ndarray, covariance: np.ndarray) -> float:
-    """-2 ln of the posterior density at a point for one noise, up to what does not change."""
+def _height(read: np.ndarray, value: np.ndarray, noise: Any, away: np.ndarray, covariance: np.ndarray) -> float:
+    """-2 ln of the posterior density at a point for one noise (its Cholesky factor), up to what does not change."""
     residual = read - value
-    return float(residual @ cho_solve(cho_factor(noise, lower=True), residual) + away @ np.linalg.solve(covariance, away))
+    return float(residual @ cho_solve(noise, residual) + away @ np.linalg.solve(covariance, away))

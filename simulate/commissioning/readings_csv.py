@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from ...materials.text.csv_reading import NotCsv, csv_rows
@@ -24,7 +24,7 @@ COLUMNS = ("picture", "place", "seat", "light", "value", "unit", "calibration_pe
 MOST_READINGS = 500
 HIGHEST = 1e6  # lx or cd/m2; a projector's own lens is near it
 LARGEST_PERCENT = 100.0
-STATED = "as the file states it, +- at 95 %"
+STATED = "as the file states it, at 95 %"
 _MOST_BYTES = 1_000_000
 _NUMBER = re.compile(r"\d+(?:\.(\d*))?(?:[eE][+-]?\d+)?|\.(\d+)", re.ASCII)
 _FORM = (
@@ -53,6 +53,28 @@ def read_site_csv(path: Path, scene: Scene) -> SiteReadings:
     except (Unreadable, NotCsv) as fault:
         table.add(fault.line, "", str(fault), fault.allowed or _FORM)
     return table.finished()
+
+
+def read_site_rows(rows: Iterable[Mapping[str, object]], scene: Scene, name: str = "readings") -> SiteReadings:
+    """The same from rows by column; what is None, not a number, or left out is blank. Rows count from 1, as lines do.
+
+    raises  ReadingsErrors as `read_site_csv`
+    """
+    each = [{str(key): _cell(value) for key, value in row.items()} for row in rows]
+    header = list(dict.fromkeys(key for row in each for key in row))
+    table = _Table(name, scene)
+    table.take(0, header)
+    for line, row in enumerate(each if not table.useless else (), start=1):
+        table.take(line, [row.get(key, "") for key in header])
+        if len(table.wrong) >= MOST_FAULTS:
+            break
+    return table.finished()
+
+
+def _cell(value: object) -> str:
+    if value is None or (isinstance(value, float) and math.isnan(value)):
+        return ""
+    return repr(float(value)) if isinstance(value, float) else str(value).strip()
 
 
 class _Table:

@@ -19,6 +19,7 @@ GLB = "a room that halfgain view wrote"
 PNG, EXR, LEDGER, FOLDS = "a PNG picture", "an OpenEXR picture", "a ledger of light paths", "a map of folds"
 PARQUET, STUDY_PART = "a Parquet table", "a part of a study"
 PAGE, LIBRARY, DIGESTS = "a page of halfgain report", "a library of fabrics", "a list of SHA-256 digests"
+AS_BUILT, AS_BUILT_MARK = "a scene as built of halfgain check", "# As built, written by halfgain check"
 _JSON = re.compile(rb'\s*\{\s*"format"\s*:\s*"halfgain\.(\w+)/')
 _TABLES = {  # command -> beginning of its table's header
     "results": re.compile(rb"variant,[^\r\n]*,seat,state,figure,value,standard_error,bias_bound\n"),
@@ -28,8 +29,10 @@ _TABLES = {  # command -> beginning of its table's header
     "compare": re.compile(rb'variant,("?choice: |seat,state,)'),
     "advise": re.compile(rb"fabric,good,state,figure,"),
     "flatness": re.compile(rb"crests,wavelength_mm,"),
+    "check": re.compile(rb"picture,place,seat,light,unit,predicted,"),
 }
 _ARCHIVES = {b"head.npy": LEDGER, b"right_m.npy": FOLDS, b"part.npy": STUDY_PART}  # by the first member
+_SHEET = re.compile(rb'<meta name="generator" content="halfgain ([a-z]+)">')
 _PAGES = (b'<meta name="generator" content="halfgain', b": what the screen will show</title>")  # the second: releases before
 _DIGEST = re.compile(rb"[0-9a-f]{64} [ *]")
 
@@ -57,6 +60,10 @@ def kind_of(data: bytes) -> str | None:
         return _document(found[1].decode())
     if _DIGEST.match(data):
         return DIGESTS
+    if data.startswith(AS_BUILT_MARK.encode()):
+        return AS_BUILT
+    if sheet := _SHEET.search(data[:_BEGINNING]):
+        return _sheet(sheet[1].decode())
     if any(mark in data[:_BEGINNING] for mark in _PAGES):
         return PAGE
     command = next((command for command, header in _TABLES.items() if header.match(data)), None)
@@ -73,7 +80,9 @@ def kind_called(name: str) -> str:
         return _document(stem)
     if ending == "csv":
         return _table("measure" if stem in ("seats", "seats-wide") else stem)
-    return {"png": PNG, "exr": EXR, "npz": FOLDS, "html": PAGE, "sha256": DIGESTS, "parquet": PARQUET}[ending]
+    if ending == "html":
+        return _sheet(stem)
+    return {"png": PNG, "exr": EXR, "npz": FOLDS, "toml": AS_BUILT, "sha256": DIGESTS, "parquet": PARQUET}[ending]
 
 
 def _document(command: str) -> str:
@@ -82,6 +91,10 @@ def _document(command: str) -> str:
 
 def _table(command: str) -> str:
     return f"a table of halfgain {command}"
+
+
+def _sheet(command: str) -> str:
+    return PAGE if command == "report" else f"a sheet of halfgain {command}"
 
 
 def _is_library(data: bytes) -> bool:

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..choices.advice import Advice
 from ..choices.comparison import Comparison
+from ..commissioning.check import Check
 from ..measuring.measure import Measurement
 from ..measuring.quantities import QUANTITIES, Quantity
 from ..measuring.targets import DARK
@@ -58,6 +59,13 @@ def _(result: StudyResult) -> dict[str, Any]:
     from .study.document import study_document
 
     return study_document(result)
+
+
+@to_dict.register(Check)
+def _(result: Check) -> dict[str, Any]:
+    from .check.document import check_document
+
+    return check_document(result)
 
 
 def to_json(result: Any) -> str:
@@ -121,6 +129,15 @@ def _(result: StudyResult) -> pandas.DataFrame:
     from .study.frames import study_frame
 
     return study_frame(result, _pandas())
+
+
+@to_frame.register(Check)
+def _(result: Check) -> pandas.DataFrame:
+    import io
+
+    from .check.csv import check_csv
+
+    return _pandas().read_csv(io.StringIO(check_csv(result)), keep_default_na=False)
 
 
 @singledispatch
@@ -231,6 +248,22 @@ def _(result: Comparison) -> str:
         for each in found
     ]
     return _table(f"{result.variants[0].scene.title}: differences from {result.variants[0].label}", heads, rows)
+
+
+@html.register(Check)
+def _(result: Check) -> str:
+    from .check import words
+
+    heads = ["reading", "promised", "measured", "agrees"]
+    rows = [
+        [
+            each.reading.name,
+            *(PLAIN.of(x, each.reading.unit) for x in (each.predicted, each.reading.value)),
+            "yes" if each.agrees else "no",
+        ]
+        for each in result.compared
+    ]
+    return _table(" ".join([f"{result.scene.title}:", words.headline(result), *words.findings(result)]), heads, rows)
 
 
 def _cell(value: Any, unit: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ...scenes.model import Scene
 from ..choices.fold_sight import FoldSight
@@ -28,34 +28,14 @@ from .reasons import reasons
 from .recommendation import recommendation
 from .seat_pictures import PairPictures, data_url
 from .svg import inline_svg
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
+from .templating import environment
 
 
 def page_html(evidence: Evidence, offer: Offer | None = None) -> str:
     """The whole page as text. Every text of the scene and of the offer is escaped by the template, and kept from turning the rest."""
     offer = offer or Offer()
-    text = _environment().get_template("page.html").render(**_context(evidence), **_first_sheet(evidence, offer))
+    text = environment().get_template("page.html").render(**_context(evidence), **_first_sheet(evidence, offer))
     return isolated(text, [*user_names(evidence), *offer.names])
-
-
-def _environment() -> Environment:
-    """The one door to jinja2: escaping on for everything, a missing name is an error."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-    from markupsafe import Markup
-
-    environment = Environment(
-        loader=PackageLoader(__package__ or "", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.globals["asset"] = lambda name: Markup(environment.get_template(name).render())  # our own files
-    environment.filters["ratio"] = lambda number: TYPESET.written(str(number), ":1")
-    environment.filters["svg"] = Markup  # only ever made by inline_svg
-    return environment
 
 
 def _context(evidence: Evidence) -> dict[str, Any]:

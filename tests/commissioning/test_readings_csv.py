@@ -110,17 +110,21 @@ def test_all_that_is_wrong_is_said_at_once(tmp_path: Path) -> None:
 def test_the_form_is_read_back_once_it_is_filled(tmp_path: Path) -> None:
     text = readings_form(SCENE)
     lines = text.splitlines()
-    assert len(lines) == 1 + 9 + 2 + 2 * 4
+    assert len(lines) == 1 + 9 + 2 + (2 + 16) + (2 + 2)
     header = lines[0].split(",")
     with pytest.raises(ReadingsErrors, match="no row has a value"):
         _read(tmp_path, text)
     at = header.index("value")
     filled = [",".join((*cells[:at], "1.5", *cells[at + 1 :])) for cells in (line.split(",") for line in lines[1:])]
     found = _read(tmp_path, "\n".join([lines[0], *filled]))
-    assert len(found.readings) == 19
+    assert len(found.readings) == 33
     assert found.readings[9].light == "dark"
     assert found.readings[10].light == "lamps on"
-    assert {each.place for each in found.readings if each.shown is Shown.CHECKERBOARD} == {WHITE_PATCHES, BLACK_PATCHES}
+    places = {
+        seat: [each.place for each in found.readings if each.seat == seat and each.shown is Shown.CHECKERBOARD]
+        for seat in ("middle", "side")
+    }
+    assert [len(places[seat]) for seat in ("middle", "side")] == [16, 2]
 
 
 def test_patches_are_white_where_the_picture_shows_them_white() -> None:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import io
-import os
 import re
-import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -14,34 +11,19 @@ from typing import Any
 import pytest
 from halfgain.simulate.page.offer import LONGEST, MOST_LINES, offer_of
 from halfgain.simulate.page.page import page_html
-from pypdf import PdfReader
 
+from ..chromium import chromium, sheets
 from .conftest import Made
 from .reader import Reader
 
 A4_PX = round((210 - 28) / 25.4 * 96)  # width of A4 between the page's margins, in CSS pixels
 
 
-def _give_up(why: str) -> None:
-    if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
-        pytest.fail(f"{why}, and HALFGAIN_ALL_CHECKS asks for every check")
-    pytest.skip(why)
-
-
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     """Chromium of this machine; none is ever downloaded."""
-    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
-    if program is None:
-        _give_up("no chromium here (Debian: apt install chromium; or name it in HALFGAIN_CHROMIUM)")
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _give_up("playwright is not installed")
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+    with chromium() as found:
         yield found
-        found.close()
 
 
 class Watched:
@@ -217,19 +199,6 @@ def test_paper_has_both_sides_no_instructions_and_cuts_nothing_off(browser: Any,
     assert f"from {made.evidence.seats[made.evidence.pictures[0].seats[0]]}".lower() in said
 
 
-def _sheets(browser: Any, file: Path) -> list[list[str]]:
-    """Lines of text of every sheet that printing gives."""
-    page = browser.new_page()
-    page.goto(file.as_uri())
-    data = page.pdf(prefer_css_page_size=True, print_background=True)
-    page.close()
-    sheets = PdfReader(io.BytesIO(data)).pages
-    assert all(
-        abs(float(each.mediabox.width) - 595.3) < 1.5 and abs(float(each.mediabox.height) - 841.9) < 1.5 for each in sheets
-    )
-    return [[" ".join(line.split()) for line in each.extract_text().splitlines() if line.strip()] for each in sheets]
-
-
 def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(browser: Any, made: Made, tmp_path: Path) -> None:
     """With every field as long as it may be, and a price list; the answer alone stands on the first sheet."""
     advice = made.evidence.advice
@@ -240,13 +209,13 @@ def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(browser: Any, made: 
     file = tmp_path / "long.html"
     file.write_text(page_html(evidence, offer), encoding="utf-8")
     for each in (made.file, file):
-        sheets = _sheets(browser, each)
-        assert 3 <= len(sheets) <= 8
-        first = " ".join(sheets[0])
+        printed = sheets(browser, each)
+        assert 3 <= len(printed) <= 8
+        first = " ".join(printed[0])
         assert "Our advice" in first
         assert "What it rests on follows." in first
         assert "In short" not in first
-        assert "In short" in " ".join(sheets[1][:4])
+        assert "In short" in " ".join(printed[1][:4])
     assert "Not included" in first
     assert "1\u202f234.50" in first.replace(" ", "\u202f")
 
@@ -257,9 +226,9 @@ def test_on_paper_no_heading_is_parted_from_what_follows(browser: Any, made: Mad
         " ".join(text.split())
         for text in Reader(made.html).text("h2") + Reader(made.html).text("h3") + Reader(made.html).text("caption")
     }
-    sheets = _sheets(browser, made.file)
-    assert sum(line in headings for lines in sheets for line in lines) >= 10, "headings are found in the text of the sheets"
-    assert [lines[-1] for lines in sheets if lines[-1] in headings or lines[-1].endswith("after on the right.")] == []
+    printed = sheets(browser, made.file)
+    assert sum(line in headings for lines in printed for line in lines) >= 10, "headings are found in the text of the sheets"
+    assert [lines[-1] for lines in printed if lines[-1] in headings or lines[-1].endswith("after on the right.")] == []
 
 
 def test_without_scripts_both_sides_stand_beside_each_other(browser: Any, made: Made) -> None:

@@ -4,7 +4,7 @@ import math
 import os
 
 import pytest
-from halfgain.scenes import library
+from halfgain.scenes import new_file
 from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import DEFAULT_SCENE, copy_scene, describe, scene_names, scene_path
 from halfgain.scenes.load import load_scene
@@ -118,7 +118,7 @@ def test_a_copy_does_not_overwrite_what_came_to_be_meanwhile(tmp_path, monkeypat
         target.write_text("precious", encoding="utf-8")
         link(source, place)
 
-    monkeypatch.setattr(library.os, "link", late)
+    monkeypatch.setattr(new_file.os, "link", late)
     with pytest.raises(SceneErrors, match="exists already"):
         copy_scene("long-lounge", target)
     assert target.read_text(encoding="utf-8") == "precious"
@@ -129,7 +129,7 @@ def test_a_copy_without_links(tmp_path, monkeypatch):
     def refuse(*_args):
         raise OSError(95, "Operation not supported")
 
-    monkeypatch.setattr(library.os, "link", refuse)
+    monkeypatch.setattr(new_file.os, "link", refuse)
     target = copy_scene("black-box", tmp_path / "mine.toml")
     assert target.read_bytes() == scene_path("black-box").read_bytes()
     assert [path.name for path in tmp_path.iterdir()] == ["mine.toml"]
@@ -139,7 +139,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path, monkeypatch):
     def refuse(*_args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(library.os, "fsync", refuse)
+    monkeypatch.setattr(new_file.os, "fsync", refuse)
     with pytest.raises(OSError, match="No space") as caught:
         copy_scene("black-box", tmp_path / "mine.toml")
     assert caught.value.filename == str(tmp_path / "mine.toml")

@@ -1,0 +1,51 @@
+"""Chromium of this machine for tests that look at pages; none is ever downloaded."""
+
+from __future__ import annotations
+
+import io
+import os
+import shutil
+import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+
+def give_up(why: str) -> None:
+    """Skip, or fail where every check is asked for."""
+    if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
+        pytest.fail(f"{why}, and HALFGAIN_ALL_CHECKS asks for every check")
+    pytest.skip(why)
+
+
+@contextmanager
+def chromium() -> Iterator[Any]:
+    """The browser, by HALFGAIN_CHROMIUM or as it is installed."""
+    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
+    if program is None:
+        give_up("no chromium here (Debian: apt install chromium; or name it in HALFGAIN_CHROMIUM)")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        give_up("playwright is not installed")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield found
+        found.close()
+
+
+def sheets(browser: Any, file: Path) -> list[list[str]]:
+    """Lines of text of every A4 sheet that printing a page gives."""
+    from pypdf import PdfReader
+
+    page = browser.new_page()
+    page.goto(file.as_uri())
+    data = page.pdf(prefer_css_page_size=True, print_background=True)
+    page.close()
+    found = PdfReader(io.BytesIO(data)).pages
+    assert all(abs(float(each.mediabox.width) - 595.3) < 1.5 and abs(float(each.mediabox.height) - 841.9) < 1.5 for each in found)
+    texts = [unicodedata.normalize("NFKC", each.extract_text()) for each in found]  # fonts join f and f, f and i
+    return [[" ".join(line.split()) for line in text.splitlines() if line.strip()] for text in texts]
