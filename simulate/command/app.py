@@ -43,6 +43,10 @@ def _started(arguments: Sequence[str]) -> int:
     answerless = _open_streams()
     import gc
 
+    from .one_thread_blas import one_thread_blas
+
+    one_thread_blas()  # before anything imports numpy
+
     from .background import before_work
     from .commands import run_command
     from .lean_numba import lean_numba

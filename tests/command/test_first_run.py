@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -117,6 +118,7 @@ def test_only_the_console_command_takes_parts_of_numba_away(
     called: list[str] = []
     monkeypatch.setattr(lean_numba, "lean_numba", lambda: called.append("lean"))
     monkeypatch.setattr(gc, "set_threshold", lambda *_: None)
+    monkeypatch.setattr(os, "environ", dict(os.environ))
     monkeypatch.setattr(background, "_first", [])
     assert app.run(["schema"]) == 0
     assert background.interruptible(lambda: 1) == 1
