@@ -11,7 +11,7 @@ from ..materials.fabric import Fabric
 from ..materials.finish import Finish
 from .cloth.hanging import Hang
 from .lookup import Materials
-from .model import SURFACES, Box, Light, Projector, Room, Screen, Seat
+from .model import SURFACES, Ageing, Box, Casing, Light, Mount, Projector, Room, Screen, Seat
 from .normalise import Normalised, Path
 from .parts import Parts
 from .tables import LightTable, ObjectTable, ProjectorTable, RoomTable, ScreenTable, SeatTable
@@ -38,7 +38,7 @@ def build(file: Normalised, materials: Materials) -> Parts:
         room = sound({**raw_room, "object": []}, RoomTable)
         parts.room = _room(room, parts, materials) if room else None
     projector = sound(table.get("projector"), ProjectorTable)
-    parts.projector = Projector(**dict(projector)) if projector else None
+    parts.projector = _projector(projector) if projector else None
     screen = sound(table.get("screen"), ScreenTable)
     parts.screen = _screen(screen, materials) if screen and (screen.width_m or screen.diagonal_m) else None
     parts.lights = {i: Light(entry.name, entry.screen_lx) for i, entry in _entries(table.get("light"), LightTable)}
@@ -85,6 +85,17 @@ def _room(table: RoomTable, parts: Parts, materials: Materials) -> Room:
     return Room(table.width_m, table.depth_m, table.height_m, finish, tuple(parts.objects.values()))
 
 
+def _projector(table: ProjectorTable) -> Projector:
+    """The projector; the lens of a casing that does not say where it is stands in the middle of the face towards the screen."""
+    given = dict(table)
+    if table.casing is not None:
+        width, _, height = table.casing.size_m
+        given["casing"] = Casing(table.casing.size_m, table.casing.lens_m or (width / 2, 0.0, height / 2), table.casing.air_m)
+    if table.ageing is not None:
+        given["ageing"] = Ageing(**dict(table.ageing))
+    return Projector(**given)
+
+
 def _screen(table: ScreenTable, materials: Materials) -> Screen:
     """Width and height from the aspect and whichever of width and diagonal is given."""
     width = table.width_m
@@ -101,4 +112,5 @@ def _screen(table: ScreenTable, materials: Materials) -> Screen:
         border_finish=materials.border or _UNKNOWN,
         fabric=cast(Fabric, materials.fabric),
         hang=Hang(table.hang),
+        mount=None if table.mount is None else Mount(**dict(table.mount)),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from .model import SURFACES, Box, Place, Room, Screen
+from .model import SURFACES, Box, Mount, Place, Room, Screen
 from .normalise import Path, RawProblem
 from .parts import Parts
 from .solids import inside_box
@@ -47,7 +47,7 @@ def _objects(parts: Parts) -> Iterator[RawProblem]:
             continue
         if parts.room:
             yield from _box_in_room(parts, parts.room, box, place)
-        if parts.screen and parts.has_plane and _box_through_screen(box, parts.screen):
+        if parts.screen and parts.has_plane and box_through_screen(box, parts.screen):
             yield RawProblem(
                 (*place, "min_m"),
                 f'"{box.name}" stands in the screen or its border',
@@ -67,8 +67,8 @@ def _box_in_room(parts: Parts, room: Room, box: Box, place: Path) -> Iterator[Ra
             yield RawProblem((*place, key), f'"{box.name}" reaches outside the room', allowed)
 
 
-def _box_through_screen(box: Box, screen: Screen) -> bool:
-    """A box that reaches back to the fabric or behind it, in front of or behind the screen and its border."""
+def box_through_screen(box: Box, screen: Screen) -> bool:
+    """True for a box that reaches back to the fabric or behind it, in front of or behind the screen and its border; units [m]."""
     left = screen.right_m - screen.width_m / 2 - screen.border_m
     bottom = screen.bottom_m - screen.border_m
     beside = (
@@ -117,6 +117,13 @@ def _projector(parts: Parts) -> Iterator[RawProblem]:
     if projector.throw_ratio and projector.throw_ratio[0] > projector.throw_ratio[1]:
         yield RawProblem(("projector", "throw_ratio"), "should be [least, most]")
     yield from _place(parts, "the lens", projector.lens_m, ("projector", "lens_m"))
+    casing = projector.casing
+    if casing is not None:
+        path: Path = ("projector", "casing", "lens_m")
+        out = [i for i, (at, size) in enumerate(zip(casing.lens_m, casing.size_m, strict=True)) if at > size + EXACT_M]
+        if out:
+            allowed = ", ".join(f"{AXES[i]} {parts.length(path, 0.0, casing.size_m[i])}" for i in out)
+            yield RawProblem(path, "the lens is outside its casing", allowed)
 
 
 def _screen(parts: Parts) -> Iterator[RawProblem]:
@@ -140,16 +147,24 @@ def _screen(parts: Parts) -> Iterator[RawProblem]:
     if 0 < screen.border_m < EXACT_M:
         path = ("screen", "border_m")
         yield RawProblem(path, "is a border without width", f"0, or at least {parts.length(path, EXACT_M)}")
+    if screen.mount is not None:
+        yield from _mount(parts, screen.mount, screen, room)
+    case = screen.mount.below_ceiling_m if screen.mount is not None else 0.0
     path = ("screen", "bottom_m")
-    low, high = screen.border_m, room.height_m - screen.height_m - screen.border_m
+    low, high = screen.border_m, room.height_m - screen.height_m - screen.border_m - case
     if whole_height > room.height_m + EXACT_M:
         yield RawProblem(
             size,
             f"screen and border are {parts.length(size, whole_height)} high, higher than their wall",
             f"at most {parts.length(size, room.height_m)} in all",
         )
+    elif whole_height + case > room.height_m + EXACT_M:
+        yield RawProblem(
+            size, f"screen, border and case are {parts.length(size, whole_height + case)} high, higher than their wall"
+        )
     elif screen.bottom_m > high + EXACT_M:
-        yield RawProblem(path, "screen and border reach through the ceiling", parts.length(path, low, high))
+        what = "screen, border and case" if case else "screen and border"
+        yield RawProblem(path, f"{what} reach through the ceiling", parts.length(path, low, high))
     elif screen.bottom_m < low - EXACT_M:
         yield RawProblem(path, "the border reaches below the floor", parts.length(path, low, high))
     if screen.gap_to_wall_m >= room.depth_m:
@@ -158,6 +173,19 @@ def _screen(parts: Parts) -> Iterator[RawProblem]:
             "the screen hangs outside the room",
             f"less than {parts.length(('screen', 'gap_to_wall_m'), room.depth_m)}",
         )
+
+
+def _mount(parts: Parts, mount: Mount, screen: Screen, room: Room) -> Iterator[RawProblem]:
+    """A case no higher than what is let into the ceiling, and one that finds room on its wall."""
+    table: Path = ("screen", "mount")
+    if mount.recess_m > (mount.case_height_m or 0.0) + EXACT_M:
+        path: Path = (*table, "recess_m")
+        yield RawProblem(path, "is more than the case is high", f"at most {parts.length(path, mount.case_height_m or 0.0)}")
+    if mount.case_width_m is not None:
+        path = (*table, "case_width_m")
+        free = 2 * (room.width_m / 2 - abs(screen.right_m))
+        if mount.case_width_m > free + EXACT_M:
+            yield RawProblem(path, "the case is wider than its wall has room for", f"at most {parts.length(path, free)}")
 
 
 def _lights(parts: Parts) -> Iterator[RawProblem]:

@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 
+LATER = {"later": True}  # metadata of fields that came after digests were kept: they count only where they are stated
+
 
 def digest_of(thing: Any) -> str:
     """SHA-256 of a thing's contents, 64 hex digits: the same for equal contents in every process and on every machine.
@@ -49,7 +51,11 @@ def _feed(digest: Any, thing: Any) -> None:
         for item in thing:
             _feed(digest, item)
     elif is_dataclass(thing) and not isinstance(thing, type):
-        named = [each for each in fields(thing) if each.compare and each.init]
+        named = [
+            each
+            for each in fields(thing)
+            if each.compare and each.init and not (each.metadata == LATER and getattr(thing, each.name) is None)
+        ]
         _token(digest, "object", f"{type(thing).__name__} {len(named)}".encode())
         for each in named:
             _feed(digest, each.name)

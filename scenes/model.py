@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from ..materials.frozen import FrozenDict
 from .changing import Changing
 from .cloth.surface import Drape
-from .digest import digest_of
+from .digest import LATER, digest_of
 
 if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
     from ..materials.fabric import Fabric
@@ -53,6 +53,52 @@ class Room:
 
 
 @dataclass(frozen=True)
+class Casing:
+    """The projector's casing, for geometry alone: light does not see it.
+
+    size_m  [width, depth, height] along the room's axes;  lens_m  the lens in it, from the corner nearest to left, screen wall, floor
+    air_m   free space asked for on every side [m]
+    """
+
+    size_m: Place
+    lens_m: Place
+    air_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Ageing:
+    """How the light declines: hours to half of it, hours run when it gives the output stated, hours of use a week (None: not said)."""
+
+    half_light_h: float
+    run_h: float = 0.0
+    week_h: float | None = None
+
+
+@dataclass(frozen=True)
+class Mount:
+    """How a screen is mounted [m], [kg], [N]; None: not said.
+
+    case_*_m   the case above screen and border;  recess_m  how far it is let into the ceiling
+    weight_kg  of the whole screen;  fixing_load_n  of one of `fixings`, as its maker states it
+    cable_side "left" or "right" as seen from the seats
+    """
+
+    case_height_m: float | None = None
+    case_depth_m: float | None = None
+    case_width_m: float | None = None
+    recess_m: float = 0.0
+    weight_kg: float | None = None
+    fixings: int | None = None
+    fixing_load_n: float | None = None
+    cable_side: Literal["left", "right"] | None = None
+
+    @property
+    def below_ceiling_m(self) -> float:
+        """Height that the case takes up in the room [m]; 0 where no case is stated."""
+        return max(0.0, (self.case_height_m or 0.0) - self.recess_m)
+
+
+@dataclass(frozen=True)
 class Projector:
     """The projector.
 
@@ -63,6 +109,7 @@ class Projector:
     corner_to_centre       illuminance at the raster's corner over that at its centre [1]
     throw_ratio            least, most distance over picture width [1]
     lens_shift             how far it reaches each way, in picture widths and heights [1]
+    casing, weight_kg, ageing   for its place, its order and its hours [kg]; light sees none of them
     """
 
     light_output_lm: float
@@ -75,6 +122,9 @@ class Projector:
     corner_to_centre: float = 1.0
     throw_ratio: tuple[float, float] | None = None
     lens_shift: tuple[float, float] | None = None
+    casing: Casing | None = field(default=None, metadata=LATER)
+    weight_kg: float | None = field(default=None, metadata=LATER)
+    ageing: Ageing | None = field(default=None, metadata=LATER)
 
 
 @dataclass(frozen=True)
@@ -84,6 +134,7 @@ class Screen:
     aspect         width / height [1]
     bottom_m       floor to the area's lower edge;  right_m  its middle right of the wall's middle [m]
     gap_to_wall_m  wall to the front of the fabric;  border_m  width of the border all round [m]
+    mount          case, weight, fixings, cable
     """
 
     width_m: float
@@ -97,6 +148,7 @@ class Screen:
     fabric: Fabric
     hang: Hang
     drape: Drape = field(default_factory=Drape)
+    mount: Mount | None = field(default=None, metadata=LATER)
 
 
 @dataclass(frozen=True)

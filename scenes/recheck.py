@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import is_dataclass
 from typing import Any
 
 from pydantic import ValidationError
@@ -62,7 +63,7 @@ def _table(scene: Scene) -> dict[str, Any]:
                 for box in room.objects
             ],
         },
-        "projector": {key: value for key, value in vars(projector).items() if value is not None},
+        "projector": {key: _plain(value) for key, value in vars(projector).items() if value is not None},
         "screen": {
             "width_m": screen.width_m,
             "aspect": screen.aspect,
@@ -73,10 +74,16 @@ def _table(scene: Scene) -> dict[str, Any]:
             "hang": str(screen.hang),
             "fabric": screen.fabric.name,
             "border_finish": {"reflectance": list(screen.border_finish.reflectance)},
+            **({} if screen.mount is None else {"mount": _plain(screen.mount)}),
         },
         "light": [{"name": light.name, "screen_lx": light.screen_lx} for light in scene.lights],
         "seat": [{"name": seat.name, "eye_m": list(seat.eye_m)} for seat in scene.seats],
     }
+
+
+def _plain(value: Any) -> Any:
+    """A part of the scene that is a table in a file, as one; anything else as it is."""
+    return {key: each for key, each in vars(value).items() if each is not None} if is_dataclass(value) else value
 
 
 def _ranges(file: Normalised) -> list[RawProblem]:

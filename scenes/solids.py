@@ -103,9 +103,29 @@ def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
 
 def pyramid_meets_sphere(pyramid: Pyramid, centre: Place, radius_m: float) -> bool:
     """True where a pyramid and a sphere share more than TOUCH_M [m] of depth. Source: `distance_to_pyramid`."""
-    low = (centre[0] - radius_m, centre[1] - radius_m, centre[2] - radius_m)
-    high = (centre[0] + radius_m, centre[1] + radius_m, centre[2] + radius_m)
-    return not _apart(pyramid, low, high) and distance_to_pyramid(pyramid, centre) < radius_m - TOUCH_M
+    for i in range(3):
+        a, b, c, d, e = (point[i] for point in pyramid)
+        if min(a, b, c, d, e) >= centre[i] + radius_m or max(a, b, c, d, e) <= centre[i] - radius_m:
+            return False
+    beyond = _farthest_beyond_a_face(pyramid, centre)
+    if beyond >= radius_m:  # all of the body lies on the other side of that face
+        return False
+    return beyond <= 0.0 or distance_to_pyramid(pyramid, centre) < radius_m - TOUCH_M
+
+
+def _farthest_beyond_a_face(pyramid: Pyramid, place: Place) -> float:
+    """Greatest signed distance [m] of a place from the planes of a pyramid's faces, outwards; 0 or less inside. Source: derived."""
+    apex, b, c, d, e = pyramid
+    middle = ((b[0] + d[0]) / 2, (b[1] + d[1]) / 2, (b[2] + d[2]) / 2)  # of the base
+    inner = ((apex[0] + middle[0]) / 2, (apex[1] + middle[1]) / 2, (apex[2] + middle[2]) / 2)
+    most = -math.inf
+    for p, q, r in ((apex, b, c), (apex, c, d), (apex, d, e), (apex, e, b), (b, c, d)):
+        normal = cross(sub(q, p), sub(r, p))
+        size = math.sqrt(dot(normal, normal))
+        if size > 0.0:
+            side = -1.0 if dot(normal, sub(inner, p)) > 0.0 else 1.0
+            most = max(most, side * dot(normal, sub(place, p)) / size)
+    return most
 
 
 def distance_to_pyramid(pyramid: Pyramid, place: Place) -> float:

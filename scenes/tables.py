@@ -60,6 +60,7 @@ class StrictTable(BaseModel):
 
 # TOML arrays are lists; only the container is relaxed, the numbers in it stay strict.
 Place = Annotated[tuple[float, float, float], Strict(False), Field(description="[right, out, up]")]
+Side = Annotated[float, Field(gt=0, le=3)]
 # Names become file names (pictures, folds) and JSON keys: no path separators or wildcards, no blanks at the ends.
 Name = Annotated[
     str,
@@ -118,6 +119,34 @@ class RoomTable(StrictTable):
     object: Annotated[list[ObjectTable], Field(max_length=500)] = Field(default=[], description="Things in the room")
 
 
+class CasingTable(StrictTable):
+    """The projector's casing, for where it has room; light does not see it."""
+
+    size_m: Annotated[tuple[Side, Side, Side], Strict(False)] = Field(
+        description="[width, depth, height] as it stands in the room"
+    )
+    lens_m: (
+        Annotated[
+            tuple[Annotated[float, Field(ge=0, le=3)], Annotated[float, Field(ge=0, le=3)], Annotated[float, Field(ge=0, le=3)]],
+            Strict(False),
+        ]
+        | None
+    ) = Field(
+        None,
+        description="The lens in it, [right, out, up] from its corner nearest to left, screen wall and floor; "
+        "left out: in the middle of the face towards the screen",
+    )
+    air_m: float = Field(0.0, ge=0, le=2, description="Free space that its maker asks for on every side")
+
+
+class AgeingTable(StrictTable):
+    """How the projector's light declines with its hours."""
+
+    half_light_h: float = Field(ge=100, le=1_000_000, description="Hours after which half of the light is left")
+    run_h: float = Field(0.0, ge=0, le=1_000_000, description="Hours it has run when it gives the light output stated")
+    week_h: float | None = Field(None, gt=0, le=168, description="Hours of use a week")
+
+
 class ProjectorTable(StrictTable):
     """The projector, as its sheet and its place give it."""
 
@@ -148,6 +177,24 @@ class ProjectorTable(StrictTable):
     ) = Field(
         None,
         description="How far the picture's middle may lie off the lens axis each way: [in picture widths, in picture heights]",
+    )
+    casing: CasingTable | None = Field(None, description="Its casing, for where it has room")
+    weight_kg: float | None = Field(None, gt=0, le=2000, description="Its weight [kg]")
+    ageing: AgeingTable | None = Field(None, description="How its light declines")
+
+
+class MountTable(StrictTable):
+    """How the screen is mounted, for its place and its order; light does not see it."""
+
+    case_height_m: float | None = Field(None, gt=0, le=2, description="Height of the case above the screen and its border")
+    case_depth_m: float | None = Field(None, gt=0, le=2, description="Depth of the case")
+    case_width_m: float | None = Field(None, gt=0, le=50, description="Width of the case with its brackets")
+    recess_m: float = Field(0.0, ge=0, le=2, description="How far the case is let into the ceiling")
+    weight_kg: float | None = Field(None, gt=0, le=5000, description="Weight of the screen, all of it [kg]")
+    fixings: int | None = Field(None, ge=1, le=100, description="Number of fixings")
+    fixing_load_n: float | None = Field(None, gt=0, le=100_000, description="Load of one fixing [N] as its maker states it")
+    cable_side: Literal["left", "right"] | None = Field(
+        None, description="Where the cable leaves the case, as seen from the seats"
     )
 
 
@@ -184,6 +231,7 @@ class ScreenTable(StrictTable):
     hang: Literal["pull-down", "motorised", "tab-tensioned", "fixed frame"] = Field(
         "fixed frame", description="How the fabric is held"
     )
+    mount: MountTable | None = Field(None, description="How it is mounted: case, weight, fixings, cable")
     hanging: HangingTable | None = Field(None, description="What the cloth hangs from and how heavy it is")
     fold: Annotated[list[FoldTable], Field(max_length=MOST_FOLDS)] = Field(
         default=[], description="Folds of the cloth; where there are any, they stand in place of what the hang would make"

@@ -164,14 +164,40 @@ def _feasible(scene: HasScreen, ratio: float, beyond: tuple[float, float]) -> bo
     return True if zoom_fits and shift_fits else None
 
 
-def _into_zoom(scene: HasScreen, ratio: float) -> tuple[Remedy, ...]:
-    """The nearest distance from the wall that the zoom covers."""
+def zoom_limits_m(scene: HasScreen) -> tuple[float, float] | None:
+    """Least and greatest distance of the lens from the wall that the zoom covers [m]; None where no throw ratio is stated.
+
+    Source: throw ratio = distance / picture width, common practice, no source.
+    """
     zoom = scene.projector.throw_ratio
-    if zoom is None or _in_zoom(zoom, ratio):
-        return ()
+    if zoom is None:
+        return None
     width, gap = raster(scene).width_m, scene.screen.gap_to_wall_m
     slack = 0.9 * STATED_TO if zoom[1] - zoom[0] < STATED_TO else 0.0  # a fixed lens covers no range: within what it is stated to
-    low, high = (zoom[0] - slack) * width + gap, (zoom[1] + slack) * width + gap
+    return (zoom[0] - slack) * width + gap, (zoom[1] + slack) * width + gap
+
+
+def shift_limits_m(scene: HasScreen, axis: int) -> tuple[float, float] | None:
+    """Between which two places [m] the lens shift lets the lens stand sideways (axis 0) or in height (2); None where none is stated.
+
+    Source: shift in picture widths and heights, common practice, no source.
+    """
+    if scene.projector.lens_shift is None:
+        return None
+    area, reach = raster(scene), scene.projector.lens_shift[axis // 2]
+    middle = on_screen_plane(scene, 0.0, 0.0)[axis]
+    slack = 0.9 * STATED_TO if reach < STATED_TO else 0.0  # without shift: within what it is stated to
+    far = (reach + slack) * (area.width_m, area.height_m)[axis // 2]
+    return middle - far, middle + far
+
+
+def _into_zoom(scene: HasScreen, ratio: float) -> tuple[Remedy, ...]:
+    """The nearest distance from the wall that the zoom covers."""
+    zoom, limits = scene.projector.throw_ratio, zoom_limits_m(scene)
+    if zoom is None or limits is None or _in_zoom(zoom, ratio):
+        return ()
+    width, gap = raster(scene).width_m, scene.screen.gap_to_wall_m
+    low, high = limits
     wanted = max(zoom[0] * width + gap, min(zoom[1] * width + gap, scene.projector.lens_m[1]))
     return (Remedy(_LENS, "out", _outwards(low, high, wanted, above=ratio < zoom[0], fine=zoom[0] < ULTRA_SHORT)),)
 
@@ -183,17 +209,11 @@ def _outwards(low: float, high: float, wanted: float, *, above: bool, fine: bool
 
 def _into_shift(scene: HasScreen, beyond: tuple[float, float], fine: bool) -> tuple[Remedy, ...]:
     """The nearest places sideways and in height from which the lens shift reaches the picture."""
-    reach, area, lens = scene.projector.lens_shift, raster(scene), scene.projector.lens_m
-    if reach is None:
-        return ()
-    found = []
-    middle = on_screen_plane(scene, 0.0, 0.0)
-    for i, axis, size in ((0, "right", area.width_m), (1, "up", area.height_m)):
-        if beyond[i]:
-            place = 2 * i
-            slack = 0.9 * STATED_TO if reach[i] < STATED_TO else 0.0  # without shift: within what it is stated to
-            far = (reach[i] + slack) * size
-            found.append(Remedy(_LENS, axis, rounded_within(middle[place] - far, middle[place] + far, lens[place], fine=fine)))
+    lens, found = scene.projector.lens_m, []
+    for i, axis in ((0, "right"), (1, "up")):
+        limits = shift_limits_m(scene, 2 * i)
+        if beyond[i] and limits is not None:
+            found.append(Remedy(_LENS, axis, rounded_within(*limits, lens[2 * i], fine=fine)))
     return tuple(found)
 
 

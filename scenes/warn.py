@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from ..materials.hangs import OPPOSITE
+from .casing import casing_warnings
 from .cloth.notes import drape_warnings
 from .fits import clear_lens, misfits
 from .geometry import Raster, corners, picture, raster, white_area
@@ -26,6 +27,7 @@ def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat
     optics = Optics(screen, projector)
     return (
         *misfits(optics, room),
+        *casing_warnings(optics, room, seats),
         *_beam(optics, room, seats),
         *_left_out(projector),
         *_fit(optics, room),

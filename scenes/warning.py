@@ -17,6 +17,7 @@ class WarningCode(StrEnum):
     LIGHT_BESIDE = "light-beside-the-white-area"
     UNLIT = "white-area-unlit"
     BEYOND_WALL = "light-beyond-the-screen-wall"
+    CASING = "casing-without-room"
     IN_BEAM = "in-the-beam"
     LENS_IN_HEAD = "lens-in-a-head"
     IN_SIGHT = "in-sight"

@@ -21,6 +21,7 @@ ORDER = (
     "simulate.commissioning",
     "simulate.choices",
     "simulate.studies",
+    "simulate.placing",
     "simulate.sound",
     "simulate.views",
     "simulate.output",

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from halfgain.materials.solving.curve import GainCurve
     from halfgain.materials.solving.fit_report import FitReport
     from halfgain.materials.text.error import Error
+    from halfgain.placing import place
     from halfgain.progress import Progress, Step
     from halfgain.runs import advise, compare, flatness, measure, open_ledger, save_ledger, trace, warm_up
     from halfgain.scenes.library import scene_names
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from halfgain.simulate.measuring.estimate import Estimate
     from halfgain.simulate.measuring.measure import Measurement
     from halfgain.simulate.measuring.readings import SeatReading
+    from halfgain.simulate.placing.placement import Placement
     from halfgain.simulate.sound.room import RoomSound
     from halfgain.simulate.studies.outcome import StudyResult
     from halfgain.studying import study
@@ -51,6 +53,7 @@ _HOMES = {
     "halfgain.materials.fabric": ("Fabric",),
     "halfgain.materials.finish": ("Finish",),
     "halfgain.materials.solving.fit_report": ("FitReport",),
+    "halfgain.placing": ("place",),
     "halfgain.progress": ("Progress", "Step"),
     "halfgain.runs": ("advise", "compare", "flatness", "measure", "open_ledger", "save_ledger", "trace", "warm_up"),
     "halfgain.scenes.library": ("scene_names",),
@@ -64,6 +67,7 @@ _HOMES = {
     "halfgain.simulate.measuring.estimate": ("Estimate",),
     "halfgain.simulate.measuring.measure": ("Measurement",),
     "halfgain.simulate.measuring.readings": ("SeatReading",),
+    "halfgain.simulate.placing.placement": ("Placement",),
     "halfgain.simulate.sound.room": ("RoomSound",),
     "halfgain.simulate.studies.outcome": ("StudyResult",),
     "halfgain.studying": ("study",),
@@ -83,6 +87,7 @@ __all__ = [
     "GainCurve",
     "Measurement",
     "Picture",
+    "Placement",
     "Progress",
     "RoomSound",
     "Scene",
@@ -104,6 +109,7 @@ __all__ = [
     "measure",
     "open_ledger",
     "picture",
+    "place",
     "report",
     "save_ledger",
     "scene_from_text",

@@ -30,6 +30,7 @@ from .levels import levels
 from .materials import materials
 from .measure import measure
 from .picture import picture
+from .place import place
 from .report import report
 from .scenes import scenes
 from .schema import schema
@@ -94,6 +95,7 @@ for command in (
     compare,
     study,
     advise,
+    place,
     trace,
     finishes,
     flatness,

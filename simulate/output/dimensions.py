@@ -17,7 +17,7 @@ _SIZE_PT, _LETTER_PT = 8.5, 5.2
 _AWAY = {"left": (-1, 0), "right": (1, 0), "below": (0, -1), "above": (0, 1)}
 
 
-def chain(axes: Axes, places: Iterable[float], *, side: str, wall: float, row: int = 0) -> None:
+def chain(axes: Axes, places: Iterable[float], *, side: str, wall: float, row: float = 0) -> None:
     """A chain along a side of the drawing.
 
     places  where the marks stand along that side [m]; the lengths between them are written, in metres

@@ -30,6 +30,7 @@ _TABLES = {  # command -> beginning of its table's header
     "advise": re.compile(rb"fabric,good,state,figure,"),
     "flatness": re.compile(rb"crests,wavelength_mm,"),
     "check": re.compile(rb"picture,place,seat,light,unit,predicted,"),
+    "place": re.compile(rb"length,axis,lens,cause,"),
 }
 _ARCHIVES = {b"head.npy": LEDGER, b"right_m.npy": FOLDS, b"part.npy": STUDY_PART}  # by the first member
 _SHEET = re.compile(rb'<meta name="generator" content="halfgain ([a-z]+)">')

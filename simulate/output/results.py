@@ -15,6 +15,7 @@ from ..measuring.quantities import QUANTITIES, Quantity
 from ..measuring.targets import DARK
 from ..measuring.tidy import PLACE_FIGURES, tidy_rows
 from ..measuring.unit import in_unit
+from ..placing.placement import Placement
 from ..studies.outcome import StudyResult
 from .measure.document import to_json as json_text
 from .units import PLAIN, figure, spread
@@ -52,6 +53,13 @@ def _(result: Advice) -> dict[str, Any]:
     from .advise.document import advise_document
 
     return advise_document(result)
+
+
+@to_dict.register(Placement)
+def _(result: Placement) -> dict[str, Any]:
+    from .place.document import place_document
+
+    return place_document(result)
 
 
 @to_dict.register(StudyResult)
@@ -122,6 +130,15 @@ def _(result: Advice) -> pandas.DataFrame:
     from .advise.document import advise_csv
 
     return _pandas().read_csv(io.StringIO(advise_csv(result)))
+
+
+@to_frame.register(Placement)
+def _(result: Placement) -> pandas.DataFrame:
+    import io
+
+    from .place.document import place_csv
+
+    return _pandas().read_csv(io.StringIO(place_csv(result)))
 
 
 @to_frame.register(StudyResult)
@@ -266,6 +283,18 @@ def _(result: Check) -> str:
     return _table(" ".join([f"{result.scene.title}:", words.headline(result), *words.findings(result)]), heads, rows)
 
 
+@html.register(Placement)
+def _(result: Placement) -> str:
+    from .place.words import ends_words, named_ranges, span
+
+    heads = ["length", "now [m]", "serves", "set by"]
+    rows = [
+        [title, figure(each.now_m), span(each.low_m, each.high_m), ends_words(each, result.scene)]
+        for title, each in named_ranges(result)
+    ]
+    return _table(f"{result.scene.title}: what may stand where", heads, rows)
+
+
 def _cell(value: Any, unit: str) -> str:
     error = spread(in_unit(value.standard_error, unit))
     return figure(in_unit(value.value, unit)) + (f" ± {error}" if error else "")
@@ -295,3 +324,11 @@ def _(result: Measurement, *, seat: str | int | None = None) -> Any:
         return plan_figure(result)
     names = [reading.name for reading in result.seats]
     return screen_figure(result, names.index(seat) if isinstance(seat, str) else seat)
+
+
+@plot.register(Placement)
+def _(result: Placement) -> Any:
+    """Plan and section to scale, with where the lens may stand."""
+    from .place.chart import place_figure
+
+    return place_figure(result)

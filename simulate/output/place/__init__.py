@@ -1,0 +1,1 @@
+"""What `place` prints, writes and draws."""

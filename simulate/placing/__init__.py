@@ -1,0 +1,1 @@
+"""The inverse questions: where projector, screen and rows may be, and what sets each bound."""

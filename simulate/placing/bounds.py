@@ -1,0 +1,179 @@
+"""A length that is asked for: how far each cause lets it go, on a tape measure's steps, and what sets the ends."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from .published import Published
+
+CM, MM = 0.01, 0.001
+_MOST_STEPS = 12_000  # a hall of more than 120 m is searched in coarser steps
+
+
+class By(StrEnum):
+    """What sets a bound; programs go by this, never by the words."""
+
+    ZOOM = "throw-ratio"
+    SHIFT = "lens-shift"
+    BEAM = "beam"
+    CASING = "casing"
+    CASING_IN_SIGHT = "casing-in-sight"
+    IN_OBJECT = "inside-object"
+    PLANE = "screen-plane"
+    BACK = "back-wall"
+    SIDE = "side-wall"
+    CEILING = "ceiling"
+    FLOOR = "floor"
+    WALL = "wall-beside-the-screen"
+    OBJECT = "object"
+    SIGHT = "sight-line"
+    ANGLE = "picture-width-seen"
+    TOP = "picture-top-seen"
+    PIXEL = "pixel-seen"
+    WHITE = "white-luminance"
+
+
+class Role(StrEnum):
+    """How binding a bound is: it cannot be otherwise, it is asked for, or it is only what is wished."""
+
+    MUST = "must"
+    ASKED = "asked"
+    AIM = "aim"
+
+
+Culprit = Callable[
+    [float], str | None
+]  # at a value [m]: None where it fits, else the name of what or who is in the way, "" for none
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One reason why a length may not be as one likes; `culprit` judges a value [m]."""
+
+    by: By
+    role: Role
+    culprit: Culprit
+    published: Published | None = None
+
+
+@dataclass(frozen=True)
+class Bound:
+    """How far one cause lets a length go.
+
+    low_m, high_m    ends of the run of values that fit, the run nearest to the present one [m]; None: this cause sets no such end
+    low_thing, high_thing   seat, object or surface that sets the end; "" where it needs no name
+    empty            True where no value fits at all
+    fits_now         True where the present value fits
+    published        the demand, where one is published or was asked for
+    """
+
+    by: By
+    role: Role
+    low_m: float | None
+    high_m: float | None
+    low_thing: str = ""
+    high_thing: str = ""
+    empty: bool = False
+    fits_now: bool = True
+    published: Published | None = None
+
+
+@dataclass(frozen=True)
+class Range:
+    """A length of the scene, all else as it is: its bounds, and what serves all that must be and all that is asked for.
+
+    key, axis        as in `Remedy`;  now_m the present value [m]
+    low_m, high_m    ends of the run that serves, nearest to the present value [m]; both None where nothing serves
+    low_by, high_by  the bounds that set them; None where only the search ends there
+    nearest_m        the nearest value that serves [m], the present one where it does; None where nothing serves
+    step_m           what the values are rounded to [m]
+    """
+
+    key: str
+    axis: str
+    now_m: float
+    bounds: tuple[Bound, ...]
+    low_m: float | None
+    high_m: float | None
+    low_by: Bound | None
+    high_by: Bound | None
+    nearest_m: float | None
+    step_m: float
+
+    @property
+    def fits_now(self) -> bool:
+        """True where the present value keeps all that must be and all that is asked for."""
+        return all(bound.fits_now for bound in self.bounds if bound.role is not Role.AIM)
+
+
+def range_of(
+    key: str, axis: str, now_m: float, causes: Iterable[Cause], search_m: tuple[float, float], step_m: float = CM
+) -> Range:
+    """The range of a length: every multiple of the step between the search's ends is judged by every cause.
+
+    search_m  least and greatest value that is looked at [m];  step_m  [m]
+    Source: exhaustive on the steps of a tape measure, so that each number told does when it is followed, whatever shape the cause has.
+    """
+    step = max(step_m, math.ceil((search_m[1] - search_m[0]) / _MOST_STEPS / step_m) * step_m)
+    first, last = math.ceil(search_m[0] / step - 1e-9), math.floor(search_m[1] / step + 1e-9)
+    values = [round(count * step, 6) for count in range(first, last + 1)]
+    causes = list(causes)
+    judged = [[cause.culprit(value) for value in values] for cause in causes]
+    bounds = tuple(_bound(cause, values, said, now_m) for cause, said in zip(causes, judged, strict=True))
+    binding = [said for cause, said in zip(causes, judged, strict=True) if cause.role is not Role.AIM]
+    serves = [all(said[i] is None for said in binding) for i in range(len(values))]
+    run = _run(values, serves, now_m)
+    if run is None:
+        return Range(key, axis, now_m, bounds, None, None, None, None, None, step)
+    low, high = run
+    ends = [_setter(causes, judged, bounds, at) if 0 <= at < len(values) else None for at in (low - 1, high + 1)]
+    fits = all(cause.culprit(now_m) is None for cause in causes if cause.role is not Role.AIM)
+    nearest = now_m if fits else min(max(now_m, values[low]), values[high])
+    if not fits and values[low] < nearest < values[high]:  # between two steps, one of which does
+        nearest = min(values[low : high + 1], key=lambda value: abs(value - now_m))
+    return Range(key, axis, now_m, bounds, values[low], values[high], ends[0], ends[1], nearest, step)
+
+
+def _bound(cause: Cause, values: list[float], said: list[str | None], now_m: float) -> Bound:
+    fits_now = cause.culprit(now_m) is None
+    run = _run(values, [each is None for each in said], now_m)
+    if run is None:
+        thing = next((each for each in said if each), "")
+        return Bound(cause.by, cause.role, None, None, thing, thing, True, fits_now, cause.published)
+    low, high = run
+    below = said[low - 1] if low > 0 else None
+    above = said[high + 1] if high + 1 < len(values) else None
+    return Bound(
+        cause.by,
+        cause.role,
+        None if below is None else values[low],
+        None if above is None else values[high],
+        below or "",
+        above or "",
+        False,
+        fits_now,
+        cause.published,
+    )
+
+
+def _run(values: list[float], fits: list[bool], near_m: float) -> tuple[int, int] | None:
+    """First and last place of the run of values that fit, the run nearest to a value [m]; None where none fits."""
+    good = [i for i, each in enumerate(fits) if each]
+    if not good:
+        return None
+    start = min(good, key=lambda i: abs(values[i] - near_m))
+    low = high = start
+    while low > 0 and fits[low - 1]:
+        low -= 1
+    while high + 1 < len(values) and fits[high + 1]:
+        high += 1
+    return low, high
+
+
+def _setter(causes: list[Cause], judged: list[list[str | None]], bounds: tuple[Bound, ...], at: int) -> Bound | None:
+    """The bound that refuses the value at a place: what must be before what is asked for."""
+    refusing = [i for i, cause in enumerate(causes) if cause.role is not Role.AIM and judged[i][at] is not None]
+    return bounds[min(refusing, key=lambda i: causes[i].role is not Role.MUST)] if refusing else None

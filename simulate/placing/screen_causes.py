@@ -1,0 +1,165 @@
+"""What lets a screen's width or its lower edge go no further: wall, projector, objects, sight lines, and what is asked of the picture."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cache, partial
+
+from ...scenes.checks import CLEAR_M, EXACT_M, box_through_screen
+from ...scenes.geometry import corners, picture, raster
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.model import Room, Scene, Screen, Seat
+from ...scenes.parts import Optics
+from ...scenes.solids import Pyramid, pyramid_meets_box, pyramid_meets_sphere
+from ...scenes.throw import shift_limits_m, zoom_limits_m
+from .bounds import By, Cause, Role
+from .lens_place import LensPlaces
+from .published import BETTER_TOP, LEAST_WIDTH, MOST_TOP, ONE_PIXEL_ARCMIN, PIXEL, Published
+from .seen import direct_white_cd_m2, picture_top_deg, picture_width_deg, pixel_arcmin
+
+Judged = Callable[[Optics], str | None]
+
+
+@dataclass(frozen=True)
+class ScreenCauses:
+    """Causes for a length of the screen; `sized` makes the screen of a value [m], all else as it is.
+
+    whites   white luminances that are asked for, then those that are aims [cd/m2]
+    """
+
+    scene: Scene
+    sized: Callable[[Screen, float], Screen]
+    whites: tuple[tuple[Role, Published], ...] = ()
+
+    def _judged(self, by: By, role: Role, judge: Judged, published: Published | None = None) -> Cause:
+        screen, projector = self.scene.screen, self.scene.projector
+        return Cause(by, role, cache(lambda value: judge(Optics(self.sized(screen, value), projector))), published)
+
+    def of_the_wall(self) -> Iterator[Cause]:
+        """Screen, border and case between floor, ceiling and side walls, and in no object."""
+        room = self.scene.room
+        yield self._judged(By.WALL, Role.MUST, lambda optics: _beyond_sides(optics.screen, room))
+        yield self._judged(By.CEILING, Role.MUST, lambda optics: "" if top_m(optics.screen) > room.height_m + EXACT_M else None)
+        yield self._judged(
+            By.FLOOR, Role.MUST, lambda optics: "" if optics.screen.bottom_m < optics.screen.border_m - EXACT_M else None
+        )
+        if room.objects:
+            yield self._judged(
+                By.OBJECT,
+                Role.MUST,
+                lambda optics: next((b.name for b in room.objects if box_through_screen(b, optics.screen)), None),
+            )
+
+    def of_the_lens(self) -> Iterator[Cause]:
+        """Zoom, shift and beam with the lens where it stands."""
+        projector, scene = self.scene.projector, self.scene
+        if projector.throw_ratio is not None:
+            yield self._judged(By.ZOOM, Role.MUST, lambda optics: _outside(zoom_limits_m(optics), projector.lens_m[1]))
+        if projector.lens_shift is not None:
+            yield self._judged(By.SHIFT, Role.MUST, _beyond_shift)
+        for by in (By.BEAM, *((By.CASING_IN_SIGHT,) if projector.casing else ())):
+            yield self._judged(by, Role.MUST, partial(_in_the_way, scene=scene, by=by))
+
+    def of_the_room_for_a_lens(self) -> Iterator[Cause]:
+        """A lens anywhere in the room: its least throw must end before the back wall, its greatest before the screen's plane."""
+        if self.scene.projector.throw_ratio is not None:
+            yield self._judged(By.BACK, Role.MUST, lambda optics: _no_place(optics, self.scene))
+
+    def of_the_picture(self) -> Iterator[Cause]:
+        """How wide, high, fine and bright the picture is from every seat."""
+        seats = self.scene.seats
+        yield self._judged(
+            By.ANGLE, Role.ASKED, lambda o: _least(seats, lambda s: picture_width_deg(o, s.eye_m), LEAST_WIDTH.value), LEAST_WIDTH
+        )
+        for role, asked in ((Role.ASKED, MOST_TOP), (Role.AIM, BETTER_TOP)):
+            yield self._judged(By.TOP, role, partial(_too_high, seats=seats, most_deg=asked.value), asked)
+        if self.scene.projector.pixels is not None:
+            yield self._judged(
+                By.PIXEL, Role.AIM, lambda o: _most(seats, lambda s: pixel_arcmin(o, s.eye_m) or 0.0, ONE_PIXEL_ARCMIN), PIXEL
+            )
+        for role, white in self.whites:
+            yield self._judged(By.WHITE, role, partial(_dim, seats=seats, least=white.value), white)
+
+    def of_sight(self, role: Role) -> Iterator[Cause]:
+        """Nobody's head and no object before the picture."""
+        seats, room = self.scene.seats, self.scene.room
+        yield self._judged(By.SIGHT, role, lambda optics: next(hidden(optics, room, seats, seats), None))
+
+
+def top_m(screen: Screen) -> float:
+    """Height [m] that screen, border and case reach; of a case only what is not let into the ceiling. Source: sums of the scene's lengths."""
+    case = 0.0 if screen.mount is None else screen.mount.below_ceiling_m
+    return screen.bottom_m + screen.height_m + screen.border_m + case
+
+
+def wide(screen: Screen, width_m: float) -> Screen:
+    """The screen with another width [m], its lower edge and its aspect kept."""
+    return replace(screen, width_m=width_m, height_m=width_m / screen.aspect)
+
+
+def hung(screen: Screen, bottom_m: float) -> Screen:
+    """The screen with its lower edge at another height [m]."""
+    return replace(screen, bottom_m=bottom_m)
+
+
+def hidden(optics: Optics, room: Room, viewers: Iterable[Seat], heads: Iterable[Seat]) -> Iterator[str]:
+    """Names of what stands between viewers and picture: heads first, then objects. Source: the loader's own tests of solids."""
+    base = corners(optics, picture(optics))
+    heads = tuple(heads)
+    for viewer in viewers:
+        look: Pyramid = (viewer.eye_m, *base)
+        yield from (s.name for s in heads if s.name != viewer.name and pyramid_meets_sphere(look, s.eye_m, HEAD_RADIUS_M))
+        yield from (box.name for box in room.objects if pyramid_meets_box(look, box))
+
+
+def _beyond_sides(screen: Screen, room: Room) -> str | None:
+    free = room.width_m / 2 - screen.width_m / 2 - screen.border_m
+    if abs(screen.right_m) <= free + EXACT_M:
+        return None
+    return "" if screen.right_m == 0.0 else "right" if screen.right_m > 0.0 else "left"
+
+
+def _outside(limits: tuple[float, float] | None, at: float) -> str | None:
+    return None if limits is None or limits[0] - EXACT_M <= at <= limits[1] + EXACT_M else ""
+
+
+def _beyond_shift(optics: Optics) -> str | None:
+    lens = optics.projector.lens_m
+    return "" if any(_outside(shift_limits_m(optics, i), lens[i]) is not None for i in (0, 2)) else None
+
+
+def _in_the_way(optics: Optics, scene: Scene, by: By) -> str | None:
+    places = LensPlaces(optics, scene.room, scene.seats)
+    return next((thing for cause, thing in places.in_the_way(optics.projector.lens_m) if cause is by), None)
+
+
+def _no_place(optics: Optics, scene: Scene) -> str | None:
+    zoom = zoom_limits_m(optics)
+    limits = [
+        limit for limit in LensPlaces(optics, scene.room, scene.seats).limits() if limit.axis == 1 and limit.low_by is not By.ZOOM
+    ]
+    low, high = max(limit.low_m for limit in limits), min(limit.high_m for limit in limits)
+    return "" if zoom is not None and (zoom[0] > high or zoom[1] < max(low, optics.screen.gap_to_wall_m + CLEAR_M)) else None
+
+
+def _least(seats: Iterable[Seat], figure: Callable[[Seat], float], least: float) -> str | None:
+    """The seat of the least figure where that is below what is asked."""
+    value, name = min((figure(seat), seat.name) for seat in seats)
+    return name if value < least else None
+
+
+def _most(seats: Iterable[Seat], figure: Callable[[Seat], float], most: float) -> str | None:
+    value, name = max((figure(seat), seat.name) for seat in seats)
+    return name if value > most else None
+
+
+def _too_high(optics: Optics, seats: tuple[Seat, ...], most_deg: float) -> str | None:
+    return _most(seats, lambda seat: picture_top_deg(optics, seat.eye_m), most_deg)
+
+
+def _dim(optics: Optics, seats: tuple[Seat, ...], least: float) -> str | None:
+    if raster(optics).area_m2 <= 0.0:
+        return None
+    value, name = min(zip(direct_white_cd_m2(optics, seats), (seat.name for seat in seats), strict=True))
+    return name if value < least else None
