@@ -22,6 +22,7 @@ ORDER = (
     "simulate.choices",
     "simulate.studies",
     "simulate.placing",
+    "simulate.ordering",
     "simulate.sound",
     "simulate.views",
     "simulate.output",

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from halfgain.materials.solving.curve import GainCurve
     from halfgain.materials.solving.fit_report import FitReport
     from halfgain.materials.text.error import Error
-    from halfgain.placing import place
+    from halfgain.placing import order, place
     from halfgain.progress import Progress, Step
     from halfgain.runs import advise, compare, flatness, measure, open_ledger, save_ledger, trace, warm_up
     from halfgain.scenes.library import scene_names
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from halfgain.simulate.measuring.estimate import Estimate
     from halfgain.simulate.measuring.measure import Measurement
     from halfgain.simulate.measuring.readings import SeatReading
+    from halfgain.simulate.ordering.order import Order
     from halfgain.simulate.placing.placement import Placement
     from halfgain.simulate.sound.room import RoomSound
     from halfgain.simulate.studies.outcome import StudyResult
@@ -53,7 +54,7 @@ _HOMES = {
     "halfgain.materials.fabric": ("Fabric",),
     "halfgain.materials.finish": ("Finish",),
     "halfgain.materials.solving.fit_report": ("FitReport",),
-    "halfgain.placing": ("place",),
+    "halfgain.placing": ("order", "place"),
     "halfgain.progress": ("Progress", "Step"),
     "halfgain.runs": ("advise", "compare", "flatness", "measure", "open_ledger", "save_ledger", "trace", "warm_up"),
     "halfgain.scenes.library": ("scene_names",),
@@ -67,6 +68,7 @@ _HOMES = {
     "halfgain.simulate.measuring.estimate": ("Estimate",),
     "halfgain.simulate.measuring.measure": ("Measurement",),
     "halfgain.simulate.measuring.readings": ("SeatReading",),
+    "halfgain.simulate.ordering.order": ("Order",),
     "halfgain.simulate.placing.placement": ("Placement",),
     "halfgain.simulate.sound.room": ("RoomSound",),
     "halfgain.simulate.studies.outcome": ("StudyResult",),
@@ -86,6 +88,7 @@ __all__ = [
     "FitReport",
     "GainCurve",
     "Measurement",
+    "Order",
     "Picture",
     "Placement",
     "Progress",
@@ -108,6 +111,7 @@ __all__ = [
     "load_scene",
     "measure",
     "open_ledger",
+    "order",
     "picture",
     "place",
     "report",

@@ -29,6 +29,7 @@ from .flatness import flatness
 from .levels import levels
 from .materials import materials
 from .measure import measure
+from .order import order
 from .picture import picture
 from .place import place
 from .report import report
@@ -96,6 +97,7 @@ for command in (
     study,
     advise,
     place,
+    order,
     trace,
     finishes,
     flatness,

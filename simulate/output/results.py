@@ -15,6 +15,7 @@ from ..measuring.quantities import QUANTITIES, Quantity
 from ..measuring.targets import DARK
 from ..measuring.tidy import PLACE_FIGURES, tidy_rows
 from ..measuring.unit import in_unit
+from ..ordering.order import Order
 from ..placing.placement import Placement
 from ..studies.outcome import StudyResult
 from .measure.document import to_json as json_text
@@ -53,6 +54,13 @@ def _(result: Advice) -> dict[str, Any]:
     from .advise.document import advise_document
 
     return advise_document(result)
+
+
+@to_dict.register(Order)
+def _(result: Order) -> dict[str, Any]:
+    from .order.document import order_document
+
+    return order_document(result)
 
 
 @to_dict.register(Placement)
@@ -283,6 +291,14 @@ def _(result: Check) -> str:
     return _table(" ".join([f"{result.scene.title}:", words.headline(result), *words.findings(result)]), heads, rows)
 
 
+@html.register(Order)
+def _(result: Order) -> str:
+    from .order.words import projector_rows, screen_rows
+
+    rows = [[name, words] for name, words in (*screen_rows(result), *projector_rows(result))]
+    return _table(f"{result.scene.title}: to order and to mount", ["", ""], rows)
+
+
 @html.register(Placement)
 def _(result: Placement) -> str:
     from .place.words import ends_words, named_ranges, span
@@ -324,6 +340,14 @@ def _(result: Measurement, *, seat: str | int | None = None) -> Any:
         return plan_figure(result)
     names = [reading.name for reading in result.seats]
     return screen_figure(result, names.index(seat) if isinstance(seat, str) else seat)
+
+
+@plot.register(Order)
+def _(result: Order) -> Any:
+    """The screen on its wall as the seats see it."""
+    from .order.front import front_figure
+
+    return front_figure(result)
 
 
 @plot.register(Placement)

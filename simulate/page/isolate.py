@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from ...scenes.model import Scene
     from .evidence import Evidence
 
 _FIRST_STRONG, _POP = "\u2068", "\u2069"  # isolate by the first strong letter, and its end
@@ -50,6 +51,16 @@ def user_names(evidence: Evidence) -> Iterator[str]:
     yield from (band.fabric.name for band in evidence.bands)
     for pair in evidence.pairs:
         yield from (pair.before.label, *(view.label for view in pair.after))
+
+
+def scene_names(scene: Scene) -> Iterator[str]:
+    """Every text of a scene that may come from a user."""
+    yield scene.title
+    yield from (seat.name for seat in scene.seats)
+    yield from (box.name for box in scene.room.objects)
+    yield scene.screen.fabric.name
+    if scene.document is not None:
+        yield from _texts(scene.document.table)
 
 
 def _texts(part: Any) -> Iterator[str]:

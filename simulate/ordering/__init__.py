@@ -1,0 +1,1 @@
+"""What has to be ordered and mounted: sizes, heights, clearances, trades, and how the light ages."""

@@ -1,0 +1,1 @@
+"""What `order` prints and writes; the sheet itself is in `page`."""

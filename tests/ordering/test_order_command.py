@@ -1,0 +1,128 @@
+"""`halfgain order`: the sheet, its document, what is refused."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import re
+import shutil
+from pathlib import Path
+
+import halfgain as hg
+import pytest
+from halfgain.simulate.command import app
+from halfgain.simulate.ordering.order import order
+from halfgain.simulate.output.own_kind import kind_called, kind_of
+from halfgain.simulate.page.offer import offer_of
+from halfgain.simulate.page.order_sheet import order_sheet
+from pypdf import PdfReader
+
+from tests.scenes.scene_texts import edit
+
+EVIL = "<script>alert(1)</script> & \u202e\u05d0\u05d1"
+ALL = edit(
+    (
+        'title = "Test room"',
+        'title = "A long title of a long room with a hung projector and a screen before its two tall windows, twice"',
+    ),
+    ("[0.0, 3.9, 2.2]", "[0.3, 3.9, 2.35]"),
+    (
+        "lens_shift = [0.1, 0.6]",
+        "lens_shift = [0.1, 0.6]\nweight_kg = 14\n[projector.casing]\nsize_m = [0.5, 0.5, 0.2]\nair_m = 0.1\n"
+        "[projector.ageing]\nhalf_light_h = 4000\nrun_h = 500\nweek_h = 12",
+    ),
+    (
+        'hang = "fixed frame"',
+        'hang = "motorised"\n[screen.mount]\ncase_height_m = 0.12\ncase_depth_m = 0.13\ncase_width_m = 2.8\nrecess_m = 0.05\n'
+        'weight_kg = 30\nfixings = 2\nfixing_load_n = 80\ncable_side = "left"',
+    ),
+)
+
+
+def test_the_document_holds_what_the_library_gives(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["order", "light-lounge", "--standing", "1.9", "--white", "70", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["format"] == "halfgain.order/1"
+    assert told == json.loads(hg.order("light-lounge", standing_m=1.9, white_cd_m2=70.0).to_json())
+    assert told["beam"]["stature_m"] == 1.9
+    assert any("local code" in text for text in told["cautions"])
+
+
+def test_the_sheet_is_written_with_its_list_and_replaces_only_its_kind(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "ordered"
+    assert app.run(["order", "light-lounge", "--out", str(out), "--client", "A & B"]) == 0
+    assert {path.name for path in out.iterdir()} == {"order.html", "order.json", "order.sha256"}
+    page = (out / "order.html").read_bytes()
+    assert kind_of(page) == kind_called("order.html")
+    assert b"A &amp; B" in page
+    (out / "order.html").write_text("mine", encoding="utf-8")
+    capsys.readouterr()
+    assert app.run(["order", "light-lounge", "--out", str(out)]) == 2
+    assert "not replaced" in capsys.readouterr().err
+
+
+def test_a_users_text_is_escaped_and_turns_nothing() -> None:
+    scene = hg.load_scene("light-lounge").change({"title": EVIL})
+    page = order_sheet(order(scene), offer_of(project=EVIL.replace("\u202e", "")))
+    assert "<script" not in page
+    assert "\u202e" not in page
+    assert page.count("<bdi>") >= 2
+    assert "http-equiv" in page
+    assert not re.findall(r"""(?:src|href)=["'](?!data:|#)""", page.replace("xmlns:xlink=", ""))
+
+
+def test_every_library_scene_is_told_in_eighty_columns(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    for name in hg.scene_names():
+        assert app.run(["order", name]) == 0
+        text = capsys.readouterr().out
+        assert max(map(len, text.splitlines())) <= 80
+        assert "None" not in text
+        assert "nan" not in text
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "allowed"),
+    [("--standing", "3", "1 to 2.5"), ("--standing", "nan", "1 to 2.5"), ("--white", "0", "1 to 10000")],
+)
+def test_numbers_out_of_range_are_refused_in_one_line(
+    option: str, value: str, allowed: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert app.run(["order", "black-box", option, value]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert len(said.err.splitlines()) == 1
+    assert f"allowed {allowed}" in said.err
+
+
+def test_the_fullest_sheet_is_one_page_of_a4(tmp_path: Path) -> None:
+    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
+    playwright = pytest.importorskip("playwright.sync_api")
+    if program is None:
+        if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
+            pytest.fail("no chromium here, and HALFGAIN_ALL_CHECKS asks for every check")
+        pytest.skip("no chromium here")
+    scene = hg.scene_from_text(ALL)
+    found = order(scene, white_cd_m2=60.0)
+    assert len(found.open) >= 2
+    offer = offer_of(client="Somebody with a name", project="The attic", designer="Somebody else", date="2026-12-01")
+    file = tmp_path / "order.html"
+    file.write_text(order_sheet(found, offer), encoding="utf-8")
+    asked: list[str] = []
+    with playwright.sync_playwright() as made:
+        browser = made.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        page = browser.new_page(viewport={"width": 794, "height": 1123})
+        page.on("request", lambda request: asked.append(request.url))
+        page.goto(file.as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        page.set_viewport_size({"width": 360, "height": 740})
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        pdf = page.pdf(format="A4", prefer_css_page_size=True)
+        browser.close()
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 1
+    assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
