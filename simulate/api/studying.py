@@ -79,7 +79,10 @@ def study(
         if progress is not None:
             progress(Step(f"variants, {now.done:,} of {now.whole:,}" + (f", {now.failed:,} failed" if now.failed else "")))
 
-    result = run_study(planned, engine, store, progress=tell)
+    try:
+        result = run_study(planned, engine, store, progress=tell)
+    finally:
+        engine.close()
     if folder is not None:
         write_study(result, folder, parquet=parquet, pictures=study_pictures(result), inputs=read.files)
     return result

@@ -12,6 +12,7 @@ from .options import AsJson, Folder, out_to
 from .stdout import note
 
 if TYPE_CHECKING:
+    from ..studies.cost import Cost
     from ..studies.engines.engine import Engine
     from ..studies.outcome import StudyResult
     from ..studies.plan import Plan
@@ -103,13 +104,12 @@ def _engine(
     """Tell the plan and its cost, and choose where it runs; None where only the plan was asked for."""
     from ..output.study.table import plan_report
     from ..studies.cost import measured_cost
-    from ..studies.engines.choose import engine_for
     from .background import interruptible
     from .stdout import say
     from .talk import console
 
     cost = interruptible(lambda: measured_cost(planned))
-    engine = engine_for(planned, cost, workers=workers, cluster=cluster)
+    engine = _where(planned, cost, workers, cluster)
     kept = 0
     if out is not None and (out / "parts").is_dir():
         from ..output.study.folder import Folder as Kept
@@ -132,6 +132,18 @@ def _engine(
     for told in text.splitlines():
         note(told)
     return engine
+
+
+def _where(planned: Plan, cost: Cost | None, workers: int | None, cluster: str | None) -> Engine:
+    """The engine. raises BadInput where no scheduler answers, or dask is missing"""
+    from ..studies.engines.choose import engine_for
+    from ..studies.job import StudyError
+    from .errors import BadInput
+
+    try:
+        return engine_for(planned, cost, workers=workers, cluster=cluster)
+    except (StudyError, ImportError) as fault:
+        raise BadInput(str(fault)) from None
 
 
 def _run(planned: Plan, engine: Engine, out: Path | None) -> StudyResult:
@@ -157,6 +169,8 @@ def _run(planned: Plan, engine: Engine, out: Path | None) -> StudyResult:
             return interruptible(lambda: run_study(planned, engine, store, progress=step))
         except StudyError as fault:
             raise BadInput(str(fault)) from None
+        finally:
+            engine.close()
 
 
 def _left(seconds: float) -> str:

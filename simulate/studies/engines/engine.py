@@ -22,15 +22,22 @@ class Outcome(NamedTuple):
 
 
 class Engine(Protocol):
-    """Runs jobs; `workers` at a time."""
+    """Runs jobs, as many at a time as it has workers."""
 
-    workers: int
+    @property
+    def workers(self) -> int:
+        """How many run at a time."""
+        ...
 
     def run(self, jobs: Iterator[Job]) -> Iterator[Outcome]:
         """Outcomes as they come; takes no more jobs than it has in hand, so that memory stays bounded.
 
         raises  StudyError where no worker can go on
         """
+        ...
+
+    def close(self) -> None:
+        """Let go of whatever the engine holds; nothing of it runs on for this study."""
         ...
 
 

@@ -18,3 +18,6 @@ class Here:
         """Outcomes in the order of the jobs."""
         for job in jobs:
             yield Outcome(job, run_job(job))
+
+    def close(self) -> None:
+        """Nothing is held between runs."""

@@ -13,10 +13,10 @@ from collections.abc import Iterator
 from ..job import Job, StudyError
 from ..part import Part
 from .engine import Outcome, after_loss
-from .worker import receive, send
+from .worker import READY, receive, send
 
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-MOST_RESTARTS = 3  # of a process that ends before it has done any job
+MOST_STARTS = 3  # of a process that ends before it is ready
 
 
 class Local:
@@ -58,6 +58,9 @@ class Local:
                 except queue.Empty:
                     break
 
+    def close(self) -> None:
+        """Nothing is held between runs."""
+
     def _next(self, source: _Source) -> Job | None:
         """A job that came back, or a new one; waits for nothing: who finds none may leave only when none is in hand."""
         with self._lock:
@@ -69,7 +72,7 @@ class Local:
             return job
 
     def _serve(self, source: _Source, found: queue.Queue, stop: threading.Event) -> None:
-        process, done, restarts = None, 0, 0
+        process = None
         try:
             while not stop.is_set():
                 job = self._next(source)
@@ -78,22 +81,16 @@ class Local:
                         break
                     stop.wait(0.05)  # another's job may come back
                     continue
-                process = process or self._start()
+                process = process or self._ready()
                 try:
                     part = _asked(process, job)
                 except (OSError, EOFError):
                     if stop.is_set():
                         break
                     self._end(process)
-                    restarts, process = (0 if done else restarts + 1), None
-                    if restarts > MOST_RESTARTS:
-                        raise StudyError(
-                            "worker processes end before they have done anything (see above what they said)"
-                        ) from None
-                    done = 0
+                    process = None
                     self._came_back(job, found)
                     continue
-                done += 1
                 found.put(Outcome(job, part))
                 with self._lock:
                     self._held -= 1
@@ -114,6 +111,18 @@ class Local:
             found.put(next_step)
         with self._lock:
             self._held -= 1
+
+    def _ready(self) -> subprocess.Popen[bytes]:
+        """A process that has said it can work. raises StudyError where none comes so far"""
+        for _ in range(MOST_STARTS):
+            process = self._start()
+            try:
+                if process.stdout is not None and receive(process.stdout) == READY:  # type: ignore[arg-type]
+                    return process
+            except (OSError, EOFError):
+                pass
+            self._end(process)
+        raise StudyError("worker processes end before they can do anything; what they say of it stands above")
 
     def _start(self) -> subprocess.Popen[bytes]:
         environment = {

@@ -13,6 +13,7 @@ import sys
 from typing import Any, BinaryIO
 
 HEAD = struct.Struct(">Q")
+READY = "ready"  # the first answer
 
 
 def send(stream: BinaryIO, thing: Any) -> int:
@@ -42,6 +43,7 @@ def main() -> None:
     os.dup2(2, 1)
     from ..work import run_job
 
+    send(answers, READY)
     while True:
         try:
             job = receive(sys.stdin.buffer)
