@@ -38,6 +38,7 @@ from .schema import schema
 from .sound import sound
 from .stdout import complain, drop_stdout, say
 from .study import study
+from .study_plot import study_plot
 from .talk import Talk, with_talk
 from .trace import trace
 from .view import view
@@ -95,6 +96,7 @@ for command in (
     measure,
     compare,
     study,
+    study_plot,
     advise,
     place,
     order,

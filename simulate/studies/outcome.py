@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -13,7 +13,7 @@ from ..measuring.showing import ShowingArrays
 from .factors import Shown
 from .outputs import Row
 from .plan import Plan
-from .store import Store
+from .store import Found, Store
 
 
 class TidyRow(NamedTuple):
@@ -52,6 +52,21 @@ class StudyResult(ShowingArrays):
         """Names of the factors' columns."""
         return tuple(factor.name for factor in self.plan.study.factors)
 
+    @property
+    def drawn(self) -> tuple[bool, ...]:
+        """Whether the design drew a factor's values."""
+        return tuple(i in self.plan.study.drawn for i in range(len(self.plan.study.factors)))
+
+    @property
+    def title(self) -> str:
+        """Of the study."""
+        return self.plan.study.title
+
+    @property
+    def outputs(self) -> tuple[str, ...]:
+        """Keys of the figures that were read."""
+        return self.plan.study.outputs
+
     def rows(self) -> Iterator[TidyRow]:
         """Every figure of every variant that has any, in the plan's order. Source: one row an observation (Wickham 2014)."""
         for place in self.plan.order:
@@ -77,19 +92,7 @@ class StudyResult(ShowingArrays):
         The mean, the means that leave one replication out, the mean without map extrapolation (value + bias bound); what is exact has
         replicates that are alike. Source: as `estimate.replicates` stacks them.
         """
-        found = np.full((len(self.keys), REPLICATIONS + 2), np.nan)
-        for place in self.plan.order:
-            if not self.keys[place]:
-                continue
-            part, where = self.store[self.keys[place].decode()]
-            rows = part.rows(where)
-            if row in rows:
-                at = rows.index(row)
-                value, _, bias = part.values[where, at]
-                left_out = part.left_out[where, at]
-                found[place, 0], found[place, -1] = value, value + bias
-                found[place, 1:-1] = np.where(np.isnan(left_out), value, left_out)
-        return found
+        return stacked_figure([key.decode() for key in self.keys], self.store, row)
 
     def shown(self) -> list[tuple[Shown, ...]]:
         """The factors' values of every variant, by number - 1; empty texts where a variant could not be made."""
@@ -100,3 +103,23 @@ class StudyResult(ShowingArrays):
             except ValueError:
                 found.append(("",) * len(study.factors))
         return found
+
+
+def stacked_figure(keys: Sequence[str], store: Mapping[str, Found], row: Row) -> np.ndarray:
+    """One figure of many variants as replicates (variants, REPLICATIONS + 2); NaN where a variant, "" as its key, lacks it.
+
+    Source: as `estimate.replicates` stacks them; the last is the value and its bias bound, which is all that is kept of it.
+    """
+    found = np.full((len(keys), REPLICATIONS + 2), np.nan)
+    for place, key in enumerate(keys):
+        if not key:
+            continue
+        part, where = store[key]
+        rows = part.rows(where)
+        if row in rows:
+            at = rows.index(row)
+            value, _, bias = part.values[where, at]
+            left_out = part.left_out[where, at]
+            found[place, 0], found[place, -1] = value, value + bias
+            found[place, 1:-1] = np.where(np.isnan(left_out), value, left_out)
+    return found

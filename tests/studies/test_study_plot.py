@@ -1,0 +1,73 @@
+"""Pictures of a study that has run: what can be asked for, and what is refused by name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import halfgain as hg
+import pytest
+from halfgain.simulate.command.app import run as command
+from halfgain.simulate.output.study.kept import kept_study
+from halfgain.simulate.output.study.pictures import study_pictures
+
+from .studies import CEILING, FABRIC, table
+
+PNG = b"\x89PNG"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A study of three paints, two fabrics and the lumens."""
+    out = tmp_path_factory.mktemp("study") / "out"
+    lumens = {"key": "projector.light_output_lm", "minus": "30 %"}
+    hg.study(table(CEILING, FABRIC, lumens, design={"samples": 8}), out=out)
+    return out
+
+
+def test_a_study_leaves_its_pictures(folder: Path) -> None:
+    for name in ("effects.png", "ranking.png", "front.png", "map.png"):
+        assert (folder / name).read_bytes().startswith(PNG)
+
+
+def test_pictures_drawn_again_from_the_folder_are_those_of_the_run(folder: Path) -> None:
+    found = kept_study(folder)
+    assert found.factors == ("ceiling", "fabric", "light_output_lm")
+    assert found.shown()[0][:2] == (0.05, "matt white")
+    for name, picture in study_pictures(found).items():
+        assert picture == (folder / name).read_bytes(), name
+
+
+def test_other_figures_states_and_seats_can_be_asked_for(folder: Path, tmp_path: Path) -> None:
+    asked = ["--figure", "checkerboard_ratio", "--against", "washout_cd_m2", "--state", "lamps on", "--seat", "rear left"]
+    out = tmp_path / "pictures"
+    assert command(["study-plot", str(folder), *asked, "--over", "fabric", "--over", "ceiling", "--out", str(out)]) == 0
+    assert sorted(path.name for path in out.iterdir()) == ["effects.png", "front.png", "map.png", "ranking.png"]
+    assert (out / "effects.png").read_bytes() != (folder / "effects.png").read_bytes()
+
+
+@pytest.mark.parametrize(
+    "asked, told",
+    [
+        (["--figure", "checkerbord_ratio"], "figure: was not read, did you mean checkerboard_ratio?"),
+        (["--state", "lamp"], "did you mean lamps on?"),
+        (["--seat", "rear lft"], "did you mean rear left or rear right?"),
+        (["--over", "wall"], "over: is no factor of the study"),
+    ],
+)
+def test_what_was_not_read_is_refused_with_the_nearest_name(
+    folder: Path, capsys: pytest.CaptureFixture[str], asked: list[str], told: str
+) -> None:
+    before = (folder / "effects.png").read_bytes()
+    assert command(["study-plot", str(folder), *asked]) == 2
+    assert told in capsys.readouterr().err
+    assert (folder / "effects.png").read_bytes() == before
+
+
+@pytest.mark.parametrize("content", [None, "{}", '{"format": "halfgain.study/1"}', "no json"])
+def test_a_folder_without_a_whole_study_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], content: str | None
+) -> None:
+    if content is not None:
+        (tmp_path / "study.json").write_text(content, encoding="utf-8")
+    assert command(["study-plot", str(tmp_path)]) == 2
+    assert "run the study again with --out" in capsys.readouterr().err
