@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from halfgain.progress import Progress, say
+from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
+from halfgain.simulate.light.progress import say
 
 if TYPE_CHECKING:
     from halfgain.simulate.answers.answers import Answers

@@ -2,38 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import NamedTuple
+from halfgain.simulate.light.progress import Progress, Step
 
-
-class Step(NamedTuple):
-    """What a run is doing.
-
-    stage  in words: "light paths", "seat pictures, 3 of 16"
-    paths  light paths so far, 0 where none are traced;  error  worst relative standard error reached so far [1], None: not known
-    """
-
-    stage: str
-    paths: int = 0
-    error: float | None = None
-
-    def __str__(self) -> str:
-        counted = f", {self.paths:,} so far" if self.paths else ""
-        reached = f", error {100 * self.error:.2g} %" if self.error is not None else ""
-        return f"{self.stage}{counted}{reached}"
-
-
-Progress = Callable[[Step], None]
-
-
-def paths_told(progress: Progress | None) -> Callable[[int, float], None] | None:
-    """What the solvers call after each round, for a `progress`; None for None."""
-    if progress is None:
-        return None
-    return lambda paths, error: progress(Step("light paths", paths, error))
-
-
-def say(progress: Progress | None, stage: str) -> None:
-    """A stage without figures."""
-    if progress is not None:
-        progress(Step(stage))
+__all__ = ["Progress", "Step"]

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from halfgain.progress import Progress, Step, paths_told, say
+from halfgain.progress import Progress
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
+from halfgain.simulate.light.progress import say
 
 if TYPE_CHECKING:
     from halfgain.materials.fabric import Fabric
@@ -64,7 +65,7 @@ def measure(
     from halfgain.simulate.measuring.measure import measure as run
 
     checked(seed, error)
-    return run(as_scene(scene), seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress))
+    return run(as_scene(scene), seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
 def checked(seed: int, error: float) -> None:
@@ -197,7 +198,7 @@ def compare(
         raise refuse("compare", "nothing is varied", allowed="fabric, hang, finish or vary")
     axes = axes_of_values(keys)
     variants = variants_of(document, axes)
-    return run(axes, variants, seed=seed, error=error, threads=threads_or(threads), progress=paths_told(progress))
+    return run(axes, variants, seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
 def advise(
@@ -257,15 +258,7 @@ def advise(
         use, speakers_behind, free_hanging, clear_wall, children, dust, dict(prices or {}), first_aim, dict(weights or {})
     )
     document = document_of_scene(as_scene(scene))
-    return run(
-        document,
-        wishes,
-        fabrics=list(fabrics),
-        seed=seed,
-        error=error,
-        threads=threads_or(threads),
-        progress=paths_told(progress),
-    )
+    return run(document, wishes, fabrics=list(fabrics), seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
 def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress | None = None) -> Flatness:
@@ -280,8 +273,7 @@ def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress 
     from halfgain.simulate.measuring.flat_white import flat_white
 
     loaded = as_scene(scene)
-    tell = None if progress is None else lambda done, count: progress(Step(f"waves, {done} of {count}"))
-    return run(loaded, flat_white(loaded), threads=threads_or(threads), progress=tell)
+    return run(loaded, flat_white(loaded), threads=threads_or(threads), progress=progress)
 
 
 def warm_up(*, progress: Progress | None = None) -> None:

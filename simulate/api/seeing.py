@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from halfgain.progress import Progress, say
+from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
 from halfgain.scenes.changes import refuse
 from halfgain.scenes.cloth.level import LEVELS, Level
+from halfgain.simulate.light.progress import say
 
 if TYPE_CHECKING:
     import numpy as np

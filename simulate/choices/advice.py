@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from ...materials.fabric import Fabric
 from ...materials.library import load_library
@@ -16,6 +16,7 @@ from ..answers.allowed import default_allowed
 from ..answers.answers import Answers
 from ..answers.repaint import surface_areas
 from ..answers.repaint_order import repaint_order
+from ..light.progress import Progress
 from .advised import Advice, HangAdvice, Repaint
 from .aims import Aim, FabricEvidence, aims_of, beats, gather, pareto, roles_of
 from .choosing import FabricOnHang, pair_for, weighed
@@ -29,7 +30,6 @@ from .variants import VariantText
 from .wishes import Wishes
 
 NO_SHEETS = ("perfect diffuser", "painted white wall")  # in the library, yet nothing that hangs
-Progress = Callable[[int, float], None]
 
 
 def known_fabrics(document: VariantText) -> Mapping[str, Fabric]:
@@ -75,7 +75,7 @@ def advise(
     """Advice for a scene: every fabric measured flat in this room on the same light paths, every hang's folds judged.
 
     fabrics   names to choose among; none: the library;  error  asked relative standard error of each fabric's figures [1]
-    progress  called after each round of the main measurement with the paths so far and the worst error reached [1]
+    progress  called after each round of the main measurement with a Step: the paths so far and the worst error reached [1]
     answers   a ledger of the scene, for what to repaint; None: one is traced
     all_folds  False: the folds of hangs are judged with the balanced fabric alone, not with every listed one
     raises    SceneErrors for unknown fabrics, or where none is left

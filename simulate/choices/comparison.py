@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..answers.ledger_file import Kept
 from ..folds.multiples import Multiple, multiples
+from ..light.progress import Progress
 from ..measuring.showing import Showing
 from ..measuring.solver import MOST_PATHS
 from .axes import Axis
@@ -64,7 +65,7 @@ def compare(
     error: float = 0.01,
     threads: int = 1,
     most_paths: int = MOST_PATHS,
-    progress: Callable[[int, float], None] | None = None,
+    progress: Progress | None = None,
     ledger: tuple[Kept, str] | None = None,
     with_multiples: bool = False,
 ) -> Comparison:
@@ -72,7 +73,7 @@ def compare(
 
     variants  at least one; of a full grid of the axes' choices, the last axis fastest
     error     asked relative standard error of each variant [1], 0 < error < 1
-    progress  called after each round with the paths so far and the worst error reached [1]; not from a ledger
+    progress  called after each round with a Step: the paths so far and the worst error reached [1]; not from a ledger
     ledger    a kept ledger and the name of its file, to answer from it with its own seed
     with_multiples  also see the same waves in many set-ups where variants differ in hang or folds
     Estimated folds are no ground for a ranking: where hangs are compared, or several things at once, light is computed for the flat

@@ -5,13 +5,14 @@ from __future__ import annotations
 import hashlib
 import math
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from ...scenes.model import Scene
+from ..light.progress import Progress, light_paths
 from ..measuring.estimate import REPLICATIONS
 from ..measuring.field import Field, picture_field
 from ..measuring.flatten import flatten
@@ -67,7 +68,7 @@ def measure_together(
     error: float = 0.01,
     threads: int = 1,
     most_paths: int = MOST_PATHS,
-    progress: Callable[[int, float], None] | None = None,
+    progress: Progress | None = None,
     judge_folds: Sequence[bool] | None = None,
 ) -> list[Paired]:
     """Measurements of several scenes with the same random numbers, the same survival and the same number of paths.
@@ -77,7 +78,7 @@ def measure_together(
     error    asked relative standard error of each scene [1], 0 < error < 1
     most_paths  cap on the paths a replication and start
     judge_folds  for each scene, whether its folds are read, the most costly part; None: all
-    progress  called after each round with all paths so far and the worst error reached [1]
+    progress  called after each round with a Step: all paths so far and the worst error reached [1]
     raises   FloatingPointError when a sum is not finite (a fault of ours)
     Source: common random numbers (Glasserman and Yao 1992, Management Science 38(6)); stopping as in solver.py.
     """
@@ -90,7 +91,7 @@ def measure_together(
         done += paths
         reached = max(worst_error(reading, error) for work in works for reading in work.readings or [])
         if progress is not None:
-            progress(done * REPLICATIONS * len(works[0].points.right) * len(works), reached)
+            progress(light_paths(done * REPLICATIONS * len(works[0].points.right) * len(works), reached))
         last, passed = passed, passed or all(precise_enough(work.readings or [], error) for work in works)
         if last or 2 * done > most_paths:
             break

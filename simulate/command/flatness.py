@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 from .files import check_out, write_told
 from .options import AsJson, Folder, SceneName, Threads, out_to
-from .talk import live
 
 if TYPE_CHECKING:
     from ..folds.flatness import Flatness
     from ..folds.multiples import Multiple
+    from ..light.progress import Step
 
 Out = Annotated[Folder, out_to("flatness.json, flatness.csv, flatness.png and fold-multiples.png")]
 
@@ -21,6 +19,7 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
     """The largest amplitude of waves in the cloth that no seat sees, by wavelength and direction."""
     from ...scenes.load import load_scene
     from .background import interruptible
+    from .progress import stages
     from .stdout import say
 
     loaded = load_scene(scene)
@@ -34,10 +33,15 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
 
         many = threads or default_threads()
         white = flat_white(loaded)
-        found = find(loaded, white, threads=many, progress=_progress("waves"))
-        return found, [] if out is None else multiples(loaded, white, threads=many, progress=_progress("set-ups"))
+        found = find(loaded, white, threads=many, progress=told)
+        return found, [] if out is None else multiples(loaded, white, threads=many, progress=told)
 
-    found, others = interruptible(run)
+    with stages(scene) as tell:
+
+        def told(step: Step) -> None:
+            tell(str(step))
+
+        found, others = interruptible(run)
     from ..output.folds.flatness_chart import flatness_chart, multiples_chart
     from ..output.folds.flatness_outputs import flatness_csv, flatness_document, flatness_report
     from ..output.measure.document import to_json
@@ -53,14 +57,3 @@ def flatness(scene: SceneName, as_json: AsJson = False, out: Out = None, threads
         }
         write_told(out, files, loaded.files, command="flatness")
     say(document if as_json else flatness_report(loaded, found, console()))
-
-
-def _progress(what: str) -> Callable[[int, int], None] | None:
-    """A line on a terminal's stderr, rewritten in place; nothing elsewhere."""
-    if not live():
-        return None
-
-    def told(done: int, count: int) -> None:
-        print(f"\r{what}: {done} of {count}", end="\n" if done == count else "", file=sys.stderr, flush=True)
-
-    return told

@@ -7,10 +7,10 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from ..light.progress import Progress
 from .stdout import note
 from .talk import Talk, live
 
-Report = Callable[[int, float], None]
 Told = Callable[[str], None]
 EVERY_S = 5.0
 
@@ -34,8 +34,8 @@ class PlainLines:
 
 
 @contextmanager
-def progress(what: str, error_asked: float) -> Iterator[Report | None]:
-    """A function of (paths so far, error reached) while the work runs; None where nobody watches.
+def progress(what: str, error_asked: float) -> Iterator[Progress | None]:
+    """What a solver tells its steps while the work runs; None where nobody watches.
 
     error_asked  relative standard error that the work aims at [1]
     Without a terminal lines come with --verbose alone.
@@ -44,12 +44,7 @@ def progress(what: str, error_asked: float) -> Iterator[Report | None]:
         yield None
         return
     with _told(what, long=False) as told:
-
-        def report(paths: int, reached: float) -> None:
-            error = f"error {100 * reached:.2g} %, " if math.isfinite(reached) else ""
-            told(f"{paths:,} light paths, {error}asked {100 * error_asked:.2g} %")
-
-        yield report
+        yield lambda step: told(f"{step}, asked {100 * error_asked:.2g} %")
 
 
 @contextmanager

@@ -15,6 +15,7 @@ from ...scenes.cloth.shape import Across, Fold, Growth
 from ...scenes.cloth.waves import Wave
 from ...scenes.geometry import picture
 from ...scenes.model import Scene
+from ..light.progress import Progress, say
 from .maps import picture_grid, seat_maps
 from .readings import FoldReading, level_readings, map_reading, pixel_pitch_m
 
@@ -72,12 +73,12 @@ def flatness(
     *,
     wavelengths_m: tuple[float, ...] = WAVELENGTHS_M,
     threads: int = 1,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress | None = None,
 ) -> Flatness:
     """The curve of largest invisible amplitudes of even waves with a crest through the middle, and heights of single folds.
 
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
-    progress     called with the waves done and their number
+    progress     called with a Step that counts the waves
     Source: `worst_place`, `warp_of`; the ratio grows nearly in proportion to the amplitude, so a secant finds its root.
     """
     points, left_out = [], []
@@ -87,8 +88,7 @@ def flatness(
             left_out.append(f"{name}, {1e3 * wave:.0f} mm")
         else:
             points.append(_point(scene, white_cd_m2, name, angle, wave, threads))
-        if progress is not None:
-            progress(done + 1, len(jobs))
+        say(progress, f"waves, {done + 1} of {len(jobs)}")
     return Flatness(
         tuple(points), tuple(left_out), tuple(_single(scene, white_cd_m2, name, threads) for name in single_folds(scene))
     )

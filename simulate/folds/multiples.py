@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +10,7 @@ from ...materials.fabric import ANGULAR, DIFFUSE, RETRO, Fabric
 from ...materials.solving.solve import fabric_from_pair
 from ...scenes.geometry import picture
 from ...scenes.model import Place, Scene
+from ..light.progress import Progress, say
 from .flatness import wave_readings
 
 WAVE_M = 0.3
@@ -52,9 +52,7 @@ def lens_for(scene: Scene, ratio: float) -> Place:
     return (screen.right_m, out, up)
 
 
-def multiples(
-    scene: Scene, white_cd_m2: list[float], *, threads: int = 1, progress: Callable[[int, int], None] | None = None
-) -> list[Multiple]:
+def multiples(scene: Scene, white_cd_m2: list[float], *, threads: int = 1, progress: Progress | None = None) -> list[Multiple]:
     """All set-ups with the scene's screen size and seats.
 
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2], kept the same throughout
@@ -78,6 +76,5 @@ def multiples(
             for amplitude in AMPLITUDES_M
         ]
         found.append(Multiple(throw, name, way, np.array(ratio)))
-        if progress is not None:
-            progress(done + 1, len(jobs))
+        say(progress, f"set-ups, {done + 1} of {len(jobs)}")
     return found

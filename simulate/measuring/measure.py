@@ -15,6 +15,7 @@ from ...scenes.throw import Throw, throw
 from ..eye.glare import EyeVeil, board_veil
 from ..folds.readings import Folds, fold_readings, not_judged
 from ..light.direct import cloth_points, hidden_shares
+from ..light.progress import Progress, light_paths
 from .field import COLUMNS, GRID, ROWS, Field, picture_field
 from .flatten import SceneArrays, flatten
 from .quantities import replicates_of
@@ -120,14 +121,14 @@ def measure(
     error: float = 0.01,
     threads: int = 1,
     most_paths: int = MOST_PATHS,
-    progress: Callable[[int, float], None] | None = None,
+    progress: Progress | None = None,
     before_paths: Callable[[], None] | None = None,
 ) -> Measurement:
     """Luminance [cd/m2], contrast [1] and wash-out [cd/m2] at every seat of a scene.
 
     seed      non-negative integer; the same seed and scene give the same bits at any number of threads
     error     asked relative standard error [1], 0 < error < 1;  most_paths  cap, paths a replication and start
-    progress  called after each round with the paths so far and the worst error reached [1]
+    progress  called after each round with a Step: the paths so far and the worst error reached [1]
     before_paths  called once, before the first path is traced; see first_run.py
     returns   Measurement; `met` is False where the cap left it short of the error
     raises    FloatingPointError when a sum is not finite (a fault of ours)
@@ -147,7 +148,7 @@ def measure(
         enough=judge.enough,
         threads=threads,
         most_paths=most_paths,
-        progress=None if progress is None else lambda paths: progress(paths, judge.reached),
+        progress=None if progress is None else lambda paths: progress(light_paths(paths, judge.reached)),
     )
     seats = judge.read(returned.replicates)
     return assembled(

@@ -40,6 +40,22 @@ def test_exr_read_back_is_the_picture_in_cd_m2(tmp_path: Path) -> None:
     assert header["whiteLuminance"] == 1.0
 
 
+def test_a_second_reader_finds_the_same_numbers_in_the_exr(tmp_path: Path) -> None:
+    # Expected: what the reader of a general renderer (mitsuba, a reader of its own beside OpenEXR's Python one) takes for each channel
+    mitsuba = pytest.importorskip("mitsuba")
+    mitsuba.set_variant("scalar_rgb")
+    cd_m2 = np.random.default_rng(3).gamma(2.0, 40.0, (5, 7, 3))
+    path = tmp_path / "a.exr"
+    path.write_bytes(exr_bytes(cd_m2, {"seat": "a"}))
+    bitmap = mitsuba.Bitmap(str(path))
+    names = [field.name for field in bitmap.struct_()]
+    pixels = dict(zip(names, np.moveaxis(np.array(bitmap), -1, 0), strict=True))
+    assert sorted(names) == ["B", "G", "R", "Y"]
+    for i, name in enumerate("RGB"):
+        assert pixels[name] == pytest.approx(cd_m2[..., i], rel=1e-6)
+    assert pixels["Y"] == pytest.approx(cd_m2 @ np.array([0.2126, 0.7152, 0.0722]), rel=1e-5)
+
+
 def test_three_files_a_seat_and_a_report_in_words() -> None:
     stage, picture = seen(1)
     files = seat_files(stage, 1, picture, "b", adaptation=None)
