@@ -47,6 +47,37 @@ class Lighting(NamedTuple):
     own: np.ndarray = NO_OWN
 
 
+class Transport(NamedTuple):
+    """All that a walk reads.
+
+    spill_lux, spill_zone  as `spilt_light` gives them for this ledger
+    """
+
+    geometry: Geometry
+    ledger: Ledger
+    spill_lux: np.ndarray
+    spill_zone: np.ndarray
+    grid: MapGrid
+    lighting: Lighting
+    finishes: Finishes
+    fabric: FabricArrays
+
+
+class Scratch(NamedTuple):
+    """What a walk writes on its way, for one thread.
+
+    room     (2K, C) luminance by picture, then by what extrapolating the map changed, and channel [cd/m2]
+    node     (2, K) irradiance at a hit and its extrapolation [lx]
+    through  (C,) throughput [1]
+    pool     as pool.scratch gives it; without patches, each path for itself
+    """
+
+    room: np.ndarray
+    node: np.ndarray
+    through: np.ndarray
+    pool: tuple[np.ndarray, ...]
+
+
 @kernel
 def cloth_factor(geometry, ledger, fabric, i, before, place):
     """pi f_r [1] at hit i, at `place` [m] on the cloth, from the next hit to `before` [m].
@@ -61,19 +92,18 @@ def cloth_factor(geometry, ledger, fabric, i, before, place):
 
 
 @kernel
-def gather_path(
-    geometry, ledger, spill_lux, spill_zone, path, after, survival, start, grid, lighting, finishes, fabric, room, scratch
-):
-    """Luminance [cd/m2] that a path's hits from number `after` on send back along it, by picture and channel, into room (2K, C).
+def gather_path(transport, path, after, start, scratch):
+    """Luminance [cd/m2] that a path's hits from number `after` on send back along it, by picture and channel, into scratch.room.
 
     after   0: what the first hit sends; 1: what arrives on the first hit from the room, per its reflectance
     Rows K .. 2K - 1 hold what extrapolating the map changed. Throughput at hit m is the product of reflectances from `after` on
     over survival once for each hit beyond the certain ones.
     Source: rendering equation, implicit capture with roulette; derived.
     """
+    geometry, ledger, lighting, finishes = transport.geometry, transport.ledger, transport.lighting, transport.finishes
+    room, through = scratch.room, scratch.through
     kinds = lighting.node_lx.shape[1]
     channels = finishes.reflectance.shape[1]
-    through = scratch[2]
     for k in range(2 * kinds):
         for c in range(channels):
             room[k, c] = 0.0
@@ -81,7 +111,7 @@ def gather_path(
         through[c] = 1.0
     first = ledger.first[path]
     hits = ledger.hits[path]
-    per_survival = 1.0 / survival
+    per_survival = 1.0 / ledger.survival[0]
     for m in range(after, hits):
         i = first + m
         patch = np.int64(ledger.patch[i])
@@ -91,32 +121,32 @@ def gather_path(
         if geometry.role[patch] == SCREEN:
             place = hit_place(geometry, ledger, i)
             before = start if m == 0 else hit_place(geometry, ledger, i - 1)
-            own, zone = own_light(geometry, lighting.beam, fabric, ledger, m, i, before, place)
+            own, zone = own_light(geometry, lighting.beam, transport.fabric, ledger, m, i, before, place)
             if own > 0.0 and (m > 0 or lighting.own.shape[0] == 0):
                 for c in range(channels):
                     for k in range(kinds):
                         room[k, c] += through[c] * finishes.tint[c] * own * lighting.zone[zone, k]
             if m + 1 == hits:
                 return
-            value = cloth_factor(geometry, ledger, fabric, i, before, place)
+            value = cloth_factor(geometry, ledger, transport.fabric, i, before, place)
             for c in range(channels):
                 through[c] *= value * finishes.tint[c]
         else:
             for c in range(channels):
                 through[c] *= finishes.reflectance[geometry.surface[patch], c]
-            add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch)
+            add_lit(transport, i, scratch)
 
 
 @kernel
-def add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch):
-    """Add to room (2K, C) what a surface sends on of the screen's and the projector's own light at hit i [cd/m2].
+def add_lit(transport, i, scratch):
+    """Add to scratch.room (2K, C) what a surface sends on of the screen's and the projector's own light at hit i [cd/m2].
 
-    scratch  rows fine, spread [lx], and the throughput (C,) [1] with the surface's reflectance in it
-    Source: radiance = reflectance x irradiance / pi.
+    scratch.through has the surface's reflectance in it. Source: radiance = reflectance x irradiance / pi.
     """
-    fine, spread, through = scratch[0], scratch[1], scratch[2]
+    ledger, lighting, finishes, spill_lux = transport.ledger, transport.lighting, transport.finishes, transport.spill_lux
+    room, through, fine, spread = scratch.room, scratch.through, scratch.node[0], scratch.node[1]
     kinds = lighting.node_lx.shape[1]
-    look_up(grid, lighting.node_lx, np.int64(ledger.patch[i]), ledger.u[i] * STEP, ledger.v[i] * STEP, fine, spread)
+    look_up(transport.grid, lighting.node_lx, np.int64(ledger.patch[i]), ledger.u[i] * STEP, ledger.v[i] * STEP, fine, spread)
     for c in range(room.shape[1]):
         factor = through[c] * finishes.tint[c] * (1.0 / math.pi)
         for k in range(kinds):
@@ -125,99 +155,94 @@ def add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, sc
     if spill_lux.shape[0] > 0 and spill_lux[i] > 0.0:
         for c in range(room.shape[1]):
             for k in range(kinds):
-                room[k, c] += through[c] / math.pi * spill_lux[i] * lighting.zone[spill_zone[i], k]
+                room[k, c] += through[c] / math.pi * spill_lux[i] * lighting.zone[transport.spill_zone[i], k]
 
 
 @kernel
-def learn(geometry, ledger, spill_lux, spill_zone, cell, start, grid, lighting, finishes, fabric, room, scratch, pool):
+def learn(transport, cell, start, scratch):
     """Add a cell's paths to the sums of the fits of what arrives on their first hits [cd/m2] per reflectance. Source: pool.py."""
-    square, side, _, _, terms = pool
-    survival = ledger.survival[0]
+    ledger, grid = transport.ledger, transport.grid
+    square, side, _, _, terms = scratch.pool
     for path in range(cell * ledger.paths[0], (cell + 1) * ledger.paths[0]):
         if ledger.hits[path] == 0:
             continue
         i = ledger.first[path]
         patch = np.int64(ledger.patch[i])
         if grid.pool[patch] >= 0:
-            gather_path(
-                geometry, ledger, spill_lux, spill_zone, path, 1, survival, start, grid, lighting, finishes, fabric, room, scratch
-            )
+            gather_path(transport, path, 1, start, scratch)
             terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
-            remember(square, side, np.int64(grid.pool[patch]), terms, room)
+            remember(square, side, np.int64(grid.pool[patch]), terms, scratch.room)
 
 
 @kernel
-def first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch, pool):
-    """Luminance [cd/m2] that a path's first hit i sends back, by the fit of what arrives there from the room, into room (2K, C).
+def first_hit(transport, i, scratch):
+    """Luminance [cd/m2] that a path's first hit i sends back, by the fit of what arrives there from the room, into scratch.room.
 
     Source: rendering equation; pool.py.
     """
-    side, terms = pool[1], pool[4]
+    ledger, geometry, finishes, room = transport.ledger, transport.geometry, transport.finishes, scratch.room
+    side, terms = scratch.pool[1], scratch.pool[4]
     patch = np.int64(ledger.patch[i])
     surface = geometry.surface[patch]
-    pool_of = np.int64(grid.pool[patch])
+    pool_of = np.int64(transport.grid.pool[patch])
     terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
     for c in range(room.shape[1]):
-        scratch[2, c] = finishes.reflectance[surface, c]
+        scratch.through[c] = finishes.reflectance[surface, c]
         for k in range(room.shape[0]):
             room[k, c] = finishes.reflectance[surface, c] * pooled(side, pool_of, terms, k, c)
-    add_lit(ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch)
+    add_lit(transport, i, scratch)
 
 
 @kernel
-def walk_replications(
-    geometry, starts, seats, grid, lighting, finishes, fabric, ledger, spill_lux, spill_zone, sums, room, scratch, pool, low, high
-):
+def walk_replications(transport, starts, seats, sums, scratch, low, high):
     """Add the paths of replications low .. high - 1 into sums (cells, seats, surfaces, 2K, C), luminance [cd/m2] times paths.
 
     seats   (S, T, 3) unit direction from each start to each seat in the cloth's frame
-    room, scratch  (2K, C) and (3, max(K, C)), scratch;  pool  as pool.scratch gives it; without patches, each path for itself
     The estimate per path is pi f_r(first direction -> seat) x radiance, since directions follow cos / pi.
     Source: importance sampling of the reflection integral; derived.
     """
-    kinds = lighting.node_lx.shape[1]
-    channels = finishes.reflectance.shape[1]
-    paths = ledger.paths[0]
-    survival = ledger.survival[0]
     count = starts.place.shape[0]
+    pool = scratch.pool
     together = pool[0].shape[0] > 0
     for replication in range(low, high):
         if together:
             pool[0][:] = 0.0
             pool[1][:] = 0.0
             for s in range(count):
-                learn(
-                    geometry, ledger, spill_lux, spill_zone, replication * count + s, row(starts.place, s), grid, lighting,
-                    finishes, fabric, room, scratch, pool
-                )  # fmt: skip
+                learn(transport, replication * count + s, row(starts.place, s), scratch)
             fit_all(pool[0], pool[1], pool[2], pool[3])
         for s in range(count):
-            cell = replication * count + s
-            start = row(starts.place, s)
-            right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
-            for path in range(cell * paths, (cell + 1) * paths):
-                if ledger.hits[path] == 0:
-                    continue
-                i = ledger.first[path]
-                if together and grid.pool[ledger.patch[i]] >= 0:
-                    first_hit(geometry, ledger, spill_lux, spill_zone, i, grid, lighting, finishes, room, scratch, pool)
-                else:
-                    gather_path(
-                        geometry, ledger, spill_lux, spill_zone, path, 0, survival, start, grid, lighting, finishes, fabric,
-                        room, scratch
-                    )  # fmt: skip
-                surface = geometry.surface[ledger.patch[i]]
-                arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
-                for t in range(seats.shape[1]):
-                    weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
-                    for k in range(2 * kinds):
-                        for c in range(channels):
-                            sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
-            if lighting.own.shape[0] > 0:
-                for t in range(seats.shape[1]):
-                    for k in range(2 * kinds):
-                        for c in range(channels):
-                            sums[cell, t, sums.shape[2] - 1, k, c] += paths * lighting.own[s, t, k] * finishes.tint[c] ** 2
+            walk_cell(transport, starts, seats, sums, scratch, replication * count + s, together)
+
+
+@kernel
+def walk_cell(transport, starts, seats, sums, scratch, cell, together):
+    """Add one cell's paths, and what the start gets from the cloth itself, into sums [cd/m2] times paths. Source: as above."""
+    geometry, ledger, lighting, finishes = transport.geometry, transport.ledger, transport.lighting, transport.finishes
+    room, s = scratch.room, cell % starts.place.shape[0]
+    paths = ledger.paths[0]
+    start = row(starts.place, s)
+    right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
+    for path in range(cell * paths, (cell + 1) * paths):
+        if ledger.hits[path] == 0:
+            continue
+        i = ledger.first[path]
+        if together and transport.grid.pool[ledger.patch[i]] >= 0:
+            first_hit(transport, i, scratch)
+        else:
+            gather_path(transport, path, 0, start, scratch)
+        surface = geometry.surface[ledger.patch[i]]
+        arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
+        for t in range(seats.shape[1]):
+            weight = math.pi * fabric_value(transport.fabric, arriving, row(seats[s], t))
+            for k in range(room.shape[0]):
+                for c in range(room.shape[1]):
+                    sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
+    if lighting.own.shape[0] > 0:
+        for t in range(seats.shape[1]):
+            for k in range(room.shape[0]):
+                for c in range(room.shape[1]):
+                    sums[cell, t, sums.shape[2] - 1, k, c] += paths * lighting.own[s, t, k] * finishes.tint[c] ** 2
 
 
 def walk(
@@ -248,12 +273,14 @@ def walk(
     kinds, channels = lighting.node_lx.shape[1], finishes.reflectance.shape[1]
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 2 * kinds, channels))
 
-    read = read_only((geometry, starts, seats, grid, lighting, finishes, fabric, ledger, *spill))
+    transport = read_only(Transport(geometry, ledger, *spill, grid, lighting, finishes, fabric))
+    starts, seats = read_only((starts, seats))
+    pools = int(grid.pool.max()) + 1 if pooling else 0
 
     def add(low: int, high: int) -> None:
-        room, scratch = np.empty((2 * kinds, channels)), np.empty((3, max(kinds, channels)))
-        pool = pool_scratch(int(grid.pool.max()) + 1 if pooling else 0, kinds, channels)
-        walk_replications(*read, sums, room, scratch, pool, low, high)
+        pool = pool_scratch(pools, kinds, channels)
+        scratch = Scratch(np.empty((2 * kinds, channels)), np.empty((2, kinds)), np.empty(channels), pool)
+        walk_replications(transport, starts, seats, sums, scratch, low, high)
 
     workers.in_ranges(add, cells // count, threads)
     if not np.isfinite(sums).all():
