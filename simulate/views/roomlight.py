@@ -83,6 +83,35 @@ def from_screen_of(rooms: Sequence[RoomLight], place: np.ndarray, patch: np.ndar
     return found
 
 
+def room_before_light(arrays: SceneArrays, levels: np.ndarray) -> RoomLight:
+    """A room whose cells are dark yet, with the samples of its lit screen; levels [1] as for `light_the_room`."""
+    finishes = colour_channels(arrays)
+    channels = max(finishes.reflectance.shape[1], levels.shape[1])
+    geometry, projector = arrays.geometry, arrays.projector
+    lit = smoothed(arrays, light_the_screen(geometry, projector))
+    levels = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
+    tint = np.ascontiguousarray(np.broadcast_to(finishes.tint, channels))
+    reflectance = np.ascontiguousarray(np.broadcast_to(finishes.reflectance, (len(finishes.reflectance), channels)))
+    values = RoomValues(radiance=empty_texture(geometry, projector, channels), zone=levels, tint=tint)
+    grid = make_grid(geometry, projector, cells=4, shell=True)
+    return RoomLight(arrays, values, lit, _scattered(arrays), levels, reflectance, grid, 0.0)
+
+
+def zones_of_places(room: RoomLight, place: np.ndarray, patch: np.ndarray, *, threads: int = 1) -> np.ndarray:
+    """Illuminance (n, zones) [lx] that each zone of an even white picture sends to places (n, 3) [m] on patches (n,), for any picture.
+
+    Source: as `from_screen_of`; which places have a part of the screen hidden is judged by the even picture.
+    """
+    found = room.zones(room.lit, place, patch, room.arrays.objects, threads)
+    if not room.arrays.objects:
+        return found
+    light, most = found.sum(axis=1), room.zones(room.lit, place, patch, False, threads).sum(axis=1)
+    part = np.flatnonzero((light > 0.0) & (light < (1.0 - 1e-9) * most))
+    if len(part):
+        found[part] = room.zones(room.scattered, place[part], patch[part], True, threads)
+    return found
+
+
 def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, threads: int = 1) -> RoomLight:
     """Solve the light in a room [cd/m2 and lx].
 
@@ -91,18 +120,10 @@ def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, th
     raises   FloatingPointError when a value is not finite
     Source: first light summed at the middle of every cell of `layout.py`; bounces between cells in `transport.py`.
     """
-    finishes = colour_channels(arrays)
-    channels = max(finishes.reflectance.shape[1], levels.shape[1])
-    geometry, projector = arrays.geometry, arrays.projector
-    lit = smoothed(arrays, light_the_screen(geometry, projector))
-    levels = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
-    tint = np.ascontiguousarray(np.broadcast_to(finishes.tint, channels))
-    reflectance = np.ascontiguousarray(np.broadcast_to(finishes.reflectance, (len(finishes.reflectance), channels)))
-    texture = empty_texture(geometry, projector, channels)
+    room = room_before_light(arrays, levels)
+    geometry, projector, values = arrays.geometry, arrays.projector, room.values
+    texture, levels, reflectance, tint = values.radiance, room.levels, room.reflectance, values.tint
     place, owner = cell_places(geometry, texture)
-    values = RoomValues(radiance=texture, zone=levels, tint=tint)
-    grid = make_grid(geometry, projector, cells=4, shell=True)
-    room = RoomLight(arrays, values, lit, _scattered(arrays), levels, reflectance, grid, 0.0)
     rho = reflectance[geometry.surface[owner]]
     first = rho / np.pi * (room.from_screen(place, owner, threads=threads) + _spill(arrays, levels, place, owner, threads))
     kept = recorded(geometry, projector, arrays.fabric, values, place, owner, rho.max(axis=1) > 0.0, seed=seed, threads=threads)

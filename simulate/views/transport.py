@@ -134,12 +134,14 @@ def recorded(
 
 
 def all_bounces(
-    kept: Transport, bends: Bends, tint: np.ndarray, first: np.ndarray, rho: np.ndarray, *, threads: int
-) -> tuple[np.ndarray, float]:
+    kept: Transport, bends: Bends, tint: np.ndarray, first: np.ndarray, rho: np.ndarray, *, threads: int,
+    start: np.ndarray | None = None, enough: float = ENOUGH,
+) -> tuple[np.ndarray, float]:  # fmt: skip
     """Light / pi (T, C) [cd/m2] that arrives at the cells after any number of bounces, and the last mean change as a share [1].
 
     bends  of the cells, so that lines between their values hold the mean
     first  (T, C) radiance [cd/m2] by the first light alone;  rho  (T, C) reflectance [1]
+    start  (T, C) light / pi [cd/m2] of a room that differs little, to begin from; enough  change at which the bounces end [1]
     raises  FloatingPointError when a value is not finite
     Source: x = K (first + rho x) by Anderson's acceleration of the Neumann series (1965), each channel apart.
     """
@@ -150,7 +152,7 @@ def all_bounces(
         workers.in_ranges(lambda low, high: one_bounce(kept, powers, radiance, out, low, high), len(x), threads)
         return out
 
-    x, change = np.zeros_like(first), 1.0
+    x, change = np.zeros_like(first) if start is None else start, 1.0
     found: list[np.ndarray] = []
     steps: list[np.ndarray] = []
     for _ in range(_ROUNDS):
@@ -159,7 +161,7 @@ def all_bounces(
             raise FloatingPointError(f"light on cell {int(np.argmin(np.isfinite(new).all(axis=1)))} is not finite")
         found, steps = [*found[-_REMEMBERED:], new], [*steps[-_REMEMBERED:], new - x]
         change = float(np.max(np.abs(steps[-1]).sum(axis=0) / np.maximum(new.sum(axis=0), 1e-300)))
-        if change < ENOUGH:
+        if change < enough:
             return new, change
         x = _accelerated(found, steps)
     return new, change

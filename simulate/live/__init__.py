@@ -1,0 +1,1 @@
+"""The live page: a server on the loopback address, and what it answers."""

@@ -1,0 +1,112 @@
+"""Answers kept by geometry: what repaints, fabrics, lumens, lamps and seats are read from without new paths."""
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from ...scenes.cloth.surface import cloth_of
+from ...scenes.digest import digest_of
+from ...scenes.geometry import raster
+from ...scenes.model import Scene
+from ..answers.answers import Answers
+from ..solver import survival_for
+from .figures import Figures, figures_of
+
+FIRST_PATHS = 16  # a scramble and start: the first numbers of a new geometry
+ENOUGH = 0.005  # relative standard error at which no more paths are traced [1]
+MOST_PATHS = 1024
+LIGHTEST = 0.85  # paths are traced for repaints up to this reflectance [1]
+MOST_ROOMS = 4
+
+
+def geometry_key(scene: Scene) -> str:
+    """What tells one geometry of light paths from another; seats, and the lens of a flat screen, are not in it.
+
+    Source: as `answers.belongs`, from the scene itself, so that a repaint need not lower it first.
+    """
+    room, screen = scene.room, scene.screen
+    lens = () if cloth_of(screen).flat else scene.projector.lens_m
+    boxes = tuple((box.name, box.min_m, box.max_m) for box in room.objects)
+    sheet = (screen.width_m, screen.height_m, screen.bottom_m, screen.right_m, screen.gap_to_wall_m, screen.border_m)
+    walls = (room.width_m, room.depth_m, room.height_m)
+    return digest_of((walls, boxes, sheet, screen.hang, screen.drape, tuple(raster(scene)), lens))
+
+
+class Rooms:
+    """The answers of the last geometries that were asked for; asked by one solver at a time."""
+
+    def __init__(self, *, seed: int, threads: int) -> None:
+        self.seed, self.threads = seed, threads
+        self._kept: OrderedDict[str, Answers] = OrderedDict()
+
+    def figures(self, scene: Scene) -> Iterator[Figures]:
+        """Figures of a scene, the first at once, then better ones until they are good enough.
+
+        raises  FloatingPointError when a sum is not finite, LedgerError never: other geometries have answers of their own
+        Source: doubling the paths, as `Answers.precise`.
+        """
+        key = geometry_key(scene)
+        kept = self._kept.get(key)
+        now = self._first(scene) if kept is None else moved(kept, scene)
+        if now.fitting_survival() > now.stage.kept.survival:
+            now = now.with_paths(FIRST_PATHS, survival=now.fitting_survival())
+        while True:
+            self._keep(key, now)
+            found = figures_of(now)
+            paths = int(now.stage.ledger.paths[0])
+            last = found.error <= ENOUGH or 2 * paths > MOST_PATHS
+            yield found._replace(settled=last)
+            if last:
+                return
+            now = now.with_paths(2 * paths)
+
+    def _first(self, scene: Scene) -> Answers:
+        reflectances = [finish.reflectance for finish in scene.room.finish.values()]
+        survival = survival_for(np.array([LIGHTEST, *(part for each in reflectances for part in each)]))
+        return Answers.of(scene, seed=self.seed, paths=FIRST_PATHS, survival=survival, threads=self.threads)
+
+    def _keep(self, key: str, answers: Answers) -> None:
+        self._kept[key] = answers
+        self._kept.move_to_end(key)
+        while len(self._kept) > MOST_ROOMS:
+            self._kept.popitem(last=False)
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+
+def moved(answers: Answers, scene: Scene) -> Answers:
+    """Answers for another scene of the same geometry on the same paths.
+
+    What changes no place (finishes, fabric, lumens, contrasts, lamps) is put in without lowering the scene again, which takes
+    tens of milliseconds where cloth is folded. raises LedgerError where the geometry differs
+    """
+    old = answers.scene
+    if _places(old) != _places(scene):
+        return answers.with_scene(scene)
+    paints = {name: finish for name, finish in scene.room.finish.items() if finish != old.room.finish[name]}
+    paints |= {box.name: box.finish for box, was in zip(scene.room.objects, old.room.objects, strict=True) if box.finish != was.finish}
+    if scene.screen.border_finish != old.screen.border_finish:
+        paints["border"] = scene.screen.border_finish
+    now = answers.with_finishes(paints) if paints else answers
+    if scene.screen.fabric != old.screen.fabric:
+        now = now.with_fabric(scene.screen.fabric)
+    ratio = _lumens(scene) / _lumens(old)
+    if ratio != 1.0:
+        now = now.with_light_output(old.projector.light_output_lm * ratio)
+    return replace(now, scene=scene)
+
+
+def _lumens(scene: Scene) -> float:
+    """Light output in use [lm]."""
+    return scene.projector.light_output_lm * (1.0 if scene.projector.in_use is None else scene.projector.in_use)
+
+
+def _places(scene: Scene) -> tuple[object, ...]:
+    """What must be alike for two scenes of one geometry to share lowered arrays: seats, lens, fall-off, names."""
+    projector = scene.projector
+    seats = tuple(seat.eye_m for seat in scene.seats)
+    return seats, projector.lens_m, projector.corner_to_centre, tuple(box.name for box in scene.room.objects)
