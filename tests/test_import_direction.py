@@ -27,6 +27,7 @@ ORDER = (
     "simulate.views",
     "simulate.output",
     "simulate.page",
+    "simulate.live",
     "simulate.command",
     "simulate.api",
 )

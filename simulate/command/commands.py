@@ -35,6 +35,7 @@ from .place import place
 from .report import report
 from .scenes import scenes
 from .schema import schema
+from .serve import serve
 from .sound import sound
 from .stdout import complain, drop_stdout, say
 from .study import study
@@ -107,6 +108,7 @@ for command in (
     sound,
     picture,
     view,
+    serve,
     report,
     check,
     explain,

@@ -59,7 +59,7 @@ Names = list[str] | None
 Folder = Path | None
 
 
-def _library_scenes(incomplete: str) -> list[str]:
+def library_scenes(incomplete: str) -> list[str]:
     """Names of the library for a shell that completes; where none begins so, the shell completes file names."""
     from ...scenes.library import scene_names
 
@@ -67,7 +67,7 @@ def _library_scenes(incomplete: str) -> list[str]:
 
 
 SceneName = Annotated[
-    str, typer.Argument(metavar="SCENE", help="A scene file, or a name of the library.", autocompletion=_library_scenes)
+    str, typer.Argument(metavar="SCENE", help="A scene file, or a name of the library.", autocompletion=library_scenes)
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on stdout, nothing else there.")]
 OutFolder = Annotated[Folder, out_to("measure.json, seats.csv and pictures")]

@@ -5,8 +5,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from ...materials.toml_lines import key_lines
-from ...materials.toml_read import TomlFault, toml_tables
+from ...materials.text.toml_lines import key_lines
+from ...materials.text.toml_read import TomlFault, toml_tables
 from ...scenes.changes import NAMED_LISTS, Change, changed, path_of, refuse, written_path
 from ...scenes.read import parse
 from ...scenes.toml_text import toml_document, toml_text

@@ -7,12 +7,12 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..answers.answers import Answers
-from ..answers.seen import contrast_by_level
-from ..colour import luminance
-from ..estimate import Estimate
-from ..quantities import BY_KEY, LIT
-from ..readings import Seats, as_estimate, shares
-from ..seat_light import SeatLight
+from ..answers.picture_readings import contrast_by_level
+from ..measuring.colour import luminance
+from ..measuring.estimate import Estimate
+from ..measuring.quantities import BY_KEY, LIT
+from ..measuring.readings import Seats, as_estimate, shares
+from ..measuring.seat_light import SeatLight
 
 SHOWN = (
     "white_cd_m2", "black_cd_m2", "checkerboard_ratio", "washout_cd_m2", "uniformity_ratio", "side_to_centre_ratio", "full_on_off_ratio",

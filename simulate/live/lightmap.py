@@ -5,24 +5,26 @@ kept, and a repaint is a few sums over them (`transport.all_bounces`).
 """
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.model import Scene
-from ..flatten import SceneArrays, flatten
 from ..light.geometry import SCREEN
+from ..measuring.flatten import SceneArrays, flatten
 from ..views.gather import RoomValues
-from ..views.look import look
 from ..views.means import Bends, bends_of, with_means
+from ..views.primary_rays import look
 from ..views.roomlight import RoomLight, room_before_light, zones_at, zones_of_places
 from ..views.texture import cell_places
 from ..views.transport import Transport, all_bounces, recorded
 from .shape import Shape, shape_of
 
 _WHITE = np.ones((192, 3))
-WARM_ENOUGH = 2e-4  # mean change of a bounce at which a repaint's bounces end, as a share of the light
+PIECE = 1500  # cells of one step
+WARM_ENOUGH = 5e-4  # mean change of a bounce at which a repaint's bounces end, as a share of the light
 
 
 @dataclass(frozen=True)
@@ -58,15 +60,18 @@ class LightMap:
         raises  FloatingPointError when a value is not finite
         Source: as `roomlight.light_the_room`.
         """
+        if before is not None and before.of is self and before.shows(arrays, levels):
+            return before
         rho = _narrow(arrays.reflectance[arrays.geometry.surface[self.owner]])
         tint = np.asarray(arrays.fabric.tint)
         grey = rho.shape[1] == 1 and levels.shape[1] == 1 and float(np.ptp(tint)) == 0.0
         channels = 1 if grey else 3
         tint = np.ascontiguousarray(tint[:channels])
         rho = np.ascontiguousarray(np.broadcast_to(rho, (len(rho), channels)))
-        levels = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
+        asked, levels = levels, np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
         scale = float(arrays.projector.light[0]) / float(self.arrays.projector.light[0])
-        lux = scale * (self.lux @ levels * tint + self.spill[:, None] * levels[self.zone])
+        sent = self.lux @ levels.astype(np.float32)  # 3 MB of single precision a channel: read once
+        lux = scale * (sent * tint + self.spill[:, None] * levels[self.zone])
         first = rho / np.pi * lux
         own = np.ascontiguousarray(scale * self.kept.own[:, :channels] * levels.mean(axis=0))
         start = None if before is None or before.light.shape != first.shape else before.light
@@ -75,18 +80,24 @@ class LightMap:
         cells = with_means(self.bends, first + rho * light)
         values = RoomValues(self.room.values.radiance._replace(value=cells), levels, tint)
         room = replace(self.room, arrays=arrays, values=values, levels=levels, reflectance=_table(arrays, channels))
-        return Lit(self, arrays, room, cells, light)
+        return Lit(self, arrays, asked, room, cells, light)
 
 
 @dataclass(frozen=True)
 class Lit:
-    """The light of one scene: `cells` (T, C) send [cd/m2], `light` / pi arrives from the room [cd/m2]; `room` for pictures."""
+    """The light of one scene and its zones' levels: `cells` (T, C) send [cd/m2], `light` / pi arrives from the room [cd/m2]; `room` for pictures."""
 
     of: LightMap
     arrays: SceneArrays
+    levels: np.ndarray
     room: RoomLight
     cells: np.ndarray
     light: np.ndarray
+
+    def shows(self, arrays: SceneArrays, levels: np.ndarray) -> bool:
+        """Whether this is the light of these finishes, lumens and levels [1] already."""
+        alike = (arrays.reflectance, self.arrays.reflectance), (arrays.projector.light, self.arrays.projector.light), (levels, self.levels)
+        return all(np.array_equal(a, b) for a, b in alike)
 
     def corners(self) -> np.ndarray:
         """What the shape's corners send, (V, 3) [cd/m2]. Source: `Shape.light`."""
@@ -100,16 +111,36 @@ def flat_arrays(scene: Scene) -> SceneArrays:
 
 
 def light_map(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> LightMap:
-    """The map of a scene [m, lx]. Source: `roomlight`, `transport.recorded`."""
+    """The map of a scene [m, lx]. Source: `light_map_steps`."""
+    *_, found = light_map_steps(arrays, seed=seed, threads=threads)
+    if found is None:
+        raise AssertionError("the steps end with the map")
+    return found
+
+
+def light_map_steps(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> Iterator[LightMap | None]:
+    """The map of a scene [m, lx] in steps of some ten milliseconds, at which other work may cut in; the last is the map, others None.
+
+    Source: `roomlight`, `transport.recorded`; pieces have seeds of their own, so that cells err independently.
+    """
     room = room_before_light(arrays, _WHITE)
     texture = room.values.radiance
     place, owner = cell_places(arrays.geometry, texture)
-    lux = zones_of_places(room, place, owner, threads=threads).astype(np.float32)
+    lux, kept = [], []
+    for k, low in enumerate(range(0, len(place), PIECE)):
+        yield None
+        cells, patch = np.ascontiguousarray(place[low : low + PIECE]), np.ascontiguousarray(owner[low : low + PIECE])
+        lux.append(zones_of_places(room, cells, patch, threads=threads).astype(np.float32))
+        yield None
+        kept.append(
+            recorded(
+                arrays.geometry, arrays.projector, arrays.fabric, room.values, cells, patch, np.ones(len(cells), bool), seed=seed + k,
+                threads=threads,
+            )
+        )
     spill, zone = _spill(arrays, place, owner, threads)
-    kept = recorded(
-        arrays.geometry, arrays.projector, arrays.fabric, room.values, place, owner, np.ones(len(place), bool), seed=seed, threads=threads
-    )
-    return LightMap(arrays, room, shape_of(arrays, texture), lux, spill, zone, kept, bends_of(texture), owner)
+    whole = Transport(*(np.concatenate(parts) for parts in zip(*kept, strict=True)))
+    yield LightMap(arrays, room, shape_of(arrays, texture), np.concatenate(lux), spill, zone, whole, bends_of(texture), owner)
 
 
 def _spill(arrays: SceneArrays, place: np.ndarray, owner: np.ndarray, threads: int) -> tuple[np.ndarray, np.ndarray]:

@@ -12,7 +12,7 @@ from ...scenes.digest import digest_of
 from ...scenes.geometry import raster
 from ...scenes.model import Scene
 from ..answers.answers import Answers
-from ..solver import survival_for
+from ..measuring.solver import survival_for
 from .figures import Figures, figures_of
 
 FIRST_PATHS = 16  # a scramble and start: the first numbers of a new geometry

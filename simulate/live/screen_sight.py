@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...materials.albedo import directional_albedos
+from ...materials.lobes.albedo import directional_albedos
 from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.model import Scene
-from ..flatten import SceneArrays
 from ..folds.maps import SeatMap, seat_maps
 from ..folds.readings import FoldReading, map_reading, pixel_pitch_m, reading_grid
 from ..light.direct import cloth_points, direct_light, directions_to
+from ..measuring.flatten import SceneArrays
 from ..views.camera import Camera, seat_camera
 from ..views.gather import Points, gather, ray_table
 from .lightmap import Lit

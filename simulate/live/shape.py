@@ -5,11 +5,12 @@ A corner stands at every middle of a cell and at the ends of every piece between
 """
 from __future__ import annotations
 
+import itertools
 from typing import NamedTuple
 
 import numpy as np
 
-from ..flatten import SceneArrays
+from ..measuring.flatten import SceneArrays
 from ..views.room_glb import to_gltf
 from ..views.texture import Texture
 
@@ -72,7 +73,7 @@ def _line(texture: Texture, half: int, bounds: np.ndarray) -> _Line:
     starts = [*np.flatnonzero(~joined).tolist(), len(cells)]
     middle = 0.5 * (bounds[1:] + bounds[:-1])
     at, cell, other, weight, first = [], [], [], [], []
-    for low, high in zip(starts[:-1], starts[1:], strict=True):
+    for low, high in itertools.pairwise(starts):
         knots = np.concatenate([[bounds[low]], middle[low:high], [bounds[high]]])
         if high - low == 1:
             knots, one, two, part = knots[[0, 2]], np.full(2, low), np.full(2, low), np.zeros(2)

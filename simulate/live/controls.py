@@ -1,0 +1,125 @@
+"""What the page's controls show: a scene as plain numbers in metres, and the libraries to choose from."""
+from __future__ import annotations
+
+from typing import Any
+
+from ...materials.finish import Finish
+from ...materials.finish_words import surfaces_for
+from ...materials.hangs import HANGS
+from ...materials.library import load_library
+from ...scenes.change import surface_key
+from ...scenes.cloth.level import LEVELS
+from ...scenes.cloth.surface import cloth_of
+from ...scenes.errors import SceneError
+from ...scenes.geometry import picture, raster
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.library import describe, scene_names
+from ...scenes.model import SURFACES, Scene
+from ...scenes.throw import throw
+from ...scenes.toml_text import toml_key
+from ..views.charts import CHARTS
+
+LEVELS_SHOWN = ("2%", "10%", "30%")  # even pictures offered beside the charts
+
+
+def libraries() -> dict[str, Any]:
+    """Names and figures of all that a control offers, the same for every scene."""
+    library = load_library()
+    return {
+        "fabrics": [
+            {"name": each.name, "gain": each.gain, "half_gain_deg": each.half_gain_deg, "kind": each.kind}
+            for each in sorted(library.fabrics.values(), key=lambda each: each.name)
+        ],
+        "finishes": [
+            {"name": each.name, "reflectance": list(each.reflectance), "for": list(surfaces_for(each.name))}
+            for each in sorted(library.finishes.values(), key=lambda each: each.name)
+        ],
+        "hangs": list(HANGS),
+        "levels": list(LEVELS),
+        "shows": [*CHARTS, *LEVELS_SHOWN],
+        "scenes": [{"name": name, "title": describe(name).title, "line": describe(name).line} for name in scene_names()],
+        "head_m": HEAD_RADIUS_M,
+    }
+
+
+def controls(scene: Scene) -> dict[str, Any]:
+    """A scene for the controls: lengths in metres, reflectances linear RGB [1], each with the key that changes it."""
+    room, screen, projector = scene.room, scene.screen, scene.projector
+    return {
+        "title": scene.title,
+        "room": {"width_m": room.width_m, "depth_m": room.depth_m, "height_m": room.height_m},
+        "surfaces": _surfaces(scene),
+        "objects": [{"name": box.name, "key": _named("room.object", box.name), "min_m": box.min_m, "max_m": box.max_m} for box in room.objects],
+        "screen": {
+            "width_m": screen.width_m, "height_m": screen.height_m, "bottom_m": screen.bottom_m, "right_m": screen.right_m,
+            "gap_to_wall_m": screen.gap_to_wall_m, "border_m": screen.border_m, "hang": str(screen.hang.value),
+            "fold_scale": 1.0 if screen.drape.hanging is None else screen.drape.hanging.amplitude_scale,
+            "folds": _folds(scene),
+        },
+        "fabric": _fabric(scene),
+        "projector": {
+            "light_output_lm": projector.light_output_lm, "in_use": projector.in_use, "native_contrast": projector.native_contrast,
+            "checkerboard_contrast": projector.checkerboard_contrast, "lens_m": projector.lens_m,
+        },
+        "picture": list(picture(scene)), "raster": list(raster(scene)),
+        "seats": [{"name": seat.name, "key": _named("seat", seat.name), "eye_m": seat.eye_m} for seat in scene.seats],
+        "lights": [{"name": light.name, "key": _named("light", light.name), "screen_lx": light.screen_lx} for light in scene.lights],
+        **_doubts(scene),
+    }  # fmt: skip
+
+
+def _named(way: str, name: str) -> str:
+    return f"{way}.{toml_key(name)}"
+
+
+def _surfaces(scene: Scene) -> list[dict[str, Any]]:
+    """Walls, ceiling, floor, objects and border, in the order of the tables' surface numbers."""
+    finishes: list[tuple[str, Finish, str]] = [(name, scene.room.finish[name], "wall" if name in SURFACES[:4] else name) for name in SURFACES]
+    finishes += [(box.name, box.finish, "object") for box in scene.room.objects]
+    finishes.append(("border", scene.screen.border_finish, "border"))
+    return [
+        {"name": name, "key": surface_key(scene, name), "finish": finish.name, "reflectance": list(finish.reflectance), "kind": kind}
+        for name, finish, kind in finishes
+    ]
+
+
+def _fabric(scene: Scene) -> dict[str, Any]:
+    fabric = scene.screen.fabric
+    return {
+        "name": fabric.name, "gain": fabric.gain, "half_gain_deg": fabric.half_gain_deg, "kind": fabric.kind, "albedo": fabric.albedo,
+        "in_library": fabric.name in load_library().fabrics,
+    }  # fmt: skip
+
+
+def _folds(scene: Scene) -> str:
+    """Whether the cloth has folds, and whose they are: "stated", "estimated" or "flat"."""
+    if scene.screen.drape.folds:
+        return "stated"
+    return "flat" if all(cloth_of(scene.screen, level).flat for level in LEVELS) and _scaled(scene) else "estimated"
+
+
+def _scaled(scene: Scene) -> bool:
+    """False where the folds are only flat because their scale is nought."""
+    hanging = scene.screen.drape.hanging
+    return hanging is None or hanging.flat or scene.screen.hang.is_frame or hanging.amplitude_scale > 0.0
+
+
+def _doubts(scene: Scene) -> dict[str, Any]:
+    """Feasibility, warnings with what would mend them, notes."""
+    found = throw(scene)
+    return {
+        "throw": {"feasible": found.feasible, "lines": list(found.lines), "distance_m": found.distance_m},
+        "warnings": [
+            {
+                "code": str(each.code.value), "text": each.text,
+                "remedies": [{"key": remedy.key, "axis": remedy.axis, "to_m": remedy.to_m} for remedy in each.remedies],
+            }
+            for each in scene.warnings
+        ],
+        "notes": list(scene.notes),
+    }  # fmt: skip
+
+
+def told(error: SceneError) -> dict[str, Any]:
+    """A fault of a scene for the page: its line, its key, and the whole of it in words."""
+    return {"line": error.line, "key": error.key, "text": str(error)}

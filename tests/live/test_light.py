@@ -1,0 +1,121 @@
+"""The page's light against that of pictures, which are held against path tracing and the reference renderer in tests/views."""
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from halfgain.scenes.library import scene_path
+from halfgain.scenes.load import load_scene, scene_from_text
+from halfgain.scenes.model import Scene
+from halfgain.simulate.live.edits import Edit, edited
+from halfgain.simulate.live.lightmap import LightMap, flat_arrays, light_map
+from halfgain.simulate.live.screen_sight import screen_sight, sent_back
+from halfgain.simulate.measuring.flatten import SceneArrays
+from halfgain.simulate.views.content import Content, content_of
+from halfgain.simulate.views.roomlight import light_the_room
+from halfgain.simulate.views.shade import zone_levels
+from halfgain.simulate.views.texture import read_texture
+
+NAME = "wide-row"
+
+
+@pytest.fixture(scope="module")
+def scene() -> Scene:
+    return load_scene(NAME)
+
+
+@pytest.fixture(scope="module")
+def content(scene: Scene) -> Content:
+    return content_of(scene, "steps")
+
+
+@pytest.fixture(scope="module")
+def kept(scene: Scene) -> LightMap:
+    return light_map(flat_arrays(scene))
+
+
+def _changed(*edits: Edit) -> tuple[Scene, SceneArrays]:
+    new = scene_from_text(edited(scene_path(NAME).read_text(encoding="utf-8"), edits))
+    return new, flat_arrays(new)
+
+
+def test_a_corner_says_what_pictures_read_there(scene: Scene, content: Content, kept: LightMap) -> None:
+    """Held against `read_texture` at places inside triangles: between a triangle's corners and the bilinear value lies little."""
+    lit = kept.lit(kept.arrays, zone_levels(scene, content))
+    shape, corners = kept.shape, lit.corners()[:, 0]
+    geometry, texture = kept.arrays.geometry, lit.room.values.radiance
+    rng = np.random.default_rng(5)
+    worst = []
+    for k in rng.choice(len(shape.corners), 300, replace=False):
+        weight = rng.dirichlet([1.0, 1.0, 1.0])
+        place = weight @ shape.place[shape.corners[k]]
+        inside = np.array([place[0], -place[2], place[1]])
+        patches = [p for p in np.flatnonzero(geometry.surface == shape.surface[shape.corners[k, 0]]) if texture.first[p] >= 0]
+        off = [abs((inside - geometry.corner[p]) @ geometry.normal[p]) for p in patches]
+        out = np.zeros(texture.value.shape[1])
+        best = []
+        for p in np.array(patches)[np.array(off) < 1e-5]:
+            rest = inside - geometry.corner[p]
+            u, v = (rest @ e / (e @ e) for e in (geometry.edge_u[p], geometry.edge_v[p]))
+            if -1e-6 <= u <= 1 + 1e-6 and -1e-6 <= v <= 1 + 1e-6:
+                read_texture(texture, p, np.clip(u, 0, 1 - 1e-9), np.clip(v, 0, 1 - 1e-9), out)
+                best.append(abs(out[0] - weight @ corners[shape.corners[k]]) / max(corners.mean(), out[0]))
+        worst.append(min(best))
+    assert max(worst) < 0.1
+    assert float(np.mean(worst)) < 0.004
+
+
+def test_triangles_face_into_the_room_and_cover_it(kept: LightMap) -> None:
+    """Areas by surface are those of the patches (geometry), normals those of glTF's anticlockwise fronts."""
+    shape, geometry = kept.shape, kept.arrays.geometry
+    a, b, c = (shape.place[shape.corners[:, k]].astype(float) for k in range(3))
+    cross = np.cross(b - a, c - a)
+    area = 0.5 * np.linalg.norm(cross, axis=1)
+    whole = np.linalg.norm(np.cross(geometry.edge_u, geometry.edge_v), axis=1)
+    for surface in np.unique(shape.surface):
+        own = shape.surface[shape.corners[:, 0]] == surface
+        assert area[own].sum() == pytest.approx(whole[geometry.surface == surface].sum(), rel=1e-4)
+    middle = np.array([0.0, 1.2, 2.0])
+    walls = shape.surface[shape.corners[:, 0]] < 6
+    assert ((((middle - a) * cross).sum(axis=1) > 0) | (area < 1e-9))[walls].all()
+
+
+@pytest.mark.parametrize(
+    "edits",
+    [
+        (), (Edit("set", "room.finish.ceiling", 0.2),), (Edit("set", "room.finish.back", {"reflectance": [0.7, 0.3, 0.1]}),),
+        (Edit("set", "projector.light_output_lm", 400), Edit("set", "room.finish.left", 0.9)),
+    ],
+)  # fmt: skip
+def test_repainted_light_is_that_of_a_fresh_solution(content: Content, kept: LightMap, edits: tuple[Edit, ...]) -> None:
+    """Two independent sets of rays (other seeds): the mean by surface within 1 %, single cells within their noise."""
+    scene, arrays = _changed(*edits)
+    levels = zone_levels(scene, content)
+    warm = kept.lit(kept.arrays, zone_levels(load_scene(NAME), content))
+    found = kept.lit(arrays, levels, warm)
+    fresh = light_the_room(arrays, levels, seed=77)
+    ours, other = found.cells.mean(axis=1), fresh.values.radiance.value.mean(axis=1)
+    surface = arrays.geometry.surface[kept.owner]
+    for k in np.unique(surface):
+        own = surface == k
+        assert ours[own].mean() == pytest.approx(other[own].mean(), rel=0.01), arrays.surfaces[k]
+    assert np.sqrt(np.mean((ours - other) ** 2)) < 0.02 * other.mean()
+
+
+def test_another_picture_needs_no_new_rays(scene: Scene, kept: LightMap) -> None:
+    """Half the level everywhere, half the light: linearity."""
+    full, half = (kept.lit(kept.arrays, np.full((192, 1), level)) for level in (1.0, 0.5))
+    assert half.cells == pytest.approx(0.5 * full.cells, rel=2e-3, abs=1e-9)
+
+
+def test_what_the_seat_sees_of_the_cloth_is_what_measure_reads(scene: Scene, kept: LightMap) -> None:
+    """White at the picture's middle: the projector's own part exactly, what the room sends back within 3 % of a measurement's."""
+    from halfgain.simulate.measuring.measure import measure
+
+    reading = measure(scene, error=0.003)
+    lit = kept.lit(kept.arrays, np.ones((192, 1)))
+    for seat, read in enumerate(reading.seats):
+        sight = screen_sight(kept.arrays, seat)
+        direct = sight.direct[13:15, 24].mean()
+        assert direct == pytest.approx(read.direct["centre"].value, rel=2e-3)
+        back = sent_back(lit, seat)[4:6, 8, 0].mean()
+        assert back == pytest.approx(read.white["centre"].value - read.direct["centre"].value, rel=0.03)

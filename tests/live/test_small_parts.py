@@ -1,0 +1,139 @@
+"""The desk, the wire, the form and the kept answers of the live page, each alone."""
+from __future__ import annotations
+
+import itertools
+import threading
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+from halfgain.scenes.library import scene_path
+from halfgain.scenes.load import load_scene, scene_from_text
+from halfgain.simulate.live.desk import Desk
+from halfgain.simulate.live.edits import Edit, edited
+from halfgain.simulate.live.new_room import FormFault, new_room
+from halfgain.simulate.live.rooms import Rooms, geometry_key, moved
+from halfgain.simulate.live.wire import Message
+
+from .talking import decoded
+
+FORM = {"width_m": 4.0, "depth_m": 5.5, "height_m": 2.5, "screen_width_m": 2.4, "light_output_lm": 1800, "rows": 2, "seats_a_row": 3}
+
+
+@pytest.mark.parametrize(
+    ("width", "depth", "height", "rows", "many"), itertools.product((2.0, 4.0, 30.0), (2.5, 6.0, 40.0), (2.0, 2.6, 12.0), (1, 2, 3), (1, 4, 7))
+)  # fmt: skip
+def test_every_form_makes_a_scene_that_loads(width: float, depth: float, height: float, rows: int, many: int) -> None:
+    for screen in (0.8, 2.4, 15.0):
+        form = {**FORM, "width_m": width, "depth_m": depth, "height_m": height, "rows": rows, "seats_a_row": many, "screen_width_m": screen}
+        scene = scene_from_text(new_room({**form, "paint": "dark", "title": 'A "room"'}))
+        assert len(scene.seats) == rows * many
+        assert scene.screen.width_m <= screen
+
+
+@pytest.mark.parametrize("wrong", [{"width_m": "4"}, {"width_m": 1}, {"rows": True}, {"paint": "pink"}, {"title": 3}, {"depth_m": float("nan")}])
+def test_a_form_that_cannot_be_is_refused_by_its_key(wrong: dict[str, object]) -> None:
+    with pytest.raises(FormFault, match=next(iter(wrong))):
+        new_room({**FORM, **wrong})
+
+
+def test_arrays_come_back_as_they_went() -> None:
+    arrays = {"a": np.arange(7, dtype=np.uint8), "b": np.linspace(0, 1, 6).astype(np.float16).reshape(2, 3), "c": np.eye(2, dtype=np.float32)}
+    data = Message("light", {"number": 3, "words": "ü"}, arrays).encoded()
+    assert isinstance(data, bytes)
+    found = decoded(data)
+    assert found["words"] == "ü"
+    for name, array in arrays.items():
+        np.testing.assert_array_equal(found[name], array)
+
+
+def _fault(fault: Exception) -> Message:
+    return Message("fault", {"text": str(fault)})
+
+
+def test_the_desk_serves_pages_in_turn_and_drops_what_was_replaced() -> None:
+    desk, got, done = Desk(), [], threading.Event()
+    gate = threading.Event()
+
+    def work(name: str, steps: int) -> Iterator[Message]:
+        for k in range(steps):
+            gate.wait(10)
+            yield Message(name, {"k": k})
+
+    def deliver(message: Message) -> None:
+        got.append((message.kind, message.head["k"]))
+        if message.kind == "last":
+            done.set()
+
+    desk.ask((1, "a"), lambda: work("old", 50), deliver, _fault)
+    desk.ask((2, "a"), lambda: work("other", 3), deliver, _fault)
+    desk.ask((1, "a"), lambda: work("new", 3), deliver, _fault)
+    desk.ask((3, "a"), lambda: work("last", 3), deliver, _fault)
+    gate.set()
+    done.wait(10)
+    while len(desk):
+        pass
+    desk.close()
+    assert [each for each in got if each[0] == "old"] == []
+    assert sorted(got) == sorted((name, k) for name in ("new", "other", "last") for k in range(3))
+    order = [got.index((name, 0)) for name in ("new", "other", "last")]
+    assert max(order) < got.index(("other", 1)) or max(order) < 4, "every page has a first answer before any has its last"
+
+
+def test_a_fault_of_one_question_is_told_and_the_next_is_answered() -> None:
+    desk, got, done = Desk(), [], threading.Event()
+
+    def broken() -> Iterator[Message]:
+        raise ZeroDivisionError("no")
+        yield
+
+    def deliver(message: Message) -> None:
+        got.append(message.kind)
+        if message.kind == "fine":
+            done.set()
+
+    desk.ask((1, "a"), broken, deliver, _fault)
+    desk.ask((2, "a"), lambda: iter([Message("fine", {})]), deliver, _fault)
+    assert done.wait(10)
+    desk.close()
+    assert got == ["fault", "fine"]
+
+
+CHANGES = [
+    ("room.finish.ceiling", 0.35), ("screen.fabric", "silver"), ("projector.light_output_lm", 900), ("projector.in_use", 0.4),
+    ("projector.native_contrast", 700), ("projector.checkerboard_contrast", 90), ("screen.border_finish", 0.4), ("light.lamp.screen_lx", 4.0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["wide-row", "light-lounge"])
+def test_what_is_put_in_without_lowering_is_what_a_fresh_trace_has(name: str) -> None:
+    """All shortcuts one after the other against answers of the last scene alone, on the same paths: the same figures."""
+    text = scene_path(name).read_text(encoding="utf-8")
+    rooms = Rooms(seed=1, threads=1)
+    first = load_scene(name)
+    *_, _ = rooms.figures(first)
+    answers = rooms._kept[geometry_key(first)]
+    for key, value in CHANGES:
+        text = edited(text, [Edit("set", key, value)])
+        scene = scene_from_text(text)
+        assert geometry_key(scene) == geometry_key(first)
+        answers = moved(answers, scene)
+    whole = rooms._kept[geometry_key(first)].with_scene(scene)
+    for ours, other in zip(answers.quick(), whole.quick(), strict=True):
+        np.testing.assert_allclose(ours, other, rtol=1e-9)
+
+
+def test_numbers_get_surer_until_they_are_sure_enough() -> None:
+    rooms = Rooms(seed=1, threads=1)
+    found = list(rooms.figures(load_scene("black-box").change("room.finish.back", 0.7)))
+    assert [each.settled for each in found] == [False] * (len(found) - 1) + [True]
+    assert found[-1].error <= 0.005
+    assert all(b.paths == 2 * a.paths for a, b in itertools.pairwise(found))
+
+
+def test_few_geometries_are_kept() -> None:
+    rooms = Rooms(seed=1, threads=1)
+    scene = load_scene("black-box")
+    for k in range(6):
+        next(rooms.figures(scene.change("screen.bottom_m", 0.5 + 0.02 * k)))
+    assert len(rooms) <= 4
