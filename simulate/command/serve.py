@@ -58,6 +58,7 @@ def serve(
     token = new_token()
     address = address_of(listening, token)
     _end_at_once(house)
+    house.warm_up()
 
     def ready() -> None:
         say(f"{address}\n")

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from .server import House
 
 _numbers = itertools.count(1)
+MOST_PIXELS = 1920  # across and down
 _MOST_WAITING = 64  # answers of different kinds that may wait for a slow page
 
 
@@ -98,9 +99,7 @@ class PageSocket:
 
     async def _do_precise(self, table: dict[str, Any]) -> None:
         ask, solver = ask_of(table), self.house.solver
-        size = table.get("width"), table.get("height")
-        if not all(isinstance(part, int) and not isinstance(part, bool) and 16 <= part <= 1920 for part in size):
-            raise BadQuestion("size")
+        size = _pixels(table.get("width")), _pixels(table.get("height"))
         self.house.desk.ask(
             (self.owner, "precise"), lambda: precise_picture(solver, ask, size), self.put_from_elsewhere, lambda fault: _fault(table, fault)
         )
@@ -180,6 +179,13 @@ class PageSocket:
 
     async def _do_stop_report(self, table: dict[str, Any]) -> None:
         self.house.reports.stop()
+
+
+def _pixels(value: Any) -> int:
+    """A width or a height of a picture. raises BadQuestion"""
+    if not isinstance(value, int) or isinstance(value, bool) or not 16 <= value <= MOST_PIXELS:
+        raise BadQuestion("size")
+    return value
 
 
 def _failed(of: str, fault: Exception) -> Message:

@@ -3,23 +3,30 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
 from ...materials.lobes.albedo import directional_albedos
 from ...scenes.cloth.surface import Level, cloth_of
+from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
 from ..folds.maps import SeatMap, seat_maps
 from ..folds.readings import FoldReading, map_reading, pixel_pitch_m, reading_grid
 from ..light.direct import cloth_points, direct_light, directions_to
+from ..light.patches import frozen
 from ..measuring.flatten import SceneArrays
 from ..views.camera import Camera, seat_camera
 from ..views.gather import Points, gather, ray_table
+from ..views.primary_rays import HEAD
+from ..views.shade import HEAD_REFLECTANCE
 from .lightmap import Lit
 
 DIRECT = 49, 28  # places across and down of the projector's own light
 BACK = 17, 10  # of what the room sends back
 RAYS = 256
+HEAD_GRID = 7, 9  # corners of a head from pole to pole and round
+HEAD_RAYS, MOST_HEADS = 64, 40
 _INSET = 1e-6  # the picture's edge belongs to it
 
 
@@ -58,6 +65,27 @@ def sent_back(lit: Lit, seat: int, *, threads: int = 1, seed: int = 1) -> np.nda
     values = lit.room.values
     found = gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
     return np.broadcast_to(found, (len(found), 3)).reshape(*BACK[::-1], 3)
+
+
+def on_heads(lit: Lit, *, threads: int = 1, seed: int = 1) -> np.ndarray:
+    """What viewers' heads send, (seats, corners, 3) [cd/m2] at the corners of `head_corners`. Source: as `shade.arriving`."""
+    arrays, way = lit.arrays, head_corners()
+    count = len(arrays.eyes[:MOST_HEADS])
+    normal = np.tile(way, (count, 1))
+    place = np.repeat(arrays.eyes[:count], len(way), axis=0) + HEAD_RADIUS_M * normal
+    patch = np.repeat(HEAD - np.arange(count), len(way)).astype(np.int32)
+    points = Points(np.ascontiguousarray(place), normal, patch, normal)
+    values, table = lit.room.values, ray_table(HEAD_RAYS, seed)
+    found = HEAD_REFLECTANCE * gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
+    return np.broadcast_to(found, (len(found), 3)).reshape(count, len(way), 3)
+
+
+@cache
+def head_corners() -> np.ndarray:
+    """Directions (n, 3) of the corners of a head as it is drawn, inside frame: a ring grid from pole to pole."""
+    down, round_ = np.meshgrid(np.linspace(0.0, np.pi, HEAD_GRID[0]), np.linspace(0.0, 2.0 * np.pi, HEAD_GRID[1]), indexing="ij")
+    ways = np.stack([np.sin(down) * np.cos(round_), np.sin(down) * np.sin(round_), np.cos(down)], axis=-1)
+    return frozen(np.ascontiguousarray(ways.reshape(-1, 3)))
 
 
 def _places(arrays: SceneArrays, columns: int, rows: int) -> tuple[np.ndarray, np.ndarray]:

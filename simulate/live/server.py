@@ -19,7 +19,7 @@ from .folder import Folder
 from .guard import Guard
 from .page_socket import PageSocket
 from .reports import Reports
-from .wire import MOST_BYTES
+from .wire import MOST_BYTES, Ask, Message
 from .work import Solver
 
 ADDRESS = "127.0.0.1"
@@ -46,6 +46,11 @@ class House:
         self.solver = Solver(folder, seed=seed, threads=threads)
         self.solver.pressed = lambda: len(self.desk) > 1
         self.pages = 0
+
+    def warm_up(self) -> None:
+        """Answer the first scene once for nobody, so that the first page need not wait for kernels and paths."""
+        ask = Ask(0, "a", self.first["text"], self.first["name"], wants=frozenset({"numbers", "folds", "view"}))
+        self.desk.ask(("nobody",), lambda: self.solver.answers(ask), lambda message: None, lambda fault: Message("fault", {}))
 
     def check_text(self, text: str, name: str) -> Scene:
         """A text as a good scene that names no file outside the folder. raises SceneErrors, FolderFault"""

@@ -25,7 +25,7 @@ from .figures import Figures
 from .folder import Folder
 from .lightmap import LightMap, Lit, flat_arrays, light_map_steps
 from .rooms import Rooms, geometry_key
-from .screen_sight import FoldSight, fold_sight, screen_sight, sent_back, view_camera
+from .screen_sight import HEAD_GRID, MOST_HEADS, FoldSight, fold_sight, on_heads, screen_sight, sent_back, view_camera
 from .wire import Ask, Message
 
 MOST_MAPS, MOST_LIT, MOST_FOLDS = 3, 4, 8
@@ -109,9 +109,9 @@ class Solver:
     @staticmethod
     def _sight(ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, fold: FoldSight | None) -> Message:
         sight, camera, shown = screen_sight(arrays, seat), view_camera(scene, seat), levels_of(scene)
-        parts = {"direct": sight.direct.astype(np.float32), "even": sight.even.astype(np.float32)}
+        parts = {"direct": _half(sight.direct), "even": _half(sight.even)}
         if fold is not None:
-            parts["ratio"] = np.nan_to_num(fold.map.luminance_ratio).astype(np.float16)
+            parts["ratio"] = _half(np.nan_to_num(fold.map.luminance_ratio))
         across = 2.0 * float(np.degrees(np.arctan(camera.half_width)))
         head = {
             "seat": seat, "black": shown.black, "veil": shown.veil, "tint": [float(part) for part in arrays.fabric.tint],
@@ -141,14 +141,16 @@ class Solver:
         while len(self._lit) > MOST_LIT:
             self._lit.popitem(last=False)
         back = sent_back(lit, seat, threads=self.threads, seed=self.seed)
-        parts: dict[str, np.ndarray] = {"light": lit.corners().astype(np.float16), "back": back.astype(np.float32)}
+        parts: dict[str, np.ndarray] = {"light": _half(lit.corners()), "back": _half(back)}
+        if len(scene.seats) > 1:
+            parts["heads"] = _half(on_heads(lit, threads=self.threads, seed=self.seed))
         shape_key = digest_of((key, "shape"))[:16]
         if ask.have.get("shape") != shape_key:
             shape = kept.shape
             parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface}
         head = {
             "seat": seat, "average": average, "shape": shape_key, "reflectance": np.round(arrays.reflectance, 5).tolist(),
-            "heads": [list(each.eye_m) for each in scene.seats],
+            "eyes": [list(each.eye_m) for each in scene.seats[:MOST_HEADS]], "head_grid": list(HEAD_GRID),
         }  # fmt: skip
         yield _answer(ask, "light", head, parts)
 
@@ -198,6 +200,11 @@ def fold_words(fold: FoldSight | None, level: str) -> dict[str, Any]:
         "brightness": {"word": bright.word, "ratio": round(bright.ratio, 4), "margin": bright.margin},
         "geometry": {"word": shape.word, "ratio": round(shape.ratio, 4), "arcmin": round(fold.reading.warp.peak_to_peak_arcmin, 4)},
     }  # fmt: skip
+
+
+def _half(values: np.ndarray) -> np.ndarray:
+    """Half floats, 0.05 % fine; brighter than they reach stays their largest. Source: IEEE 754 binary16."""
+    return np.minimum(values, 65504.0).astype(np.float16)
 
 
 def _answer(ask: Ask, kind: str, head: dict[str, Any], arrays: dict[str, np.ndarray] | None = None) -> Message:

@@ -1,0 +1,3 @@
+import { App } from "./app.js";
+
+window.halfgain = new App(document.getElementById("app"));

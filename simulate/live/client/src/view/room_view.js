@@ -1,0 +1,156 @@
+// The room in 3-D: finishes evenly lit with the cloth as deep as it is, or its light; turned by pointer, wheel and keys.
+
+import { AmbientLight, BufferGeometry, Color, DirectionalLight, LineBasicMaterial, LineSegments, LinearSRGBColorSpace, PerspectiveCamera, Scene, SRGBColorSpace, Vector3, WebGLRenderer } from "three";
+import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
+import { inView } from "./lit_room.js";
+
+const STEP = Math.PI / 36;
+
+export class RoomView {
+  constructor(canvas, paper) {
+    this.canvas = canvas;
+    this.renderer = new WebGLRenderer({ canvas, antialias: true });
+    this.scene = new Scene();
+    this.scene.background = new Color(paper);
+    const lamp = new DirectionalLight("white", 1.4);
+    lamp.position.set(1.2, 3, 2);
+    this.scene.add(new AmbientLight("white", 1.9), lamp);
+    this.camera = new PerspectiveCamera(42, 16 / 9, 0.05, 300);
+    this.turn = -0.55;
+    this.tilt = 0.5;
+    this.zoom = 1;
+    this.deep = 1;
+    this.loader = new GLTFLoader();
+    this.mode = "finishes";
+    this.listen();
+    new ResizeObserver(() => this.draw()).observe(canvas);
+  }
+
+  setPaper(paper) {
+    this.scene.background = new Color(paper);
+    this.draw();
+  }
+
+  /** The room as GLB; the one before stays until this one is read. */
+  async setRoom(glb, scene) {
+    const read = await this.loader.parseAsync(glb.buffer.slice(glb.byteOffset, glb.byteOffset + glb.byteLength), "");
+    if (this.model) this.scene.remove(this.model);
+    this.model = read.scene;
+    this.described = scene;
+    this.scene.add(this.model);
+    const { width_m, depth_m, height_m } = scene.room;
+    this.middle = new Vector3(0, height_m * 0.42, depth_m * 0.5);
+    this.size = Math.hypot(width_m, depth_m, height_m);
+    this.screenMesh = this.model.getObjectByName("screen");
+    this.beam(scene);
+    this.setDeep(this.deep);
+    this.setMode(this.mode);
+  }
+
+  beam(scene) {
+    if (this.rays) { this.scene.remove(this.rays); this.rays.geometry.dispose(); }
+    const [left, right, bottom, top] = scene.raster, { right_m, gap_to_wall_m, bottom_m, height_m } = scene.screen;
+    const ends = [[left, bottom], [right, bottom], [right, top], [left, top]].map(
+      ([x, y]) => new Vector3(right_m + x, bottom_m + height_m / 2 + y, gap_to_wall_m),
+    );
+    const lens = inView(scene.projector.lens_m);
+    this.rays = new LineSegments(
+      new BufferGeometry().setFromPoints(ends.flatMap((end, k) => [lens, end, end, ends[(k + 1) % 4]])), new LineBasicMaterial({ color: "#c98a12" }),
+    );
+    this.scene.add(this.rays);
+  }
+
+  /** The same room with its light, of a LitRoom: taken anew after every change. */
+  setLit(lit) {
+    if (this.lit) this.scene.remove(this.lit);
+    this.lit = lit.fromOutside();
+    this.scene.add(this.lit);
+    this.setMode(this.mode);
+  }
+
+  setMode(mode) {
+    this.mode = mode;
+    const light = mode === "light" && Boolean(this.lit);
+    if (this.model) this.model.visible = !light;
+    if (this.lit) this.lit.visible = light;
+    this.renderer.outputColorSpace = light ? LinearSRGBColorSpace : SRGBColorSpace;
+    this.draw();
+  }
+
+  /** Folds drawn so many times as deep, about the cloth's plane. */
+  setDeep(factor) {
+    this.deep = factor;
+    if (!this.screenMesh) return;
+    const plane = this.described.screen.gap_to_wall_m;
+    this.screenMesh.scale.z = factor;
+    this.screenMesh.position.z = plane * (1 - factor);
+    this.draw();
+  }
+
+  listen() {
+    const { canvas } = this;
+    let held = null;
+    canvas.addEventListener("pointerdown", (event) => {
+      held = [event.clientX, event.clientY];
+      canvas.setPointerCapture(event.pointerId);
+    });
+    canvas.addEventListener("pointermove", (event) => {
+      if (!held) return;
+      this.move((event.clientX - held[0]) / 150, (event.clientY - held[1]) / 150);
+      held = [event.clientX, event.clientY];
+    });
+    for (const end of ["pointerup", "pointercancel"]) canvas.addEventListener(end, () => { held = null; });
+    canvas.addEventListener("wheel", (event) => {
+      if (!event.ctrlKey && document.activeElement !== canvas) return; // the page scrolls until the view is chosen
+      event.preventDefault();
+      this.nearer(Math.exp(-event.deltaY / 600));
+    }, { passive: false });
+    canvas.addEventListener("keydown", (event) => {
+      const way = { ArrowLeft: [-STEP, 0], ArrowRight: [STEP, 0], ArrowUp: [0, STEP], ArrowDown: [0, -STEP] }[event.key];
+      if (way) this.move(...way);
+      else if (event.key === "+" || event.key === "=") this.nearer(1.1);
+      else if (event.key === "-") this.nearer(1 / 1.1);
+      else return;
+      event.preventDefault();
+    });
+  }
+
+  move(round, up) {
+    this.turn += round;
+    this.tilt = Math.min(1.5, Math.max(-0.2, this.tilt + up));
+    this.draw();
+  }
+
+  nearer(factor) {
+    this.zoom = Math.min(5, Math.max(0.4, this.zoom * factor));
+    this.draw();
+  }
+
+  look(turn, tilt) {
+    Object.assign(this, { turn, tilt, zoom: 1 });
+    this.draw();
+  }
+
+  draw() {
+    if (this.asked) return;
+    this.asked = true;
+    requestAnimationFrame(() => { this.asked = false; this.render(); });
+  }
+
+  render() {
+    const width = this.canvas.clientWidth, height = this.canvas.clientHeight;
+    if (!this.model || !width || !height) return;
+    this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
+    this.renderer.setSize(width, height, false);
+    const far = (1.15 * this.size) / this.zoom / Math.min(1, width / height);
+    this.camera.aspect = width / height;
+    this.camera.position.set(
+      this.middle.x + far * Math.cos(this.tilt) * Math.sin(-this.turn), this.middle.y + far * Math.sin(this.tilt),
+      this.middle.z + far * Math.cos(this.tilt) * Math.cos(this.turn),
+    );
+    this.camera.lookAt(this.middle);
+    this.camera.updateProjectionMatrix();
+    this.renderer.render(this.scene, this.camera);
+    this.canvas.dataset.drawn = String(Number(this.canvas.dataset.drawn ?? 0) + 1);
+  }
+}

@@ -1,0 +1,61 @@
+// Luminances in cd/m2 to a display, by the same curve as pictures on disk.
+// Source: E. Reinhard et al., Photographic tone reproduction, SIGGRAPH 2002, equations 2 and 4; sRGB: IEC 61966-2-1.
+
+const TONE = /* glsl */ `
+  uniform float adapted, white;
+  uniform bool raw;
+  vec3 onDisplay(vec3 light) {
+    if (raw) return light;
+    float y = dot(light, vec3(0.2126, 0.7152, 0.0722));
+    if (y <= 0.0) return vec3(0.0);
+    float scaled = 0.18 * y / adapted, top = 1.1 * 0.18 * white / adapted;
+    float shown = scaled * (1.0 + scaled / (top * top)) / (1.0 + scaled);
+    vec3 rgb = clamp(light * (shown / y), 0.0, 1.0);
+    return mix(1.055 * pow(rgb, vec3(1.0 / 2.4)) - 0.055, 12.92 * rgb, vec3(lessThanEqual(rgb, vec3(0.0031308))));
+  }`;
+
+export const ROOM_VERTEX = /* glsl */ `
+  attribute vec3 light, rho;
+  varying vec3 sent;
+  uniform float ambient;
+  void main() {
+    sent = light + rho * (ambient / 3.14159265358979);
+    gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
+  }`;
+
+export const ROOM_FRAGMENT = /* glsl */ `
+  varying vec3 sent;
+  ${TONE}
+  void main() {
+    gl_FragColor = vec4(gl_FrontFacing ? onDisplay(sent) : vec3(0.0), 1.0);
+  }`;
+
+export const CLOTH_VERTEX = /* glsl */ `
+  varying vec2 at;
+  uniform vec4 area; // of the picture: left, right, bottom, top [m] from the cloth's middle
+  void main() {
+    at = vec2((position.x - area.x) / (area.y - area.x), (area.w - position.y) / (area.w - area.z));
+    gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
+  }`;
+
+// Maps of the seat have their first and last places on the picture's edges, so a place 0 .. 1 lies between middles of texels.
+export const CLOTH_FRAGMENT = /* glsl */ `
+  varying vec2 at;
+  uniform sampler2D direct, even, ratio, back, shown;
+  uniform vec2 directSize, backSize;
+  uniform vec3 tint, level;
+  uniform float black, veil, average, ambient, scale;
+  uniform bool folded, chart;
+  ${TONE}
+  vec2 between(vec2 size) { return (0.5 + clamp(at, 0.0, 1.0) * (size - 1.0)) / size; }
+  void main() {
+    vec3 sent = texture2D(back, between(backSize)).rgb;
+    sent += tint * texture2D(even, between(directSize)).r * ambient / 3.14159265358979;
+    if (all(greaterThanEqual(at, vec2(0.0))) && all(lessThanEqual(at, vec2(1.0)))) {
+      vec3 share = chart ? texture2D(shown, vec2(at.x, 1.0 - at.y)).rgb : level;
+      vec3 made = black + (1.0 - black) * share + 2.0 * average * veil * (1.0 - share);
+      sent += tint * texture2D(direct, between(directSize)).r * scale * made;
+      if (folded) sent *= texture2D(ratio, at).r;
+    }
+    gl_FragColor = vec4(gl_FrontFacing ? onDisplay(sent) : vec3(0.0), 1.0);
+  }`;

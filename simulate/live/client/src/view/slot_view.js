@@ -1,0 +1,57 @@
+// One variant's seat view with what stands over it: the precise picture, the word that light is being worked out.
+
+import { h } from "../dom.js";
+import { LitRoom } from "./lit_room.js";
+import { PreciseView } from "./precise_view.js";
+import { SeatView } from "./seat_view.js";
+
+export class SlotView {
+  constructor(slot) {
+    this.slot = slot;
+    this.room = new LitRoom();
+    this.canvas = h("canvas", { class: "seat-canvas", role: "img", "aria-label": "What the seat sees" });
+    this.over = h("canvas", { class: "precise-canvas", hidden: true, "aria-hidden": "true" });
+    this.badge = h("span", { class: "badge" });
+    this.veil = h("span", { class: "veil" }, "The light is being worked out …");
+    this.node = h("div", { class: "seat-frame" }, this.canvas, this.over, this.badge, this.veil);
+    this.view = new SeatView(this.canvas, this.room);
+    this.preciseView = new PreciseView(this.over, this.room.tone);
+    this.have = {};
+  }
+
+  size() { return [Math.min(1280, Math.round(this.canvas.clientWidth)), Math.min(720, Math.round(this.canvas.clientHeight))]; }
+
+  sight(message, scene) {
+    this.room.setSight(message, scene);
+    this.view.draw();
+  }
+
+  light(message) {
+    this.waiting(false);
+    if (!this.room.setLight(message)) { delete this.have.shape; return false; }
+    this.have.shape = message.shape;
+    this.view.draw();
+    return true;
+  }
+
+  waiting(yes) {
+    this.veil.hidden = !yes;
+    this.node.classList.toggle("stale", yes);
+  }
+
+  precise(message) {
+    this.preciseView.show(message.arrays.cd_m2);
+    this.over.hidden = false;
+    this.badge.textContent = "precise";
+  }
+
+  noPrecise() {
+    this.over.hidden = true;
+    this.badge.textContent = "";
+  }
+
+  draw() {
+    this.view.draw();
+    if (!this.over.hidden) this.preciseView.draw();
+  }
+}

@@ -1,0 +1,513 @@
+"""The live page in a real browser: every control, saving and opening, two variants, a lost socket, sizes, themes, accessibility."""
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from halfgain.scenes.library import scene_path
+from halfgain.scenes.load import scene_from_text
+
+from .talking import Served
+
+WAIT_MS = 90_000
+
+
+def _give_up(why: str) -> None:
+    if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
+        pytest.fail(f"{why}, and HALFGAIN_ALL_CHECKS asks for every check")
+    pytest.skip(why)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """Chromium of this machine; none is ever downloaded. Drawn by its own software, so no graphics card is asked for."""
+    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
+    if program is None:
+        _give_up("no chromium here (Debian: apt install chromium; or name it in HALFGAIN_CHROMIUM)")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _give_up("playwright is not installed")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox", "--enable-unsafe-swiftshader"])
+        yield found
+        found.close()
+
+
+@pytest.fixture(scope="module")
+def lounge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path]]:
+    """The light lounge as a file of its own, served."""
+    folder = tmp_path_factory.mktemp("lounge")
+    (folder / "lounge.toml").write_text(scene_path("light-lounge").read_text(encoding="utf-8"), encoding="utf-8")
+    served = Served(str(folder / "lounge.toml"))
+    yield served, folder
+    if served.process.poll() is None:
+        served.end()
+
+
+class Desk:
+    """A page with what it said and asked for, and short words for what a user does."""
+
+    def __init__(self, browser: Any, address: str, width: int = 1280, height: int = 900, **options: Any) -> None:
+        self.context = browser.new_context(viewport={"width": width, "height": height}, reduced_motion="reduce", accept_downloads=True, **options)
+        self.page = self.context.new_page()
+        self.said: list[str] = []
+        self.asked: list[str] = []
+        self.page.on("console", self._hear)
+        self.page.on("pageerror", lambda fault: self.said.append(str(fault)))
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.set_default_timeout(WAIT_MS)
+        self.page.goto(address)
+        self.ready()
+
+    def _hear(self, message: Any) -> None:
+        driver = "GL Driver Message" in message.text  # the software renderer's own chatter about speed
+        if message.type in ("error", "warning") and not driver:
+            self.said.append(message.text)
+
+    def until(self, script: str, what: str = "") -> None:
+        """Wait until a script's value is true; the page's own policy forbids the library's way, which makes scripts of text."""
+        for _ in range(WAIT_MS // 50):
+            if self.page.evaluate(script):
+                return
+            self.page.wait_for_timeout(50)
+        raise AssertionError(f"waited in vain: {what or script}")
+
+    def ready(self) -> None:
+        """Numbers settled, light drawn, nothing on its way."""
+        self.until("window.halfgain?.shown.every((each) => each.used && each.settled === each.asked)", "numbers")
+        self.until("window.halfgain.shown.every((each) => each.lit === each.asked)", "light")
+        self.until("!window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under", "answers")
+
+    def do(self, act: Any) -> None:
+        """Act, then wait for the answers to it."""
+        before = self.page.evaluate("window.halfgain.count")
+        act()
+        self.until(f"window.halfgain.count > {before}", "a question")
+        self.ready()
+
+    def scene(self, slot: str = "a") -> dict[str, Any]:
+        return dict(self.page.evaluate(f"window.halfgain.variants.{slot}.scene"))
+
+    def text(self, slot: str = "a") -> str:
+        return str(self.page.evaluate(f"window.halfgain.variants.{slot}.text"))
+
+    def contrast(self, seat: int = 0, slot: str = "a") -> float:
+        return float(self.page.evaluate(f"window.halfgain.variants.{slot}.numbers.seats[{seat}].values.checkerboard_ratio[0]"))
+
+    def opened(self, group: str) -> None:
+        script = "(name) => [...document.querySelectorAll('.group')].find((each) => each.querySelector('summary').textContent === name).open = true"
+        self.page.evaluate(script, group)
+
+    def close(self) -> None:
+        self.context.close()
+
+
+@pytest.fixture(scope="module")
+def one_desk(browser: Any, lounge: tuple[Served, Path]) -> Iterator[Desk]:
+    found = Desk(browser, lounge[0].address)
+    yield found
+    found.close()
+
+
+@pytest.fixture
+def desk(one_desk: Desk) -> Iterator[Desk]:
+    """One page for all tests, brought back to how it opened; whatever it says on its console fails the test that made it speak."""
+    page = one_desk.page
+    one_desk.said.clear()
+    page.evaluate("document.querySelectorAll('dialog').forEach((each) => each.close())")
+    for group in ("Paint and furniture", "Screen"):
+        one_desk.opened(group)
+    lounge = scene_path("light-lounge").read_text(encoding="utf-8")
+    script = """(text) => { const app = window.halfgain; if (app.both) app.single(); app.setUnits('metric'); app.level = 'typical';
+      app.setShow('letters'); app.begin(text, 'lounge.toml', ''); }"""
+    one_desk.do(lambda: page.evaluate(script, lounge))
+    yield one_desk
+    assert one_desk.said == []
+
+
+def _slide(desk: Desk, label: str, to: float) -> None:
+    slider = desk.page.get_by_label(label, exact=True)
+
+    def act() -> None:
+        slider.evaluate("(node, to) => { node.value = to; for (const name of ['input', 'change']) node.dispatchEvent(new Event(name)); }", to)
+
+    desk.do(act)
+
+
+def _type(desk: Desk, key: str, value: float | str) -> None:
+    field = desk.page.locator(f"input[data-key='{key}']")
+
+    def act() -> None:
+        field.fill(str(value))
+        field.press("Enter")
+
+    desk.do(act)
+
+
+def test_finishes_change_the_room_and_one_step_back_brings_it_again(desk: Desk) -> None:
+    before = desk.contrast()
+    _slide(desk, "Reflectance of ceiling", 0.05)
+    assert tomllib.loads(desk.text())["room"]["finish"]["ceiling"] == 0.05
+    assert desk.contrast() > 1.2 * before
+    desk.do(lambda: desk.page.get_by_label("Finish of floor").select_option("black carpet"))
+    assert desk.scene()["surfaces"][5]["finish"] == "black carpet"
+    darker = desk.contrast()
+    desk.do(lambda: desk.page.get_by_role("button", name="Undo").click())
+    desk.do(lambda: desk.page.keyboard.press("Control+z"))
+    assert desk.contrast() == pytest.approx(before, rel=1e-3)
+    assert desk.text() == scene_path("light-lounge").read_text(encoding="utf-8")
+    desk.do(lambda: desk.page.get_by_role("button", name="Redo").click())
+    desk.do(lambda: desk.page.get_by_role("button", name="Redo").click())
+    assert desk.contrast() == pytest.approx(darker, rel=1e-3)
+
+
+def test_a_drag_is_one_step_back(desk: Desk) -> None:
+    slider = desk.page.get_by_label("Reflectance of back", exact=True)
+    slider.scroll_into_view_if_needed()
+    box = slider.bounding_box()
+    desk.page.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + box["height"] / 2)
+    desk.page.mouse.down()
+    for k in range(12):
+        desk.page.mouse.move(box["x"] + (0.7 - 0.04 * k) * box["width"], box["y"] + box["height"] / 2)
+        desk.page.wait_for_timeout(40)
+    desk.page.mouse.up()
+    desk.ready()
+    assert desk.scene()["surfaces"][1]["reflectance"][0] < 0.4
+    desk.do(lambda: desk.page.get_by_role("button", name="Undo").click())
+    assert desk.text() == scene_path("light-lounge").read_text(encoding="utf-8")
+
+
+def test_every_control_changes_what_it_names(desk: Desk) -> None:
+    for group in ("Screen", "Projector", "Seats", "Other light", "Room"):
+        desk.opened(group)
+    desk.do(lambda: desk.page.get_by_label("Fabric", exact=True).select_option("pearl"))
+    assert desk.scene()["fabric"]["name"] == "pearl"
+    _slide(desk, "Gain (own fabric)", 1.2)
+    assert desk.scene()["fabric"]["gain"] == pytest.approx(1.2)
+    _slide(desk, "Half-gain angle (own fabric)", 40)
+    assert desk.scene()["fabric"]["half_gain_deg"] == pytest.approx(40)
+    desk.do(lambda: desk.page.get_by_label("Hang", exact=True).select_option("tab-tensioned"))
+    assert desk.scene()["screen"]["hang"] == "tab-tensioned"
+    for key, value in (("screen.width_m", 2.0), ("screen.bottom_m", 0.9), ("screen.right_m", 0.1), ("screen.gap_to_wall_m", 0.12)):
+        _type(desk, key, value)
+        assert desk.scene()["screen"][key.split(".")[1]] == pytest.approx(value)
+    _slide(desk, "Light output, lm", float(np.log(1500.0)))
+    assert desk.scene()["projector"]["light_output_lm"] == pytest.approx(1500, rel=0.01)
+    for key, value in (("projector.in_use", 0.6), ("projector.native_contrast", 4000), ("projector.checkerboard_contrast", 300)):
+        _type(desk, key, value)
+        assert desk.scene()["projector"][key.split(".")[1]] == pytest.approx(value)
+    _type(desk, "projector.lens_m up", 2.2)
+    assert desk.scene()["projector"]["lens_m"][2] == pytest.approx(2.2)
+    _type(desk, 'seat."sofa left".eye_m out', 3.6)
+    assert desk.scene()["seats"][0]["eye_m"] == pytest.approx([-0.7, 3.6, 1.08])
+    desk.do(lambda: desk.page.get_by_role("button", name="Add a seat").click())
+    assert len(desk.scene()["seats"]) == 5
+    desk.do(lambda: desk.page.get_by_role("button", name="Take out seat seat 5").click())
+    assert len(desk.scene()["seats"]) == 4
+    desk.do(lambda: desk.page.get_by_role("button", name="Add other light").click())
+    assert desk.scene()["lights"][-1]["screen_lx"] == 10
+    _slide(desk, desk.scene()["lights"][-1]["name"], float(np.log(40.0)))
+    assert desk.scene()["lights"][-1]["screen_lx"] == pytest.approx(40)
+    desk.do(lambda: desk.page.get_by_role("button", name=f"Take out {desk.scene()['lights'][-1]['name']}").click())
+    _type(desk, "room.depth_m", 5.6)
+    assert desk.scene()["room"]["depth_m"] == pytest.approx(5.6)
+    title = desk.page.get_by_label("Name of the scene")
+    title.fill("Mine")
+    desk.do(lambda: title.press("Enter"))
+    assert scene_from_text(desk.text()).title == "Mine"
+    assert "# centimetres: any unit will do" in desk.text(), "comments of the file stay"
+
+
+def test_folds_slider_gives_verdicts(desk: Desk) -> None:
+    def warp() -> float:
+        return float(desk.page.evaluate("window.halfgain.variants.a.folds.flat ? 0 : window.halfgain.variants.a.folds.geometry.arcmin"))
+
+    usual = warp()
+    _slide(desk, "Height of the folds", 4)
+    assert warp() == pytest.approx(4 * usual, rel=0.02), "lines bend in proportion to the slopes"
+    assert "not visible" not in desk.page.locator(".fold-row").inner_text()
+    _slide(desk, "Height of the folds", 0)
+    assert warp() == 0.0
+    _slide(desk, "Height of the folds", 1)
+    desk.do(lambda: desk.page.get_by_label("Folds", exact=True).select_option("high"))
+    assert warp() > 1.5 * usual
+    desk.do(lambda: desk.page.get_by_label("Hang", exact=True).select_option("fixed frame"))
+    assert "taken as flat" in desk.page.locator(".results").inner_text()
+
+
+def test_what_the_projector_needs_is_done_by_its_button(desk: Desk) -> None:
+    assert "does not fit" in desk.page.locator(".fits").inner_text()
+    desk.do(lambda: desk.page.get_by_role("button", name=re.compile("^Do it")).click())
+    assert "The projector fits" in desk.page.locator(".fits").inner_text()
+
+
+def test_seat_screen_light_and_units_are_chosen_above_the_view(desk: Desk) -> None:
+    page = desk.page
+    desk.do(lambda: page.get_by_label("Seat", exact=True).select_option("3"))
+    assert "armchair" in page.locator(".tone-words").inner_text()
+    desk.do(lambda: page.get_by_label("On the screen", exact=True).select_option("checkerboard"))
+    page.get_by_label("Light", exact=True).select_option("lamps on")
+    assert "lamps on, 20 lx" in page.locator(".tone-words").inner_text()
+    lit = float(page.evaluate("window.halfgain.layout.views.a.room.tone.ambient.value"))
+    assert lit == 20.0
+    page.get_by_label("Units").select_option("inches")
+    assert "fL" in page.locator(".results").inner_text()
+    desk.opened("Screen")
+    width = page.locator("input[data-key='screen.width_m']")
+    assert float(width.input_value()) == pytest.approx(desk.scene()["screen"]["width_m"] / 0.0254, abs=0.01)
+    _type(desk, "screen.width_m", 80)
+    assert desk.scene()["screen"]["width_m"] == pytest.approx(80 * 0.0254, abs=1e-4)
+    page.get_by_label("Units").select_option("metric")
+
+
+def test_plan_moves_seats_by_keys_and_by_pointer(desk: Desk) -> None:
+    page = desk.page
+    mark = page.get_by_role("button", name=re.compile("^Seat 4, armchair"))
+    mark.focus()
+    desk.do(lambda: page.keyboard.press("ArrowDown"))
+    assert desk.scene()["seats"][3]["eye_m"][1] == pytest.approx(2.65)
+    assert page.evaluate("document.activeElement.getAttribute('aria-label')").startswith("Seat 4")
+    desk.do(lambda: page.keyboard.press("Shift+ArrowLeft"))
+    assert desk.scene()["seats"][3]["eye_m"][0] == pytest.approx(1.79)
+    desk.do(lambda: page.keyboard.press("Enter"))
+    assert page.evaluate("window.halfgain.seat") == 3
+    lens = page.get_by_role("button", name=re.compile("^Lens"))
+    lens.scroll_into_view_if_needed()
+    box = lens.bounding_box()
+    before = desk.scene()["projector"]["lens_m"]
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    for k in range(1, 9):
+        page.mouse.move(box["x"] + box["width"] / 2 + 4 * k, box["y"] + box["height"] / 2 + 2 * k)
+        page.wait_for_timeout(30)
+    page.mouse.up()
+    desk.ready()
+    after = desk.scene()["projector"]["lens_m"]
+    assert after[0] > before[0] + 0.1
+    assert after[1] > before[1] + 0.05
+    assert after[2] == pytest.approx(before[2])
+
+
+def test_a_broken_text_names_its_line_and_the_last_good_room_stays(desk: Desk) -> None:
+    page, good = desk.page, desk.text()
+    page.locator(".scene-text summary").click()
+    area = page.get_by_label("As the scene file holds it")
+    before = desk.contrast()
+    broken = good.replace('floor = "oak boards"', 'floor = "oak bords"', 1)
+    line = next(i for i, row in enumerate(broken.splitlines(), 1) if "oak bords" in row)
+    area.fill(broken)
+    page.get_by_role("button", name=f"Line {line}").wait_for()
+    assert "did you mean" in page.locator(".errors").inner_text() or "oak boards" in page.locator(".errors").inner_text()
+    assert desk.contrast() == before
+    assert area.input_value() == broken, "what was typed is not taken away"
+    page.get_by_role("button", name=f"Line {line}").click()
+    chosen = page.evaluate("(() => { const e = document.activeElement; return e.value.slice(e.selectionStart, e.selectionEnd); })()")
+    assert chosen == 'floor = "oak bords"'
+    desk.do(lambda: area.fill(good.replace('floor = "oak boards"', 'floor = "black carpet"', 1)))
+    assert not page.locator(".errors").is_visible()
+    assert desk.contrast() > before
+
+
+def test_a_value_that_cannot_be_is_refused_in_words(desk: Desk) -> None:
+    desk.opened("Screen")
+    field = desk.page.locator("input[data-key='screen.width_m']")
+    field.fill("50")
+    field.press("Enter")
+    desk.page.locator(".errors").wait_for()
+    assert "screen.width_m" in desk.page.locator(".errors").inner_text()
+    assert desk.scene()["screen"]["width_m"] < 3
+    _type(desk, "screen.width_m", 2.1)
+    assert not desk.page.locator(".errors").is_visible()
+
+
+def test_saving_and_opening(desk: Desk, lounge: tuple[Served, Path]) -> None:
+    page, folder = desk.page, lounge[1]
+    _slide(desk, "Reflectance of left", 0.3)
+    assert "not saved" in page.locator(".saved").inner_text()
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_label("File name in the folder").fill("darker.toml")
+    page.get_by_role("dialog").get_by_role("button", name="Save").click()
+    page.get_by_text("Saved as darker.toml").wait_for()
+    assert (folder / "darker.toml").read_text(encoding="utf-8") == desk.text()
+    assert "not saved" not in page.locator(".saved").inner_text()
+    (folder / "darker.toml").write_text("format = 1\n")
+    _slide(desk, "Reflectance of left", 0.2)
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("dialog").get_by_role("button", name="Save").click()
+    page.get_by_role("heading", name="Replace the file?").wait_for()
+    page.get_by_role("button", name="Leave it").click()
+    assert (folder / "darker.toml").read_text() == "format = 1\n"
+    with page.expect_download() as got:
+        page.get_by_role("button", name="Save", exact=True).click()
+        page.get_by_role("button", name="Download a copy").click()
+    assert Path(got.value.path()).read_text(encoding="utf-8") == desk.text()
+    page.get_by_role("button", name="Open", exact=True).click()
+    desk.do(lambda: page.get_by_role("dialog").get_by_role("button", name="lounge.toml").click())
+    assert desk.text() == (folder / "lounge.toml").read_text(encoding="utf-8")
+    page.get_by_role("button", name="Open", exact=True).click()
+    desk.do(lambda: page.get_by_role("dialog").get_by_role("button", name=re.compile("Wide row")).click())
+    assert desk.scene()["title"].startswith("Wide row")
+    page.get_by_role("button", name="Open", exact=True).click()
+    desk.do(lambda: page.get_by_label("A file from elsewhere").set_input_files(scene_path("black-box")))
+    assert desk.text() == scene_path("black-box").read_text(encoding="utf-8")
+    (folder / "darker.toml").unlink()
+
+
+def test_a_new_room_from_the_form(desk: Desk) -> None:
+    page = desk.page
+    page.get_by_role("button", name="New room").click()
+    form = page.get_by_role("dialog")
+    form.get_by_label("Depth").fill("6.2")
+    form.get_by_label("Seats a row").fill("2")
+    form.get_by_label("Its name").fill("Attic")
+    desk.do(lambda: page.get_by_role("button", name="Make it").click())
+    assert desk.scene()["title"] == "Attic"
+    assert desk.scene()["room"]["depth_m"] == pytest.approx(6.2)
+    assert len(desk.scene()["seats"]) == 2
+
+
+def test_two_variants_stand_side_by_side(desk: Desk) -> None:
+    page = desk.page
+    desk.do(lambda: page.get_by_role("button", name="Compare with a copy").click())
+    assert page.locator(".frames .seat-frame").count() == 2
+    _slide(desk, "Reflectance of ceiling", 0.05)
+    assert desk.contrast(slot="b") > 1.2 * desk.contrast(slot="a")
+    rows = page.locator(".results table").first.locator("tbody tr")
+    assert rows.count() == 8
+    boxes = [page.locator(".frames .seat-frame").nth(k).bounding_box() for k in (0, 1)]
+    assert boxes[0]["x"] + boxes[0]["width"] <= boxes[1]["x"]
+    page.get_by_role("button", name="Change variant A").click()
+    _slide(desk, "Reflectance of floor", 0.02)
+    assert desk.scene("a")["surfaces"][5]["reflectance"][0] == pytest.approx(0.02)
+    assert desk.scene("b")["surfaces"][5]["finish"] == "oak boards"
+    page.get_by_role("button", name="Change variant B").click()
+    desk.do(lambda: page.get_by_role("button", name="Keep only B").click())
+    assert page.locator(".frames .seat-frame").count() == 1
+    assert desk.scene("a")["surfaces"][4]["reflectance"][0] == pytest.approx(0.05)
+
+
+def test_a_lost_socket_is_told_and_the_page_goes_on_where_it_was(desk: Desk) -> None:
+    page = desk.page
+    _slide(desk, "Reflectance of ceiling", 0.5)
+    text = desk.text()
+    page.evaluate("window.halfgain.socket.socket.close()")
+    page.get_by_text("Connection lost").wait_for()
+    desk.until("window.halfgain.socket.ready", "a new connection")
+    desk.ready()
+    assert desk.text() == text
+    assert not page.get_by_text("Connection lost").is_visible()
+    _slide(desk, "Reflectance of ceiling", 0.2)
+    assert desk.scene()["surfaces"][4]["reflectance"][0] == pytest.approx(0.2)
+
+
+def test_a_reload_keeps_what_was_done(desk: Desk) -> None:
+    _slide(desk, "Reflectance of ceiling", 0.33)
+    desk.page.reload()
+    desk.ready()
+    assert desk.scene()["surfaces"][4]["reflectance"][0] == pytest.approx(0.33)
+    desk.do(lambda: desk.page.get_by_role("button", name="Undo").click())
+    assert desk.text() == scene_path("light-lounge").read_text(encoding="utf-8")
+
+
+def test_an_image_of_the_users_own_lights_the_room(desk: Desk, tmp_path: Path) -> None:
+    from PIL import Image
+
+    Image.new("RGB", (64, 36), (255, 0, 0)).save(tmp_path / "red.png")
+    before = desk.page.evaluate("window.halfgain.layout.views.a.room.cloth.average.value")
+    desk.do(lambda: desk.page.locator("input[accept='image/*']").set_input_files(tmp_path / "red.png"))
+    assert desk.page.evaluate("window.halfgain.layout.views.a.room.cloth.average.value") == pytest.approx(0.2126, abs=0.001)
+    assert before > 0.5
+    light = desk.page.evaluate("[...window.halfgain.layout.views.a.room.room.geometry.attributes.light.array.slice(0, 3000)]")
+    rgb = np.array(light).reshape(-1, 3).mean(axis=0)
+    assert rgb[0] > 20 * rgb[1]
+
+
+def test_nothing_is_asked_of_other_machines(desk: Desk, lounge: tuple[Served, Path]) -> None:
+    assert desk.asked
+    assert [url for url in desk.asked if not url.startswith((lounge[0].origin, "blob:", "data:"))] == []
+
+
+_TOO_WIDE = """(limit) => [...document.querySelectorAll('body *')].filter((each) => {
+  const box = each.getBoundingClientRect();
+  const seen = box.width > 1 && box.height > 1 && each.checkVisibility();
+  return seen && (box.right > limit + 1 || box.left < -1) && !each.closest('.scroll, .skip, svg');
+}).map((each) => each.outerHTML.slice(0, 100))"""
+
+
+def _violations(page: Any) -> list[str]:
+    """What axe-core objects to; its text is run by the browser's driver, which the page's policy does not bind."""
+    import axe_playwright_python
+
+    page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
+    found = page.evaluate("axe.run()")
+    assert found["passes"], "the checker has run"
+    return [f"{each['impact']} {each['id']}: {[node['html'][:140] for node in each['nodes'][:3]]}" for each in found["violations"]]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [390, 820, 1280])
+def test_every_size_and_theme_is_accessible_and_does_not_scroll_sideways(browser: Any, lounge: tuple[Served, Path], width: int, scheme: str) -> None:
+    """With all groups open and two variants, since the checker passes over what is closed; then a dialog."""
+    desk = Desk(browser, lounge[0].address, width, 844, color_scheme=scheme)
+    page = desk.page
+    desk.do(lambda: page.get_by_role("button", name="Compare with a copy").click())
+    page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
+    assert page.evaluate(_TOO_WIDE, width) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert _violations(page) == []
+    page.get_by_role("button", name="New room").click()
+    assert _violations(page) == []
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="Open", exact=True).click()
+    page.get_by_role("dialog").wait_for()
+    assert _violations(page) == []
+    assert desk.said == []
+    desk.close()
+
+
+def test_at_two_hundred_percent_nothing_is_cut_off(browser: Any, lounge: tuple[Served, Path]) -> None:
+    """A 1280 x 800 window at 200 % is one of 640 x 400 with two device pixels each."""
+    desk = Desk(browser, lounge[0].address, 640, 400, device_scale_factor=2)
+    desk.page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
+    assert desk.page.evaluate(_TOO_WIDE, 640) == []
+    assert desk.page.evaluate("getComputedStyle(document.querySelector('.stick')).position") != "sticky", "what sticks would leave no room"
+    desk.close()
+
+
+def test_everything_is_reached_by_keyboard_with_a_visible_focus(desk: Desk) -> None:
+    page = desk.page
+    page.evaluate("document.activeElement.blur()")
+    page.locator(".skip").focus()
+    seen: list[str] = []
+    for _ in range(400):
+        page.keyboard.press("Tab")
+        name = page.evaluate("""(() => { const e = document.activeElement;
+          return e === document.body ? '' : e.getAttribute('data-focus') || e.textContent.slice(0, 30) || e.id || e.tagName; })()""")
+        if name == "":
+            break
+        seen.append(name)
+    needed = ["New room", "Open", "Save", "Report", "bar seat", "room.finish.ceiling", "screen.fabric", "mark lens", "mark armchair"]
+    needed += ["pick 0", "fold level"]
+    for wanted in needed:
+        assert any(wanted in each for each in seen), f"{wanted} in {' | '.join(seen)}"
+    assert len(seen) == len(set(seen)) or len(seen) < 250, "no trap"
+    page.locator("[data-focus='room.finish.ceiling']").focus()
+    page.keyboard.press("Tab")
+    assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") != "none"
+
+
+def test_every_control_has_a_name_for_screen_readers(desk: Desk) -> None:
+    page = desk.page
+    page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
+    nameless = page.evaluate("""[...document.querySelectorAll('button, select, input, textarea, canvas, [tabindex="0"]')].filter((each) =>
+      each.checkVisibility() && !each.labels?.length && !each.getAttribute('aria-label') && !each.textContent.trim() && !each.ariaHidden
+    ).map((each) => each.outerHTML.slice(0, 120))""")
+    assert nameless == []
