@@ -1,4 +1,5 @@
 """`halfgain serve`: the live page, on this machine alone."""
+
 from __future__ import annotations
 
 import hashlib
@@ -31,7 +32,9 @@ Port = Annotated[int, typer.Option("--port", metavar="N", callback=_port_in_rang
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Open no browser: only print the address.")]
 FirstScene = Annotated[
     str | None,
-    typer.Argument(metavar="[SCENE]", help="A scene file, or a name of the library; left out: a room of it.", autocompletion=library_scenes),
+    typer.Argument(
+        metavar="[SCENE]", help="A scene file, or a name of the library; left out: a room of it.", autocompletion=library_scenes
+    ),
 ]
 
 

@@ -1,4 +1,5 @@
 """What the screen shows, by name: its zones' levels for the room's light, and its picture for the browser."""
+
 from __future__ import annotations
 
 import io

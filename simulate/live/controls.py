@@ -1,4 +1,5 @@
 """What the page's controls show: a scene as plain numbers in metres, and the libraries to choose from."""
+
 from __future__ import annotations
 
 from typing import Any
@@ -74,11 +75,19 @@ def _named(way: str, name: str) -> str:
 
 def _surfaces(scene: Scene) -> list[dict[str, Any]]:
     """Walls, ceiling, floor, objects and border, in the order of the tables' surface numbers."""
-    finishes: list[tuple[str, Finish, str]] = [(name, scene.room.finish[name], "wall" if name in SURFACES[:4] else name) for name in SURFACES]
+    finishes: list[tuple[str, Finish, str]] = [
+        (name, scene.room.finish[name], "wall" if name in SURFACES[:4] else name) for name in SURFACES
+    ]
     finishes += [(box.name, box.finish, "object") for box in scene.room.objects]
     finishes.append(("border", scene.screen.border_finish, "border"))
     return [
-        {"name": name, "key": surface_key(scene, name), "finish": finish.name, "reflectance": list(finish.reflectance), "kind": kind}
+        {
+            "name": name,
+            "key": surface_key(scene, name),
+            "finish": finish.name,
+            "reflectance": list(finish.reflectance),
+            "kind": kind,
+        }
         for name, finish, kind in finishes
     ]
 

@@ -1,4 +1,5 @@
 """One solver for all pages: a single thread that takes their questions in turn, the newest of each page in place of older ones."""
+
 from __future__ import annotations
 
 import threading

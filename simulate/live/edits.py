@@ -1,4 +1,5 @@
 """A scene's text with keys changed by hand on the page: comments, units and order stay where the text allows it."""
+
 from __future__ import annotations
 
 import math

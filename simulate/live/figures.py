@@ -1,4 +1,5 @@
 """The numbers of the page: what its tables and charts show, from kept answers, without the fine grid of a whole measurement."""
+
 from __future__ import annotations
 
 import math

@@ -1,4 +1,5 @@
 """The one folder the page may open scenes from and save them to, and what a scene's text may name in it."""
+
 from __future__ import annotations
 
 import hashlib
@@ -37,7 +38,11 @@ class Folder:
 
     def names(self) -> list[str]:
         """Scene files here, in alphabetical order: regular files that end in .toml. raises OSError"""
-        found = [entry.name for entry in os.scandir(self.place) if entry.name.endswith(".toml") and entry.is_file(follow_symlinks=False)]
+        found = [
+            entry.name
+            for entry in os.scandir(self.place)
+            if entry.name.endswith(".toml") and entry.is_file(follow_symlinks=False)
+        ]
         return sorted(name for name in found if not name.startswith("."))[:_MOST_LISTED]
 
     def read(self, name: str) -> tuple[str, str]:
@@ -77,7 +82,9 @@ class Folder:
         """The path of a name without any folder in it. raises FolderFault"""
         plainly = name and Path(name).name == name and "\\" not in name and name.isprintable() and len(name.encode()) <= 200
         if not plainly or name.startswith(".") or not name.endswith(".toml"):
-            raise FolderFault(f'"{plain(name)}" is no name for a scene here; allowed a file name that ends in .toml, without folders')
+            raise FolderFault(
+                f'"{plain(name)}" is no name for a scene here; allowed a file name that ends in .toml, without folders'
+            )
         return self.place / name
 
     def check(self, table: Mapping[str, Any]) -> None:
@@ -93,7 +100,9 @@ class Folder:
             except (OSError, ValueError):
                 continue  # no file can have such a name
             if named and there not in self.others and not there.is_relative_to(self.place):
-                raise FolderFault(f'{key}: "{plain(text)}" lies outside the folder of this page; allowed files in {plain(str(self.place))}')
+                raise FolderFault(
+                    f'{key}: "{plain(text)}" lies outside the folder of this page; allowed files in {plain(str(self.place))}'
+                )
 
 
 def _texts(value: Any, key: str = "") -> Iterator[tuple[str, str]]:

@@ -1,4 +1,5 @@
 """Who may speak to the server: this machine's browser, with the token of the address, from the page itself and from no other."""
+
 from __future__ import annotations
 
 import hmac

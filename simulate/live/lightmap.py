@@ -3,6 +3,7 @@
 What the picture's zones send to each cell and where each cell's rays end knows neither finish nor level of the picture: both are
 kept, and a repaint is a few sums over them (`transport.all_bounces`).
 """
+
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -96,7 +97,11 @@ class Lit:
 
     def shows(self, arrays: SceneArrays, levels: np.ndarray) -> bool:
         """Whether this is the light of these finishes, lumens and levels [1] already."""
-        alike = (arrays.reflectance, self.arrays.reflectance), (arrays.projector.light, self.arrays.projector.light), (levels, self.levels)
+        alike = (
+            (arrays.reflectance, self.arrays.reflectance),
+            (arrays.projector.light, self.arrays.projector.light),
+            (levels, self.levels),
+        )
         return all(np.array_equal(a, b) for a, b in alike)
 
     def corners(self) -> np.ndarray:
@@ -134,7 +139,14 @@ def light_map_steps(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> 
         yield None
         kept.append(
             recorded(
-                arrays.geometry, arrays.projector, arrays.fabric, room.values, cells, patch, np.ones(len(cells), bool), seed=seed + k,
+                arrays.geometry,
+                arrays.projector,
+                arrays.fabric,
+                room.values,
+                cells,
+                patch,
+                np.ones(len(cells), bool),
+                seed=seed + k,
                 threads=threads,
             )
         )

@@ -1,4 +1,5 @@
 """A scene from a short form: a room, a screen size, a projector and rows of seats; the rest are everyday values, and said to be so."""
+
 from __future__ import annotations
 
 import math

@@ -1,4 +1,5 @@
 """One page's socket: its questions to the desk and the folder, the desk's answers to it, newest first and never piling up."""
+
 from __future__ import annotations
 
 import asyncio
@@ -43,7 +44,12 @@ class PageSocket:
     async def run(self) -> None:
         """Greets the page, then answers until it goes."""
         first = self.house.first
-        self.put(Message("hello", {"libraries": libraries(), "first": first, "folder": self.house.folder.place.name, "version": self.house.version}))
+        self.put(
+            Message(
+                "hello",
+                {"libraries": libraries(), "first": first, "folder": self.house.folder.place.name, "version": self.house.version},
+            )
+        )
         sender = asyncio.create_task(self._send())
         try:
             while True:
@@ -95,17 +101,24 @@ class PageSocket:
     async def _do_ask(self, table: dict[str, Any]) -> None:
         ask = ask_of(table)
         solver = self.house.solver
-        self.house.desk.ask((self.owner, ask.slot), lambda: solver.answers(ask), self.put_from_elsewhere, lambda fault: _fault(table, fault))
+        self.house.desk.ask(
+            (self.owner, ask.slot), lambda: solver.answers(ask), self.put_from_elsewhere, lambda fault: _fault(table, fault)
+        )
 
     async def _do_precise(self, table: dict[str, Any]) -> None:
         ask, solver = ask_of(table), self.house.solver
         size = _pixels(table.get("width")), _pixels(table.get("height"))
         self.house.desk.ask(
-            (self.owner, "precise"), lambda: precise_picture(solver, ask, size), self.put_from_elsewhere, lambda fault: _fault(table, fault)
+            (self.owner, "precise"),
+            lambda: precise_picture(solver, ask, size),
+            self.put_from_elsewhere,
+            lambda fault: _fault(table, fault),
         )
 
     async def _do_stop_precise(self, table: dict[str, Any]) -> None:
-        self.house.desk.ask((self.owner, "precise"), lambda: iter(()), self.put_from_elsewhere, lambda fault: _fault(table, fault))
+        self.house.desk.ask(
+            (self.owner, "precise"), lambda: iter(()), self.put_from_elsewhere, lambda fault: _fault(table, fault)
+        )
 
     async def _do_files(self, table: dict[str, Any]) -> None:
         try:
@@ -168,14 +181,18 @@ class PageSocket:
 
         def make() -> bytes:
             house.check_text(text, name)
-            return house.reports.make(text, name, str(house.folder.place), seed=house.solver.seed, threads=house.solver.threads, told=stage)
+            return house.reports.make(
+                text, name, str(house.folder.place), seed=house.solver.seed, threads=house.solver.threads, told=stage
+            )
 
         try:
             page = await asyncio.to_thread(make)
         except (Error, Busy, ReportFailed, OSError) as fault:
             self.put(_failed("report", fault))
             return
-        self.put(Message("report", {"name": f"{name.removesuffix('.toml')}-report.html"}, {"html": np.frombuffer(page, np.uint8)}))
+        self.put(
+            Message("report", {"name": f"{name.removesuffix('.toml')}-report.html"}, {"html": np.frombuffer(page, np.uint8)})
+        )
 
     async def _do_stop_report(self, table: dict[str, Any]) -> None:
         self.house.reports.stop()
@@ -190,7 +207,9 @@ def _pixels(value: Any) -> int:
 
 def _failed(of: str, fault: Exception) -> Message:
     text = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
-    return Message("failed", {"of": of, "text": text.splitlines()[0][:500], "exists": isinstance(fault, FolderFault) and fault.exists})
+    return Message(
+        "failed", {"of": of, "text": text.splitlines()[0][:500], "exists": isinstance(fault, FolderFault) and fault.exists}
+    )
 
 
 def _fault(table: dict[str, Any], fault: Exception) -> Message:
@@ -200,6 +219,9 @@ def _fault(table: dict[str, Any], fault: Exception) -> Message:
 
 def _is_goodbye(fault: Exception) -> bool:
     """Whether a page went away, in one of the ways the server's library tells it."""
-    return type(fault).__name__ in ("WebSocketDisconnect", "ClientDisconnected", "ConnectionClosedOK", "ConnectionClosedError") or isinstance(
-        fault, KeyError | RuntimeError
-    )
+    return type(fault).__name__ in (
+        "WebSocketDisconnect",
+        "ClientDisconnected",
+        "ConnectionClosedOK",
+        "ConnectionClosedError",
+    ) or isinstance(fault, KeyError | RuntimeError)

@@ -1,4 +1,5 @@
 """The picture of `picture` for the page when nothing else is asked: final gather on the light that is there already."""
+
 from __future__ import annotations
 
 from dataclasses import replace
@@ -11,7 +12,7 @@ from ..measuring.lens import levels_of
 from ..page.seat_pictures import folded
 from ..views.primary_rays import Seen
 from ..views.render import seat_camera, seat_picture
-from ..views.shade import Stage, arriving
+from ..views.shade import PictureSetup, arriving
 from .charts import content
 from .desk import Work
 from .screen_sight import fold_sight
@@ -42,7 +43,7 @@ def precise_picture(solver: Solver, ask: Ask, size: tuple[int, int]) -> Work:
         lit = step
     if lit is None:
         raise AssertionError("no light was found")
-    stage = Stage(scene, lit.arrays, shown, None, lit.room, solver.seed)
+    stage = PictureSetup(scene, lit.arrays, shown, None, lit.room, solver.seed)
     camera = seat_camera(scene, seat, width=size[0], height=size[1])
 
     def ask_in_pieces(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 A process that can be ended at once, and whose drawing in 3-D cannot take the server with it.
 """
+
 from __future__ import annotations
 
 import json

@@ -1,4 +1,5 @@
 """Reports on demand: one child process at a time, ended with the server."""
+
 from __future__ import annotations
 
 import json

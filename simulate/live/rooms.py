@@ -1,4 +1,5 @@
 """Answers kept by geometry: what repaints, fabrics, lumens, lamps and seats are read from without new paths."""
+
 from __future__ import annotations
 
 from collections import OrderedDict
@@ -88,7 +89,9 @@ def moved(answers: Answers, scene: Scene) -> Answers:
     if _places(old) != _places(scene):
         return answers.with_scene(scene)
     paints = {name: finish for name, finish in scene.room.finish.items() if finish != old.room.finish[name]}
-    paints |= {box.name: box.finish for box, was in zip(scene.room.objects, old.room.objects, strict=True) if box.finish != was.finish}
+    paints |= {
+        box.name: box.finish for box, was in zip(scene.room.objects, old.room.objects, strict=True) if box.finish != was.finish
+    }
     if scene.screen.border_finish != old.screen.border_finish:
         paints["border"] = scene.screen.border_finish
     now = answers.with_finishes(paints) if paints else answers

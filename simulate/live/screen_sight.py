@@ -1,4 +1,5 @@
 """What one seat sees of the cloth: the projector's own light, what the room sends back, and even light, as small maps."""
+
 from __future__ import annotations
 
 import math
@@ -17,7 +18,7 @@ from ..light.direct import cloth_points, direct_light, directions_to
 from ..light.patches import frozen
 from ..measuring.flatten import SceneArrays
 from ..views.camera import Camera, seat_camera
-from ..views.gather import Points, gather, ray_table
+from ..views.gather import GatherPoints, gather, ray_table
 from ..views.primary_rays import HEAD
 from ..views.shade import HEAD_REFLECTANCE
 from .lightmap import Lit
@@ -60,7 +61,9 @@ def sent_back(lit: Lit, seat: int, *, threads: int = 1, seed: int = 1) -> np.nda
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
     away = arrays.eyes[seat] - cloth.place
     away /= np.linalg.norm(away, axis=1, keepdims=True)
-    points = Points(np.ascontiguousarray(cloth.place), np.ascontiguousarray(cloth.normal), cloth.patch, np.ascontiguousarray(away))
+    points = GatherPoints(
+        np.ascontiguousarray(cloth.place), np.ascontiguousarray(cloth.normal), cloth.patch, np.ascontiguousarray(away)
+    )
     table = ray_table(RAYS, seed)
     values = lit.room.values
     found = gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
@@ -74,7 +77,7 @@ def on_heads(lit: Lit, *, threads: int = 1, seed: int = 1) -> np.ndarray:
     normal = np.tile(way, (count, 1))
     place = np.repeat(arrays.eyes[:count], len(way), axis=0) + HEAD_RADIUS_M * normal
     patch = np.repeat(HEAD - np.arange(count), len(way)).astype(np.int32)
-    points = Points(np.ascontiguousarray(place), normal, patch, normal)
+    points = GatherPoints(np.ascontiguousarray(place), normal, patch, normal)
     values, table = lit.room.values, ray_table(HEAD_RAYS, seed)
     found = HEAD_REFLECTANCE * gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
     return np.broadcast_to(found, (len(found), 3)).reshape(count, len(way), 3)

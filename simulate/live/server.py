@@ -1,4 +1,5 @@
 """The server of the live page: Starlette behind the guard, on the loopback address alone."""
+
 from __future__ import annotations
 
 import asyncio

@@ -3,6 +3,7 @@
 A corner stands at every middle of a cell and at the ends of every piece between two lines, so a triangle's linear shading is what
 `texture.read_texture` says there, and nothing is shaded across a line where light jumps.
 """
+
 from __future__ import annotations
 
 import itertools
@@ -61,9 +62,7 @@ def shape_of(arrays: SceneArrays, texture: Texture) -> Shape:
         parts.append((place.reshape(-1, 3), quads, surface, near, weight))
         count += len(surface)
     place, corners, surface, near, weight = (np.concatenate(each) for each in zip(*parts, strict=True))
-    return Shape(
-        to_gltf(place).astype(np.float32), corners.astype(np.uint32), surface, near.astype(np.int32), weight
-    )
+    return Shape(to_gltf(place).astype(np.float32), corners.astype(np.uint32), surface, near.astype(np.int32), weight)
 
 
 def _line(texture: Texture, half: int, bounds: np.ndarray) -> _Line:

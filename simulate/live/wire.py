@@ -1,4 +1,5 @@
 """What goes over the socket: questions of a page, checked, and answers as JSON or as JSON with arrays behind it."""
+
 from __future__ import annotations
 
 import json

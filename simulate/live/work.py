@@ -1,4 +1,5 @@
 """The answers to one question about a scene, in the order a viewer wants them: numbers, then what the seat sees, then what is finer."""
+
 from __future__ import annotations
 
 from collections import OrderedDict
@@ -58,7 +59,9 @@ class Solver:
         except Error as fault:
             yield _answer(ask, "refused", {"errors": [{"line": 0, "key": "", "text": str(fault)}]})
             return
-        yield _answer(ask, "scene", {"text": text, "scene": controls(scene), "geometry": geometry_key(scene), "sha256": scene.sha256})
+        yield _answer(
+            ask, "scene", {"text": text, "scene": controls(scene), "geometry": geometry_key(scene), "sha256": scene.sha256}
+        )
         seat = min(ask.seat, len(scene.seats) - 1)
         figures = self.rooms.figures(scene) if "numbers" in ask.wants else iter(())
         first = next(figures, None)
@@ -156,7 +159,9 @@ class Solver:
 
     def _room(self, ask: Ask, scene: Scene) -> Message | None:
         """The room as GLB with its cloth as deep as it is, where the page does not hold it yet."""
-        painted = [list(finish.reflectance) for finish in (*scene.room.finish.values(), *(box.finish for box in scene.room.objects))]
+        painted = [
+            list(finish.reflectance) for finish in (*scene.room.finish.values(), *(box.finish for box in scene.room.objects))
+        ]
         seats = [list(seat.eye_m) for seat in scene.seats]
         key = digest_of((geometry_key(scene), painted, seats, list(scene.projector.lens_m), ask.level))[:16]
         if ask.have.get("room") == key:

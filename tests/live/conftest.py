@@ -1,4 +1,5 @@
 """One served lounge for all tests of the socket."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator

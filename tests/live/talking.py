@@ -1,4 +1,5 @@
 """A page in the place of a browser: speaks the socket's own language to a server in a process of its own."""
+
 from __future__ import annotations
 
 import json
@@ -53,7 +54,9 @@ def decoded(data: str | bytes) -> dict[str, Any]:
     start = 4 + length
     for each in head.pop("arrays"):
         count = int(np.prod(each["shape"]))
-        head[each["name"]] = np.frombuffer(data, "<" + each["type"].lstrip("<|"), count, start + each["at"]).reshape(each["shape"])
+        head[each["name"]] = np.frombuffer(data, "<" + each["type"].lstrip("<|"), count, start + each["at"]).reshape(
+            each["shape"]
+        )
     return dict(head)
 
 

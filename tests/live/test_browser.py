@@ -1,4 +1,5 @@
 """The live page in a real browser: every control, saving and opening, two variants, a lost socket, sizes, themes, accessibility."""
+
 from __future__ import annotations
 
 import os
@@ -56,7 +57,9 @@ class Desk:
     """A page with what it said and asked for, and short words for what a user does."""
 
     def __init__(self, browser: Any, address: str, width: int = 1280, height: int = 900, **options: Any) -> None:
-        self.context = browser.new_context(viewport={"width": width, "height": height}, reduced_motion="reduce", accept_downloads=True, **options)
+        self.context = browser.new_context(
+            viewport={"width": width, "height": height}, reduced_motion="reduce", accept_downloads=True, **options
+        )
         self.page = self.context.new_page()
         self.said: list[str] = []
         self.asked: list[str] = []
@@ -137,7 +140,9 @@ def _slide(desk: Desk, label: str, to: float) -> None:
     slider = desk.page.get_by_label(label, exact=True)
 
     def act() -> None:
-        slider.evaluate("(node, to) => { node.value = to; for (const name of ['input', 'change']) node.dispatchEvent(new Event(name)); }", to)
+        slider.evaluate(
+            "(node, to) => { node.value = to; for (const name of ['input', 'change']) node.dispatchEvent(new Event(name)); }", to
+        )
 
     desk.do(act)
 
@@ -196,7 +201,12 @@ def test_every_control_changes_what_it_names(desk: Desk) -> None:
     assert desk.scene()["fabric"]["half_gain_deg"] == pytest.approx(40)
     desk.do(lambda: desk.page.get_by_label("Hang", exact=True).select_option("tab-tensioned"))
     assert desk.scene()["screen"]["hang"] == "tab-tensioned"
-    for key, value in (("screen.width_m", 2.0), ("screen.bottom_m", 0.9), ("screen.right_m", 0.1), ("screen.gap_to_wall_m", 0.12)):
+    for key, value in (
+        ("screen.width_m", 2.0),
+        ("screen.bottom_m", 0.9),
+        ("screen.right_m", 0.1),
+        ("screen.gap_to_wall_m", 0.12),
+    ):
         _type(desk, key, value)
         assert desk.scene()["screen"][key.split(".")[1]] == pytest.approx(value)
     _slide(desk, "Light output, lm", float(np.log(1500.0)))
@@ -228,7 +238,9 @@ def test_every_control_changes_what_it_names(desk: Desk) -> None:
 
 def test_folds_slider_gives_verdicts(desk: Desk) -> None:
     def warp() -> float:
-        return float(desk.page.evaluate("window.halfgain.variants.a.folds.flat ? 0 : window.halfgain.variants.a.folds.geometry.arcmin"))
+        return float(
+            desk.page.evaluate("window.halfgain.variants.a.folds.flat ? 0 : window.halfgain.variants.a.folds.geometry.arcmin")
+        )
 
     usual = warp()
     _slide(desk, "Height of the folds", 4)
@@ -309,7 +321,9 @@ def test_a_broken_text_names_its_line_and_the_last_good_room_stays(desk: Desk) -
     assert desk.contrast() == before
     assert area.input_value() == broken, "what was typed is not taken away"
     page.get_by_role("button", name=f"Line {line}").click()
-    chosen = page.evaluate("(() => { const e = document.activeElement; return e.value.slice(e.selectionStart, e.selectionEnd); })()")
+    chosen = page.evaluate(
+        "(() => { const e = document.activeElement; return e.value.slice(e.selectionStart, e.selectionEnd); })()"
+    )
     assert chosen == 'floor = "oak bords"'
     desk.do(lambda: area.fill(good.replace('floor = "oak boards"', 'floor = "black carpet"', 1)))
     assert not page.locator(".errors").is_visible()
@@ -449,12 +463,16 @@ def _violations(page: Any) -> list[str]:
     page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
     found = page.evaluate("axe.run()")
     assert found["passes"], "the checker has run"
-    return [f"{each['impact']} {each['id']}: {[node['html'][:140] for node in each['nodes'][:3]]}" for each in found["violations"]]
+    return [
+        f"{each['impact']} {each['id']}: {[node['html'][:140] for node in each['nodes'][:3]]}" for each in found["violations"]
+    ]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [390, 820, 1280])
-def test_every_size_and_theme_is_accessible_and_does_not_scroll_sideways(browser: Any, lounge: tuple[Served, Path], width: int, scheme: str) -> None:
+def test_every_size_and_theme_is_accessible_and_does_not_scroll_sideways(
+    browser: Any, lounge: tuple[Served, Path], width: int, scheme: str
+) -> None:
     """With all groups open and two variants, since the checker passes over what is closed; then a dialog."""
     desk = Desk(browser, lounge[0].address, width, 844, color_scheme=scheme)
     page = desk.page
@@ -478,7 +496,9 @@ def test_at_two_hundred_percent_nothing_is_cut_off(browser: Any, lounge: tuple[S
     desk = Desk(browser, lounge[0].address, 640, 400, device_scale_factor=2)
     desk.page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
     assert desk.page.evaluate(_TOO_WIDE, 640) == []
-    assert desk.page.evaluate("getComputedStyle(document.querySelector('.stick')).position") != "sticky", "what sticks would leave no room"
+    assert desk.page.evaluate("getComputedStyle(document.querySelector('.stick')).position") != "sticky", (
+        "what sticks would leave no room"
+    )
     desk.close()
 
 
@@ -494,7 +514,17 @@ def test_everything_is_reached_by_keyboard_with_a_visible_focus(desk: Desk) -> N
         if name == "":
             break
         seen.append(name)
-    needed = ["New room", "Open", "Save", "Report", "bar seat", "room.finish.ceiling", "screen.fabric", "mark lens", "mark armchair"]
+    needed = [
+        "New room",
+        "Open",
+        "Save",
+        "Report",
+        "bar seat",
+        "room.finish.ceiling",
+        "screen.fabric",
+        "mark lens",
+        "mark armchair",
+    ]
     needed += ["pick 0", "fold level"]
     for wanted in needed:
         assert any(wanted in each for each in seen), f"{wanted} in {' | '.join(seen)}"

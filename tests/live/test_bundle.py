@@ -1,4 +1,5 @@
 """The page's bundle in the package is what its sources give, and holds the licence of what it contains."""
+
 from __future__ import annotations
 
 import os
@@ -26,13 +27,18 @@ def test_the_bundle_is_the_build_of_its_sources(tmp_path: Path) -> None:
     shutil.copytree(STATIC, tmp_path / "live" / "static")
     if (CLIENT / "node_modules").is_dir():
         (folder / "node_modules").symlink_to(CLIENT / "node_modules")
-    elif subprocess.run(["npm", "install", "--no-audit", "--no-fund"], cwd=folder, capture_output=True, timeout=300).returncode != 0:
+    elif (
+        subprocess.run(["npm", "install", "--no-audit", "--no-fund"], cwd=folder, capture_output=True, timeout=300).returncode
+        != 0
+    ):
         _give_up("three and esbuild could not be installed")
     run = subprocess.run(["node", "build.mjs", "--check"], cwd=folder, capture_output=True, text=True, timeout=120)
     assert run.returncode == 0, run.stderr
     page = tmp_path / "live" / "static" / "page.js"
     page.write_text(page.read_text(encoding="utf-8") + " ", encoding="utf-8")
-    assert subprocess.run(["node", "build.mjs", "--check"], cwd=folder, capture_output=True, timeout=120).returncode == 1, "the check can fail"
+    assert subprocess.run(["node", "build.mjs", "--check"], cwd=folder, capture_output=True, timeout=120).returncode == 1, (
+        "the check can fail"
+    )
 
 
 def test_all_files_of_the_page_are_there_with_the_licence() -> None:

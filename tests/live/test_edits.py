@@ -1,4 +1,5 @@
 """Edits by hand keep a scene file's comments and units, and mean exactly what was asked."""
+
 from __future__ import annotations
 
 import tomllib
@@ -59,7 +60,13 @@ def test_a_key_that_is_not_there_is_written_into_its_table() -> None:
 
 def test_entries_are_added_and_taken_out() -> None:
     text = _text("light-lounge")
-    more = edited(text, [Edit("add", "seat", {"name": "stool", "eye_m": [1.0, 3.0, 1.0]}), Edit("add", "light", {"name": "hall", "screen_lx": 3})])
+    more = edited(
+        text,
+        [
+            Edit("add", "seat", {"name": "stool", "eye_m": [1.0, 3.0, 1.0]}),
+            Edit("add", "light", {"name": "hall", "screen_lx": 3}),
+        ],
+    )
     assert [seat.name for seat in scene_from_text(more).seats][-1] == "stool"
     assert [light.name for light in scene_from_text(more).lights][-1] == "hall"
     less = edited(more, [Edit("take", "seat", "stool"), Edit("take", "light", "hall"), Edit("take", "object", "sideboard")])

@@ -1,4 +1,5 @@
 """The page's light against that of pictures, which are held against path tracing and the reference renderer in tests/views."""
+
 from __future__ import annotations
 
 import numpy as np

@@ -1,4 +1,5 @@
 """The server of the live page from outside: who is let in, what it answers, and that it ends when told."""
+
 from __future__ import annotations
 
 import http.client
@@ -92,7 +93,15 @@ def test_edits_change_text_and_numbers_and_a_broken_one_names_its_line(served: S
         new = heard(page, "scene", number=2)
         assert "ceiling = 0.8" in new["text"]
         assert heard(page, "numbers", number=2)["seats"][0]["values"]["checkerboard_ratio"][0] < before
-        tell(page, "ask", number=3, slot="a", text=new["text"].replace("ceiling = 0.8", "ceiling = 8"), name="mine.toml", wants=WANTS)
+        tell(
+            page,
+            "ask",
+            number=3,
+            slot="a",
+            text=new["text"].replace("ceiling = 0.8", "ceiling = 8"),
+            name="mine.toml",
+            wants=WANTS,
+        )
         (error,) = heard(page, "refused", number=3)["errors"]
         line = next(i for i, row in enumerate(new["text"].splitlines(), 1) if row.startswith("ceiling = 0.8"))
         assert error["line"] == line
@@ -228,7 +237,9 @@ def test_a_taken_port_is_said_in_one_line() -> None:
 
 def test_a_scene_that_cannot_be_is_told_before_anything_is_served(tmp_path: Path) -> None:
     (tmp_path / "bad.toml").write_text("format = 1\n[room]\nwidth_m = 0.1\n")
-    run = subprocess.run([sys.executable, "-m", "halfgain", "serve", str(tmp_path / "bad.toml")], capture_output=True, text=True, timeout=60)
+    run = subprocess.run(
+        [sys.executable, "-m", "halfgain", "serve", str(tmp_path / "bad.toml")], capture_output=True, text=True, timeout=60
+    )
     assert run.returncode == 2
     assert "bad.toml:3: room.width_m" in run.stderr
 

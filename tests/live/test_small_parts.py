@@ -1,4 +1,5 @@
 """The desk, the wire, the form and the kept answers of the live page, each alone."""
+
 from __future__ import annotations
 
 import itertools
@@ -17,7 +18,15 @@ from halfgain.simulate.live.wire import Message
 
 from .talking import decoded
 
-FORM = {"width_m": 4.0, "depth_m": 5.5, "height_m": 2.5, "screen_width_m": 2.4, "light_output_lm": 1800, "rows": 2, "seats_a_row": 3}
+FORM = {
+    "width_m": 4.0,
+    "depth_m": 5.5,
+    "height_m": 2.5,
+    "screen_width_m": 2.4,
+    "light_output_lm": 1800,
+    "rows": 2,
+    "seats_a_row": 3,
+}
 
 
 @pytest.mark.parametrize(
@@ -25,20 +34,34 @@ FORM = {"width_m": 4.0, "depth_m": 5.5, "height_m": 2.5, "screen_width_m": 2.4, 
 )  # fmt: skip
 def test_every_form_makes_a_scene_that_loads(width: float, depth: float, height: float, rows: int, many: int) -> None:
     for screen in (0.8, 2.4, 15.0):
-        form = {**FORM, "width_m": width, "depth_m": depth, "height_m": height, "rows": rows, "seats_a_row": many, "screen_width_m": screen}
+        form = {
+            **FORM,
+            "width_m": width,
+            "depth_m": depth,
+            "height_m": height,
+            "rows": rows,
+            "seats_a_row": many,
+            "screen_width_m": screen,
+        }
         scene = scene_from_text(new_room({**form, "paint": "dark", "title": 'A "room"'}))
         assert len(scene.seats) == rows * many
         assert scene.screen.width_m <= screen
 
 
-@pytest.mark.parametrize("wrong", [{"width_m": "4"}, {"width_m": 1}, {"rows": True}, {"paint": "pink"}, {"title": 3}, {"depth_m": float("nan")}])
+@pytest.mark.parametrize(
+    "wrong", [{"width_m": "4"}, {"width_m": 1}, {"rows": True}, {"paint": "pink"}, {"title": 3}, {"depth_m": float("nan")}]
+)
 def test_a_form_that_cannot_be_is_refused_by_its_key(wrong: dict[str, object]) -> None:
     with pytest.raises(FormFault, match=next(iter(wrong))):
         new_room({**FORM, **wrong})
 
 
 def test_arrays_come_back_as_they_went() -> None:
-    arrays = {"a": np.arange(7, dtype=np.uint8), "b": np.linspace(0, 1, 6).astype(np.float16).reshape(2, 3), "c": np.eye(2, dtype=np.float32)}
+    arrays = {
+        "a": np.arange(7, dtype=np.uint8),
+        "b": np.linspace(0, 1, 6).astype(np.float16).reshape(2, 3),
+        "c": np.eye(2, dtype=np.float32),
+    }
     data = Message("light", {"number": 3, "words": "ü"}, arrays).encoded()
     assert isinstance(data, bytes)
     found = decoded(data)
