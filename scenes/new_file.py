@@ -25,16 +25,32 @@ def write_new(path: Path, content: bytes) -> None:
     check_new(path)
     try:
         with work_folder(path.parent) as work:
-            with (work / "new").open("xb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
+            _write(work / "new", content)
             _place(work / "new", path)
     except FileExistsError:  # came to be since we looked
         raise _refused(path, "exists already: nothing is overwritten") from None
     except OSError as fault:
         fault.filename = str(path)  # not the temporary name, which the user never gave
         raise
+
+
+def write_over(path: Path, content: bytes) -> None:
+    """A file in place of one that its user gave up: whoever looks finds the old one or the new one.  raises OSError"""
+    try:
+        with work_folder(path.parent) as work:
+            _write(work / "new", content)
+            os.replace(work / "new", path)
+    except OSError as fault:
+        fault.filename = str(path)
+        raise
+
+
+def _write(path: Path, content: bytes) -> None:
+    """A file on the disk, not only in its cache."""
+    with path.open("xb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def _place(temporary: Path, path: Path) -> None:

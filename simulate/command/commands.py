@@ -29,6 +29,7 @@ from .flatness import flatness
 from .levels import levels
 from .materials import materials
 from .measure import measure
+from .new import new
 from .order import order
 from .picture import picture
 from .place import place
@@ -115,6 +116,7 @@ for command in (
     fit,
     fabric,
     materials,
+    new,
     scenes,
     schema,
 ):

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from ..measuring.targets import DARK
 from .belief import Belief
-from .parameter import Kind
-from .suspects import Finding
+from .parameter import ParameterKind
+from .suspects import Explanation
 
 if TYPE_CHECKING:
     from .check import Estimated
@@ -17,14 +17,14 @@ MOVED = 1.0  # standard deviations: what is nearer to what was stated stays as s
 _ROUNDS = 4
 
 
-def as_built(belief: Belief, finding: Finding, estimates: Sequence[Estimated]) -> list[tuple[int, float]]:
+def as_built(belief: Belief, finding: Explanation, estimates: Sequence[Estimated]) -> list[tuple[int, float]]:
     """Places of parameters that move, and their values in their units.
 
     The means after the readings move everything a little, also what no reading tells of; leaving that out of them would leave
     part of a difference unexplained. So those that move are fitted again with all else as stated, and what then hardly moves is
     put back.
     """
-    meters = [i for i, each in enumerate(estimates) if each.parameter.kind is Kind.METER]
+    meters = [i for i, each in enumerate(estimates) if each.parameter.kind is ParameterKind.METER]
     free = [i for i, each in enumerate(estimates) if i not in meters and (each.informed or each.only_with)]
     values: list[tuple[int, float]] = []
     for _ in range(_ROUNDS):
@@ -43,7 +43,7 @@ def _moves(each: Estimated, t: float, width: float) -> bool:
     parameter = each.parameter
     if parameter.stated is None:
         return True
-    if parameter.kind is Kind.AMBIENT and parameter.what == DARK and parameter.value(t - 2.0 * width) <= 0.0:
+    if parameter.kind is ParameterKind.AMBIENT and parameter.what == DARK and parameter.value(t - 2.0 * width) <= 0.0:
         return False  # there may be none
     ends = parameter.value(t - MOVED * width), parameter.value(t + MOVED * width)
     near = min(ends) <= parameter.stated <= max(ends)

@@ -13,11 +13,11 @@ from ..measuring.showing import Showing
 from .as_built import as_built
 from .belief import Belief, path_covariance
 from .correction import Correction, corrected
-from .parameter import Kind, Parameter
+from .parameter import Parameter, ParameterKind
 from .parameters import OTHER_PAINT, parameters_of
 from .predictor import Predictor
 from .site_reading import SiteReading, SiteReadings
-from .suspects import STAYS_STRAINED, Finding, Suspect, look_for
+from .suspects import STAYS_STRAINED, Explanation, Suspect, look_for
 from .told_apart import INFORMED, Direction, Pair, directions, narrowed, pairs
 
 INTERVAL = 1.959963984540054  # standard deviations to either side of a normal mean that hold 95 %
@@ -110,7 +110,7 @@ class Check(Showing):
     covariance: np.ndarray
     pairs: tuple[Pair, ...]
     directions: tuple[Direction, ...]
-    finding: Finding
+    finding: Explanation
     correction: Correction
     seats: tuple[SeatFigures, ...]
     paths: int
@@ -190,7 +190,7 @@ def _seats(answers: Answers, built: Scene) -> tuple[SeatFigures, ...]:
     )
 
 
-def _compared(belief: Belief, finding: Finding, promised: np.ndarray, site: SiteReadings) -> list[Compared]:
+def _compared(belief: Belief, finding: Explanation, promised: np.ndarray, site: SiteReadings) -> list[Compared]:
     ours = np.sqrt(np.diag(path_covariance(promised)))
     theirs = np.sqrt(np.diag(finding.posterior.noise))
     found = []
@@ -214,7 +214,7 @@ def _compared(belief: Belief, finding: Finding, promised: np.ndarray, site: Site
     return found
 
 
-def _estimates(belief: Belief, finding: Finding, before: np.ndarray, together: tuple[Pair, ...]) -> tuple[Estimated, ...]:
+def _estimates(belief: Belief, finding: Explanation, before: np.ndarray, together: tuple[Pair, ...]) -> tuple[Estimated, ...]:
     after, ratio = finding.posterior, narrowed(finding.posterior.covariance, before)
     opened = {place for places in finding.opened.paints for place in places}
     keys = [each.key for each in belief.parameters]
@@ -241,7 +241,7 @@ def _estimates(belief: Belief, finding: Finding, before: np.ndarray, together: t
 
 def _pairs(belief: Belief, covariance: np.ndarray, before: np.ndarray) -> list[Pair]:
     """Pairs known only together, meters apart: what a calibration leaves open is in every interval already."""
-    meters = [each.kind is Kind.METER for each in belief.parameters]
+    meters = [each.kind is ParameterKind.METER for each in belief.parameters]
     return [pair for pair in pairs(covariance, before) if not meters[pair.first] and not meters[pair.second]]
 
 

@@ -13,7 +13,7 @@ from ...scenes.model import SURFACES, Scene
 from ...scenes.toml_text import toml_key
 from ..measuring.flatten import BORDER
 from ..measuring.targets import DARK
-from .parameter import Kind, Parameter
+from .parameter import Parameter, ParameterKind
 from .parameters import scene_key
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ AS_BUILT = "readings on site"
 
 
 @dataclass(frozen=True)
-class Change:
+class KeyChange:
     """One key of the scene: what was stated, what it is now, by which estimate, and that in the estimate's unit."""
 
     key: str
@@ -39,7 +39,7 @@ class Correction:
     """The scene as built, what was changed, and what could not be written (estimate and reason)."""
 
     scene: Scene
-    changes: tuple[Change, ...]
+    changes: tuple[KeyChange, ...]
     left: tuple[tuple[Estimated, str], ...] = ()
 
 
@@ -56,28 +56,28 @@ def corrected(scene: Scene, values: Sequence[tuple[Estimated, float]]) -> Correc
         except SceneErrors as fault:
             left.append((each, str(fault).splitlines()[0]))
             continue
-        changes.append(Change(next(iter(key)) if isinstance(key, dict) else key, stated, now, each, value))
+        changes.append(KeyChange(next(iter(key)) if isinstance(key, dict) else key, stated, now, each, value))
     return Correction(scene, tuple(changes), tuple(left))
 
 
 def _change(scene: Scene, parameter: Parameter, value: float) -> tuple[Any, Any, Any]:
     """Key, what is stated there, what is to stand there; no key where none holds it."""
     projector = scene.projector
-    if parameter.kind is Kind.LUMENS:
+    if parameter.kind is ParameterKind.LUMENS:
         share = value / projector.light_output_lm
         if share <= 1.0:
             return "projector.in_use", projector.in_use, _short(share)
         both = {"projector.light_output_lm": _short(value), "projector.in_use": 1.0}
         return both, projector.light_output_lm, _short(value)
-    if parameter.kind is Kind.GAIN:
+    if parameter.kind is ParameterKind.GAIN:
         return _fabric(scene, value / scene.screen.fabric.gain)
-    if parameter.kind is Kind.REFLECTANCE:
+    if parameter.kind is ParameterKind.REFLECTANCE:
         return _finish(scene, parameter, value)
-    if parameter.kind is Kind.EVENNESS:
+    if parameter.kind is ParameterKind.EVENNESS:
         return "projector.corner_to_centre", projector.corner_to_centre, min(1.0, _short(value))
-    if parameter.kind is Kind.NATIVE:
+    if parameter.kind is ParameterKind.NATIVE:
         return "projector.native_contrast", projector.native_contrast, _short(value)
-    if parameter.kind is Kind.LENS:
+    if parameter.kind is ParameterKind.LENS:
         return "projector.checkerboard_contrast", projector.checkerboard_contrast, min(_short(value), projector.native_contrast)
     if parameter.what != DARK:
         return f"light.{toml_key(parameter.what)}.screen_lx", parameter.stated, max(0.0, _short(value))

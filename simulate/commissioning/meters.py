@@ -15,7 +15,7 @@ class Meter(StrEnum):
 
 
 @dataclass(frozen=True)
-class Unit:
+class MeterUnit:
     """A unit that readings may be in: the meter it belongs to, and how many lx or cd/m2 it is."""
 
     meter: Meter
@@ -24,10 +24,10 @@ class Unit:
 
 # Source: definitions; 1 ft = 0.3048 m exactly, 1 fc = 1 lm/ft2, 1 fL = 1 / pi cd/ft2.
 UNITS = {
-    "lx": Unit(Meter.ILLUMINANCE, 1.0),
-    "fc": Unit(Meter.ILLUMINANCE, 1.0 / 0.3048**2),
-    "cd/m2": Unit(Meter.LUMINANCE, 1.0),
-    "fL": Unit(Meter.LUMINANCE, 1.0 / (math.pi * 0.3048**2)),
+    "lx": MeterUnit(Meter.ILLUMINANCE, 1.0),
+    "fc": MeterUnit(Meter.ILLUMINANCE, 1.0 / 0.3048**2),
+    "cd/m2": MeterUnit(Meter.LUMINANCE, 1.0),
+    "fL": MeterUnit(Meter.LUMINANCE, 1.0 / (math.pi * 0.3048**2)),
 }
 SI = {Meter.ILLUMINANCE: "lx", Meter.LUMINANCE: "cd/m2"}
 

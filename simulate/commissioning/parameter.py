@@ -11,7 +11,7 @@ import numpy as np
 from .predictor import Knobs
 
 
-class Kind(StrEnum):
+class ParameterKind(StrEnum):
     """What a parameter is of."""
 
     LUMENS = "lumens"
@@ -39,7 +39,7 @@ class Parameter:
     """
 
     key: str
-    kind: Kind
+    kind: ParameterKind
     what: str
     title: str
     unit: str
@@ -59,47 +59,47 @@ class Parameter:
 
     def value(self, t: float) -> float:
         """Of t, in `unit`."""
-        if self.kind is Kind.REFLECTANCE:
+        if self.kind is ParameterKind.REFLECTANCE:
             return self.reference * self._ratio(t)
-        if self.kind is Kind.LENS:  # t is ln of what straying light adds to black with half the picture lit
+        if self.kind is ParameterKind.LENS:  # t is ln of what straying light adds to black with half the picture lit
             return 1.0 / (math.exp(t) + 1.0 / self.reference)
         return t if self._is_plain else self.reference * math.exp(t)
 
     def put(self, knobs: Knobs, t: float) -> Knobs:
         """The knobs with this t."""
-        if self.kind is Kind.REFLECTANCE:
+        if self.kind is ParameterKind.REFLECTANCE:
             return knobs._replace(reflectance=self._at_place(knobs.reflectance, self._ratio(t)))
-        if self.kind is Kind.AMBIENT:
+        if self.kind is ParameterKind.AMBIENT:
             return knobs._replace(ambient=self._at_place(knobs.ambient, self.value(t)))
-        if self.kind is Kind.METER:
+        if self.kind is ParameterKind.METER:
             return knobs._replace(meters=self._at_place(knobs.meters, self.value(t)))
-        if self.kind is Kind.EVENNESS:
+        if self.kind is ParameterKind.EVENNESS:
             return knobs._replace(fall=1.0 - t)
-        if self.kind is Kind.NATIVE:
+        if self.kind is ParameterKind.NATIVE:
             return knobs._replace(black=math.exp(-t))
-        if self.kind is Kind.LENS:
+        if self.kind is ParameterKind.LENS:
             return knobs._replace(veil=math.exp(t))
-        return knobs._replace(lumens=math.exp(t)) if self.kind is Kind.LUMENS else knobs._replace(gain=math.exp(t))
+        return knobs._replace(lumens=math.exp(t)) if self.kind is ParameterKind.LUMENS else knobs._replace(gain=math.exp(t))
 
     def by(self, slopes: dict[str, np.ndarray], t: float) -> np.ndarray:
         """d reading / d t (n,) from the predictor's slopes at knobs with this t. Source: chain rule."""
-        if self.kind is Kind.REFLECTANCE:
+        if self.kind is ParameterKind.REFLECTANCE:
             return np.asarray(slopes["reflectance"][self.place] * (1.0 - self._ratio(t) * self.lightest))  # d ln logistic(t) / dt
-        if self.kind is Kind.AMBIENT:
+        if self.kind is ParameterKind.AMBIENT:
             return np.asarray(slopes["ambient"][self.place] * (1.0 if self.plain else math.exp(t)))
-        if self.kind is Kind.METER:
+        if self.kind is ParameterKind.METER:
             return np.asarray(slopes["meters"][self.place])
-        if self.kind is Kind.EVENNESS:
+        if self.kind is ParameterKind.EVENNESS:
             return -slopes["fall"]
-        if self.kind is Kind.NATIVE:
+        if self.kind is ParameterKind.NATIVE:
             return -math.exp(-t) * slopes["black"]
-        if self.kind is Kind.LENS:
+        if self.kind is ParameterKind.LENS:
             return math.exp(t) * slopes["veil"]
-        return slopes["lumens"] if self.kind is Kind.LUMENS else slopes["gain"]
+        return slopes["lumens"] if self.kind is ParameterKind.LUMENS else slopes["gain"]
 
     @property
     def _is_plain(self) -> bool:
-        return self.plain or self.kind is Kind.EVENNESS
+        return self.plain or self.kind is ParameterKind.EVENNESS
 
     def _ratio(self, t: float) -> float:
         """Reflectance over that stated [1]."""

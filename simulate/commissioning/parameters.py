@@ -14,7 +14,7 @@ from ..measuring.colour import luminance
 from ..measuring.flatten import BORDER
 from ..measuring.targets import DARK
 from .meters import Meter
-from .parameter import Kind, Parameter
+from .parameter import Parameter, ParameterKind
 from .predictor import METERS, Predictor
 from .site_reading import SiteReadings
 
@@ -65,7 +65,7 @@ def _lumens(predictor: Predictor) -> Parameter:
     stated = projector.light_output_lm * (projector.in_use if projector.in_use is not None else 1.0)
     return Parameter(
         key="lumens",
-        kind=Kind.LUMENS,
+        kind=ParameterKind.LUMENS,
         what="",
         title="light output in use",
         unit="lm",
@@ -80,7 +80,7 @@ def _lumens(predictor: Predictor) -> Parameter:
 def _gain(scene: Scene) -> Parameter:
     gain = scene.screen.fabric.gain
     source = f"from roll to roll, {PRACTICE}"
-    return Parameter("gain", Kind.GAIN, "", "gain of the fabric", "", 0.0, GAIN, source, gain, reference=gain)
+    return Parameter("gain", ParameterKind.GAIN, "", "gain of the fabric", "", 0.0, GAIN, source, gain, reference=gain)
 
 
 def _reflectances(answers: Answers) -> list[Parameter]:
@@ -102,7 +102,7 @@ def _reflectances(answers: Answers) -> list[Parameter]:
 def _reflectance(i: int, surface: str, finish: str, lightest: float, luminous: float) -> Parameter:
     return Parameter(
         key=f"reflectance.{surface}",
-        kind=Kind.REFLECTANCE,
+        kind=ParameterKind.REFLECTANCE,
         what=surface,
         title=f"reflectance of {surface} ({finish})",
         unit="",
@@ -122,7 +122,7 @@ def _evenness(predictor: Predictor) -> Parameter:
     known = stated < 1.0
     return Parameter(
         key="corner_to_centre",
-        kind=Kind.EVENNESS,
+        kind=ParameterKind.EVENNESS,
         what="",
         title="corner over centre of the projector's light",
         unit="",
@@ -135,7 +135,9 @@ def _evenness(predictor: Predictor) -> Parameter:
 
 def _native(scene: Scene) -> Parameter:
     stated, source = scene.projector.native_contrast, f"from projector to projector, {PRACTICE}"
-    return Parameter("native_contrast", Kind.NATIVE, "", "native contrast", ":1", math.log(stated), NATIVE, source, stated)
+    return Parameter(
+        "native_contrast", ParameterKind.NATIVE, "", "native contrast", ":1", math.log(stated), NATIVE, source, stated
+    )
 
 
 def _lens(scene: Scene) -> Parameter:
@@ -146,7 +148,7 @@ def _lens(scene: Scene) -> Parameter:
     unknown = f"checkerboard_contrast is left out: usually about {contrast:g}, {PRACTICE}"
     return Parameter(
         key="lens_contrast",
-        kind=Kind.LENS,
+        kind=ParameterKind.LENS,
         what="",
         title="checkerboard contrast of the lens alone",
         unit=":1",
@@ -165,7 +167,7 @@ def _ambient(predictor: Predictor, name: str) -> Parameter:
     dark = f"standby lights, a gap in a blind, {PRACTICE}"
     return Parameter(
         key=f"ambient.{name}",
-        kind=Kind.AMBIENT,
+        kind=ParameterKind.AMBIENT,
         what=name,
         title="stray light in the dark room, at the screen" if name == DARK else f"ambient light at the screen, {name}",
         unit="lx",
@@ -182,7 +184,7 @@ def _meter(meter: Meter, site: SiteReadings) -> Parameter:
     calibration = site.calibration[meter]
     return Parameter(
         key=f"meter.{meter.value}",
-        kind=Kind.METER,
+        kind=ParameterKind.METER,
         what=meter.value,
         title=f"{meter.value} meter, reads over what is there",
         unit="",

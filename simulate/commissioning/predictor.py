@@ -20,7 +20,7 @@ from ..measuring.lens import levels_of
 from ..measuring.solver import BOARD, BOARD_POINTS, WHITE, MeasuringPoints, traced_pictures
 from ..measuring.targets import DARK
 from .meters import Meter
-from .site_reading import BOARDS, Shown, SiteReading
+from .site_reading import BOARDS, ShownPicture, SiteReading
 
 NINE_POINT_MEAN = 8.0 / 27.0  # mean of r^2 over the nine ISO 21118 points, r = 1 at the corner: (2/3) (2/3)^2, any shape
 _FALL_STEP = 0.25
@@ -281,12 +281,12 @@ def _map_and_stray(facts: Throughputs) -> tuple[np.ndarray, np.ndarray | None]:
 
 def _factors(reading: SiteReading, black: float, veil: float) -> tuple[float, float, float, float, float]:
     """Factors of direct, even, white, board and ambient light in a reading [1]."""
-    if reading.shown is Shown.OFF:
+    if reading.shown is ShownPicture.OFF:
         return 0.0, 0.0, 0.0, 0.0, 1.0
     white = reading.is_white(reading.points[0])
     if reading.shown not in BOARDS:
         level = 1.0 if white else black
         return level, 0.0, level, 0.0, 1.0
     dark = black + veil  # of a black patch, and so of what black patches send
-    returned = (dark, 1.0 - dark) if reading.shown is Shown.CHECKERBOARD else (1.0, dark - 1.0)
+    returned = (dark, 1.0 - dark) if reading.shown is ShownPicture.CHECKERBOARD else (1.0, dark - 1.0)
     return (1.0 if white else black), (0.0 if white else veil), *returned, 1.0

@@ -17,7 +17,7 @@ from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.model import Scene
 from ..measuring.targets import DARK
 from .meters import ASSUMED_REPEAT, UNITS, Meter, from_stated
-from .site_reading import BOARDS, MIDDLE, PLACES, PLACES_OF_BOARD, Calibration, Shown, SiteReading, SiteReadings
+from .site_reading import BOARDS, MIDDLE, PLACES, PLACES_OF_BOARD, Calibration, ShownPicture, SiteReading, SiteReadings
 
 NEEDED = ("picture", "value", "unit")
 COLUMNS = ("picture", "place", "seat", "light", "value", "unit", "calibration_percent", "repeat_percent", "note")
@@ -144,12 +144,12 @@ class _Table:
             return
         before = len(self.wrong)
         unit = self._word(line, "unit", row["unit"], list(UNITS))
-        shown = self._word(line, "picture", row["picture"], [each.value for each in Shown])
+        shown = self._word(line, "picture", row["picture"], [each.value for each in ShownPicture])
         value, digit = self._value(line, row["value"])
         percents = {key: self._percent(line, key, row.get(key, "")) for key in ("calibration_percent", "repeat_percent")}
         if unit is None or shown is None:
             return
-        meter, factor, picture = UNITS[unit].meter, UNITS[unit].factor, Shown(shown)
+        meter, factor, picture = UNITS[unit].meter, UNITS[unit].factor, ShownPicture(shown)
         place = self._place(line, row.get("place", ""), picture)
         seat = self._seat(line, row.get("seat", ""), meter)
         light = self._word(line, "light", row.get("light", "") or DARK, self._lights)
@@ -188,7 +188,7 @@ class _Table:
         self.add(line, key, "is no uncertainty", f"above 0 to {LARGEST_PERCENT:g}: +- at 95 % of the reading", text)
         return None
 
-    def _place(self, line: int, text: str, shown: Shown) -> str | None:
+    def _place(self, line: int, text: str, shown: ShownPicture) -> str | None:
         if shown in BOARDS:
             return self._word(line, "place", text, PLACES_OF_BOARD)
         return self._word(line, "place", text or MIDDLE, PLACES)

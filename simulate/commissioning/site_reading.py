@@ -10,7 +10,7 @@ from ..measuring.targets import DARK
 from .meters import ASSUMED_CALIBRATION, CALIBRATION_SOURCE, SI, Meter, digit_uncertainty
 
 
-class Shown(StrEnum):
+class ShownPicture(StrEnum):
     """What the projector shows; off: it is switched off or its lens covered. Checkerboard: 4 x 4, top left white."""
 
     WHITE = "white"
@@ -20,7 +20,7 @@ class Shown(StrEnum):
     OFF = "off"
 
 
-BOARDS = (Shown.CHECKERBOARD, Shown.COMPLEMENT)
+BOARDS = (ShownPicture.CHECKERBOARD, ShownPicture.COMPLEMENT)
 WHITE_PATCHES, BLACK_PATCHES, MIDDLE = "white patches", "black patches", "centre"
 NINE_PLACES = tuple(str(i) for i in range(1, 10))
 PATCHES = tuple(f"r{row}c{column}" for row in range(1, 5) for column in range(1, 5))
@@ -40,7 +40,7 @@ class SiteReading:
     """
 
     meter: Meter
-    shown: Shown
+    shown: ShownPicture
     place: str
     seat: str
     light: str
@@ -67,8 +67,8 @@ class SiteReading:
     def is_white(self, point: int) -> bool:
         """Whether a measuring point lies on white in the picture shown."""
         if self.shown not in BOARDS:
-            return self.shown is Shown.WHITE
-        return bool(board_patches()[point]) == (self.shown is Shown.CHECKERBOARD)
+            return self.shown is ShownPicture.WHITE
+        return bool(board_patches()[point]) == (self.shown is ShownPicture.CHECKERBOARD)
 
     def own_uncertainty(self, expected: float) -> float:
         """Standard uncertainty of this reading alone, calibration apart, where `expected` is to be read [as value].
@@ -80,7 +80,7 @@ class SiteReading:
     @property
     def name(self) -> str:
         """In words: "white at 5, front row"."""
-        where = "" if self.shown is Shown.OFF and self.place == MIDDLE else f" at {self.place}"
+        where = "" if self.shown is ShownPicture.OFF and self.place == MIDDLE else f" at {self.place}"
         seen = f", {self.seat}" if self.seat else ", at the screen"
         lit = "" if self.light == DARK else f", {self.light}"
         return f"{self.shown.value}{where}{seen}{lit}"

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.stats import chi2
 
 from .belief import SLIP, Belief, Opened
-from .parameter import Kind, Parameter
+from .parameter import Parameter, ParameterKind
 from .parameters import OTHER_PAINT
 from .posterior import Posterior
 
@@ -44,7 +44,7 @@ class Suspect:
 
 
 @dataclass(frozen=True)
-class Finding:
+class Explanation:
     """What was taken to be other than stated, what else may be, and beliefs with it.
 
     opened;  found  suspects taken, in their order;  others  what may still be, likely first
@@ -58,7 +58,7 @@ class Finding:
     chance: tuple[float, float]
 
 
-def look_for(belief: Belief) -> Finding:
+def look_for(belief: Belief) -> Explanation:
     """Beliefs after the readings, with finishes and readings opened as long as that explains what nothing else does."""
     opened = Opened()
     found: list[Suspect] = []
@@ -69,7 +69,7 @@ def look_for(belief: Belief) -> Finding:
         suspects = _suspects(belief, after, tried)
         others = tuple(each for each in suspects if each.probability > _TOLD)
         if len(found) == MOST_FOUND or not suspects or suspects[0].probability < LIKELY:
-            return Finding(opened, after, tuple(found), others, (first, _chance(after)))
+            return Explanation(opened, after, tuple(found), others, (first, _chance(after)))
         opened, after = tried[suspects[0].what, suspects[0].places]
         found.append(suspects[0])
 
@@ -119,7 +119,7 @@ def _line(belief: Belief, after: Posterior, what: What, places: tuple[int, ...])
 
 def paints_of(parameters: Sequence[Parameter]) -> list[tuple[int, ...]]:
     """Every surface alone, and all surfaces of one finish where there are several, by places of their parameters."""
-    surfaces = [i for i, each in enumerate(parameters) if each.kind is Kind.REFLECTANCE]
+    surfaces = [i for i, each in enumerate(parameters) if each.kind is ParameterKind.REFLECTANCE]
     groups = {parameters[i].paint: tuple(j for j in surfaces if parameters[j].paint == parameters[i].paint) for i in surfaces}
     return [*((i,) for i in surfaces), *(group for group in groups.values() if len(group) > 1)]
 

@@ -7,10 +7,10 @@ from statistics import fmean
 from typing import Any
 
 from ..commissioning.check import Check, Compared, SeatFigures
-from ..commissioning.correction import Change
+from ..commissioning.correction import KeyChange
 from ..commissioning.meters import COVERAGE, Meter
-from ..commissioning.parameter import Kind
-from ..commissioning.site_reading import MIDDLE, NINE_PLACES, Shown
+from ..commissioning.parameter import ParameterKind
+from ..commissioning.site_reading import MIDDLE, NINE_PLACES, ShownPicture
 from ..measuring.targets import DARK
 from ..output.check import words
 from ..output.units import TYPESET, figure
@@ -38,7 +38,9 @@ def _names(things: Iterable[Any]) -> list[str]:
 
 def _context(check: Check, offer: Offer) -> dict[str, Any]:
     nine, seats = _nine(check), [_seat(check, i) for i in range(min(len(check.seats), MOST_SEATS))]
-    ambient = [each for each in check.compared if each.reading.shown is Shown.OFF and each.reading.meter is Meter.ILLUMINANCE]
+    ambient = [
+        each for each in check.compared if each.reading.shown is ShownPicture.OFF and each.reading.meter is Meter.ILLUMINANCE
+    ]
     changes = check.correction.changes
     told = {id(each) for each in (*nine.values(), *ambient[:MOST_LIGHTS], *(each for row in seats for each in row["of"]))}
     return {
@@ -65,11 +67,11 @@ def _cut(texts: list[str], most: int) -> list[str]:
 
 def _nine(check: Check) -> dict[str, Compared]:
     """The white picture's readings at the nine points, by place; the last of several."""
-    white = _dark(check, Meter.ILLUMINANCE, Shown.WHITE)
+    white = _dark(check, Meter.ILLUMINANCE, ShownPicture.WHITE)
     return {each.reading.place: each for each in white if each.reading.place in NINE_PLACES}
 
 
-def _dark(check: Check, meter: Meter, shown: Shown, seat: str = "") -> list[Compared]:
+def _dark(check: Check, meter: Meter, shown: ShownPicture, seat: str = "") -> list[Compared]:
     """Readings of a picture in the dark room."""
     asked = (meter, shown, seat, DARK)
     return [
@@ -105,8 +107,10 @@ def _ambient(each: Compared) -> dict[str, Any]:
 def _seat(check: Check, i: int) -> dict[str, Any]:
     """A row: white, black and contrast, promised, measured, as built; `of` the readings in it."""
     figures = check.seats[i]
-    white, black = (_at_centre(_dark(check, Meter.LUMINANCE, shown, figures.name)) for shown in (Shown.WHITE, Shown.BLACK))
-    board = [each for each in _dark(check, Meter.LUMINANCE, Shown.CHECKERBOARD, figures.name) if not each.doubted]
+    white, black = (
+        _at_centre(_dark(check, Meter.LUMINANCE, shown, figures.name)) for shown in (ShownPicture.WHITE, ShownPicture.BLACK)
+    )
+    board = [each for each in _dark(check, Meter.LUMINANCE, ShownPicture.CHECKERBOARD, figures.name) if not each.doubted]
     cells = [
         _plain(figure(figures.white[0])),
         _measured(white),
@@ -155,7 +159,7 @@ def _more(others: list[Compared], seats: int) -> str:
     return " ".join(said)
 
 
-def _change(change: Change) -> dict[str, str]:
+def _change(change: KeyChange) -> dict[str, str]:
     each, unit = change.by, change.by.parameter.unit
     now = words.to_width(change.value, each.high - each.low)
     return {
@@ -171,9 +175,9 @@ def _change(change: Change) -> dict[str, str]:
 def _left(check: Check, more: int) -> str:
     """What is not in the table: further changes, and what the readings do not tell."""
     said = [f"And {more} more changes in the corrected scene."] if more > 0 else []
-    untold = [each.parameter for each in check.estimates if not each.informed and each.parameter.kind is not Kind.METER]
-    surfaces = [each.what for each in untold if each.kind is Kind.REFLECTANCE]
-    named = [each.title for each in untold if each.kind is not Kind.REFLECTANCE]
+    untold = [each.parameter for each in check.estimates if not each.informed and each.parameter.kind is not ParameterKind.METER]
+    surfaces = [each.what for each in untold if each.kind is ParameterKind.REFLECTANCE]
+    named = [each.title for each in untold if each.kind is not ParameterKind.REFLECTANCE]
     if surfaces:
         named.append(
             f"reflectance of {', '.join(surfaces[:6])}" + (f" and {len(surfaces) - 6} more" if len(surfaces) > 6 else "")

@@ -13,7 +13,7 @@ from halfgain.simulate.commissioning.site_reading import (
     BLACK_PATCHES,
     WHITE_PATCHES,
     Calibration,
-    Shown,
+    ShownPicture,
     SiteReading,
     SiteReadings,
 )
@@ -42,14 +42,20 @@ def site_room(**changes: object) -> Scene:
 def luminances(seats: Sequence[str] = ("middle", "side")) -> list[SiteReading]:
     """White, black and the checkerboard from each seat, in a dark room."""
     places = (WHITE_PATCHES, BLACK_PATCHES, "r2c2", "r2c3", "r1c2", "r4c3")
-    asked = [(Shown.WHITE, "centre"), (Shown.BLACK, "centre"), *((Shown.CHECKERBOARD, place) for place in places)]
+    asked = [
+        (ShownPicture.WHITE, "centre"),
+        (ShownPicture.BLACK, "centre"),
+        *((ShownPicture.CHECKERBOARD, place) for place in places),
+    ]
     return [SiteReading(Meter.LUMINANCE, shown, place, seat, "dark", 1.0, 0.01) for seat in seats for shown, place in asked]
 
 
 def illuminances() -> list[SiteReading]:
     """White at the nine points, and both lights without the projector."""
-    nine = [SiteReading(Meter.ILLUMINANCE, Shown.WHITE, str(i), "", "dark", 1.0, 0.01) for i in range(1, 10)]
-    off = [SiteReading(Meter.ILLUMINANCE, Shown.OFF, "centre", "", light, 1.0, 0.01, 0.01) for light in ("dark", "lamps on")]
+    nine = [SiteReading(Meter.ILLUMINANCE, ShownPicture.WHITE, str(i), "", "dark", 1.0, 0.01) for i in range(1, 10)]
+    off = [
+        SiteReading(Meter.ILLUMINANCE, ShownPicture.OFF, "centre", "", light, 1.0, 0.01, 0.01) for light in ("dark", "lamps on")
+    ]
     return [*nine, *off]
 
 

@@ -10,7 +10,7 @@ from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.commissioning.belief import Belief, Opened, path_covariance
 from halfgain.simulate.commissioning.check import check
-from halfgain.simulate.commissioning.parameter import Kind
+from halfgain.simulate.commissioning.parameter import ParameterKind
 from halfgain.simulate.commissioning.parameters import OTHER_PAINT, parameters_of, prior_covariance
 from halfgain.simulate.commissioning.predictor import Predictor
 from halfgain.simulate.commissioning.suspects import What
@@ -120,7 +120,7 @@ def test_one_calibration_for_two_readings_does_not_pull_below_both(answers: Answ
     values = {0: lambda x: 1.5 * x, 1: lambda x: 1.0 * x}
     site = readings(truth, wrong=values)
     predictor = Predictor(answers, two)
-    wide = [each.wider(5.0) if each.kind is Kind.LUMENS else each for each in parameters_of(predictor, site)]
+    wide = [each.wider(5.0) if each.kind is ParameterKind.LUMENS else each for each in parameters_of(predictor, site)]
     belief = Belief(predictor, wide, np.array([each.value for each in site.readings]), OTHER_PAINT)
     low, high = sorted(each.value for each in site.readings)
     assert low < belief.after(Opened()).predicted[0] < high
@@ -139,7 +139,7 @@ def test_light_paths_widen_what_is_estimated(answers: Answers) -> None:
     narrower = [
         a.narrowed / b.narrowed
         for a, b in zip(fine.estimates, coarse.estimates, strict=True)
-        if a.parameter.kind is Kind.REFLECTANCE
+        if a.parameter.kind is ParameterKind.REFLECTANCE
     ]
     assert min(narrower) < 0.97
     assert max(narrower) < 1.02
@@ -171,5 +171,5 @@ def test_intervals_of_95_per_cent_hold_the_truth_in_95_of_100_rooms(answers: Ans
         zip((p.key for p in parameters), each, strict=True)
     )
     assert abs(held.mean() - 0.95) < 0.02
-    assert next(p.deviation for p in parameters if p.kind is Kind.METER) == CALIBRATION
+    assert next(p.deviation for p in parameters if p.kind is ParameterKind.METER) == CALIBRATION
     assert 0.3 < np.mean(chances) < 0.7, "the chance of readings is even over 0 to 1"

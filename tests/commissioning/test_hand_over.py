@@ -12,7 +12,7 @@ from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.commissioning.check import Check, check
 from halfgain.simulate.commissioning.meters import Meter
 from halfgain.simulate.commissioning.predictor import Predictor
-from halfgain.simulate.commissioning.site_reading import PATCHES, Shown, SiteReading
+from halfgain.simulate.commissioning.site_reading import PATCHES, ShownPicture, SiteReading
 from halfgain.simulate.page.hand_over import hand_over_html
 from halfgain.simulate.page.offer import LONGEST, offer_of
 
@@ -51,7 +51,11 @@ def crowded() -> Check:
     taken = [
         SiteReading(Meter.LUMINANCE, shown, place, seat.name, "dark", 1.0, 0.01)
         for seat in scene.seats
-        for shown, places in ((Shown.WHITE, ["centre"]), (Shown.BLACK, ["centre"]), (Shown.CHECKERBOARD, PATCHES[5:7]))
+        for shown, places in (
+            (ShownPicture.WHITE, ["centre"]),
+            (ShownPicture.BLACK, ["centre"]),
+            (ShownPicture.CHECKERBOARD, PATCHES[5:7]),
+        )
         for place in places
     ]
     taken += [replace(illuminances()[0], place=str(i)) for i in range(1, 10)]

@@ -8,7 +8,7 @@ from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.commissioning.meters import Meter
 from halfgain.simulate.commissioning.predictor import Knobs, Predictor
-from halfgain.simulate.commissioning.site_reading import BLACK_PATCHES, BOARDS, WHITE_PATCHES, Shown, SiteReading
+from halfgain.simulate.commissioning.site_reading import BLACK_PATCHES, BOARDS, WHITE_PATCHES, ShownPicture, SiteReading
 
 from tests.commissioning.site import illuminances, luminances, site_room
 from tests.rooms import RETRO, box_object
@@ -29,12 +29,17 @@ def every_kind() -> list[SiteReading]:
         SiteReading(Meter.LUMINANCE, shown, place, seat, "lamps on", 1.0, 0.01)
         for seat in ("middle", "side")
         for shown, place in (
-            (Shown.WHITE, "centre"),
-            (Shown.BLACK, "2"),
+            (ShownPicture.WHITE, "centre"),
+            (ShownPicture.BLACK, "2"),
             *((board, where) for board in BOARDS for where in (WHITE_PATCHES, "r3c1")),
         )
     ]
-    return [*luminances(), *illuminances(), *lit, SiteReading(Meter.ILLUMINANCE, Shown.COMPLEMENT, "r2c2", "", "dark", 1.0, 0.01)]
+    return [
+        *luminances(),
+        *illuminances(),
+        *lit,
+        SiteReading(Meter.ILLUMINANCE, ShownPicture.COMPLEMENT, "r2c2", "", "dark", 1.0, 0.01),
+    ]
 
 
 def moved(knobs: Knobs) -> Knobs:
@@ -57,7 +62,7 @@ def test_predictions_are_the_readings_of_measure(name: str) -> None:
     boards = [(board, where) for board in BOARDS for where in (WHITE_PATCHES, BLACK_PATCHES)]
     for seat, expected in zip(answers.scene.seats, answers.readings(), strict=True):
         for light, state in (("dark", expected), ("lamps on", expected.states[0])):
-            asked = [(Shown.WHITE, "centre"), (Shown.BLACK, "centre"), *boards]
+            asked = [(ShownPicture.WHITE, "centre"), (ShownPicture.BLACK, "centre"), *boards]
             found = Predictor(answers, [SiteReading(Meter.LUMINANCE, *each, seat.name, light, 1.0, 0.01) for each in asked])
             white, black, plain_lit, plain_dark, other_lit, other_dark = found.predict(found.stated)[0]
             assert white == pytest.approx(expected.white["centre"].value if light == "dark" else state.white.value, rel=1e-9)
@@ -77,7 +82,7 @@ def test_illuminance_without_a_room_is_the_projectors_own() -> None:
 def test_returned_illuminance_is_the_luminance_of_a_diffuse_screen_over_its_gain() -> None:
     # Expected: L = g E / pi of a diffuse fabric (CIE S 017), whatever comes back from the room
     answers = Answers.of(ROOMS["diffuse"], seed=3, paths=PATHS)
-    asked = [(Shown.WHITE, "1"), (Shown.WHITE, "6"), (Shown.CHECKERBOARD, "r2c3")]
+    asked = [(ShownPicture.WHITE, "1"), (ShownPicture.WHITE, "6"), (ShownPicture.CHECKERBOARD, "r2c3")]
     lux = Predictor(answers, [SiteReading(Meter.ILLUMINANCE, *each, "", "dark", 1.0, 0.01) for each in asked])
     seen = Predictor(answers, [SiteReading(Meter.LUMINANCE, *each, "side", "dark", 1.0, 0.01) for each in asked])
     np.testing.assert_allclose(seen.predict(seen.stated)[0], 0.9 / np.pi * lux.predict(lux.stated)[0], rtol=1e-6)

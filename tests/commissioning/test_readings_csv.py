@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from halfgain.simulate.commissioning.meters import ASSUMED_CALIBRATION, Meter
 from halfgain.simulate.commissioning.readings_csv import ReadingsErrors, read_site_csv
-from halfgain.simulate.commissioning.site_reading import BLACK_PATCHES, WHITE_PATCHES, Shown, SiteReading, SiteReadings
+from halfgain.simulate.commissioning.site_reading import BLACK_PATCHES, WHITE_PATCHES, ShownPicture, SiteReading, SiteReadings
 from halfgain.simulate.output.check.form import readings_form
 
 from tests.commissioning.site import site_room
@@ -31,7 +31,7 @@ def test_rows_are_readings_in_their_order(tmp_path: Path) -> None:
     lux, lamps, black = found.readings
     assert (lux.meter, lux.shown, lux.place, lux.light, lux.value, lux.line) == (
         Meter.ILLUMINANCE,
-        Shown.WHITE,
+        ShownPicture.WHITE,
         "5",
         "dark",
         212.0,
@@ -121,7 +121,7 @@ def test_the_form_is_read_back_once_it_is_filled(tmp_path: Path) -> None:
     assert found.readings[9].light == "dark"
     assert found.readings[10].light == "lamps on"
     places = {
-        seat: [each.place for each in found.readings if each.seat == seat and each.shown is Shown.CHECKERBOARD]
+        seat: [each.place for each in found.readings if each.seat == seat and each.shown is ShownPicture.CHECKERBOARD]
         for seat in ("middle", "side")
     }
     assert [len(places[seat]) for seat in ("middle", "side")] == [16, 2]
@@ -129,14 +129,14 @@ def test_the_form_is_read_back_once_it_is_filled(tmp_path: Path) -> None:
 
 def test_patches_are_white_where_the_picture_shows_them_white() -> None:
     # Expected: top left white, 4 x 4, as the scene's contract has the checkerboard; the complement turns every patch
-    def reading(shown: Shown, place: str) -> SiteReading:
+    def reading(shown: ShownPicture, place: str) -> SiteReading:
         return SiteReading(Meter.LUMINANCE, shown, place, "side", "dark", 1.0, 0.01)
 
-    assert reading(Shown.CHECKERBOARD, "r1c1").is_white(0)
-    assert not reading(Shown.CHECKERBOARD, "r1c2").is_white(1)
-    assert not reading(Shown.COMPLEMENT, "r1c1").is_white(0)
-    assert reading(Shown.CHECKERBOARD, "r2c1").points == (4,)
-    assert reading(Shown.CHECKERBOARD, WHITE_PATCHES).points == (0, 2, 5, 7, 8, 10, 13, 15)
-    assert reading(Shown.COMPLEMENT, BLACK_PATCHES).points == (0, 2, 5, 7, 8, 10, 13, 15)
-    assert reading(Shown.WHITE, "1").points == (16,)
-    assert reading(Shown.WHITE, "centre").points == (20,) == reading(Shown.WHITE, "5").points
+    assert reading(ShownPicture.CHECKERBOARD, "r1c1").is_white(0)
+    assert not reading(ShownPicture.CHECKERBOARD, "r1c2").is_white(1)
+    assert not reading(ShownPicture.COMPLEMENT, "r1c1").is_white(0)
+    assert reading(ShownPicture.CHECKERBOARD, "r2c1").points == (4,)
+    assert reading(ShownPicture.CHECKERBOARD, WHITE_PATCHES).points == (0, 2, 5, 7, 8, 10, 13, 15)
+    assert reading(ShownPicture.COMPLEMENT, BLACK_PATCHES).points == (0, 2, 5, 7, 8, 10, 13, 15)
+    assert reading(ShownPicture.WHITE, "1").points == (16,)
+    assert reading(ShownPicture.WHITE, "centre").points == (20,) == reading(ShownPicture.WHITE, "5").points

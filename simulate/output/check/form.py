@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ....scenes.model import Scene
 from ...commissioning.readings_csv import COLUMNS
-from ...commissioning.site_reading import MIDDLE, NINE_PLACES, PATCHES, Shown
+from ...commissioning.site_reading import MIDDLE, NINE_PLACES, PATCHES, ShownPicture
 from ...measuring.targets import DARK
 from ..csv_text import csv_text
 
@@ -18,12 +18,12 @@ def readings_form(scene: Scene) -> str:
     seat nearest to the middle all sixteen patches, since light from ceiling, floor and sides falls differently on each.
     Source: places as ISO/IEC 21118 has them.
     """
-    lux = [(Shown.WHITE, place, "", DARK, "lx") for place in NINE_PLACES]
-    lux += [(Shown.OFF, MIDDLE, "", light, "lx") for light in (DARK, *(each.name for each in scene.lights))]
+    lux = [(ShownPicture.WHITE, place, "", DARK, "lx") for place in NINE_PLACES]
+    lux += [(ShownPicture.OFF, MIDDLE, "", light, "lx") for light in (DARK, *(each.name for each in scene.lights))]
     middle = min(scene.seats, key=lambda seat: abs(seat.eye_m[0] - scene.screen.right_m))
     seen = []
     for seat in scene.seats:
-        seen += [(shown, MIDDLE, seat.name, DARK, "cd/m2") for shown in (Shown.WHITE, Shown.BLACK)]
-        seen += [(Shown.CHECKERBOARD, place, seat.name, DARK, "cd/m2") for place in (PATCHES if seat is middle else _TWO)]
+        seen += [(shown, MIDDLE, seat.name, DARK, "cd/m2") for shown in (ShownPicture.WHITE, ShownPicture.BLACK)]
+        seen += [(ShownPicture.CHECKERBOARD, place, seat.name, DARK, "cd/m2") for place in (PATCHES if seat is middle else _TWO)]
     rows = [(shown.value, place, seat, light, "", unit, "", "", "") for shown, place, seat, light, unit in (*lux, *seen)]
     return csv_text([COLUMNS, *rows])

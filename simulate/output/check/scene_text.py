@@ -13,8 +13,8 @@ from ....scenes.changes import path_of, written_path
 from ....scenes.made import spelt_out
 from ....scenes.toml_text import toml_document
 from ...commissioning.check import Check
-from ...commissioning.correction import Change
-from ...commissioning.parameter import Kind
+from ...commissioning.correction import KeyChange
+from ...commissioning.parameter import ParameterKind
 from ..own_kind import AS_BUILT_MARK
 from . import words
 
@@ -45,10 +45,10 @@ def _head(check: Check) -> list[str]:
     return [_one_line(text) for text in (*said, *(f"# {words.pair_words(check, pair)}" for pair in check.pairs))]
 
 
-def _why(check: Check, change: Change) -> str:
+def _why(check: Check, change: KeyChange) -> str:
     each = change.by
     alone = "" if not each.only_with else f"; known only with {', '.join(each.only_with)}, shared out by what was held beforehand"
-    what = "gain and albedo alike, " if each.parameter.kind is Kind.GAIN else ""
+    what = "gain and albedo alike, " if each.parameter.kind is ParameterKind.GAIN else ""
     return _one_line(f"{words.stated(each)}; {what}{words.built(change)}; by the readings {words.interval(each)}{alone}")
 
 

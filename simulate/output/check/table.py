@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from ....materials.text.plain import plain
 from ...commissioning.check import Check, Compared, Estimated
 from ...commissioning.meters import COVERAGE, Meter
-from ...commissioning.parameter import Kind
+from ...commissioning.parameter import ParameterKind
 from ...measuring.targets import DARK
 from ...measuring.unit import in_unit
 from ..layout import bullet, grid, heading, line, rendered
@@ -90,7 +90,7 @@ def _estimates(check: Check) -> list[RenderableType]:
     for title in ("stated", "estimate", "95 %", "narrowed\nto %"):
         table.add_column(title, justify="right", no_wrap=True)
     for each in check.estimates:
-        if each.informed or each.parameter.kind is Kind.METER:
+        if each.informed or each.parameter.kind is ParameterKind.METER:
             table.add_row(line(_name(each)), _stated(each), *_estimate(each))
     parts: list[RenderableType] = [heading("What the readings tell"), table]
     note = "Narrowed: how wide the interval is, of what was held before the readings. * lies outside its interval as stated."

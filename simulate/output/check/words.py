@@ -7,9 +7,9 @@ from collections.abc import Iterable
 
 from ....materials.text.plain import plain
 from ...commissioning.check import Check, Compared, Estimated
-from ...commissioning.correction import Change
-from ...commissioning.parameter import Kind
-from ...commissioning.site_reading import BLACK_PATCHES, MIDDLE, WHITE_PATCHES, Shown, SiteReading
+from ...commissioning.correction import KeyChange
+from ...commissioning.parameter import ParameterKind
+from ...commissioning.site_reading import BLACK_PATCHES, MIDDLE, WHITE_PATCHES, ShownPicture, SiteReading
 from ...commissioning.suspects import Suspect, What
 from ...commissioning.told_apart import Pair
 from ...measuring.targets import DARK
@@ -18,13 +18,13 @@ from ..units import PLAIN, figure
 _WORTH_SAYING = 0.25  # probability from which a suspect that was not taken is told
 _UNUSUAL = 0.05
 WOULD_TELL = {
-    Kind.LUMENS: "lux at the nine points of the white picture",
-    Kind.GAIN: "both lux at the screen and cd/m2 from a seat",
-    Kind.REFLECTANCE: "patches of the checkerboard from the seats",
-    Kind.EVENNESS: "lux at all nine points",
-    Kind.NATIVE: "a black picture from a seat, in the dark",
-    Kind.LENS: "black patches of the checkerboard, white and black picture beside them",
-    Kind.AMBIENT: "lux at the screen with the projector off",
+    ParameterKind.LUMENS: "lux at the nine points of the white picture",
+    ParameterKind.GAIN: "both lux at the screen and cd/m2 from a seat",
+    ParameterKind.REFLECTANCE: "patches of the checkerboard from the seats",
+    ParameterKind.EVENNESS: "lux at all nine points",
+    ParameterKind.NATIVE: "a black picture from a seat, in the dark",
+    ParameterKind.LENS: "black patches of the checkerboard, white and black picture beside them",
+    ParameterKind.AMBIENT: "lux at the screen with the projector off",
 }
 
 
@@ -65,7 +65,7 @@ def interval(each: Estimated) -> str:
     return f"{PLAIN.written(estimate(each), unit) if unit else estimate(each)} ({ends(each.low, each.high)})"
 
 
-def built(change: Change) -> str:
+def built(change: KeyChange) -> str:
     """The value of the scene as built, to the width it is known to, with its unit."""
     unit, text = change.by.parameter.unit, to_width(change.value, change.by.high - change.by.low)
     return f"as built {PLAIN.written(text, unit) if unit else text}"
@@ -80,7 +80,7 @@ def reading_name(reading: SiteReading) -> str:
     """A reading in few words under a heading that names its meter: "white 5", "black patches, sofa left"."""
     place = "" if reading.place == MIDDLE else f" {reading.place}"
     what = reading.shown.value + place
-    if reading.shown is Shown.CHECKERBOARD:
+    if reading.shown is ShownPicture.CHECKERBOARD:
         what = reading.place if reading.place in (WHITE_PATCHES, BLACK_PATCHES) else f"patch {reading.place}"
     return plain(", ".join(part for part in (what, reading.seat, "" if reading.light == DARK else reading.light) if part))
 
@@ -100,7 +100,7 @@ def findings(check: Check) -> list[str]:
     said += [
         f"{_capital(each.parameter.title)}: {interval(each)}, {stated(each)}."
         for i, each in enumerate(check.estimates)
-        if each.differs and i not in opened and each.parameter.kind is not Kind.METER
+        if each.differs and i not in opened and each.parameter.kind is not ParameterKind.METER
     ]
     said += _perhaps(check)
     return said or ["Nothing is found to be other than stated."]
@@ -139,10 +139,10 @@ def pair_words(check: Check, pair: Pair) -> str:
     """Two things known only together."""
     first, second = check.estimates[pair.first].parameter, check.estimates[pair.second].parameter
     kinds = {first.kind, second.kind}
-    if kinds == {Kind.LUMENS, Kind.GAIN}:
+    if kinds == {ParameterKind.LUMENS, ParameterKind.GAIN}:
         together = "product" if pair.together > 0 else "ratio"
         return f"{_capital(first.title)} and {second.title}: only their {together} is known. Lux at the screen would part them."
-    if kinds == {Kind.NATIVE, Kind.AMBIENT}:
+    if kinds == {ParameterKind.NATIVE, ParameterKind.AMBIENT}:
         return f"{_capital(first.title)} and {second.title}: only their effect together is known. Lux with the projector off would part them."
     how = "what one has more the other has less" if pair.together > 0 else "both more or both less"
     return f"{_capital(first.title)} and {second.title}: only their effect together is known ({how})."
@@ -152,7 +152,7 @@ def untold(check: Check) -> list[str]:
     """What the readings do not tell, by what would."""
     found: dict[str, list[str]] = {}
     for each in check.estimates:
-        if not each.informed and each.parameter.kind is not Kind.METER:
+        if not each.informed and each.parameter.kind is not ParameterKind.METER:
             found.setdefault(WOULD_TELL[each.parameter.kind], []).append(each.parameter.title)
     return [f"{_capital(_joined(titles))}. It takes {would}." for would, titles in found.items()]
 
