@@ -14,9 +14,10 @@ from ..light import workers
 from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import CERTAIN_HITS, PLACES, Ledger, Starts, hit_place
 from ..light.mapgrid import MapGrid, look_up
+from ..light.readonly import read_only
 from ..light.self_illumination import own_light
 from ..light.vectors import row, sub, to_local, unit
-from ..light.walk import Lighting, cloth_factor
+from ..light.walk import Finishes, Lighting, Transport, cloth_factor
 
 
 class Throughputs(NamedTuple):
@@ -48,13 +49,15 @@ class Throughputs(NamedTuple):
 
 
 @within_callers
-def fill_hit(geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, start, path, m, facts, fine, spread):
+def fill_hit(transport, start, path, m, facts, node):
     """Fill light and stray of a path's m-th hit; returns pi f_r [1] of cloth there towards the next hit, 1 where none enters.
 
-    lighting  of the two traced pictures;  tint (1 or 3,) on the light that comes from the cloth [1];  start  place [m]
-    fine, spread  (2,) scratch [lx]
+    transport  as light.walk has it, of the two traced pictures; of its finishes the tint (1 or 3,) alone;  start  place [m]
+    node       (2, 2) scratch [lx]
     Source: the same factors, in the same order, as light.walk.gather_path.
     """
+    geometry, ledger, lighting = transport.geometry, transport.ledger, transport.lighting
+    tint, fine, spread = transport.finishes.tint, node[0], node[1]
     hits = np.int64(ledger.hits[path])
     i = ledger.first[path] + m
     patch = np.int64(ledger.patch[i])
@@ -64,13 +67,13 @@ def fill_hit(geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zo
     if geometry.role[patch] == SCREEN:
         place = hit_place(geometry, ledger, i)
         before = start if m == 0 else hit_place(geometry, ledger, i - 1)
-        stray, z = own_light(geometry, lighting.beam, fabric, ledger, m, i, before, place)
+        stray, z = own_light(geometry, lighting.beam, transport.fabric, ledger, m, i, before, place)
         if m + 1 < hits:
-            onward = cloth_factor(geometry, ledger, fabric, i, before, place)
+            onward = cloth_factor(geometry, ledger, transport.fabric, i, before, place)
     else:
-        look_up(grid, lighting.node_lx, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
-        if spill_lux.shape[0] > 0:
-            stray, z = spill_lux[i] / math.pi, np.int64(spill_zone[i])
+        look_up(transport.grid, lighting.node_lx, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
+        if transport.spill_lux.shape[0] > 0:
+            stray, z = transport.spill_lux[i] / math.pi, np.int64(transport.spill_zone[i])
     if facts.stray.shape[0] > 0:
         facts.stray[i] = stray
         facts.stray_zone[i] = z
@@ -82,14 +85,13 @@ def fill_hit(geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zo
 
 
 @kernel
-def fill_facts(
-    geometry, starts, seats, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, facts, fine, spread, low, high
-):
+def fill_facts(transport, starts, seats, facts, node, low, high):
     """Fill surface, bounce, light, stray and weight for the paths of cells low .. high - 1; units as Throughputs has them.
 
     seats  (S, T, 3) unit directions in the cloth's frame [1];  the rest as in `fill_hit`
     Source: `fill_hit`; weight = pi f_r, since first directions follow cos / pi.
     """
+    geometry, ledger = transport.geometry, transport.ledger
     count = starts.place.shape[0]
     paths = ledger.paths[0]
     for cell in range(low, high):
@@ -104,13 +106,11 @@ def fill_facts(
                 i = first + m
                 facts.surface[i] = geometry.surface[np.int64(ledger.patch[i])]
                 facts.bounce[i] = onward / ledger.survival[0] if m >= CERTAIN_HITS else onward
-                onward = fill_hit(
-                    geometry, grid, lighting, tint, fabric, ledger, spill_lux, spill_zone, start, path, m, facts, fine, spread
-                )
+                onward = fill_hit(transport, start, path, m, facts, node)
             if hits > 0:
                 arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
                 for t in range(facts.weight.shape[1]):
-                    facts.weight[path, t] = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
+                    facts.weight[path, t] = math.pi * fabric_value(transport.fabric, arriving, row(seats[s], t))
 
 
 def blank_facts(ledger: Ledger, *, channels: int, columns: int, stray: bool, places: dict[str, np.ndarray]) -> Throughputs:
@@ -163,9 +163,11 @@ def make_facts(
         places=places,
     )
 
+    finishes = Finishes(np.empty((0, len(tint))), tint)
+    transport = read_only(Transport(geometry, ledger, *spill, grid, lighting, finishes, fabric))
+
     def fill(low: int, high: int) -> None:
-        scratch = np.empty(2), np.empty(2)
-        fill_facts(geometry, starts, seats, grid, lighting, tint, fabric, ledger, *spill, facts, *scratch, low, high)
+        fill_facts(transport, starts, seats, facts, np.empty((2, 2)), low, high)
 
     workers.in_ranges(fill, len(ledger.hits) // int(ledger.paths[0]), threads)
     return facts
