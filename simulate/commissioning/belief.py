@@ -56,7 +56,7 @@ class Belief:
 
     def _linear(self, knobs: Knobs, t: np.ndarray, places: Sequence[int], opened: Opened) -> Linear:
         stack, slopes = self.predictor.predict(knobs), self.predictor.slopes(knobs)
-        columns = [self.parameters[i].by(slopes, float(x)) for i, x in zip(places, t, strict=True)]
+        columns = [self.parameters[i].by(slopes, float(x), knobs) for i, x in zip(places, t, strict=True)]
         return Linear(stack[0], np.stack(columns, axis=1), self.noise(stack, opened))
 
     def noise(self, stack: np.ndarray, opened: Opened) -> np.ndarray:

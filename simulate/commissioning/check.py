@@ -10,6 +10,7 @@ import numpy as np
 from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.showing import Showing
+from ..measuring.solver import survival_for
 from .as_built import as_built
 from .belief import Belief, path_covariance
 from .correction import Correction, corrected
@@ -20,6 +21,7 @@ from .site_reading import SiteReading, SiteReadings
 from .suspects import STAYS_STRAINED, Explanation, Suspect, look_for
 from .told_apart import INFORMED, Direction, Pair, directions, narrowed, pairs
 
+LIGHTEST = 0.85  # reflectance that a finish may be found to have [1]
 INTERVAL = 1.959963984540054  # standard deviations to either side of a normal mean that hold 95 %
 
 
@@ -149,6 +151,7 @@ def check(answers: Answers, site: SiteReadings) -> Check:
     raises   FloatingPointError when a sum is not finite
     Source: `Predictor`, `posterior`, `look_for`, `pairs`.
     """
+    answers = _ready(answers)
     predictor = Predictor(answers, site.readings)
     belief = Belief(predictor, parameters_of(predictor, site), np.array([each.value for each in site.readings]), OTHER_PAINT)
     promised = predictor.predict(predictor.stated)
@@ -175,6 +178,14 @@ def check(answers: Answers, site: SiteReadings) -> Check:
         paths=answers.stage.kept.paths,
         seed=answers.stage.kept.seed,
     )
+
+
+def _ready(answers: Answers) -> Answers:
+    """The same on paths that go on long enough for a finish as light as any that may be found. Source: `survival_for`."""
+    survival = survival_for(np.array([LIGHTEST]))
+    if answers.stage.kept.survival >= survival:
+        return answers
+    return answers.with_paths(int(answers.stage.ledger.paths[0]), survival=survival)
 
 
 def _seats(answers: Answers, built: Scene) -> tuple[SeatFigures, ...]:

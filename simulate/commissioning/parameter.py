@@ -32,7 +32,7 @@ class Parameter:
     title       in words;  unit of its value, "" for plain numbers
     mean, deviation   of t beforehand;  source  of those, in words;  stated  value in the scene, None where it states none
     place       of the surface, state or meter in the predictor's knobs
-    reference   of a ratio: lumens, gain or luminous reflectance as stated; of the lens: the native contrast
+    reference   of a ratio: lumens, gain or luminous reflectance as stated
     lightest    of a reflectance: its lightest channel as stated, of which t is the logit
     plain       of ambient light: True where t is the lx, not their logarithm
     paint       finish that a surface shares with others, else ""
@@ -61,28 +61,29 @@ class Parameter:
         """Of t, in `unit`."""
         if self.kind is ParameterKind.REFLECTANCE:
             return self.reference * self._ratio(t)
-        if self.kind is ParameterKind.LENS:  # t is ln of what straying light adds to black with half the picture lit
-            return 1.0 / (math.exp(t) + 1.0 / self.reference)
-        return t if self._is_plain else self.reference * math.exp(t)
+        if self.plain:
+            return max(0.0, t)  # there is no light below none, though noise may say so
+        return t if self.kind is ParameterKind.EVENNESS else self.reference * math.exp(t)
 
     def put(self, knobs: Knobs, t: float) -> Knobs:
         """The knobs with this t."""
         if self.kind is ParameterKind.REFLECTANCE:
             return knobs._replace(reflectance=self._at_place(knobs.reflectance, self._ratio(t)))
         if self.kind is ParameterKind.AMBIENT:
-            return knobs._replace(ambient=self._at_place(knobs.ambient, self.value(t)))
+            return knobs._replace(ambient=self._at_place(knobs.ambient, t if self.plain else math.exp(t)))
         if self.kind is ParameterKind.METER:
             return knobs._replace(meters=self._at_place(knobs.meters, self.value(t)))
         if self.kind is ParameterKind.EVENNESS:
             return knobs._replace(fall=1.0 - t)
-        if self.kind is ParameterKind.NATIVE:
-            return knobs._replace(black=math.exp(-t))
+        if self.kind is ParameterKind.NATIVE:  # the lens's checkerboard contrast stays, where there is one
+            black = math.exp(-t)
+            return knobs._replace(black=black, veil=knobs.veil + knobs.black - black if knobs.veil else 0.0)
         if self.kind is ParameterKind.LENS:
-            return knobs._replace(veil=math.exp(t))
+            return knobs._replace(veil=math.exp(-t) - knobs.black)
         return knobs._replace(lumens=math.exp(t)) if self.kind is ParameterKind.LUMENS else knobs._replace(gain=math.exp(t))
 
-    def by(self, slopes: dict[str, np.ndarray], t: float) -> np.ndarray:
-        """d reading / d t (n,) from the predictor's slopes at knobs with this t. Source: chain rule."""
+    def by(self, slopes: dict[str, np.ndarray], t: float, knobs: Knobs) -> np.ndarray:
+        """d reading / d t (n,) from the predictor's slopes at knobs, which hold this t. Source: chain rule."""
         if self.kind is ParameterKind.REFLECTANCE:
             return np.asarray(slopes["reflectance"][self.place] * (1.0 - self._ratio(t) * self.lightest))  # d ln logistic(t) / dt
         if self.kind is ParameterKind.AMBIENT:
@@ -92,14 +93,10 @@ class Parameter:
         if self.kind is ParameterKind.EVENNESS:
             return -slopes["fall"]
         if self.kind is ParameterKind.NATIVE:
-            return -math.exp(-t) * slopes["black"]
+            return -math.exp(-t) * (slopes["black"] - (slopes["veil"] if knobs.veil else 0.0))
         if self.kind is ParameterKind.LENS:
-            return math.exp(t) * slopes["veil"]
+            return -math.exp(-t) * slopes["veil"]
         return slopes["lumens"] if self.kind is ParameterKind.LUMENS else slopes["gain"]
-
-    @property
-    def _is_plain(self) -> bool:
-        return self.plain or self.kind is ParameterKind.EVENNESS
 
     def _ratio(self, t: float) -> float:
         """Reflectance over that stated [1]."""

@@ -141,22 +141,23 @@ def _native(scene: Scene) -> Parameter:
 
 
 def _lens(scene: Scene) -> Parameter:
-    """The lens's own checkerboard contrast, as ln of the veil: what it adds to black at half the picture lit."""
+    """The lens's own checkerboard contrast; it is put after the native one, of which it holds a part."""
     own, native = scene.projector.checkerboard_contrast, scene.projector.native_contrast
-    known = own is not None and own < native
-    contrast = own if own is not None and known else min(USUAL_LENS, 0.5 * native)
-    unknown = f"checkerboard_contrast is left out: usually about {contrast:g}, {PRACTICE}"
+    contrast, deviation, words = min(USUAL_LENS, 0.5 * native), LENS_UNKNOWN, "checkerboard_contrast is left out: usually about"
+    if own is not None and own < native:
+        contrast, deviation, words = own, LENS, "dust and age of a lens of"
+    elif own is not None:
+        contrast, words = 0.9 * native, "no lens is without straying light; at best"
     return Parameter(
         key="lens_contrast",
         kind=ParameterKind.LENS,
         what="",
         title="checkerboard contrast of the lens alone",
         unit=":1",
-        mean=math.log(1.0 / contrast - 1.0 / native),
-        deviation=LENS if known else LENS_UNKNOWN,
-        source=f"dust and age, {PRACTICE}" if known else unknown,
+        mean=math.log(contrast),
+        deviation=deviation,
+        source=f"{words} {contrast:g}, {PRACTICE}",
         stated=own,
-        reference=native,
     )
 
 

@@ -22,6 +22,7 @@ NONE, FINISH, READING = 0.8, 0.1, 0.1  # chance beforehand that nothing, one fin
 _NEAR = 10.0  # ln of evidence by a straight line: suspects farther behind the best one are not worked out
 _MOST_TRIED = 8
 _TOLD = 0.05
+A_WITNESS_OF = 5  # readings that it takes to call one of them wrong (own choice)
 
 
 class What(StrEnum):
@@ -82,8 +83,9 @@ def _chance(after: Posterior) -> float:
 def _candidates(belief: Belief, opened: Opened) -> list[tuple[What, tuple[int, ...], float]]:
     """What may be wrong beside what is known to be, with its chance beforehand."""
     paints, count = paints_of(belief.parameters), len(belief.read)
+    judged = [] if len(opened.readings) >= count // A_WITNESS_OF else [i for i in range(count) if i not in opened.readings]
     finishes = [(What.FINISH, places, FINISH / len(paints)) for places in paints if places not in opened.paints]
-    return finishes + [(What.READING, (i,), READING / count) for i in range(count) if i not in opened.readings]
+    return finishes + [(What.READING, (i,), READING / count) for i in judged]
 
 
 def _tried(belief: Belief, opened: Opened, after: Posterior) -> dict[tuple[What, tuple[int, ...]], tuple[Opened, Posterior]]:

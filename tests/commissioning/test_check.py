@@ -24,7 +24,7 @@ EVERY = [*luminances(), *illuminances()]
 
 @pytest.fixture(scope="module")
 def answers() -> Answers:
-    return Answers.of(site_room(), seed=SEED, paths=PATHS)
+    return Answers.of(site_room(), seed=SEED, paths=PATHS, survival=0.8)
 
 
 def built(scene: Scene, taken: list[object] = EVERY) -> Predictor:  # type: ignore[assignment]
@@ -78,6 +78,13 @@ def test_one_wrong_reading_is_named_and_left_out(answers: Answers, place: int) -
     within_standard_errors(lumens.value, (lumens.high - lumens.low) / 3.92, 1000.0)
 
 
+def test_of_two_readings_none_is_called_wrong(answers: Answers) -> None:
+    two = [EVERY[0], EVERY[1]]
+    found = check(answers, readings(built(site_room(), two), seed=1, wrong={0: lambda x: 3 * x}))
+    assert not any(each.doubted for each in found.compared)
+    assert not any(each.what is What.READING for each in found.finding.others)
+
+
 def test_without_a_lux_meter_only_the_product_of_gain_and_lumens_is_known(answers: Answers) -> None:
     found = check(answers, readings(built(site_room().change("projector.in_use", 0.8), luminances()), seed=3))
     keys = [each.parameter.key for each in found.estimates]
@@ -126,6 +133,15 @@ def test_one_calibration_for_two_readings_does_not_pull_below_both(answers: Answ
     assert low < belief.after(Opened()).predicted[0] < high
 
 
+def test_paths_go_on_for_the_lightest_finish_that_may_be_found() -> None:
+    # Expected: survival_for a finish of 0.85; a path's squared weight grows by rho^2 / survival and must stay finite
+    short = Answers.of(site_room(), seed=SEED, paths=PATHS)
+    assert 0.85**2 / short.stage.kept.survival > 1.0
+    site = readings(built(site_room(ceiling=0.85)), seed=1)
+    found, long = check(short, site), check(Answers.of(site_room(), seed=SEED, paths=PATHS, survival=0.8), site)
+    assert [each.value for each in found.estimates] == [each.value for each in long.estimates]
+
+
 def test_light_paths_widen_what_is_estimated(answers: Answers) -> None:
     # Expected: variances add; the few paths' error is that of the replicates, delete-one jackknife
     few = Predictor(Answers.of(site_room(), seed=SEED, paths=2), EVERY)
@@ -148,7 +164,7 @@ def test_light_paths_widen_what_is_estimated(answers: Answers) -> None:
 @pytest.mark.long
 def test_intervals_of_95_per_cent_hold_the_truth_in_95_of_100_rooms(answers: Answers) -> None:
     # Expected: 0.95, definition of the interval, where rooms are drawn from the prior; limits: binomial, 4 standard deviations each
-    truth, count = built(site_room()), 120
+    truth, count = built(site_room()), 100
     blank = readings(truth)
     parameters = parameters_of(truth, blank)
     belief = Belief(truth, parameters, np.array([each.value for each in blank.readings]), OTHER_PAINT)

@@ -26,12 +26,15 @@ from halfgain.scenes.lamps.read import read_photometry
 from halfgain.scenes.lamps.unusable import UnusablePhotometry
 from halfgain.scenes.library import scene_names, scene_path
 from halfgain.scenes.load import load_scene
+from halfgain.scenes.survey.answers_file import AnswersFile
+from halfgain.scenes.survey.survey import survey, surveyed_scene
 from halfgain.simulate.answers.allowed import AllowedErrors, read_allowed
 from halfgain.simulate.answers.frames import ImageError, read_image
 from halfgain.simulate.answers.geometry_match import geometry_of
 from halfgain.simulate.answers.ledger_file import Kept, LedgerError, check, load, to_bytes
 from halfgain.simulate.choices.listed import listed_variants
 from halfgain.simulate.choices.wishes import read_prices
+from halfgain.simulate.commissioning.readings_csv import ReadingsErrors, read_site_csv
 from halfgain.simulate.light.ledger import Ledger
 from halfgain.simulate.measuring.estimate import REPLICATIONS
 from halfgain.simulate.measuring.flatten import flatten
@@ -301,6 +304,45 @@ def _prices(path: Path) -> None:
     assert all(np.isfinite(price) for price in read_prices(path, load_library().fabrics).values())
 
 
+def _site(path: Path) -> None:
+    found = read_site_csv(path, _room())
+    assert all(np.isfinite([each.value, each.repeat, each.digit]).all() and each.points for each in found.readings)
+
+
+def _survey(path: Path) -> None:
+    surveyed_scene(survey(AnswersFile(path)))
+
+
+_ANSWERS = b"""title = "Den"
+room_width = "13 ft 6 in"
+room_depth = 5.1
+room_height = "250 cm"
+picture_width = 2.4
+lens_from_screen_wall = 3.9
+lens_height = "7' 2\\""
+light_output_lm = 1800
+throw_ratio = "1.3 to 2.1"
+[[seat]]
+name = "middle"
+from_screen_wall = 3.3
+[[furniture]]
+name = "sideboard"
+left = 0.5
+right = 1.5
+near = 0
+far = 0.4
+top = 0.5
+[[light]]
+name = "lamps on"
+lux = 12
+"""
+_READINGS = b"""picture,place,seat,light,value,unit,calibration_percent,repeat_percent,note
+white,5,,dark,212.5,lx,4,1,
+checkerboard,r2c3,armchair,,0.42,cd/m2,,,x
+off,,,candles,1.60,fc,,,
+"""
+
+
 READERS = {
     reader.name: reader
     for reader in (
@@ -316,6 +358,8 @@ READERS = {
             lambda path: read_allowed(path, _room()) and None,
             (AllowedErrors,),
         ),
+        Reader("site readings", lambda: {"r.csv": _READINGS}, _site, (ReadingsErrors,)),
+        Reader("survey answers", lambda: {"s.toml": _ANSWERS}, _survey, (SceneErrors,)),
         Reader("variants", _lists, lambda path: listed_variants(path) and None, (SceneErrors,)),
         Reader("map", _maps, _read_map, (UnusableMap,)),
         Reader("scan", _scans, _read_scan, (UnusableMap,)),

@@ -17,6 +17,7 @@ from . import words
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
+_ARITHMETIC = 1e-9
 _KNOWN, _DIRECTIONS, _PART = 0.5, 6, 0.2  # combinations told with --full: narrowed below, how many, least weight that is shown
 _NOTE = (
     "±: 95 %. Promised: by the scene as stated; its ± is that of the light paths. Measured: the meter's calibration, repetition and last "
@@ -61,9 +62,9 @@ def _cells(each: Compared) -> tuple[str, ...]:
     away = 100.0 * (each.reading.value / each.predicted - 1.0) if each.predicted > 0.0 else 0.0
     return (
         figure(each.predicted),
-        _error(each.predicted_uncertainty),
+        _error(each.predicted_uncertainty, each.predicted),
         figure(each.reading.value),
-        _error(each.uncertainty),
+        _error(each.uncertainty, each.reading.value),
         f"{away:+.0f}" if abs(away) < 1000.0 and each.predicted > 0.0 else "-",
         "yes" if each.agrees else "no",
         "left out" if each.doubted else _explained(each),
@@ -79,9 +80,9 @@ def _explained(each: Compared) -> str:
     return shown if each.agrees_after else f"{shown} !"
 
 
-def _error(standard: float) -> str:
-    """95 % of a standard uncertainty."""
-    return spread(COVERAGE * standard) or "0"
+def _error(standard: float, value: float) -> str:
+    """95 % of a standard uncertainty; nothing where only arithmetic is left of it."""
+    return spread(COVERAGE * standard) if standard > _ARITHMETIC * abs(value) else "0"
 
 
 def _estimates(check: Check) -> list[RenderableType]:
@@ -101,8 +102,8 @@ def _estimates(check: Check) -> list[RenderableType]:
 
 
 def _name(each: Estimated) -> str:
-    unit = each.parameter.unit
-    return f"{'* ' if each.differs else ''}{each.parameter.title}{f', {unit}' if unit else ''}"
+    unit = f", {each.parameter.unit}" if each.parameter.unit not in ("", ":1") else ""
+    return f"{'* ' if each.differs else ''}{each.parameter.title}{unit}"
 
 
 def _stated(each: Estimated) -> str:
