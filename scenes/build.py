@@ -11,7 +11,7 @@ from ..materials.fabric import Fabric
 from ..materials.finish import Finish
 from .cloth.hanging import Hang
 from .lookup import Materials
-from .model import SURFACES, Ageing, Box, Casing, Light, Mount, Projector, Room, Screen, Seat
+from .model import SURFACES, Ageing, Box, Casing, Film, Light, Mount, Projector, Room, Screen, Seat
 from .normalise import Normalised, Path
 from .parts import Parts
 from .tables import LightTable, ObjectTable, ProjectorTable, RoomTable, ScreenTable, SeatTable
@@ -91,6 +91,8 @@ def _projector(table: ProjectorTable) -> Projector:
     if table.casing is not None:
         width, _, height = table.casing.size_m
         given["casing"] = Casing(table.casing.size_m, table.casing.lens_m or (width / 2, 0.0, height / 2), table.casing.air_m)
+    if table.film is not None:
+        given["film"] = Film(**dict(table.film))
     if table.ageing is not None:
         given["ageing"] = Ageing(**dict(table.ageing))
     return Projector(**given)

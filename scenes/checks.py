@@ -117,6 +117,9 @@ def _projector(parts: Parts) -> Iterator[RawProblem]:
     if projector.throw_ratio and projector.throw_ratio[0] > projector.throw_ratio[1]:
         yield RawProblem(("projector", "throw_ratio"), "should be [least, most]")
     yield from _place(parts, "the lens", projector.lens_m, ("projector", "lens_m"))
+    film = projector.film
+    if film is not None and film.transmission != 1.0 and film.shown != "anamorphic":
+        yield RawProblem(("projector", "film", "transmission"), "is for an anamorphic lens only", '1, or shown = "anamorphic"')
     casing = projector.casing
     if casing is not None:
         path: Path = ("projector", "casing", "lens_m")

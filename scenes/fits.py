@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from .checks import CLEAR_M
-from .geometry import corners, raster
+from .geometry import corners, raster, throw_width_m
 from .head import HEAD_RADIUS_M
 from .model import Box, Place, Room, Seat
 from .parts import Optics
@@ -52,7 +52,7 @@ def _throw_misfit(optics: Optics, room: Room, found: Throw, move: Remedy) -> Sce
 def _width_that_fits(optics: Optics, room: Room, ratio: float, *, narrower: bool) -> Remedy:
     """Width of the white area at which the lens fits where it is farthest, or where it stands, in cm towards the side that fits."""
     distance = (room.depth_m - CLEAR_M if narrower else optics.projector.lens_m[1]) - optics.screen.gap_to_wall_m
-    share = optics.screen.width_m / raster(optics).width_m
+    share = optics.screen.width_m / throw_width_m(optics)
     width = distance / ratio * share
     return Remedy("screen.width_m", "", round((math.floor if narrower else math.ceil)(width / _CM) * _CM, 4))
 

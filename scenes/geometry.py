@@ -86,23 +86,70 @@ def raster(scene: HasScreen) -> Raster:
     """The projector's whole light rectangle [m], centred on the screen.
 
     It has the shape of `pixels`, or the screen's where they are left out; `fit` makes it as wide as the white area, as high,
-    or the largest that stays inside.
+    or the largest that stays inside. A film that is zoomed or drawn out meets the screen in the raster's stead.
     raises UnknownWord for another fit
     Source: pixels are taken as square, common practice, no source.
     """
-    screen, projector = scene.screen, scene.projector
-    check_word("fit", projector.fit, get_args(Fit))
-    if projector.pixels is None:
-        return white_area(scene)
-    shape = projector.pixels[0] / projector.pixels[1]
-    by_width = projector.fit == "width" or (projector.fit == "inside" and shape >= screen.width_m / screen.height_m)
-    width, height = (screen.width_m, screen.width_m / shape) if by_width else (screen.height_m * shape, screen.height_m)
-    return Raster(-width / 2, width / 2, -height / 2, height / 2)
+    film, panel = scene.projector.film, _panel_shape(scene)
+    check_word("fit", scene.projector.fit, get_args(Fit))
+    if film is None or film.shown == "letterbox":
+        if scene.projector.pixels is None:
+            return white_area(scene)
+        return _centred(*_fitted(scene, panel))
+    width, height = _fitted(scene, film.aspect)
+    if film.shown == "anamorphic":
+        return _centred(width, height)
+    return _centred(width, width / panel) if film.aspect >= panel else _centred(height * panel, height)
+
+
+def film_area(scene: HasScreen) -> Raster:
+    """The film's own rectangle in the raster [m], the largest of its shape; the whole raster where no film is stated.
+
+    Source: definition of letterbox and pillarbox.
+    """
+    area, film = raster(scene), scene.projector.film
+    if film is None or film.shown == "anamorphic":
+        return area
+    if film.aspect >= area.width_m / area.height_m:
+        return _centred(area.width_m, area.width_m / film.aspect)
+    return _centred(area.height_m * film.aspect, area.height_m)
+
+
+def open_area(scene: HasScreen) -> Raster:
+    """What is not masked of the white area [m]: all of it, or the film's part. Source: `Film.masked`."""
+    film = scene.projector.film
+    return picture(scene) if film is not None and film.masked else white_area(scene)
+
+
+def throw_width_m(scene: HasScreen) -> float:
+    """Width of the raster as the projector's own lens throws it [m]: before an anamorphic lens draws it out.
+
+    Source: throw ratio = distance / picture width is the projector's own; a cylindrical lens changes the width alone.
+    """
+    area, film = raster(scene), scene.projector.film
+    return area.height_m * _panel_shape(scene) if film is not None and film.shown == "anamorphic" else area.width_m
+
+
+def _panel_shape(scene: HasScreen) -> float:
+    """Width over height of the projector's panel [1]."""
+    pixels = scene.projector.pixels
+    return scene.screen.width_m / scene.screen.height_m if pixels is None else pixels[0] / pixels[1]
+
+
+def _fitted(scene: HasScreen, shape: float) -> tuple[float, float]:
+    """Width and height [m] of a rectangle of a shape that meets the white area as `fit` says."""
+    screen, fit = scene.screen, scene.projector.fit
+    by_width = fit == "width" or (fit == "inside" and shape >= screen.width_m / screen.height_m)
+    return (screen.width_m, screen.width_m / shape) if by_width else (screen.height_m * shape, screen.height_m)
+
+
+def _centred(width_m: float, height_m: float) -> Raster:
+    return Raster(-width_m / 2, width_m / 2, -height_m / 2, height_m / 2)
 
 
 def picture(scene: HasScreen) -> Raster:
-    """The raster cut by the white area [m]: what the audience sees of it."""
-    light, white = raster(scene), white_area(scene)
+    """The raster, of a film its own rectangle, cut by the white area [m]: what the audience sees of it."""
+    light, white = film_area(scene), white_area(scene)
     return Raster(
         max(light.left_m, white.left_m),
         min(light.right_m, white.right_m),

@@ -23,6 +23,7 @@ if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait f
 
 Place = tuple[float, float, float]
 Fit = Literal["width", "height", "inside"]
+Shown = Literal["letterbox", "zoomed", "anamorphic"]
 SURFACES = ("front", "back", "left", "right", "ceiling", "floor")
 
 
@@ -63,6 +64,23 @@ class Casing:
     size_m: Place
     lens_m: Place
     air_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Film:
+    """A film of another shape than the raster's, and how it is shown.
+
+    aspect        width over height of the film's own picture [1]
+    shown         letterbox: black bars in the raster; zoomed: the raster is enlarged until the film meets the screen, the bars beside it;
+                  anamorphic: the whole raster is drawn out to the film's shape
+    masked        black cloth, with the border's finish, over what the film leaves of the white area
+    transmission  what the anamorphic lens lets through [1]
+    """
+
+    aspect: float
+    shown: Shown = "letterbox"
+    masked: bool = False
+    transmission: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -109,6 +127,7 @@ class Projector:
     corner_to_centre       illuminance at the raster's corner over that at its centre [1]
     throw_ratio            least, most distance over picture width [1]
     lens_shift             how far it reaches each way, in picture widths and heights [1]
+    film                   what is shown, where it has a shape of its own; None: it fills the raster
     casing, weight_kg, ageing   for its place, its order and its hours [kg]; light sees none of them
     """
 
@@ -122,6 +141,7 @@ class Projector:
     corner_to_centre: float = 1.0
     throw_ratio: tuple[float, float] | None = None
     lens_shift: tuple[float, float] | None = None
+    film: Film | None = field(default=None, metadata=LATER)
     casing: Casing | None = field(default=None, metadata=LATER)
     weight_kg: float | None = field(default=None, metadata=LATER)
     ageing: Ageing | None = field(default=None, metadata=LATER)

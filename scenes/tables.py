@@ -61,6 +61,19 @@ class StrictTable(BaseModel):
 # TOML arrays are lists; only the container is relaxed, the numbers in it stay strict.
 Place = Annotated[tuple[float, float, float], Strict(False), Field(description="[right, out, up]")]
 Side = Annotated[float, Field(gt=0, le=3)]
+Aspect = Annotated[
+    float,
+    BeforeValidator(parse_aspect),
+    Field(ge=0.3, le=5),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "minimum": 0.3, "maximum": 5},
+                {"type": "string", "pattern": r"^\s*\d+(\.\d+)?\s*:\s*\d+(\.\d+)?\s*$", "examples": ["16:9", "2.35:1", "4:3"]},
+            ]
+        }
+    ),
+]
 # Names become file names (pictures, folds) and JSON keys: no path separators or wildcards, no blanks at the ends.
 Name = Annotated[
     str,
@@ -117,6 +130,18 @@ class RoomTable(StrictTable):
     height_m: float = Field(ge=1.5, le=50, description="From floor to ceiling")
     finish: RoomFinishTable = Field(description="What the six surfaces are made of")
     object: Annotated[list[ObjectTable], Field(max_length=500)] = Field(default=[], description="Things in the room")
+
+
+class FilmTable(StrictTable):
+    """A film of another shape than the raster's, and how it is shown; light and contrast are then those of its own picture."""
+
+    aspect: Aspect = Field(description="Width : height of the film's own picture")
+    shown: Literal["letterbox", "zoomed", "anamorphic"] = Field(
+        "letterbox",
+        description="Black bars in the raster, the raster enlarged until the film meets the screen, or the whole raster drawn out by a lens",
+    )
+    masked: bool = Field(False, description="Black cloth, as border_finish, over what the film leaves of the white area")
+    transmission: float = Field(1.0, ge=0.1, le=1, description="What an anamorphic lens lets through; 1 without one")
 
 
 class CasingTable(StrictTable):
@@ -178,6 +203,7 @@ class ProjectorTable(StrictTable):
         None,
         description="How far the picture's middle may lie off the lens axis each way: [in picture widths, in picture heights]",
     )
+    film: FilmTable | None = Field(None, description="What is shown, where it has a shape of its own")
     casing: CasingTable | None = Field(None, description="Its casing, for where it has room")
     weight_kg: float | None = Field(None, gt=0, le=2000, description="Its weight [kg]")
     ageing: AgeingTable | None = Field(None, description="How its light declines")
@@ -205,23 +231,7 @@ class ScreenTable(StrictTable):
     diagonal_m: float | None = Field(
         None, ge=0.25, le=50, description="Diagonal of the white picture area, in place of its width"
     )
-    aspect: Annotated[
-        float,
-        BeforeValidator(parse_aspect),
-        Field(ge=0.3, le=5),
-        WithJsonSchema(
-            {
-                "anyOf": [
-                    {"type": "number", "minimum": 0.3, "maximum": 5},
-                    {
-                        "type": "string",
-                        "pattern": r"^\s*\d+(\.\d+)?\s*:\s*\d+(\.\d+)?\s*$",
-                        "examples": ["16:9", "2.35:1", "4:3"],
-                    },
-                ]
-            }
-        ),
-    ] = Field(description="Width : height of the white area")
+    aspect: Aspect = Field(description="Width : height of the white area")
     bottom_m: float = Field(ge=0, le=50, description="Floor to the lower edge of the white area")
     right_m: float = Field(0.0, ge=-50, le=50, description="Middle of the screen right of the middle of the wall")
     gap_to_wall_m: float = Field(ge=0.001, le=100, description="Wall to the front of the fabric, at least 1 mm")

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from .geometry import HasScreen, corners, on_screen_plane, raster
+from .geometry import HasScreen, corners, on_screen_plane, raster, throw_width_m
 from .model import Place
 from .remedy import Remedy, length_text, rounded_within
 from .solids import cross, dot, sub
@@ -68,7 +68,7 @@ def throw(scene: HasScreen) -> Throw:
     projector, area = scene.projector, raster(scene)
     middle, lens = on_screen_plane(scene, 0.0, 0.0), projector.lens_m
     distance = lens[1] - middle[1]
-    ratio = distance / area.width_m
+    ratio = distance / throw_width_m(scene)
     right, up = (middle[0] - lens[0]) / area.width_m, (middle[2] - lens[2]) / area.height_m
     reach = projector.lens_shift or (0.0, 0.0)
     beyond = (_beyond(right, reach[0]), _beyond(up, reach[1]))
@@ -172,7 +172,7 @@ def zoom_limits_m(scene: HasScreen) -> tuple[float, float] | None:
     zoom = scene.projector.throw_ratio
     if zoom is None:
         return None
-    width, gap = raster(scene).width_m, scene.screen.gap_to_wall_m
+    width, gap = throw_width_m(scene), scene.screen.gap_to_wall_m
     slack = 0.9 * STATED_TO if zoom[1] - zoom[0] < STATED_TO else 0.0  # a fixed lens covers no range: within what it is stated to
     return (zoom[0] - slack) * width + gap, (zoom[1] + slack) * width + gap
 
@@ -196,7 +196,7 @@ def _into_zoom(scene: HasScreen, ratio: float) -> tuple[Remedy, ...]:
     zoom, limits = scene.projector.throw_ratio, zoom_limits_m(scene)
     if zoom is None or limits is None or _in_zoom(zoom, ratio):
         return ()
-    width, gap = raster(scene).width_m, scene.screen.gap_to_wall_m
+    width, gap = throw_width_m(scene), scene.screen.gap_to_wall_m
     low, high = limits
     wanted = max(zoom[0] * width + gap, min(zoom[1] * width + gap, scene.projector.lens_m[1]))
     return (Remedy(_LENS, "out", _outwards(low, high, wanted, above=ratio < zoom[0], fine=zoom[0] < ULTRA_SHORT)),)
@@ -224,7 +224,7 @@ def _ratio_lines(scene: HasScreen, distance: float, ratio: float, remedies: tupl
     zoom = scene.projector.throw_ratio
     if zoom is None:
         return (first,)
-    width = raster(scene).width_m
+    width = throw_width_m(scene)
     near, far = zoom[0] * width, zoom[1] * width
     digits = 3 if zoom[0] < ULTRA_SHORT else 2
     said = f"the lens covers {zoom[0]:g} to {zoom[1]:g}, {near:.{digits}f} to {far:.{digits}f} m for this picture"

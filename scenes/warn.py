@@ -9,7 +9,7 @@ from ..materials.hangs import OPPOSITE
 from .casing import casing_warnings
 from .cloth.notes import drape_warnings
 from .fits import clear_lens, misfits
-from .geometry import Raster, corners, picture, raster, white_area
+from .geometry import Raster, corners, film_area, open_area, picture, raster, white_area
 from .head import HEAD_RADIUS_M
 from .light_side import LEVEL_DEG, light_from_deg
 from .model import Box, Projector, Room, Screen, Seat
@@ -73,7 +73,7 @@ def _fabric_use(optics: Optics) -> Iterator[SceneWarning]:
 
 
 def _fit(optics: Optics, room: Room) -> Iterator[SceneWarning]:
-    light, white, seen = raster(optics), white_area(optics), picture(optics)
+    light, white, seen = film_area(optics), open_area(optics), picture(optics)
     spilt = 1 - seen.area_m2 / light.area_m2
     if spilt > _SHARE:
         yield SceneWarning(
@@ -82,7 +82,9 @@ def _fit(optics: Optics, room: Room) -> Iterator[SceneWarning]:
             f"(raster {_size(light)}, white area {_size(white)})",
         )
     dark = 1 - seen.area_m2 / white.area_m2
-    if dark > _SHARE:
+    if optics.projector.film is not None:
+        yield from _bars(optics)
+    elif dark > _SHARE:
         where = "left and right of" if white.width_m - seen.width_m > white.height_m - seen.height_m else "above and below"
         yield SceneWarning(
             WarningCode.UNLIT,
@@ -94,6 +96,19 @@ def _fit(optics: Optics, room: Room) -> Iterator[SceneWarning]:
             WarningCode.BEYOND_WALL,
             "the raster is larger than the screen wall: part of the light falls on side walls, floor or ceiling",
         )
+
+
+def _bars(optics: Optics) -> Iterator[SceneWarning]:
+    """Where a film leaves bars: on the white area, or beside it on border and wall."""
+    light, film, white, seen = raster(optics), film_area(optics), white_area(optics), picture(optics)
+    left = 1 - seen.area_m2 / white.area_m2
+    if left > _SHARE and not (optics.projector.film and optics.projector.film.masked):
+        text = f"the film leaves {100 * left:.0f} % of the white area (film {_size(seen)}): it shows the lens's black there, masked = true covers it"
+        yield SceneWarning(WarningCode.BARS, text)
+    beside = (light.width_m - max(white.width_m, film.width_m), light.height_m - max(white.height_m, film.height_m))
+    if max(beside) > _SHARE * light.width_m:
+        text = f"black bars of the raster ({_size(light)}) fall beside the white area, on border and wall, with the lens's black"
+        yield SceneWarning(WarningCode.BARS, text)
 
 
 def _size(area: Raster) -> str:

@@ -16,6 +16,7 @@ class WarningCode(StrEnum):
     CONTRAST_LEFT_OUT = "checkerboard-contrast-left-out"
     LIGHT_BESIDE = "light-beside-the-white-area"
     UNLIT = "white-area-unlit"
+    BARS = "black-bars"
     BEYOND_WALL = "light-beyond-the-screen-wall"
     CASING = "casing-without-room"
     IN_BEAM = "in-the-beam"

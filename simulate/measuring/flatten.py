@@ -8,8 +8,9 @@ import numpy as np
 
 from ...materials.fabric import FabricArrays
 from ...scenes.cloth.cloth import Cloth
+from ...scenes.cloth.edges import Outline
 from ...scenes.cloth.surface import cloth_of
-from ...scenes.geometry import Raster, picture, raster, screen_frame, to_inside
+from ...scenes.geometry import Raster, film_area, open_area, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import SURFACES, Scene
 from ...scenes.recheck import check_scene
@@ -95,40 +96,46 @@ def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
         surface=np.array(surface),
         role=np.array(role),
         box=np.array([[-half_width, -room.depth_m, 0.0], [half_width, 0.0, room.height_m]]),
-        relief=() if cloth.flat else make_relief(cloth, screen_frame(scene), len(corner) - 1),
+        relief=() if cloth.flat else make_relief(_open_cloth(scene, cloth), screen_frame(scene), len(corner) - 1),
     )
 
 
+def _open_cloth(scene: Scene, cloth: Cloth) -> Cloth:
+    """What is open of a folded cloth: masking cuts it straight, so its own edges are gone where it covers them."""
+    area = open_area(scene)
+    if (area.width_m, area.height_m) == (cloth.width_m, cloth.height_m):
+        return cloth
+    return Cloth(area.width_m, area.height_m, tuple(fold for fold in cloth.folds if not isinstance(fold, Outline)))
+
+
 def _cloth(scene: Scene) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The white area as one flat patch facing the seats: right x up = normal."""
-    frame, screen = screen_frame(scene), scene.screen
-    right, up = np.array(frame.right) * screen.width_m, np.array(frame.up) * screen.height_m
+    """What is open of the white area as one flat patch facing the seats: right x up = normal."""
+    frame, area = screen_frame(scene), open_area(scene)
+    right, up = np.array(frame.right) * area.width_m, np.array(frame.up) * area.height_m
     return rectangle(tuple(np.array(frame.centre) - 0.5 * right - 0.5 * up), tuple(right), tuple(up))
 
 
 def _border(scene: Scene) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
-    """Four strips round the white area in the screen's plane; none for a border of no width."""
-    frame, screen = screen_frame(scene), scene.screen
-    b, w, h = screen.border_m, screen.width_m, screen.height_m
-    if b <= 0.0:
+    """Strips round what is open of the white area in the screen's plane, masking and border in one; none of no width."""
+    frame, screen, area = screen_frame(scene), scene.screen, open_area(scene)
+    w, h = area.width_m, area.height_m
+    side, end = 0.5 * (screen.width_m - w) + screen.border_m, 0.5 * (screen.height_m - h) + screen.border_m
+    if side <= 0.0 and end <= 0.0:
         return []
     right, up, centre = np.array(frame.right), np.array(frame.up), np.array(frame.centre)
 
     def strip(left: float, bottom: float, width: float, height: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         return rectangle(tuple(centre + left * right + bottom * up), tuple(width * right), tuple(height * up))
 
-    return [
-        strip(-w / 2 - b, -h / 2 - b, w + 2 * b, b),
-        strip(-w / 2 - b, h / 2, w + 2 * b, b),
-        strip(-w / 2 - b, -h / 2, b, h),
-        strip(w / 2, -h / 2, b, h),
-    ]
+    across = [strip(-w / 2 - side, -h / 2 - end, w + 2 * side, end), strip(-w / 2 - side, h / 2, w + 2 * side, end)]
+    upright = [strip(-w / 2 - side, -h / 2, side, h), strip(w / 2, -h / 2, side, h)]
+    return [*(across if end > 0.0 else []), *(upright if side > 0.0 else [])]
 
 
 def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> ProjectorArrays:
     """Illuminance at the raster's centre from the nine-point light output, and the beam's frame."""
     projector, frame = scene.projector, screen_frame(scene)
-    area, seen = raster(scene), picture(scene)
+    area, film, seen = raster(scene), film_area(scene), picture(scene)
     fall = 1.0 - projector.corner_to_centre
     half_width, half_height = 0.5 * area.width_m, 0.5 * area.height_m
     # ISO 21118: lumens = mean illuminance of the middles of a 3 x 3 grid x area; E(r) = Ec (1 - fall r^2), r = 1 at the corner
@@ -136,21 +143,23 @@ def _projector(scene: Scene, eyes: np.ndarray, cloth: Cloth) -> ProjectorArrays:
     corner = half_width**2 + half_height**2
     mean = float(np.mean([1.0 - fall * ((x * half_width) ** 2 + (y * half_height) ** 2) / corner for x, y in nine]))
     lumens = projector.light_output_lm * (1.0 if projector.in_use is None else projector.in_use)
+    if projector.film is not None:
+        lumens *= projector.film.transmission
     spills = (
         not cloth.flat  # rays may pass the edges of a cloth that stands out
-        or area.left_m < seen.left_m - 1e-9
-        or area.right_m > seen.right_m + 1e-9
-        or area.bottom_m < seen.bottom_m - 1e-9
-        or area.top_m > seen.top_m + 1e-9
+        or film.left_m < seen.left_m - 1e-9
+        or film.right_m > seen.right_m + 1e-9
+        or film.bottom_m < seen.bottom_m - 1e-9
+        or film.top_m > seen.top_m + 1e-9
     )
     return ProjectorArrays(
         lens=frozen(np.array(to_inside(projector.lens_m), float)),
         frame=frozen(np.array([frame.centre, frame.right, frame.up, frame.normal], float)),
-        raster=frozen(np.array([area.left_m, area.right_m, area.bottom_m, area.top_m])),
+        raster=frozen(np.array(film)),  # bars are black: their light is told apart, see film.py
         picture=frozen(np.array([seen.left_m, seen.right_m, seen.bottom_m, seen.top_m])),
         light=frozen(np.array([lumens / area.area_m2 / mean, fall, corner])),
         heads=frozen(eyes),
-        flags=frozen(np.array(_beam_flags(scene, eyes, area, spills), np.uint8)),
+        flags=frozen(np.array(_beam_flags(scene, eyes, film, spills), np.uint8)),
     )
 
 

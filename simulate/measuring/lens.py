@@ -7,6 +7,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from ...scenes.geometry import film_area, raster
 from ...scenes.model import Scene
 
 Level = TypeVar("Level", float, np.ndarray)
@@ -56,9 +57,14 @@ class Levels:
 
 
 def levels_of(scene: Scene) -> Levels:
-    """Levels of a scene's projector [1]. Source: ISO/IEC 21118 contrasts as the scene states them."""
+    """Levels of a scene's projector [1], for the film's own picture where it has bars.
+
+    Source: ISO/IEC 21118 contrasts as the scene states them. Black bars send no light through the lens, so its stray light is less
+    by the film's share of the raster (linear in the picture).
+    """
     projector = scene.projector
     black = 1.0 / projector.native_contrast
     if projector.checkerboard_contrast is None:
         return Levels(black, 0.0)
-    return Levels(black, max(0.0, 1.0 / projector.checkerboard_contrast - black))
+    share = 1.0 if projector.film is None else film_area(scene).area_m2 / raster(scene).area_m2
+    return Levels(black, share * max(0.0, 1.0 / projector.checkerboard_contrast - black))

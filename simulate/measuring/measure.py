@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...scenes.geometry import corners, on_screen_plane, picture
+from ...scenes.geometry import corners, on_screen_plane, open_area, picture
 from ...scenes.model import Scene
 from ...scenes.throw import Throw, throw
 from ..eye.glare import EyeVeil, board_veil
@@ -17,6 +17,7 @@ from ..folds.readings import Folds, fold_readings, not_judged
 from ..light.direct import cloth_points, hidden_shares
 from ..light.progress import Progress, light_paths
 from .field import COLUMNS, GRID, ROWS, Field, picture_field
+from .film import FilmReading, film_reading
 from .flatten import SceneArrays, flatten
 from .quantities import replicates_of
 from .readings import CENTRE, SeatReading, Seats, precise_enough, worst_error
@@ -67,6 +68,7 @@ class Measurement(ShowingArrays):
     illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points [lx]
     seats, geometry, maps   one entry a seat, in the scene's order
     folds          how visible the cloth's folds are; the other figures are for their typical shape
+    film           the film and its black bars, where the scene states one
     replicates     by key of the registry (seats, states or 1, R + 2) what values and errors were made of; dark first
 
     plot() shows the room in plan; plot(seat=NAME) the white picture as that seat sees it.
@@ -86,6 +88,7 @@ class Measurement(ShowingArrays):
     maps: tuple[ScreenMap, ...]
     folds: Folds
     replicates: Mapping[str, np.ndarray]
+    film: FilmReading | None = None
 
     def __repr__(self) -> str:
         return f"<Measurement of {self.scene.title!r}: " + "; ".join(repr(seat)[1:-1] for seat in self.seats) + ">"
@@ -207,6 +210,7 @@ def assembled(
         maps=maps,
         folds=folds,
         replicates=replicates,
+        film=film_reading(seats),
     )
 
 
@@ -227,13 +231,13 @@ def _screen_map(seats: Seats, field: Field, seat: int) -> ScreenMap:
 
 def _seat_geometry(scene: Scene, arrays: SceneArrays, points: MeasuringPoints) -> list[SeatGeometry]:
     """Angles and distances of all seats. Source: plane trigonometry; hidden share by a 48 x 27 grid of sight lines."""
-    screen = scene.screen
+    looked_at = open_area(scene)
     row, column = np.divmod(np.arange(48 * 27), 48)
     grid = cloth_points(
         arrays.geometry,
         arrays.projector,
-        screen.width_m * ((column + 0.5) / 48 - 0.5),
-        screen.height_m * ((row + 0.5) / 27 - 0.5),
+        looked_at.width_m * ((column + 0.5) / 48 - 0.5),
+        looked_at.height_m * ((row + 0.5) / 27 - 0.5),
     )
     hidden = hidden_shares(arrays.geometry, grid, arrays.eyes, arrays.projector.heads)
     area = picture(scene)

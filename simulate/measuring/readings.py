@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...scenes.model import Scene
+from .bars import bars_over_film
 from .colour import luminance
 from .estimate import Estimate, estimate
 from .field import Field
@@ -29,6 +30,7 @@ class Seats:
     def __init__(self, scene: Scene, arrays: SceneArrays, points: MeasuringPoints, field: Field, returned: np.ndarray) -> None:
         self.scene, self.arrays, self.points, self.field = scene, arrays, points, field
         self.levels = levels_of(scene)
+        self.bars = bars_over_film(scene, arrays.projector)
         self.by_surface = returned
         total = returned.sum(axis=3)
         self.white, self.board = total[:, :, :, WHITE], total[:, :, :, BOARD]

@@ -47,7 +47,10 @@ class SeatLight:
     @property
     def dark_centre(self) -> np.ndarray:
         """(R + 2,) of the black picture's centre, all light."""
-        return self.centre * self.seats.levels.black + self.ambient[CENTRE]
+        dark = self.centre * self.seats.levels.black + self.ambient[CENTRE]
+        if self.seats.bars == 0.0:
+            return dark
+        return dark + self.seats.levels.black * self.seats.bars * luminance(self.seats.white[:, CENTRE, self.seat])
 
     @property
     def nine(self) -> np.ndarray:
@@ -66,8 +69,9 @@ class SeatLight:
 
     @cached_property
     def full_on_off(self) -> np.ndarray | Estimate:
-        """White over black at the centre [1]; in the dark the projector's own, exactly."""
-        return exact(1.0 / self.seats.levels.black) if self.screen_lx == 0.0 else self.lit_centre / self.dark_centre
+        """White over black at the centre [1]; in the dark the projector's own, exactly, unless a film's bars send black light back."""
+        alone = self.screen_lx == 0.0 and self.seats.bars == 0.0
+        return exact(1.0 / self.seats.levels.black) if alone else self.lit_centre / self.dark_centre
 
     @cached_property
     def board(self) -> tuple[np.ndarray, np.ndarray]:

@@ -144,7 +144,7 @@ def _measures(scene: Scene) -> Sequence[Any]:
     return (
         room.width_m, room.depth_m, room.height_m, [(box.name, box.min_m, box.max_m) for box in room.objects],
         screen.width_m, screen.height_m, screen.bottom_m, screen.right_m, screen.gap_to_wall_m, screen.border_m, screen.hang,
-        projector.pixels, projector.fit,
+        projector.pixels, projector.fit, projector.film,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from ...eye.glare import AGE, PIGMENT
 from ...measuring.estimate import Estimate
+from ...measuring.film import FilmReading
 from ...measuring.measure import Measurement, SeatGeometry
 from ...measuring.moire import ScreenMoire, screen_moire
 from ...measuring.places import EDGE_INSET, SIDE_INSET
@@ -36,6 +37,7 @@ def document(measurement: Measurement) -> dict[str, Any]:
         "error": {"asked": measurement.error_asked, "reached": measurement.error_reached, "met": measurement.met},
         "scene": {"title": scene.title, "sha256": scene.sha256},
         "screen": _screen(measurement),
+        **({} if measurement.film is None else {"film": _film(measurement.film, [seat.name for seat in scene.seats])}),
         "throw": _throw(measurement),
         "warnings": [warning.text for warning in scene.warnings],
         "warning_codes": [{"code": warning.code.value, "seat": warning.seat} for warning in scene.warnings],
@@ -84,6 +86,33 @@ def _screen(measurement: Measurement) -> dict[str, Any]:
         "hang": screen.hang,
         "moire": _moire(screen_moire(measurement.scene)),
         "illuminance_lx": {key: float(value) for key, value in measurement.illuminance_lx.items()},
+    }
+
+
+def _film(found: FilmReading, seats: list[str]) -> dict[str, Any]:
+    """The film's own picture and its bars; a bar's luminance by seat, in a black frame and in a white one."""
+    film = found.film
+    return {
+        "aspect": film.aspect,
+        "shown": film.shown,
+        "masked": film.masked,
+        "transmission": film.transmission,
+        "raster_m": [found.raster.width_m, found.raster.height_m],
+        "area_m": [found.area.width_m, found.area.height_m],
+        "share_of_raster": found.share,
+        "bars": [
+            {
+                "side": bar.side,
+                "onto": str(bar.onto),
+                "width_m": bar.width_m,
+                "lens_black_lx": bar.lens_lx,
+                "seats": {
+                    name: {"black_frame_cd_m2": _number(black), "white_frame_cd_m2": _number(white)}
+                    for name, (black, white) in zip(seats, bar.seats, strict=True)
+                },
+            }
+            for bar in found.bars
+        ],
     }
 
 

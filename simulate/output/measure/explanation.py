@@ -69,6 +69,10 @@ def _light(measurement: Measurement) -> list[str]:
     lines.append(
         _row("spread over the whole light rectangle", f"/ {area.area_m2:.2f} m²", f"{area.width_m:.2f} x {area.height_m:.2f} m")
     )
+    film = projector.film
+    if film is not None and film.transmission != 1.0:
+        lumens *= film.transmission
+        lines.append(_row("what the anamorphic lens lets through", f"x {film.transmission:g}", f"= {digits(lumens)} lm"))
     mean = lumens / area.area_m2
     lines.append(_row("gives on average", f"{digits(mean)} lx"))
     lines.append(

@@ -11,6 +11,7 @@ from ....scenes.model import SURFACES
 from ....scenes.remedy import Remedy, length_text
 from ...choices.fold_sight import sight_of
 from ...eye.verdict import NOT_VISIBLE, VISIBLE
+from ...measuring.film import FilmReading
 from ...measuring.first_change import DARK_REFLECTANCE, WORTH_IT, Darkened, darkened, worth_it
 from ...measuring.measure import Measurement
 from ...measuring.targets import CLASSES, target_named
@@ -31,12 +32,14 @@ class FirstLine(NamedTuple):
 
 
 def first_block(measurement: Measurement) -> tuple[FirstLine, ...]:
-    """Seven lines: fit, white, contrast, folds, evenness, worst seat, what to change first.
+    """Seven lines, eight with a film: fit, film, white, contrast, folds, evenness, worst seat, what to change first.
 
     Source: the measurement; the targets named in targets.py.
     """
+    film = () if measurement.film is None else (FirstLine("Film", _film(measurement.film)),)
     return (
         FirstLine("Fits", _fits(measurement)),
+        *film,
         FirstLine("White", _white(measurement)),
         FirstLine("Contrast", _contrast(measurement)),
         FirstLine("Folds", _folds(measurement)),
@@ -48,6 +51,19 @@ def first_block(measurement: Measurement) -> tuple[FirstLine, ...]:
 
 def _short(name: str) -> str:
     return plain(name, _NAME)
+
+
+def _film(found: FilmReading) -> str:
+    """The film's own picture, its share of the light, and its bars."""
+    area, film = found.area, found.film
+    size = f"{area.width_m:.2f} x {area.height_m:.2f} m"
+    said = f"{film.aspect:.2f}:1 {film.shown}, {size}, {100 * found.share:.0f} % of the raster; figures are its own"
+    if not found.bars:
+        return said
+    onto = " and ".join(dict.fromkeys(str(bar.onto) for bar in found.bars))
+    black = [black.value for bar in found.bars for black, _ in bar.seats]
+    white = [white.value for bar in found.bars for _, white in bar.seats]
+    return f"{said}. Bars on the {onto}: {brief(max(black))} cd/m2 in a black frame, {brief(max(white))} in a white one"
 
 
 def _fits(measurement: Measurement) -> str:
