@@ -10,11 +10,12 @@ from pydantic import BaseModel, ValidationError
 from ..materials.fabric import Fabric
 from ..materials.finish import Finish
 from .cloth.hanging import Hang
+from .lamps.table import LightTable
 from .lookup import Materials
 from .model import SURFACES, Ageing, Box, Casing, Film, Light, Mount, Projector, Room, Screen, Seat
 from .normalise import Normalised, Path
 from .parts import Parts
-from .tables import LightTable, ObjectTable, ProjectorTable, RoomTable, ScreenTable, SeatTable
+from .tables import ObjectTable, ProjectorTable, RoomTable, ScreenTable, SeatTable
 
 T = TypeVar("T", bound=BaseModel)
 _UNKNOWN = Finish("unknown", (0.0, 0.0, 0.0))  # stands where an error is already noted, so that geometry can be checked
@@ -23,7 +24,7 @@ _STAND_INS: dict[type[BaseModel], dict[str, Any]] = {  # for keys that no check 
     ObjectTable: {"name": "unnamed object", "finish": 0.0},
     ProjectorTable: {"light_output_lm": 1.0, "native_contrast": 1e9},
     ScreenTable: {"fabric": "unknown"},
-    LightTable: {"screen_lx": 0.0},
+    LightTable: {},
     SeatTable: {"name": "unnamed seat"},
 }
 
@@ -41,7 +42,7 @@ def build(file: Normalised, materials: Materials) -> Parts:
     parts.projector = _projector(projector) if projector else None
     screen = sound(table.get("screen"), ScreenTable)
     parts.screen = _screen(screen, materials) if screen and (screen.width_m or screen.diagonal_m) else None
-    parts.lights = {i: Light(entry.name, entry.screen_lx) for i, entry in _entries(table.get("light"), LightTable)}
+    parts.lights = {i: _light(entry) for i, entry in _entries(table.get("light"), LightTable)}
     parts.seats = {i: Seat(entry.name, entry.eye_m) for i, entry in _entries(table.get("seat"), SeatTable)}
     return parts
 
@@ -78,6 +79,10 @@ def _finish(path: Path, materials: Materials) -> Finish:
 
 def _box(entry: ObjectTable, index: int, materials: Materials) -> Box:
     return Box(entry.name, entry.box.min_m, entry.box.max_m, _finish(("room", "object", index, "finish"), materials))
+
+
+def _light(entry: LightTable) -> Light:
+    return Light(entry.name, entry.screen_lx or 0.0, entry.lamps, entry.windows, tuple(entry.blinds_down))
 
 
 def _room(table: RoomTable, parts: Parts, materials: Materials) -> Room:

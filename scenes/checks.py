@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from .lamps.checks import impossible_lighting
 from .model import SURFACES, Box, Mount, Place, Room, Screen
 from .normalise import Path, RawProblem
 from .parts import Parts
@@ -17,7 +18,7 @@ AXES = ("right", "out", "up")
 
 def impossible(parts: Parts) -> list[RawProblem]:
     """Everything about the scene's parts that cannot be, in the file's order of tables."""
-    found = [*_objects(parts), *_projector(parts), *_screen(parts), *_lights(parts), *_seats(parts)]
+    found = [*_objects(parts), *_projector(parts), *_screen(parts), *_lights(parts), *impossible_lighting(parts), *_seats(parts)]
     return found
 
 

@@ -19,6 +19,7 @@ from .checks import impossible
 from .cloth.find import find_drapery
 from .cloth.notes import drape_notes
 from .errors import NOTHING, SceneError, SceneErrors, key_text
+from .lamps.find import find_lighting
 from .library import scene_names, scene_path
 from .lookup import DEFAULT_BORDER, find_materials
 from .made import taken_out, with_digests
@@ -87,11 +88,15 @@ def _scene(document: Document, lines: dict[Path, int] | None, data: bytes) -> Sc
     drapery = find_drapery(file.table, parts.screen, parts.projector, folder)
     if parts.screen is not None:
         parts.screen = replace(parts.screen, drape=drapery.drape)
-    problems = [*file.problems, *_faults(file), *materials.problems, *drapery.problems, *impossible(parts)]
-    if problems or materials.errors:
-        raise SceneErrors(_located(problems, raw, lines, name, file) + materials.errors)
-    own_files = materials.own_files + drapery.own_files
-    scene, digest = _finished(file.table, parts, own_files, name), hashlib.sha256(data)
+    lighting = find_lighting(file.table, folder)
+    parts.lamps, parts.windows, parts.light_names = lighting.lamps, lighting.windows, lighting.names
+    found = [*materials.problems, *drapery.problems, *lighting.problems]
+    problems = [*file.problems, *_faults(file), *found, *impossible(parts)]
+    errors = materials.errors + lighting.errors
+    if problems or errors:
+        raise SceneErrors(_located(problems, raw, lines, name, file) + errors)
+    own_files = list(dict.fromkeys(materials.own_files + drapery.own_files + lighting.own_files))
+    scene, digest = _finished(file.table, parts, own_files, name, lighting.notes), hashlib.sha256(data)
     for path in own_files:
         digest.update(_again(path))
     for key, value in (("document", document), ("checked", True), ("_sha256", digest.hexdigest())):
@@ -147,7 +152,7 @@ def _value(raw: Any, path: Path) -> Any:
     return raw
 
 
-def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], name: str) -> Scene:
+def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], name: str, notes: list[str]) -> Scene:
     if parts.room is None or parts.projector is None or parts.screen is None:
         raise AssertionError(f"{name}: the tables found no fault, yet a part is missing")
     seats = tuple(parts.seats.values())
@@ -159,7 +164,9 @@ def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], na
         screen=parts.screen,
         seats=seats,
         lights=tuple(parts.lights.values()),
-        notes=_notes(table, parts),
+        lamps=tuple(parts.lamps.values()),
+        windows=tuple(parts.windows.values()),
+        notes=(*_notes(table, parts), *notes),
         warnings=warnings(parts.room, parts.projector, parts.screen, seats),
         files=tuple(own_files),
     )

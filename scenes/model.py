@@ -14,6 +14,7 @@ from ..materials.frozen import FrozenDict
 from .changing import Changing
 from .cloth.surface import Drape
 from .digest import LATER, digest_of
+from .lamps.model import Lamp, Light, Window
 
 if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
     from ..materials.fabric import Fabric
@@ -172,14 +173,6 @@ class Screen:
 
 
 @dataclass(frozen=True)
-class Light:
-    """A light state: vertical illuminance [lx] at the screen with the projector off."""
-
-    name: str
-    screen_lx: float
-
-
-@dataclass(frozen=True)
 class Seat:
     """A seat: the eye's place [m]."""
 
@@ -214,6 +207,8 @@ class Scene(Changing):
     screen: Screen
     seats: tuple[Seat, ...]
     lights: tuple[Light, ...] = ()
+    lamps: tuple[Lamp, ...] = ()
+    windows: tuple[Window, ...] = ()
     notes: tuple[str, ...] = ()
     warnings: tuple[SceneWarning, ...] = ()
     files: tuple[FilePath, ...] = ()
@@ -231,7 +226,8 @@ class Scene(Changing):
         """Hash of the contents, whatever file or code they came from, 64 hex digits. Source: `digest_of`."""
         known = self.__dict__.get("_digest")
         if known is None:
-            known = digest_of((self.title, self.room, self.projector, self.screen, self.seats, self.lights))
+            later = (self.lamps, self.windows) if self.lamps or self.windows else ()
+            known = digest_of((self.title, self.room, self.projector, self.screen, self.seats, self.lights, *later))
             object.__setattr__(self, "_digest", known)
         return str(known)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from .model import Box, Light, Projector, Room, Screen, Seat
+from .model import Box, Lamp, Light, Projector, Room, Screen, Seat, Window
 from .normalise import Path
 from .units import Unit, from_metres
 
@@ -21,6 +21,7 @@ class Optics(NamedTuple):
 class Parts:
     """The parts of a scene that are sound in themselves; lists by place in the file, so that errors find their line.
 
+    light_names  of all "lamp" and "window" entries, faulty ones too
     units   the unit the user wrote a length in, by its place under the `_m` name
     """
 
@@ -29,6 +30,9 @@ class Parts:
     screen: Screen | None = None
     objects: dict[int, Box] = field(default_factory=dict)
     lights: dict[int, Light] = field(default_factory=dict)
+    lamps: dict[int, Lamp] = field(default_factory=dict)
+    windows: dict[int, Window] = field(default_factory=dict)
+    light_names: dict[str, list[str]] = field(default_factory=dict)
     seats: dict[int, Seat] = field(default_factory=dict)
     units: dict[Path, Unit] = field(default_factory=dict)
 

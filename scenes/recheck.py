@@ -10,6 +10,7 @@ from pydantic import ValidationError
 
 from .checks import impossible
 from .errors import NOTHING, SceneError, SceneErrors, key_text
+from .lamps.recheck import lighting_table
 from .model import SURFACES, Scene
 from .normalise import Normalised, Path, RawProblem, normalise
 from .parts import Parts
@@ -34,6 +35,9 @@ def check_scene(scene: Scene) -> None:
         screen=scene.screen,
         objects=dict(enumerate(scene.room.objects)),
         lights=dict(enumerate(scene.lights)),
+        lamps=dict(enumerate(scene.lamps)),
+        windows=dict(enumerate(scene.windows)),
+        light_names={"lamp": [lamp.name for lamp in scene.lamps], "window": [window.name for window in scene.windows]},
         seats=dict(enumerate(scene.seats)),
     )
     wrong = _ranges(file)
@@ -76,7 +80,7 @@ def _table(scene: Scene) -> dict[str, Any]:
             "border_finish": {"reflectance": list(screen.border_finish.reflectance)},
             **({} if screen.mount is None else {"mount": _plain(screen.mount)}),
         },
-        "light": [{"name": light.name, "screen_lx": light.screen_lx} for light in scene.lights],
+        **lighting_table(scene.lights, scene.lamps, scene.windows),
         "seat": [{"name": seat.name, "eye_m": list(seat.eye_m)} for seat in scene.seats],
     }
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Strict, StringConstraints, Tag, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, Discriminator, Field, Strict, Tag, WithJsonSchema
 
 from ..materials.fabric_table import FabricTable
 from ..materials.finish_table import FinishTable
+from .base_table import Name, Place, StrictTable
 from .cloth.table import MOST_FOLDS, FoldTable, HangingTable
+from .lamps.table import MOST_LAMPS, MOST_WINDOWS, LampTable, LightTable, WindowTable
 
 AS_NAME, AS_NUMBER, AS_TABLE = "as name", "as number", "as table"  # union tags; blanks keep them apart from keys
 TAGS = frozenset((AS_NAME, AS_NUMBER, AS_TABLE))
@@ -52,14 +54,6 @@ def _whole_number(value: Any) -> Any:
     return value
 
 
-class StrictTable(BaseModel):
-    """Common rules: strict types, no unknown keys, no NaN or infinity, frozen."""
-
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-# TOML arrays are lists; only the container is relaxed, the numbers in it stay strict.
-Place = Annotated[tuple[float, float, float], Strict(False), Field(description="[right, out, up]")]
 Side = Annotated[float, Field(gt=0, le=3)]
 Aspect = Annotated[
     float,
@@ -72,13 +66,6 @@ Aspect = Annotated[
                 {"type": "string", "pattern": r"^\s*\d+(\.\d+)?\s*:\s*\d+(\.\d+)?\s*$", "examples": ["16:9", "2.35:1", "4:3"]},
             ]
         }
-    ),
-]
-# Names become file names (pictures, folds) and JSON keys: no path separators or wildcards, no blanks at the ends.
-Name = Annotated[
-    str,
-    StringConstraints(
-        pattern=r'^[^\s./\\:*?"<>|\x00-\x1f\x7f]([^/\\:*?"<>|\x00-\x1f\x7f]*[^\s./\\:*?"<>|\x00-\x1f\x7f])?$', max_length=60
     ),
 ]
 Reflectance = Annotated[float, Field(ge=0, le=1)]
@@ -248,15 +235,6 @@ class ScreenTable(StrictTable):
     )
 
 
-class LightTable(StrictTable):
-    """A light state beside "dark"."""
-
-    name: Name = Field(description="Its name; not dark, which is always there")
-    screen_lx: float = Field(
-        ge=0, le=100_000, description="Vertical illuminance [lx] at the screen, projector off, inter-reflection already in it"
-    )
-
-
 class SeatTable(StrictTable):
     """A seat."""
 
@@ -275,6 +253,12 @@ class SceneTable(StrictTable):
     room: RoomTable
     projector: ProjectorTable
     screen: ScreenTable
+    lamp: Annotated[list[LampTable], Field(max_length=MOST_LAMPS)] = Field(
+        default=[], description="Lamps that light states may pick"
+    )
+    window: Annotated[list[WindowTable], Field(max_length=MOST_WINDOWS)] = Field(
+        default=[], description="Windows that light states may pick"
+    )
     light: Annotated[list[LightTable], Field(max_length=50)] = Field(default=[], description="Light states")
     seat: Annotated[list[SeatTable], Field(min_length=1, max_length=200)] = Field(description="Seats, at least one")
 

@@ -32,7 +32,7 @@ _NOT_A = {
     "finite_number": "should be a finite number",
 }
 _RANGE = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
-_UNIT_WORDS = {"_lm": "lm", "_lx": "lx", "_deg": "degrees"}
+_UNIT_WORDS = {"_lm": "lm", "_lx": "lx", "_deg": "degrees", "_cd_m2": "cd/m2", "_temperature_k": "K"}
 _MEANT = {  # keys that a designer may look for, without their unit, and what to write in their place
     "cabinet_to_wall": "add the depth from the cabinet's back to the lens, from its data sheet, and give the sum as the second number of lens_m"
 }
@@ -162,6 +162,11 @@ def _spot(model: type[BaseModel], path: Path) -> _Spot:
     for i, part in enumerate(path):
         inner = table_in(annotation)
         if isinstance(part, str):
+            bare = _bare(annotation)
+            if get_origin(bare) is dict:  # names are the user's own
+                annotation, words = get_args(bare)[1], ""
+                limits = tuple(_limits_of(annotation))
+                continue
             if inner is None or part not in inner.model_fields:
                 return _Spot(inner or table, i + 1, None, ())
             info = inner.model_fields[part]
