@@ -45,7 +45,7 @@ def seat_figures(seats: Seats, seat: int) -> dict[Figure, np.ndarray]:
         if quantity.compared and quantity.compared_in_the_dark:
             found[figure_of(quantity.key)] = np.asarray(quantity.read(dark))
     for each in seats.scene.lights:
-        lit = SeatLight(seats, seat, each.screen_lx)
+        lit = SeatLight(seats, seat, each)
         for quantity in QUANTITIES:
             if quantity.compared and quantity.lit is not None:
                 found[figure_of(quantity.key, each.name)] = _replicates(quantity.read(lit), lit)

@@ -35,14 +35,16 @@ def lamp_key(seed: int, low_path: int) -> np.uint64:
 
 
 @kernel
-def fill_lux(geometry, lamps, ledger, key, lux, stack, low, high):
+def fill_lux(geometry, lamps, ledger, key, wanted, lux, stack, low, high):
     """Illuminance of every lamp at hits low .. high - 1 into lux (H, L) [lx]; 0 on the cloth, whose light depends on direction.
+
+    wanted  (H,) False where nobody asks
 
     Source: `lamp_lux`.
     """
     for i in range(low, high):
         patch = np.int64(ledger.patch[i])
-        if geometry.role[patch] == SCREEN:
+        if geometry.role[patch] == SCREEN or not wanted[i]:
             for lamp in range(lux.shape[1]):
                 lux[i, lamp] = 0.0
             continue
@@ -52,17 +54,21 @@ def fill_lux(geometry, lamps, ledger, key, lux, stack, low, high):
             lux[i, lamp] = lamp_lux(geometry, lamps, lamp, place, n, patch, a, b, stack)
 
 
-def lamp_light(geometry: Geometry, lamps: Lamps, ledger: Ledger, key: np.uint64, *, threads: int = 1) -> np.ndarray:
+def lamp_light(
+    geometry: Geometry, lamps: Lamps, ledger: Ledger, key: np.uint64, *, first: bool = True, threads: int = 1
+) -> np.ndarray:
     """Illuminance (H, L) float32 [lx] of every hit from every lamp at full output.
 
-    key  as `lamp_key` gives it
+    key  as `lamp_key` gives it;  first  False: 0 at the first hits of paths, whose light `first_bounce` sums
     Source: `fill_lux`.
     """
     lux = np.zeros((len(ledger.patch), len(lamps.kind)), np.float32)
-    read = read_only((geometry, lamps, ledger))
+    wanted = np.ones(len(lux), bool)
+    wanted[ledger.first[ledger.hits > 0]] = first
+    read = read_only((geometry, lamps, ledger, key, wanted))
 
     def ask(low: int, high: int) -> None:
-        fill_lux(*read, key, lux, np.empty(STACK, np.int32), low, high)
+        fill_lux(*read, lux, np.empty(STACK, np.int32), low, high)
 
     workers.in_ranges(ask, len(lux), threads)
     return lux

@@ -7,10 +7,11 @@ from typing import NamedTuple
 import numpy as np
 
 from ..light.direct import cloth_points, direct_light, directions_to
+from ..light.lampdirect import LampDirect
 from .flatten import SceneArrays
 from .interpolation import InterpolatedLight, through
 from .places import EDGE_INSET
-from .solver import MeasuringPoints
+from .solver import MeasuringPoints, lamps_on
 
 COLUMNS, ROWS = 64, 36
 GRID = slice(0, COLUMNS * ROWS)  # the grid's places in a Field
@@ -24,6 +25,7 @@ class Field(NamedTuple):
     right, up  (n,) [m] from the screen's centre; GRID is COLUMNS x ROWS, row by row from the top, EDGES left and right as seen,
                EXTREMES two for each seat
     gain       (n, T) towards each seat for the projector's light [1];  direct_lx (n,) illuminance of the white picture [lx]
+    lamps      direct light of the lamps that light states use; None: there are none
     surface    takes the returned light at the 25 points to each place, and bounds what that may be wrong by
     """
 
@@ -32,6 +34,7 @@ class Field(NamedTuple):
     gain: np.ndarray
     direct_lx: np.ndarray
     surface: InterpolatedLight
+    lamps: LampDirect | None = None
 
 
 def picture_field(arrays: SceneArrays, points: MeasuringPoints) -> Field:
@@ -51,10 +54,11 @@ def picture_field(arrays: SceneArrays, points: MeasuringPoints) -> Field:
     across = np.concatenate([across, [left + inset, right - inset], [place[0] for pair in extreme for place in pair]])
     upward = np.concatenate([upward, [half_way, half_way], [place[1] for pair in extreme for place in pair]])
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
-    gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes), arrays.fabric)
+    seats = directions_to(cloth, arrays.eyes)
+    gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
     places = np.stack([across, upward], axis=1)
     surface = through(np.stack([points.right, points.up], axis=1) / (right - left), places / (right - left))
-    return Field(across, upward, gain, lux, surface)
+    return Field(across, upward, gain, lux, surface, lamps_on(arrays, cloth, seats, fine=False))
 
 
 def _direct(arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray) -> np.ndarray:

@@ -18,6 +18,7 @@ from ..light.geometry import DIFFUSE, SCREEN, Geometry
 from ..light.mesh import make_relief
 from ..light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
 from ..light.projector import ProjectorArrays, beam_meets
+from .lamps import NONE, LampSet, lamp_set
 
 BORDER, SCREEN_NAME = "border", "screen"
 
@@ -29,6 +30,7 @@ class SceneArrays(NamedTuple):
     reflectance  (surfaces, 3) linear RGB [1]; the screen's row is not used
     eyes         (seats, 3) [m]
     objects      True when anything stands in the room
+    lamps        the lamps and windows that light states use
     half_gain_deg  half-gain angle of the fabric [deg], 90 for a diffuse one: how fine its light must be sampled
     """
 
@@ -40,6 +42,7 @@ class SceneArrays(NamedTuple):
     eyes: np.ndarray
     objects: bool
     half_gain_deg: float = 90.0
+    lamps: LampSet = NONE
 
 
 def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | None = None) -> SceneArrays:
@@ -68,6 +71,7 @@ def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | No
         eyes=frozen(eyes),
         objects=bool(room.objects),
         half_gain_deg=scene.screen.fabric.half_gain_deg or 90.0,
+        lamps=lamp_set(scene),
     )
 
 

@@ -43,6 +43,7 @@ class Quantity:
     lit        its key in a light state's entry; None: it is read in the dark only, for other light changes nothing of it
     compared   True where `compare` tells differences of it;  compared_in_the_dark  False where it says nothing without other light
     precision  how it counts for the asked error
+    lit_judged   False where its error in a light state does not count for the asked error
     needs_field  True where it is read between the measuring points
     """
 
@@ -56,6 +57,7 @@ class Quantity:
     compared: bool = False
     compared_in_the_dark: bool = True
     precision: Precision = Precision.NONE
+    lit_judged: bool = True
     needs_field: bool = False
 
 
@@ -247,8 +249,8 @@ def replicates_of(seats: Seats) -> FrozenDict[str, np.ndarray]:
     """What the quantities of all seats are made of, by key: (seats, states or 1, R + 2), dark first; none for what is exact."""
     from .seat_light import SeatLight
 
-    levels = [0.0, *(light.screen_lx for light in seats.scene.lights)]
-    lights = [[SeatLight(seats, seat, lux) for lux in levels] for seat in range(len(seats.scene.seats))]
+    levels = [None, *seats.scene.lights]
+    lights = [[SeatLight(seats, seat, light) for light in levels] for seat in range(len(seats.scene.seats))]
     found = {}
     with np.errstate(divide="ignore", invalid="ignore"):
         for quantity in QUANTITIES:
@@ -258,5 +260,33 @@ def replicates_of(seats: Seats) -> FrozenDict[str, np.ndarray]:
     return FrozenDict(found)
 
 
-BY_KEY = {quantity.key: quantity for quantity in QUANTITIES}
-LIT = tuple(quantity for quantity in QUANTITIES if quantity.lit is not None)
+# What only a light state has: nothing of it is read in the dark.
+LIT_ONLY: tuple[Quantity, ...] = (
+    Quantity(
+        "ambient_lx", "ambient light at the screen", "lx", -1, lambda s: s.ambient_lux, (), lit="ambient_lx", lit_judged=False
+    ),
+    Quantity(
+        "ambient_uniformity_ratio",
+        "ambient light, least / mean",
+        "%",
+        1,
+        lambda s: s.ambient_over_mean(greatest=False),
+        (),
+        lit="ambient_uniformity",
+        lit_judged=False,
+        needs_field=True,
+    ),
+    Quantity(
+        "ambient_hot_spot_ratio",
+        "ambient light, greatest / mean",
+        "%",
+        -1,
+        lambda s: s.ambient_over_mean(greatest=True),
+        (),
+        lit="ambient_hot_spot",
+        lit_judged=False,
+        needs_field=True,
+    ),
+)
+LIT = (*(quantity for quantity in QUANTITIES if quantity.lit is not None), *LIT_ONLY)
+BY_KEY = {quantity.key: quantity for quantity in (*QUANTITIES, *LIT_ONLY)}

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...scenes.model import Scene
+from ...scenes.model import Light, Scene
 from .bars import bars_over_film
 from .colour import luminance
-from .estimate import Estimate, estimate
+from .estimate import Estimate, estimate, exact
 from .field import Field
 from .flatten import SceneArrays
+from .lamps import lamp_shares
 from .lens import levels_of
 from .quantities import LIT, QUANTITIES, Precision, Quantity
 from .seat_light import SeatLight
@@ -25,6 +26,7 @@ class Seats:
     returned      (R + 2, 25, T, surfaces, 2, C) returned light [cd/m2], white and the checkerboard's white patches
     by_surface    the same;  white, board  (R + 2, 25, T, C) sums over surfaces [cd/m2]
     direct        (25, T, C) the projector's own light [cd/m2]
+    lamps         (R + 2, 25, T, L, C) light of each lamp at full output by way of the room, grey [cd/m2];  lamps_lux the same [lx]
     """
 
     def __init__(self, scene: Scene, arrays: SceneArrays, points: MeasuringPoints, field: Field, returned: np.ndarray) -> None:
@@ -34,6 +36,8 @@ class Seats:
         self.by_surface = returned
         total = returned.sum(axis=3)
         self.white, self.board = total[:, :, :, WHITE], total[:, :, :, BOARD]
+        lamps = (total.shape[3] - 2) // 2  # each one's luminance, then each one's illuminance over pi
+        self.lamps, self.lamps_lux = total[:, :, :, 2 : 2 + lamps], np.pi * total[:, :, :, 2 + lamps :]
         tint = arrays.fabric.tint if returned.shape[-1] == 3 else np.ones(1)
         self.direct = (points.gain * points.direct_lx[:, None] / np.pi)[:, :, None] * tint  # (25, T, C)
         self.tint_luminance = float(luminance(np.asarray(tint)))
@@ -44,6 +48,53 @@ class Seats:
         Source: L = rho(w) E / pi with the fabric's reflectance for even light at the seat's angle.
         """
         return screen_lx * self.points.ambient[:, seat] / np.pi * self.tint_luminance
+
+    def lit(self, seat: int, light: Light | None) -> np.ndarray:
+        """Luminance that all light of a light state adds towards a seat [cd/m2]: (25,), or (R + 2, 25) where lamps are in it.
+
+        Source: light adds up; what the sum over a lamp's points may be wrong by goes into the bias bound, with the last replicate.
+        """
+        if light is None:
+            return np.zeros(len(self.points.right))
+        even = self.ambient(seat, light.screen_lx)
+        if not light.traced or self.points.lamps is None:
+            return even
+        share = lamp_shares(self.scene, light, self.arrays.lamps.names)
+        own = self.points.lamps.luminance[:, seat] @ (share * self.lamp_tints)
+        found = even + own + self.by_lamp(self.lamps[:, :, seat]) @ share
+        found[-1] += self.points.lamps.off[:, seat] @ (share * self.lamp_tints)
+        return found
+
+    def lit_lux(self, seat: int, light: Light) -> np.ndarray | Estimate:
+        """Illuminance at the screen, mean over the 25 points [lx], of a light state: replicates (R + 2,), exact without lamps."""
+        if not light.traced or self.points.lamps is None:
+            return exact(light.screen_lx)
+        share = lamp_shares(self.scene, light, self.arrays.lamps.names)
+        every = light.screen_lx + self.points.lamps.lux @ share + self.by_lamp(self.lamps_lux[:, :, seat]) @ share
+        return every.mean(axis=1)
+
+    def by_lamp(self, light: np.ndarray) -> np.ndarray:
+        """Grey light of lamps (..., L, C) in their colours, as luminances or illuminances (..., L). Source: linear RGB adds up."""
+        return luminance(light * self.arrays.lamps.colour if light.shape[-1] == 3 else light)
+
+    @property
+    def lamp_tints(self) -> np.ndarray:
+        """Luminance (L,) [1] of each lamp's colour times the fabric's tint."""
+        tint = self.arrays.fabric.tint if self.white.shape[-1] == 3 else np.array([self.tint_luminance] * 3)
+        return luminance(self.arrays.lamps.colour * tint)
+
+    def lit_everywhere(self, seat: int, light: Light) -> tuple[np.ndarray, np.ndarray]:
+        """What a light state adds at the field's places as replicates (R + 2, n), and what interpolating it may be wrong by (n,) [cd/m2].
+
+        Source: lamps' own light exactly, the rest through the 25 points; `Field`.
+        """
+        field, known = self.field, np.atleast_2d(self.lit(seat, light))
+        own: np.ndarray | float = 0.0
+        if light.traced and self.points.lamps is not None and field.lamps is not None:
+            weight = lamp_shares(self.scene, light, self.arrays.lamps.names) * self.lamp_tints
+            known = known - self.points.lamps.luminance[:, seat] @ weight
+            own = field.lamps.luminance[:, seat] @ weight
+        return field.surface.at(known) + own, field.surface.bound(known[0])
 
     def board_levels(self, seat: int | slice, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """White and black luminance of the 16 patch centres from pattern and complement, and of the plain pattern's own picture.
@@ -99,12 +150,8 @@ class Seats:
             name=self.scene.seats[seat].name,
             values={quantity.key: as_estimate(quantity, light) for quantity in wanted},
             share=dict(zip(self.arrays.surfaces, shares(luminance(light.washout_parts)), strict=True)),
-            states=tuple(self._state(each.name, SeatLight(self, seat, each.screen_lx)) for each in self.scene.lights),
+            states=tuple(_state(each.name, SeatLight(self, seat, each), judged_only) for each in self.scene.lights),
         )
-
-    @staticmethod
-    def _state(name: str, light: SeatLight) -> StateReading:
-        return StateReading(name, {quantity.key: as_estimate(quantity, light) for quantity in LIT})
 
     def white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
         """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]. Source: `Field`."""
@@ -116,6 +163,11 @@ class Seats:
         """White and direct luminance (n,) of the field's places towards a seat [cd/m2]. Source: `Field`."""
         white, direct = self.white_everywhere(seat)
         return white[0], direct
+
+
+def _state(name: str, light: SeatLight, judged_only: bool) -> StateReading:
+    wanted = [each for each in LIT if each.lit_judged or not judged_only]
+    return StateReading(name, {quantity.key: as_estimate(quantity, light) for quantity in wanted})
 
 
 def as_estimate(quantity: Quantity, light: SeatLight) -> Estimate:
@@ -173,7 +225,8 @@ def worst_error(reading: SeatReading, error: float) -> float:
         elif quantity.precision is Precision.UV and not dark:
             figures.append(value.standard_error / 0.0005 * error)
     figures += [] if dark else [share.standard_error for share in reading.share.values()]
-    figures += [_relative(value) for state in reading.states for value in state.values.values()]
+    judged = [quantity.key for quantity in LIT if quantity.lit_judged]
+    figures += [_relative(state.values[key]) for state in reading.states for key in judged]
     return max(figures)
 
 

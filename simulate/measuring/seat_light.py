@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -13,21 +14,22 @@ from .field import EDGES, GRID
 from .solver import BOARD_POINTS, CENTRE, NINE, SIDES
 
 if TYPE_CHECKING:
+    from ...scenes.model import Light
     from .readings import Seats
 
 _NEAR_THE_LEAST = 48  # places that may be the least in some half of the replications
 
 
 class SeatLight:
-    """One seat of `Seats` with even ambient light of `screen_lx` at the screen [lx]; luminances [cd/m2], R + 2 replicates first."""
+    """One seat of `Seats` in a light state, None for the dark; luminances [cd/m2], R + 2 replicates first."""
 
-    def __init__(self, seats: Seats, seat: int, screen_lx: float = 0.0) -> None:
-        self.seats, self.seat, self.screen_lx = seats, seat, screen_lx
+    def __init__(self, seats: Seats, seat: int, light: Light | None = None) -> None:
+        self.seats, self.seat, self.light = seats, seat, light
 
     @cached_property
     def ambient(self) -> np.ndarray:
-        """(25,) what the ambient light adds, seen with the reflectance at the seat's viewing angle."""
-        return self.seats.ambient(self.seat, self.screen_lx)
+        """(25,), or (R + 2, 25) with lamps: what the ambient light adds, seen with the fabric's reflectance towards the seat."""
+        return self.seats.lit(self.seat, self.light)
 
     @cached_property
     def white(self) -> np.ndarray:
@@ -42,12 +44,12 @@ class SeatLight:
     @property
     def lit_centre(self) -> np.ndarray:
         """(R + 2,) of the white picture's centre, all light."""
-        return self.centre + self.ambient[CENTRE]
+        return self.centre + self.ambient[..., CENTRE]
 
     @property
     def dark_centre(self) -> np.ndarray:
         """(R + 2,) of the black picture's centre, all light."""
-        dark = self.centre * self.seats.levels.black + self.ambient[CENTRE]
+        dark = self.centre * self.seats.levels.black + self.ambient[..., CENTRE]
         if self.seats.bars == 0.0:
             return dark
         return dark + self.seats.levels.black * self.seats.bars * luminance(self.seats.white[:, CENTRE, self.seat])
@@ -70,13 +72,35 @@ class SeatLight:
     @cached_property
     def full_on_off(self) -> np.ndarray | Estimate:
         """White over black at the centre [1]; in the dark the projector's own, exactly, unless a film's bars send black light back."""
-        alone = self.screen_lx == 0.0 and self.seats.bars == 0.0
+        alone = not self.ambient.any() and self.seats.bars == 0.0
         return exact(1.0 / self.seats.levels.black) if alone else self.lit_centre / self.dark_centre
 
     @cached_property
     def board(self) -> tuple[np.ndarray, np.ndarray]:
         """(R + 2,) checkerboard contrast [1] from pattern and complement, and from the plain pattern alone."""
-        return self.seats.checkerboard(self.seat, self.ambient[BOARD_POINTS])
+        return self.seats.checkerboard(self.seat, self.ambient[..., BOARD_POINTS])
+
+    @property
+    def ambient_lux(self) -> np.ndarray | Estimate:
+        """(R + 2,) illuminance at the screen, mean over the 25 points [lx]; exact where the state says it."""
+        return exact(0.0) if self.light is None else self.seats.lit_lux(self.seat, self.light)
+
+    def ambient_over_mean(self, *, greatest: bool) -> Estimate:
+        """Least or greatest luminance of the ambient light over its mean, all over the picture [1]; NaN where there is none.
+
+        Source: uniformity as EN 12464-1 defines it, least over mean (from memory); in the bias bound what interpolation may be wrong by.
+        """
+        if self.light is None or not self.ambient.any():
+            return exact(math.nan)
+        there, bound = self.seats.lit_everywhere(self.seat, self.light)
+        mean = there[:, GRID].mean(axis=1)
+        if len(there) == 1:  # even light: exact
+            value = (there.max() if greatest else there.min()) / mean[0]
+            return Estimate(float(value), 0.0, float(bound.max() / mean[0]))
+        known = self.ambient
+        order = np.argsort(-there[0] if greatest else there[0], kind="stable")[:_NEAR_THE_LEAST]
+        places = np.concatenate([there[:, order], known], axis=1)
+        return _widened(estimate(least(places, greatest=greatest) / mean), float(bound[order[0]] / mean[0]))
 
     @cached_property
     def washout_parts(self) -> np.ndarray:

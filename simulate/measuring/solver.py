@@ -12,7 +12,12 @@ from ...materials.lobes.albedo import directional_albedos
 from ..light.direct import cloth_points, direct_light, directions_to
 from ..light.edges import AT_EDGES
 from ..light.irradiance_cache import levels_needed, zone_map
-from ..light.ledger import Starts, trace
+from ..light.lampbounce import first_bounce
+from ..light.lampcells import MOST_PATCHES, LampCells, lamp_cells
+from ..light.lampdirect import LampDirect, lamp_direct
+from ..light.lamphits import lamp_key, lamp_light
+from ..light.lampwalk import walk_lamps
+from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
@@ -39,6 +44,7 @@ class MeasuringPoints(NamedTuple):
     right, up  (25,) from the screen's centre [m];  cloth: where they lie;  seats (25, T, 3) unit directions to the eyes [1]
     gain (25, T) towards each seat [1], direct_lx (25,) of the white picture [lx]
     ambient (25, T) luminance factor for even light from the half-space [1]
+    lamps  direct light of the lamps that light states use; None: there are none
     """
 
     right: np.ndarray
@@ -48,6 +54,7 @@ class MeasuringPoints(NamedTuple):
     gain: np.ndarray
     direct_lx: np.ndarray
     ambient: np.ndarray
+    lamps: LampDirect | None = None
 
 
 class Returned(NamedTuple):
@@ -105,7 +112,18 @@ def measuring_points(arrays: SceneArrays) -> MeasuringPoints:
     seats = directions_to(cloth, arrays.eyes)
     gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
     ambient = directional_albedos(arrays.fabric, seats.reshape(-1, 3)).reshape(seats.shape[:2])
-    return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, ambient)
+    return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, ambient, lamps_on(arrays, cloth, seats))
+
+
+def lamps_on(arrays: SceneArrays, cloth: LitScreen, seats: np.ndarray, *, fine: bool = True) -> LampDirect | None:
+    """Direct light of a scene's lamps on points of the cloth [cd/m2] towards seats (n, T, 3); None where no state uses any.
+
+    fine  False: by fewer points of each lamp, for places between the measuring points
+    Source: `lamp_direct`.
+    """
+    if not arrays.lamps.names:
+        return None
+    return lamp_direct(arrays.geometry, cloth, seats, arrays.lamps.lamps, arrays.fabric, fine=fine)
 
 
 def survival_for(reflectance: np.ndarray) -> float:
@@ -122,6 +140,7 @@ class Prepared(NamedTuple):
     """What tracing needs and no random number enters: made once a scene.
 
     survival  probability to go on after a hit [1]
+    lamp_cells  of each lamp, for its first reflection; none where paths find that themselves
     """
 
     arrays: SceneArrays
@@ -131,6 +150,7 @@ class Prepared(NamedTuple):
     lighting: Lighting
     finishes: Finishes
     survival: float
+    lamp_cells: tuple[LampCells, ...] = ()
 
 
 def map_cells(error: float) -> int:
@@ -197,7 +217,16 @@ def prepare(arrays: SceneArrays, points: MeasuringPoints, *, threads: int = 1, c
         lighting=Lighting(node_lx=node_lx, zone=zone, beam=beam, own=frozen(own)),
         finishes=colour_channels(arrays),
         survival=survival_for(arrays.reflectance),
+        lamp_cells=cells_of_lamps(arrays, starts),
     )
+
+
+def cells_of_lamps(arrays: SceneArrays, starts: Starts) -> tuple[LampCells, ...]:
+    """Pieces of the surfaces for each lamp's first reflection; none for a geometry of very many patches. Source: `lamp_cells`."""
+    lamps = arrays.lamps.lamps
+    if len(arrays.geometry.corner) > MOST_PATCHES:
+        return ()
+    return tuple(lamp_cells(arrays.geometry, lamps, lamp, starts) for lamp in range(len(lamps.kind)))
 
 
 def traced_sums(
@@ -213,7 +242,8 @@ def traced_sums(
     """Sums of paths low_path .. low_path + paths - 1 of every replication and start.
 
     pooling  False: each path for itself, light from cloth to cloth included
-    returns  (replications, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread
+    returns  (replications, 25, T, surfaces, 2K, C) luminance times paths [cd/m2]; rows K .. 2K - 1 are the map's spread. After white
+             and board, K counts each lamp's luminance, then each lamp's illuminance over pi, both at full output
     raises   FloatingPointError when a sum is not finite
     Source: trace, then walk; see light/.
     """
@@ -243,7 +273,56 @@ def traced_sums(
         pooling=pooling,
         threads=threads,
     )
+    if prepared.arrays.lamps.names:
+        lamps = lamp_sums(
+            prepared.arrays,
+            prepared.starts,
+            points,
+            prepared.lamp_cells,
+            prepared.finishes,
+            ledger,
+            lamp_key(seed, low_path),
+            pooling=pooling,
+            threads=threads,
+        )
+        pictures, half = sums.shape[3] // 2, lamps.shape[3] // 2
+        parts = (sums[..., :pictures, :], lamps[..., :half, :], sums[..., pictures:, :], lamps[..., half:, :])
+        sums = np.concatenate(parts, axis=3)
     return sums.reshape(replications, len(prepared.starts.place), *sums.shape[1:])
+
+
+def lamp_sums(
+    arrays: SceneArrays,
+    starts: Starts,
+    points: MeasuringPoints,
+    cells: tuple[LampCells, ...],
+    finishes: Finishes,
+    ledger: Ledger,
+    key: np.uint64,
+    *,
+    pooling: bool = True,
+    threads: int = 1,
+) -> np.ndarray:
+    """Light of lamps by way of the room over a ledger's paths, (cells, T, surfaces, 4L, C) times paths [cd/m2].
+
+    cells    of each lamp, or none: then paths find its first reflection themselves;  key  as `lamp_key` gives it
+    returns  rows: luminance, illuminance over pi, and what fits of lower degree would have said otherwise of each
+    Source: `first_bounce` for one reflection, `walk_lamps` for the rest.
+    """
+    geometry, lamps, fabric = arrays.geometry, arrays.lamps.lamps, arrays.fabric
+    lux = lamp_light(geometry, lamps, ledger, key, first=not cells, threads=threads)
+    sums = walk_lamps(geometry, starts, points.seats, lamps, lux, key, finishes, fabric, ledger, pooling=pooling, threads=threads)
+    if cells:
+        count, surfaces, paths = len(lamps.kind), len(finishes.reflectance), int(ledger.paths[0])
+        replications = len(sums) // len(starts.place)
+        once = first_bounce(
+            geometry, lamps, cells, starts, points.seats, fabric, key, surfaces=surfaces, scrambles=replications, threads=threads
+        ).reshape(len(sums), -1, surfaces, 2 * count)
+        seen = np.where(
+            np.arange(2 * count)[:, None] < count, finishes.tint, 1.0
+        )  # (2L, C): the cloth's tint on what a seat sees
+        sums[:, :, :, : 2 * count] += paths * once[..., None] * finishes.reflectance[:, None, :] * seen
+    return sums
 
 
 def stacked(sums: np.ndarray, paths: int) -> np.ndarray:

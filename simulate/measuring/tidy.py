@@ -58,13 +58,13 @@ def tidy_rows(measurement: Measurement) -> Iterator[TidyRow]:
 
     Source: one row an observation (tidy data, Wickham 2014, J. Stat. Softw. 59(10)); names from the registry.
     """
-    lights = measurement.scene.lights
     for reading, place, folds in zip(measurement.seats, measurement.geometry, measurement.folds.seats, strict=True):
         yield from _place(reading.name, place)
         yield from _dark(reading)
-        for state, light in zip(reading.states, lights, strict=True):
+        for state in reading.states:
+            lux = state.values["ambient_lx"].value
             for quantity in LIT:
-                yield from _row(reading.name, state.name, light.screen_lx, quantity.key, state.values[quantity.key])
+                yield from _row(reading.name, state.name, lux, quantity.key, state.values[quantity.key])
         yield from _folds(reading.name, folds)
 
 
