@@ -107,18 +107,66 @@ def line_sample(lamps, lamp, p, a):
 
 
 @kernel
+def rectangle_sample(lamps, lamp, p, a, b):
+    """Point [m] of a lit rectangle for numbers a, b in (0, 1), even in solid angle as seen from p, and that solid angle [sr].
+
+    Solid angle 0: p lies in its plane. So what one point stands for never has the peak that 1 / r^2 has beside a window.
+    Source: Urena, Fajardo and King, "An area-preserving parametrization for spherical rectangles", Computer Graphics Forum 32(4),
+    2013 (from memory; tested against sums over the area).
+    """
+    corner, u, v = row(lamps.place, lamp), row(lamps.edge_u, lamp), row(lamps.edge_v, lamp)
+    wide, tall = math.sqrt(dot(u, u)), math.sqrt(dot(v, v))
+    x = (u[0] / wide, u[1] / wide, u[2] / wide)
+    y = (v[0] / tall, v[1] / tall, v[2] / tall)
+    d = sub(corner, p)
+    n = row(lamps.frame[lamp], 2)
+    z0 = -abs(dot(d, n))
+    if z0 > -1e-9:
+        return corner, 0.0
+    x0, y0 = dot(d, x), dot(d, y)
+    x1, y1 = x0 + wide, y0 + tall
+    # normals of the four planes through p and an edge: y = y0, x = x1, y = y1, x = x0; each has one part along z
+    s0, s1 = 1.0 / math.sqrt(z0 * z0 + y0 * y0), 1.0 / math.sqrt(z0 * z0 + x1 * x1)
+    s2, s3 = 1.0 / math.sqrt(z0 * z0 + y1 * y1), 1.0 / math.sqrt(z0 * z0 + x0 * x0)
+    n0, n1, n2, n3 = -y0 * s0, x1 * s1, y1 * s2, -x0 * s3
+    g0 = math.acos(min(1.0, max(-1.0, -n0 * n1)))
+    g1 = math.acos(min(1.0, max(-1.0, -n1 * n2)))
+    g2 = math.acos(min(1.0, max(-1.0, -n2 * n3)))
+    g3 = math.acos(min(1.0, max(-1.0, -n3 * n0)))
+    k = 2.0 * math.pi - g2 - g3
+    solid = g0 + g1 - k
+    if solid < 1e-7:  # so far away that all points see it alike
+        point = along(along(corner, u, a), v, b)
+        q = sub(point, p)
+        square = dot(q, q)
+        return point, wide * tall * -z0 / (square * math.sqrt(square))
+    turn = a * solid + k
+    f = (math.cos(turn) * n0 - n2) / math.sin(turn)
+    c = min(1.0, 1.0 / math.sqrt(f * f + n0 * n0))
+    c = c if f > 0.0 else -c
+    across = -(c * z0) / math.sqrt(max(1.0 - c * c, 1e-18))
+    across = min(max(across, x0), x1)
+    far = math.sqrt(across * across + z0 * z0)
+    h0, h1 = y0 / math.sqrt(far * far + y0 * y0), y1 / math.sqrt(far * far + y1 * y1)
+    h = h0 + b * (h1 - h0)
+    upward = h * far / math.sqrt(max(1.0 - h * h, 1e-18))
+    upward = min(max(upward, y0), y1)
+    return along(along(corner, x, across - x0), y, upward - y0), solid
+
+
+@kernel
 def lamp_sample(lamps, lamp, p, n, a, b):
     """Light of a lamp at p [m] on a surface of unit normal n, by one of its points: (unit direction to it, distance [m], lux).
 
     a, b  two numbers in (0, 1) that choose the point; the mean of lux over them is the illuminance, nothing between
-    Source: E = I cos / r^2 and E = integral of L cos cos / r^2 over the area; definitions.
+    Source: E = I cos / r^2 and E = integral of L cos over the solid angle; definitions.
     """
     kind = lamps.kind[lamp]
-    point, stretch = row(lamps.place, lamp), 1.0
+    point, stretch, solid = row(lamps.place, lamp), 1.0, 0.0
     if kind == LINE:
         point, stretch = line_sample(lamps, lamp, p, a)
     elif kind == AREA:
-        point = along(along(point, row(lamps.edge_u, lamp), a), row(lamps.edge_v, lamp), b)
+        point, solid = rectangle_sample(lamps, lamp, p, a, b)
     d = sub(point, p)
     square = dot(d, d)
     r = math.sqrt(square)
@@ -130,15 +178,8 @@ def lamp_sample(lamps, lamp, p, n, a, b):
         return d, r, 0.0
     if kind == AREA:
         there = -dot(d, row(lamps.frame[lamp], 2))
-        return d, r, lamps.luminance[lamp] * area_of(lamps, lamp) * max(there, 0.0) * here / square
+        return d, r, lamps.luminance[lamp] * solid * here if there > 0.0 else 0.0
     return d, r, intensity(lamps, lamp, (-d[0], -d[1], -d[2])) * stretch * here / square
-
-
-@kernel
-def area_of(lamps, lamp):
-    """Area [m2] of a lit rectangle. Source: its edges stand square to each other."""
-    u, v = row(lamps.edge_u, lamp), row(lamps.edge_v, lamp)
-    return math.sqrt(dot(u, u) * dot(v, v))
 
 
 @kernel

@@ -13,7 +13,7 @@ from halfgain.scenes.lamps.lm63 import read_lm63
 from halfgain.scenes.lamps.model import Lamp, Window
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.simulate.light.geometry import STACK
-from halfgain.simulate.light.lamps import Lamps, intensity, lamp_lux, lamp_sample, rectangle_lux
+from halfgain.simulate.light.lamps import Lamps, intensity, lamp_lux, lamp_sample, rectangle_lux, rectangle_sample
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.lamps import lamp_arrays
 
@@ -167,3 +167,28 @@ def test_light_of_a_window_that_something_hides_is_taken_off_without_bias() -> N
     assert 0.2 < hidden.mean() < 0.5  # what lies below about 0.98 m of the 0.3 to 2.4 m
     difference = got - np.where(hidden, 0.0, plain)
     assert difference.mean() == pytest.approx(0.0, abs=4.0 * difference.std() / math.sqrt(len(draws)))
+
+
+@pytest.mark.parametrize("p", [(0.1, 0.2, 0.05), (0.98, 0.2, 0.3), (0.6, 1.9, -0.9), (-40.0, 3.0, 2.0)])
+def test_points_of_a_window_are_even_in_solid_angle(p: tuple) -> None:
+    """Source: solid angle = sum of cos / r^2 over even points of the area; points in either half are as many as its solid angle says."""
+    window = rectangle((1.0, -0.7, -0.5), (0, 2.0, 0), (0, 0, 1.2), (-1, 0, 0))
+    steps = (np.arange(300) + 0.5) / 300
+
+    def solid(low: float, high: float) -> float:
+        y, z = np.meshgrid(-0.7 + 2.0 * (low + (high - low) * steps), -0.5 + 1.2 * steps)
+        d = np.stack([np.full_like(y, 1.0 - p[0]), y - p[1], z - p[2]])
+        return float((abs(1.0 - p[0]) / (d**2).sum(axis=0) ** 1.5).mean() * 2.0 * (high - low) * 1.2)
+
+    drawn = [rectangle_sample(window, 0, p, a, b) for a in steps[::3] for b in steps[::3]]
+    assert drawn[0][1] == pytest.approx(solid(0.0, 1.0), rel=2e-3)
+    places = np.array([point for point, _ in drawn])
+    assert np.allclose(places[:, 0], 1.0)
+    assert (
+        (places[:, 1] >= -0.7 - 1e-9)
+        & (places[:, 1] <= 1.3 + 1e-9)
+        & (places[:, 2] >= -0.5 - 1e-9)
+        & (places[:, 2] <= 0.7 + 1e-9)
+    ).all()
+    left = (places[:, 1] < -0.2).mean()
+    assert left == pytest.approx(solid(0.0, 0.25) / solid(0.0, 1.0), abs=0.012)

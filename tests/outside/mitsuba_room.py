@@ -8,7 +8,7 @@ one reads 0.3-1.2 % high with mitsuba 3.9.1, a furnace of rectangles reads 1 wit
 
 import glob
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, Literal
 
@@ -114,15 +114,21 @@ def load(
     sampler: Sampler = "independent",
     rr_depth: int = 5,
     pixel_samples: int = PIXEL_SAMPLES,
+    emitters: Sequence[dict[str, Any]] = (),
+    hide_emitters: bool = False,
 ) -> Any:
     """The scene in the present variant, one meter a point, with a film that takes spp samples a point.
 
+    emitters  what else shines, as mitsuba's dictionaries (see mitsuba_lamps.py);  hide_emitters  their light counts by reflections alone
     A point has as many pixels as keep float32 sums short (`pixel_samples` each at most); they are averaged in float64.
     raises   ValueError where the sampler would round the number of samples (`orthogonal` needs squares of primes)
     """
-    scene = {"type": "scene", "integrator": {"type": "path", "max_depth": -1, "rr_depth": rr_depth}}
+    scene = {
+        "type": "scene",
+        "integrator": {"type": "path", "max_depth": -1, "rr_depth": rr_depth, "hide_emitters": hide_emitters},
+    }
     shapes = [*_walls(room), *_screen(screen), *(side for box in room.boxes for side in _box(box))]
-    scene.update({f"shape{i}": shape for i, shape in enumerate(shapes)})
+    scene.update({f"shape{i}": shape for i, shape in enumerate([*shapes, *emitters])})
     rows = -(-spp // pixel_samples)
     scene["meters"] = _meters(points, rows=rows, samples=spp // rows, sampler=sampler)
     # optimize=False: the optimiser merges the meters' equal sensors, and a sensor can sit on one shape only
