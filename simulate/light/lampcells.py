@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.kernels.jit import kernel
-from .geometry import DIFFUSE, STACK, Geometry
-from .lamps import AREA, LINE, Lamps, lamp_lux
+from .geometry import DIFFUSE, Geometry
+from .lamps import AREA, LINE, Lamps, whole_lux
 from .ledger import Starts
 from .patches import frozen
 from .readonly import read_only
@@ -45,10 +45,11 @@ def nearest_of(lamps, lamp, p):
 
 
 @kernel
-def weigh(geometry, lamps, lamp, starts, cells, out, stack):
+def weigh(geometry, lamps, lamp, starts, cells, out):
     """What pieces may send to the screen at most, about [any unit], into out (n, 2), and how long they are for their distance [1].
 
-    Light is asked at four points of a piece and at that nearest to the lamp, the screen at three starts, nothing between.
+    Light is asked at four points of a piece and at that nearest to the lamp, the screen at three starts, nothing between:
+    what a shadow leaves dark is cut too, since its edge is not known.
     Source: rule of thumb; it decides where pieces are small, not what is summed.
     """
     many = starts.place.shape[0]
@@ -68,7 +69,7 @@ def weigh(geometry, lamps, lamp, starts, cells, out, stack):
             a = near_u if k == 4 else cells.corner[i, 0] + cells.size[i, 0] * (0.25 if k & 1 else 0.75)
             b = near_v if k == 4 else cells.corner[i, 1] + cells.size[i, 1] * (0.25 if k & 2 else 0.75)
             p = along(along(corner, u, a), v, b)
-            light += lamp_lux(geometry, lamps, lamp, p, n, patch, 0.5, 0.5, stack)
+            light += whole_lux(lamps, lamp, p, n)
             for s in range(3):
                 at = (many - 1) * s // 2
                 d = sub(p, row(starts.place, at))
@@ -90,11 +91,11 @@ def lamp_cells(geometry: Geometry, lamps: Lamps, lamp: int, starts: Starts, *, p
     patch = np.flatnonzero(geometry.role == DIFFUSE).astype(np.int64)
     cells = LampCells(patch, np.zeros((len(patch), 2)), np.ones((len(patch), 2)))
     edges = np.stack([np.linalg.norm(geometry.edge_u, axis=1), np.linalg.norm(geometry.edge_v, axis=1)], axis=1)
-    read, stack = read_only((geometry, lamps, lamp, starts)), np.empty(STACK, np.int32)
+    read = read_only((geometry, lamps, lamp, starts))
 
     def asked(some: LampCells) -> np.ndarray:
         found = np.zeros((len(some.patch), 2))
-        weigh(*read, read_only(some), found, stack)
+        weigh(*read, read_only(some), found)
         return found
 
     for _ in range(_BY_PLACE):

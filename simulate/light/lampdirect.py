@@ -16,16 +16,16 @@ from .readonly import read_only
 from .screen_samples import LitScreen
 from .vectors import row, to_local
 
-ALONG_A_LINE = 128
-A_SIDE = 32  # of a rectangle
-FEWER = (40, 12)
+# Points along a line, along each edge of a rectangle, and scattered ones where something hides a part: all, and for rough sums.
+FINE, ROUGH = (128, 32, 4096), (40, 12, 512)
+_GOLDEN, _OTHER = 0.7548776662466927, 0.5698402909980532  # Roberts' plane sequence (from memory)
 
 
 class LampDirect(NamedTuple):
     """Direct light of lamps at full output on points of the cloth.
 
     luminance  (n, T, L) towards each seat, before the tint [cd/m2];  lux (n, L) illuminance [lx]
-    off        (n, T, L) what a quarter or half of the lamp's points says otherwise, over 3 [cd/m2]: the error of the sum is about that
+    off        (n, T, L) what the sum may be wrong by: what fewer points of the lamp say otherwise [cd/m2]
     """
 
     luminance: np.ndarray
@@ -34,32 +34,66 @@ class LampDirect(NamedTuple):
 
 
 @kernel
-def sum_points(geometry, points, seats, lamps, fabric, sides, found, lux, stack, low, high):
-    """Sum lamps over their points for cloth points low .. high - 1 into found (n, T, L) [cd/m2] and lux (n, L) [lx].
+def sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, scattered, once, stack):
+    """Sum one lamp over its points for cloth point i: towards each seat into once (T,) [cd/m2]; returns lux and how many points are hidden.
 
-    sides  (2,) points along a line, and along each edge of a rectangle
-    Source: midpoint rule over the lamp, `lamp_sample`; L = f_r E.
+    across, upward  points along its edges, in even steps;  scattered  so many without rows in their place, 0: none
+    Source: midpoint rule, or a Kronecker sequence, whose points an edge of a shadow never hides row by row; L = f_r E.
+    """
+    patch = np.int64(points.patch[i])
+    p, n = row(points.place, i), row(points.normal, i)
+    right, up = row(points.right, i), row(points.up, i)
+    count = scattered if scattered > 0 else across * upward
+    total, hidden = 0.0, 0
+    for t in range(once.shape[0]):
+        once[t] = 0.0
+    for j in range(count):
+        if scattered > 0:
+            a, b = (0.5 + _GOLDEN * j) % 1.0, (0.5 + _OTHER * j) % 1.0
+        else:
+            a, b = (j // upward + 0.5) / across, (j % upward + 0.5) / upward
+        d, r, e = lamp_sample(lamps, lamp, p, n, a, b)
+        if e <= 0.0:
+            continue
+        if blocked(geometry, p, d, r, patch, np.int64(-1), stack):
+            hidden += 1
+            continue
+        total += e / count
+        local = to_local(d, right, up, n)
+        for t in range(once.shape[0]):
+            once[t] += e / count * fabric_value(fabric, local, row(seats[i], t))
+    return total, hidden
+
+
+@kernel
+def sum_points(geometry, points, seats, lamps, fabric, sizes, found, lux, off, once, other, stack, low, high):
+    """Sum lamps over their points for cloth points low .. high - 1 into found and off (n, T, L) [cd/m2] and lux (n, L) [lx].
+
+    sizes  (3,) as FINE has them;  once, other  (T,) scratch
+    Source: `sum_lamp` in even steps, again in half as many; where something hides a part, by scattered points, again by half of them.
     """
     for i in range(low, high):
-        patch = np.int64(points.patch[i])
-        if patch < 0:
+        if points.patch[i] < 0:
             continue
-        p, n = row(points.place, i), row(points.normal, i)
-        right, up = row(points.right, i), row(points.up, i)
         for lamp in range(lamps.kind.shape[0]):
             kind = lamps.kind[lamp]
-            across = sides[0] if kind == LINE else sides[1] if kind == AREA else 1
-            upward = sides[1] if kind == AREA else 1
-            weight = 1.0 / (across * upward)
-            for j in range(across):
-                for k in range(upward):
-                    d, r, e = lamp_sample(lamps, lamp, p, n, (j + 0.5) / across, (k + 0.5) / upward)
-                    if e <= 0.0 or blocked(geometry, p, d, r, patch, np.int64(-1), stack):
-                        continue
-                    lux[i, lamp] += weight * e
-                    local = to_local(d, right, up, n)
-                    for t in range(seats.shape[1]):
-                        found[i, t, lamp] += weight * e * fabric_value(fabric, local, row(seats[i], t))
+            across = sizes[0] if kind == LINE else sizes[1] if kind == AREA else 1
+            upward = sizes[1] if kind == AREA else 1
+            e, hidden = sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, 0, once, stack)
+            share = 1.0 / 3.0  # what halving the steps changes is three times what is left, of a rule that errs as h^2
+            for t in range(once.shape[0]):
+                other[t] = once[t]
+            if hidden > 0 and kind >= LINE:
+                share = 1.0
+                sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, sizes[2] // 2, other, stack)
+                e, hidden = sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, sizes[2], once, stack)
+            elif kind >= LINE:
+                half = upward // 2 if kind == AREA else 1
+                sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across // 2, half, 0, other, stack)
+            lux[i, lamp] = e
+            for t in range(once.shape[0]):
+                found[i, t, lamp] = once[t]
+                off[i, t, lamp] = share * abs(once[t] - other[t])
 
 
 def lamp_direct(
@@ -74,20 +108,16 @@ def lamp_direct(
 ) -> LampDirect:
     """Direct light of lamps at full output on points of the cloth, towards seats (n, T, 3) [1].
 
-    fine  False: 40 points along a line, 12 x 12 of a rectangle, in place of 128 and 32 x 32
-
-    Source: `sum_points` with all points of each lamp and with half of them along each line; the midpoint rule's error falls as h^2.
+    fine  False: by fewer points of each lamp, see ROUGH
+    Source: `sum_points`.
     """
     shape = (*seats.shape[:2], len(lamps.kind))
-    whole, coarse, lux = np.zeros(shape), np.zeros(shape), np.zeros((shape[0], shape[2]))
-    sides = np.array([ALONG_A_LINE, A_SIDE] if fine else FEWER)
-    unused = np.zeros_like(lux)
-    read = read_only((geometry, points, seats, lamps, fabric))
+    found, off, lux = np.zeros(shape), np.zeros(shape), np.zeros((shape[0], shape[2]))
+    sizes = np.array(FINE if fine else ROUGH)
+    read = read_only((geometry, points, seats, lamps, fabric, sizes))
 
     def run(low: int, high: int) -> None:
-        stack = np.empty(STACK, np.int32)
-        sum_points(*read, sides, whole, lux, stack, low, high)
-        sum_points(*read, sides // 2, coarse, unused, stack, low, high)
+        sum_points(*read, found, lux, off, np.zeros(shape[1]), np.zeros(shape[1]), np.empty(STACK, np.int32), low, high)
 
     workers.in_ranges(run, shape[0], threads)
-    return LampDirect(whole, lux, np.abs(whole - coarse) / 3.0)
+    return LampDirect(found, lux, off)

@@ -237,6 +237,12 @@ def rectangle_lux(lamps, lamp, p, n):
 
 
 @kernel
+def whole_lux(lamps, lamp, p, n):
+    """Illuminance [lx] of a lamp at p [m], unit normal n, nothing between; of a line about. Source: `rectangle_lux`, `lamp_sample`."""
+    return rectangle_lux(lamps, lamp, p, n) if lamps.kind[lamp] == AREA else lamp_sample(lamps, lamp, p, n, 0.5, 0.5)[2]
+
+
+@kernel
 def lamp_lux(geometry, lamps, lamp, p, n, patch, a, b, stack):
     """Illuminance [lx] of a lamp at p [m] on a patch with unit normal n, shadows by one point of the lamp, from numbers a, b in (0, 1).
 

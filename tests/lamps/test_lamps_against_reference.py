@@ -12,7 +12,7 @@ import pytest
 from halfgain.scenes.lamps.generic import beam, even
 from halfgain.scenes.lamps.model import Lamp, Light, Window
 from halfgain.scenes.lamps.photometry import Photometry
-from halfgain.simulate.measuring.solver import NINE, lamp_sums, traced_sums  # noqa: F401
+from halfgain.simulate.measuring.solver import NINE, traced_sums
 
 from tests.outside.box_room import Room, Screen, Solid
 from tests.rooms import box_object, lowered, room
@@ -73,6 +73,7 @@ CASES = {
         (),
         (Window("w", "left", 400.0, out_m=(0.5, 2.0), up_m=(0.4, 2.0)),),
         (partial(mitsuba_lamps.panel, (-1.9998, -0.5, 0.4), (0.0, 0.0, 1.6), (0.0, -1.5, 0.0), 400.0, 0.05),),
+        direct=True,
     ),
 }
 
