@@ -54,7 +54,7 @@ def _feed(digest: Any, thing: Any) -> None:
         named = [
             each
             for each in fields(thing)
-            if each.compare and each.init and not (each.metadata == LATER and getattr(thing, each.name) is None)
+            if each.compare and each.init and not (each.metadata == LATER and _unstated(getattr(thing, each.name)))
         ]
         _token(digest, "object", f"{type(thing).__name__} {len(named)}".encode())
         for each in named:
@@ -62,6 +62,11 @@ def _feed(digest: Any, thing: Any) -> None:
             _feed(digest, getattr(thing, each.name))
     else:
         raise TypeError(f"no digest of a {type(thing).__name__}")
+
+
+def _unstated(value: Any) -> bool:
+    """None, or a mapping or a sequence without anything in it."""
+    return value is None or (isinstance(value, Mapping | tuple) and not value)
 
 
 def _token(digest: Any, kind: str, data: bytes) -> None:

@@ -38,7 +38,9 @@ def _names(parts: Parts) -> Iterator[RawProblem]:
     ]
     for kind, index, name in every:
         if name.casefold() in seen:
-            yield RawProblem((kind, index, "name"), f"is taken by {seen[name.casefold()]}: names must differ in more than capitals")
+            yield RawProblem(
+                (kind, index, "name"), f"is taken by {seen[name.casefold()]}: names must differ in more than capitals"
+            )
         seen.setdefault(name.casefold(), f"{kind} {index + 1}")
 
 
@@ -146,4 +148,6 @@ def _unknown(what: str, names: Mapping[str, float], known: list[str], path: Path
             near = nearest(name, known)
             hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
             said = f"is no {what} of the scene{hint}" if not at_key else f'names "{name}", which is no {what} of the scene{hint}'
-            yield RawProblem((*path, name) if at_key else path, said, ", ".join(known) or f"a [[{what}]] of the scene", not at_key)
+            yield RawProblem(
+                (*path, name) if at_key else path, said, ", ".join(known) or f"a [[{what}]] of the scene", not at_key
+            )

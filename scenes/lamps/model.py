@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ...materials.frozen import FrozenDict
+from ..digest import LATER
 from .colour import WHITE, Colour
 from .photometry import Photometry
 
@@ -61,9 +62,9 @@ class Light:
 
     name: str
     screen_lx: float = 0.0
-    lamps: Mapping[str, float] = field(default_factory=dict)
-    windows: Mapping[str, float] = field(default_factory=dict)
-    blinds_down: tuple[str, ...] = ()
+    lamps: Mapping[str, float] = field(default_factory=dict, metadata=LATER)
+    windows: Mapping[str, float] = field(default_factory=dict, metadata=LATER)
+    blinds_down: tuple[str, ...] = field(default=(), metadata=LATER)
 
     def __post_init__(self) -> None:
         """Keeps the shares as mappings that cannot change."""

@@ -190,12 +190,17 @@ class Answers:
         return self.stage.facts(self.arrays, self.points, self.fabric_key)
 
     def stack(self, *, pooling: bool = True) -> np.ndarray:
-        """Returned light as replicates (R + 2, 25, T, surfaces, 2, C) [cd/m2], white and checkerboard.
+        """Returned light as replicates (R + 2, 25, T, surfaces, 2 + 2L, C) [cd/m2]: white and checkerboard, then lamps as `traced_sums` has them.
 
         pooling  as in Session.sums.  Source: `Throughputs`.
         """
         sums = self.stage.sums(self.facts, self.reflectance, pooling=pooling)
-        return self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
+        stack = self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
+        if not self.arrays.lamps.names:
+            return stack
+        lamps = self.stage.lamps(self.arrays, self.points, self.fabric_key, self.reflectance, pooling=pooling)
+        half = lamps.shape[-2] // 2
+        return np.concatenate([stack, replicates(lamps[..., :half, :], lamps[..., half:, :].mean(axis=0))], axis=-2)
 
     def _spread_out(self, stack: np.ndarray) -> np.ndarray:
         """Lumens and last reflection put in; one column for all seats becomes one for each."""

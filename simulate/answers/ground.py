@@ -10,12 +10,15 @@ import numpy as np
 
 from ...scenes.model import Scene
 from ..light.irradiance_cache import zone_map
+from ..light.lampcells import LampCells
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import FALL_OFF, PEAK
 from ..light.screen_samples import LitScreen, light_the_screen
 from ..measuring.field import Field, picture_field
 from ..measuring.flatten import SceneArrays
+from ..measuring.lamp_sums import cells_of_lamps
+from ..measuring.lamps import key_of
 from ..measuring.solver import (
     MeasuringPoints,
     board_patches,
@@ -50,6 +53,7 @@ class Ground:
         self.starts = starts_of(measuring_points(arrays))
         self._kept = Shelves(
             grid=64 * _MIB,
+            cells=16 * _MIB,
             points=4 * _MIB,
             field=48 * _MIB,
             samples=16 * _MIB,
@@ -83,11 +87,17 @@ class Ground:
 
     def points(self, arrays: SceneArrays, fabric: Hashable) -> MeasuringPoints:
         """Measuring points of a scene, places [m]; they follow fabric and lumens. Source: `measuring_points`."""
-        return self._kept.get("points", (fabric, *arrays.projector.light), lambda: measuring_points(arrays))
+        return self._kept.get("points", (fabric, *arrays.projector.light, key_of(arrays.lamps)), lambda: measuring_points(arrays))
 
     def field(self, arrays: SceneArrays, points: MeasuringPoints, fabric: Hashable) -> Field:
         """The picture's fine grid, places [m], for whole readings. Source: `picture_field`."""
-        return self._kept.get("field", (fabric, *arrays.projector.light), lambda: picture_field(arrays, points))
+        return self._kept.get(
+            "field", (fabric, *arrays.projector.light, key_of(arrays.lamps)), lambda: picture_field(arrays, points)
+        )
+
+    def lamp_cells(self, arrays: SceneArrays) -> tuple[LampCells, ...]:
+        """Pieces of the surfaces for the first reflection of each of a scene's lamps. Source: `cells_of_lamps`."""
+        return self._kept.get("cells", key_of(arrays.lamps), lambda: cells_of_lamps(arrays, self.starts))
 
     def pictures(self, arrays: SceneArrays, fabric: Hashable) -> np.ndarray:
         """Irradiance at the map's nodes for the two traced pictures, (N, 2) [lx] at the reference lumens."""

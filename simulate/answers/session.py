@@ -9,13 +9,16 @@ from typing import Any
 import numpy as np
 
 from ...scenes.model import Scene
+from ..light.lamphits import lamp_key
 from ..light.ledger import Ledger
 from ..light.patches import frozen
 from ..light.projector import FALL_OFF
 from ..light.spill import spilt_light
-from ..light.walk import Lighting
+from ..light.walk import Finishes, Lighting
 from ..measuring.estimate import REPLICATIONS, replicates
 from ..measuring.flatten import SceneArrays, flatten
+from ..measuring.lamp_sums import lamp_sums, lamps_on_hits, once_reflected
+from ..measuring.lamps import key_of
 from ..measuring.solver import MAP_CELLS, MeasuringPoints, survival_for, traced_pictures
 from .geometry_match import geometry_of
 from .ground import Ground
@@ -61,7 +64,9 @@ class Session:
 
     def _set(self, ground: Ground, where: str, kept: Kept) -> None:
         self.ground, self.where, self.kept = ground, where, kept
-        self._of_ledger = Shelves(spill=32 * _MIB, places=64 * _MIB, facts=96 * _MIB, matrix=64 * _MIB, weighed=32 * _MIB)
+        self._of_ledger = Shelves(
+            lux=64 * _MIB, once=32 * _MIB, spill=32 * _MIB, places=64 * _MIB, facts=96 * _MIB, matrix=64 * _MIB, weighed=32 * _MIB
+        )
 
     @property
     def threads(self) -> int:
@@ -132,6 +137,28 @@ class Session:
         patches = int(self.ground.grid.pool.max()) + 1 if pooling else 0
         found = repaint(facts, reflectance, replications=REPLICATIONS, patches=patches, threads=self.threads)
         return (found / facts.paths[0]).reshape(REPLICATIONS, -1, *found.shape[1:])
+
+    def lamps(
+        self, arrays: SceneArrays, points: MeasuringPoints, fabric: Hashable, reflectance: np.ndarray, *, pooling: bool = False
+    ) -> np.ndarray:
+        """Means (replications, 25, T, surfaces, 4L, C) over paths of lamps at full output, rows as `lamp_sums` has them [cd/m2].
+
+        reflectance  (surfaces, C) [1], the screen's row its tint;  pooling  as in `sums`
+        """
+        ground, ledger, threads = self.ground, self.ledger, self.threads
+        cells, key, named = ground.lamp_cells(arrays), lamp_key(self.kept.seed, 0), key_of(arrays.lamps)
+        lux = self._of_ledger.get("lux", named, lambda: lamps_on_hits(arrays, ledger, cells, key, threads=threads))
+        once = self._of_ledger.get(
+            "once",
+            (fabric, arrays.eyes.tobytes(), named),
+            lambda: once_reflected(arrays, ground.starts, points.seats, cells, key, replications=REPLICATIONS, threads=threads),
+        )
+        finishes = Finishes(np.ascontiguousarray(reflectance), np.ascontiguousarray(reflectance[-1]))
+        pool_of = ground.grid.pool
+        found = lamp_sums(
+            arrays, ground.starts, points.seats, pool_of, finishes, ledger, key, lux, once, pooling=pooling, threads=threads
+        )
+        return (found / ledger.paths[0]).reshape(REPLICATIONS, -1, *found.shape[1:])
 
     def slope_sums(self, facts: Throughputs, reflectance: np.ndarray) -> np.ndarray:
         """d means / d ln reflectance, (replications, 25, 1 or T, surfaces, 2, C) [cd/m2]. Source: passes.slopes."""

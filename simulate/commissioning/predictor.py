@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...scenes.lamps.even import only_even
 from ..answers.answers import Answers
 from ..answers.throughputs import Throughputs
 from ..measuring.colour import luminance
@@ -66,6 +67,10 @@ class Predictor:
     """
 
     def __init__(self, answers: Answers, readings: Sequence[SiteReading], *, pooling: bool = True) -> None:
+        used = {each.light for each in readings}
+        only_even(
+            answers.scene, (light for light in answers.scene.lights if light.name in used), "readings on site are held against"
+        )
         self.answers, self.readings, self.pooling = answers, tuple(readings), pooling
         self.states = (DARK, *(light.name for light in answers.scene.lights))
         scene, arrays = answers.scene, answers.arrays

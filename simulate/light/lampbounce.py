@@ -1,6 +1,6 @@
 """Lamps' light after one reflection in the room, on the points where paths begin: a stratified sum over pieces of the surfaces.
 
-No reflectance is in it, so a repaint multiplies; each scramble draws its own points, so that errors are those of the scrambles.
+No reflectance is in it, so a repaint multiplies; each replication draws its own points, so that errors are those of the replications.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ from .vectors import along, dot, row, sub, to_local
 
 
 @kernel
-def bounce(geometry, lamps, lamp, cells, starts, seats, fabric, key, out, place, stack, scramble):
-    """Add one lamp's light by way of one reflectance of 1 into out (S, T, surfaces, 2) [cd/m2] for one scramble.
+def bounce(geometry, lamps, lamp, cells, starts, seats, fabric, key, out, place, stack, replication):
+    """Add one lamp's light by way of one reflectance of 1 into out (S, T, surfaces, 2) [cd/m2] for one replication.
 
     The last axis: luminance towards the seat; illuminance over pi.  place  the lamp's place in the last axis' L
     Source: L = integral of f_r cos cos E / (pi r^2) over the surfaces, one point a piece; derived.
@@ -34,7 +34,7 @@ def bounce(geometry, lamps, lamp, cells, starts, seats, fabric, key, out, place,
     count = out.shape[3] // 2
     for i in range(cells.patch.shape[0]):
         patch = cells.patch[i]
-        bits = address(key, scramble, i)
+        bits = address(key, replication, i)
         a, b = fraction(bits), fraction(address(bits, np.int64(1), np.int64(2)))
         c, d = fraction(address(bits, np.int64(3), np.int64(4))), fraction(address(bits, np.int64(5), np.int64(6)))
         u, v = cells.corner[i, 0] + a * cells.size[i, 0], cells.corner[i, 1] + b * cells.size[i, 1]
@@ -75,26 +75,26 @@ def first_bounce(
     key: np.uint64,
     *,
     surfaces: int,
-    scrambles: int,
+    replications: int,
     threads: int = 1,
 ) -> np.ndarray:
-    """Light of lamps at full output after one reflection, (scrambles, S, T, surfaces, 2L), for reflectance 1, before the tint [cd/m2].
+    """Light of lamps at full output after one reflection, (replications, S, T, surfaces, 2L), for reflectance 1, before the tint [cd/m2].
 
     cells  of each lamp, as `lamp_cells` gives them;  seats (S, T, 3) directions in the cloth's frame;  key  of the random numbers
     returns  L luminances towards the seat, then L illuminances over pi
     Source: `bounce`.
     """
     count = len(lamps.kind)
-    out = np.zeros((scrambles, *seats.shape[:2], surfaces, 2 * count))
+    out = np.zeros((replications, *seats.shape[:2], surfaces, 2 * count))
     read, pieces = read_only((geometry, lamps)), [read_only(each) for each in cells]
     rest = read_only((starts, seats, fabric))
 
     def run(low: int, high: int) -> None:
         stack = np.empty(STACK, np.int32)
-        for scramble in range(low, high):
+        for replication in range(low, high):
             for lamp in range(count):
                 own = np.uint64(address(key, np.int64(lamp), np.int64(77)))
-                bounce(*read, lamp, pieces[lamp], *rest, own, out[scramble], lamp, stack, scramble)
+                bounce(*read, lamp, pieces[lamp], *rest, own, out[replication], lamp, stack, replication)
 
-    workers.in_ranges(run, scrambles, threads)
+    workers.in_ranges(run, replications, threads)
     return out

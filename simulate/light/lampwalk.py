@@ -81,7 +81,7 @@ def gather_lamps(geometry, lamps, lux, key, ledger, path, after, start, finishes
 
 
 @kernel
-def first_from_pool(geometry, lux, ledger, i, finishes, room, pool):
+def first_from_pool(geometry, pool_of, lux, ledger, i, finishes, room, pool):
     """Radiance [cd/m2] that a path's first hit i, off the cloth, sends back, by the fit of what arrives there, into room (2L, C).
 
     Source: as walk.first_hit.
@@ -93,13 +93,13 @@ def first_from_pool(geometry, lux, ledger, i, finishes, room, pool):
     for c in range(room.shape[1]):
         rho = finishes.reflectance[geometry.surface[patch], c]
         for lamp in range(2 * count):
-            room[lamp, c] = rho * pooled(side, patch, terms, lamp, c)
+            room[lamp, c] = rho * pooled(side, np.int64(pool_of[patch]), terms, lamp, c)
         for lamp in range(count):
             room[lamp, c] += rho * lux[i, lamp] * (1.0 / math.pi)
 
 
 @kernel
-def learn_lamps(geometry, lamps, lux, key, ledger, cell, start, finishes, fabric, room, through, pool, stack):
+def learn_lamps(geometry, pool_of, lamps, lux, key, ledger, cell, start, finishes, fabric, room, through, pool, stack):
     """Add a cell's paths to the sums of the fits of what arrives on their first hits [cd/m2] per reflectance. Source: pool.py."""
     square, side, _, _, terms = pool
     for path in range(cell * ledger.paths[0], (cell + 1) * ledger.paths[0]):
@@ -107,15 +107,15 @@ def learn_lamps(geometry, lamps, lux, key, ledger, cell, start, finishes, fabric
             continue
         i = ledger.first[path]
         patch = np.int64(ledger.patch[i])
-        if geometry.role[patch] != SCREEN:
+        if pool_of[patch] >= 0:
             gather_lamps(geometry, lamps, lux, key, ledger, path, 1, start, finishes, fabric, room, through, stack)
             terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
-            remember(square, side, patch, terms, room)
+            remember(square, side, np.int64(pool_of[patch]), terms, room)
 
 
 @kernel
 def walk_lamp_replications(
-    geometry, starts, seats, lamps, lux, key, finishes, fabric, ledger, sums, room, through, pool, stack, low, high
+    geometry, starts, seats, pool_of, lamps, lux, key, finishes, fabric, ledger, sums, room, through, pool, stack, low, high
 ):
     """Add the paths of replications low .. high - 1 into sums (cells, seats, surfaces, 4L, C), times paths.
 
@@ -132,8 +132,8 @@ def walk_lamp_replications(
             pool[1][:] = 0.0
             for s in range(many):
                 learn_lamps(
-                    geometry, lamps, lux, key, ledger, replication * many + s, row(starts.place, s), finishes, fabric, room, through, pool,
-                    stack,
+                    geometry, pool_of, lamps, lux, key, ledger, replication * many + s, row(starts.place, s), finishes, fabric, room,
+                    through, pool, stack,
                 )  # fmt: skip
             fit_all(pool[0], pool[1], pool[2], pool[3])
         for s in range(many):
@@ -144,8 +144,8 @@ def walk_lamp_replications(
                 if ledger.hits[path] == 0:
                     continue
                 i = ledger.first[path]
-                if together and geometry.role[ledger.patch[i]] != SCREEN:
-                    first_from_pool(geometry, lux, ledger, i, finishes, room, pool)
+                if together and pool_of[ledger.patch[i]] >= 0:
+                    first_from_pool(geometry, pool_of, lux, ledger, i, finishes, room, pool)
                 else:
                     gather_lamps(geometry, lamps, lux, key, ledger, path, 0, start, finishes, fabric, room, through, stack)
                 surface = geometry.surface[ledger.patch[i]]
@@ -164,6 +164,7 @@ def walk_lamps(
     geometry: Geometry,
     starts: Starts,
     seats: np.ndarray,
+    pool_of: np.ndarray,
     lamps: Lamps,
     lux: np.ndarray,
     key: np.uint64,
@@ -176,7 +177,8 @@ def walk_lamps(
 ) -> np.ndarray:
     """Sums over a ledger's paths, (cells, seats, surfaces, 4L, C), times paths, of lamps at full output with grey light.
 
-    seats     (starts, seats, 3) directions in the cloth's frame;  lux, key  as `lamp_light` gives and takes them
+    seats     (starts, seats, 3) directions in the cloth's frame;  pool_of (P,) as MapGrid.pool has it
+    lux, key  as `lamp_light` gives and takes them
     pooling   paths of a replication share what they find beyond their first hits (pool.py)
     returns   rows as `walk_lamp_replications` has them [cd/m2]
     raises    FloatingPointError naming the cell when a sum is not finite
@@ -185,11 +187,11 @@ def walk_lamps(
     many = len(starts.place)
     cells, count, channels = len(ledger.hits) // int(ledger.paths[0]), lux.shape[1], finishes.reflectance.shape[1]
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), 4 * count, channels))
-    read = read_only((geometry, starts, seats, lamps, lux, key, finishes, fabric, ledger))
+    read = read_only((geometry, starts, seats, pool_of, lamps, lux, key, finishes, fabric, ledger))
 
     def add(low: int, high: int) -> None:
         room, through, stack = np.empty((2 * count, channels)), np.empty(channels), np.empty(STACK, np.int32)
-        pool = pool_scratch(len(geometry.corner) if pooling else 0, count, channels)
+        pool = pool_scratch(int(pool_of.max()) + 1 if pooling else 0, count, channels)
         walk_lamp_replications(*read, sums, room, through, pool, stack, low, high)
 
     workers.in_ranges(add, cells // many, threads)

@@ -10,8 +10,9 @@ from ..light.direct import cloth_points, direct_light, directions_to
 from ..light.lampdirect import LampDirect
 from .flatten import SceneArrays
 from .interpolation import InterpolatedLight, through
+from .lamp_sums import lamps_on
 from .places import EDGE_INSET
-from .solver import MeasuringPoints, lamps_on
+from .solver import MeasuringPoints
 
 COLUMNS, ROWS = 64, 36
 GRID = slice(0, COLUMNS * ROWS)  # the grid's places in a Field

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +24,11 @@ class LampSet(NamedTuple):
     names: tuple[str, ...]
     lamps: Lamps
     colour: np.ndarray
+
+
+def key_of(lamps: LampSet) -> Hashable:
+    """What tells one set of lamps from another; () for none."""
+    return (lamps.names, *(array.tobytes() for array in lamps.lamps)) if lamps.names else ()
 
 
 NONE = LampSet((), no_lamps(), frozen(np.zeros((0, 3))))

@@ -12,11 +12,9 @@ from ...materials.lobes.albedo import directional_albedos
 from ..light.direct import cloth_points, direct_light, directions_to
 from ..light.edges import AT_EDGES
 from ..light.irradiance_cache import levels_needed, zone_map
-from ..light.lampbounce import first_bounce
-from ..light.lampcells import MOST_PATCHES, LampCells, lamp_cells
-from ..light.lampdirect import LampDirect, lamp_direct
-from ..light.lamphits import lamp_key, lamp_light
-from ..light.lampwalk import walk_lamps
+from ..light.lampcells import LampCells
+from ..light.lampdirect import LampDirect
+from ..light.lamphits import lamp_key
 from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
@@ -27,6 +25,7 @@ from ..light.spill import spilt_light
 from ..light.walk import NO_OWN, Finishes, Lighting, walk
 from .estimate import REPLICATIONS, replicates
 from .flatten import SceneArrays
+from .lamp_sums import beside, cells_of_lamps, lamp_sums, lamps_on, lamps_on_hits, once_reflected
 
 FIRST_PATHS = 32  # paths a replication and start in the first round
 MOST_PATHS = 1 << 15
@@ -113,17 +112,6 @@ def measuring_points(arrays: SceneArrays) -> MeasuringPoints:
     gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
     ambient = directional_albedos(arrays.fabric, seats.reshape(-1, 3)).reshape(seats.shape[:2])
     return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, ambient, lamps_on(arrays, cloth, seats))
-
-
-def lamps_on(arrays: SceneArrays, cloth: LitScreen, seats: np.ndarray, *, fine: bool = True) -> LampDirect | None:
-    """Direct light of a scene's lamps on points of the cloth [cd/m2] towards seats (n, T, 3); None where no state uses any.
-
-    fine  False: by fewer points of each lamp, for places between the measuring points
-    Source: `lamp_direct`.
-    """
-    if not arrays.lamps.names:
-        return None
-    return lamp_direct(arrays.geometry, cloth, seats, arrays.lamps.lamps, arrays.fabric, fine=fine)
 
 
 def survival_for(reflectance: np.ndarray) -> float:
@@ -221,14 +209,6 @@ def prepare(arrays: SceneArrays, points: MeasuringPoints, *, threads: int = 1, c
     )
 
 
-def cells_of_lamps(arrays: SceneArrays, starts: Starts) -> tuple[LampCells, ...]:
-    """Pieces of the surfaces for each lamp's first reflection; none for a geometry of very many patches. Source: `lamp_cells`."""
-    lamps = arrays.lamps.lamps
-    if len(arrays.geometry.corner) > MOST_PATCHES:
-        return ()
-    return tuple(lamp_cells(arrays.geometry, lamps, lamp, starts) for lamp in range(len(lamps.kind)))
-
-
 def traced_sums(
     prepared: Prepared,
     *,
@@ -274,55 +254,18 @@ def traced_sums(
         threads=threads,
     )
     if prepared.arrays.lamps.names:
-        lamps = lamp_sums(
-            prepared.arrays,
-            prepared.starts,
-            points,
-            prepared.lamp_cells,
-            prepared.finishes,
-            ledger,
-            lamp_key(seed, low_path),
-            pooling=pooling,
-            threads=threads,
-        )
-        pictures, half = sums.shape[3] // 2, lamps.shape[3] // 2
-        parts = (sums[..., :pictures, :], lamps[..., :half, :], sums[..., pictures:, :], lamps[..., half:, :])
-        sums = np.concatenate(parts, axis=3)
+        lamps = _lamps(prepared, ledger, lamp_key(seed, low_path), replications=replications, pooling=pooling, threads=threads)
+        sums = beside(sums, lamps)
     return sums.reshape(replications, len(prepared.starts.place), *sums.shape[1:])
 
 
-def lamp_sums(
-    arrays: SceneArrays,
-    starts: Starts,
-    points: MeasuringPoints,
-    cells: tuple[LampCells, ...],
-    finishes: Finishes,
-    ledger: Ledger,
-    key: np.uint64,
-    *,
-    pooling: bool = True,
-    threads: int = 1,
-) -> np.ndarray:
-    """Light of lamps by way of the room over a ledger's paths, (cells, T, surfaces, 4L, C) times paths [cd/m2].
-
-    cells    of each lamp, or none: then paths find its first reflection themselves;  key  as `lamp_key` gives it
-    returns  rows: luminance, illuminance over pi, and what fits of lower degree would have said otherwise of each
-    Source: `first_bounce` for one reflection, `walk_lamps` for the rest.
-    """
-    geometry, lamps, fabric = arrays.geometry, arrays.lamps.lamps, arrays.fabric
-    lux = lamp_light(geometry, lamps, ledger, key, first=not cells, threads=threads)
-    sums = walk_lamps(geometry, starts, points.seats, lamps, lux, key, finishes, fabric, ledger, pooling=pooling, threads=threads)
-    if cells:
-        count, surfaces, paths = len(lamps.kind), len(finishes.reflectance), int(ledger.paths[0])
-        replications = len(sums) // len(starts.place)
-        once = first_bounce(
-            geometry, lamps, cells, starts, points.seats, fabric, key, surfaces=surfaces, scrambles=replications, threads=threads
-        ).reshape(len(sums), -1, surfaces, 2 * count)
-        seen = np.where(
-            np.arange(2 * count)[:, None] < count, finishes.tint, 1.0
-        )  # (2L, C): the cloth's tint on what a seat sees
-        sums[:, :, :, : 2 * count] += paths * once[..., None] * finishes.reflectance[:, None, :] * seen
-    return sums
+def _lamps(prepared: Prepared, ledger: Ledger, key: np.uint64, *, replications: int, pooling: bool, threads: int) -> np.ndarray:
+    """Sums of a scene's lamps over a ledger's paths, as `lamp_sums` gives them."""
+    arrays, starts, seats, cells = prepared.arrays, prepared.starts, prepared.points.seats, prepared.lamp_cells
+    lux = lamps_on_hits(arrays, ledger, cells, key, threads=threads)
+    once = once_reflected(arrays, starts, seats, cells, key, replications=replications, threads=threads)
+    pool_of, finishes = prepared.grid.pool, prepared.finishes
+    return lamp_sums(arrays, starts, seats, pool_of, finishes, ledger, key, lux, once, pooling=pooling, threads=threads)
 
 
 def stacked(sums: np.ndarray, paths: int) -> np.ndarray:

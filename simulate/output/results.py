@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import singledispatch
 from typing import TYPE_CHECKING, Any
 
@@ -10,8 +11,9 @@ import numpy as np
 from ..choices.advice import Advice
 from ..choices.comparison import Comparison
 from ..commissioning.check import Check
+from ..measuring.estimate import exact
 from ..measuring.measure import Measurement
-from ..measuring.quantities import QUANTITIES, Quantity
+from ..measuring.quantities import LIT_ONLY, QUANTITIES, Quantity
 from ..measuring.targets import DARK
 from ..measuring.tidy import PLACE_FIGURES, tidy_rows
 from ..measuring.unit import in_unit
@@ -197,7 +199,7 @@ def _(result: Measurement) -> xarray.Dataset:
     xarray = _xarray()
     states = [DARK, *(light.name for light in result.scene.lights)]
     data: dict[str, Any] = {}
-    for quantity in QUANTITIES:
+    for quantity in (*QUANTITIES, *LIT_ONLY):
         _put_quantity(data, result, quantity)
     for place in PLACE_FIGURES:
         values = [getattr(each, place.field) for each in result.geometry]
@@ -223,9 +225,9 @@ def _units(unit: str) -> str:
 def _put_quantity(data: dict[str, Any], result: Measurement, quantity: Quantity) -> None:
     """A quantity's values, errors and bounds, and its replicates where it has any; in all states where light changes it."""
     attributes = {"units": _units(quantity.unit), "long_name": quantity.title}
-    lit = quantity.lit is not None
+    lit, nothing = quantity.lit is not None, exact(math.nan)  # what only a light state has is no number in the dark
     found = np.array([
-        [reading.values[quantity.key], *(state.values[quantity.key] for state in reading.states if lit)] for reading in result.seats
+        [reading.values.get(quantity.key, nothing), *(state.values[quantity.key] for state in reading.states if lit)] for reading in result.seats
     ])  # fmt: skip  # (seat, state, 3)
     dims: Any = ("seat", "state") if lit else "seat"
     for name, part in (("", 0), ("_standard_error", 1), ("_bias_bound", 2)):

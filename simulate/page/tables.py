@@ -129,7 +129,7 @@ def state_table(measurement: Measurement) -> PageTable:
             rows.append(
                 (
                     reading.name,
-                    f"{state.name}, {light.screen_lx:g} lx",
+                    f"{state.name}: {light.words}",
                     with_error(state.white),
                     with_error(state.black),
                     with_error(state.full_on_off),

@@ -60,13 +60,13 @@ def read(answers: Answers, rows: Sequence[Row]) -> Read:
         raise FloatingPointError("the ledger's sums are not finite")
     seats = answers.seats(stack, whole=any(BY_KEY[row.key].needs_field for row in rows))
     place = {seat.name: i for i, seat in enumerate(answers.scene.seats)}
-    lux = {DARK: 0.0, **{light.name: light.screen_lx for light in answers.scene.lights}}
+    states = {DARK: None, **{light.name: light for light in answers.scene.lights}}
     lights: dict[tuple[str, str], SeatLight] = {}
     values, left_out = np.zeros((len(rows), 3)), np.full((len(rows), REPLICATIONS), np.nan)
     for i, row in enumerate(rows):
         light = lights.get(row[:2])
         if light is None:
-            light = lights[row[:2]] = SeatLight(seats, place[row.seat], lux[row.state])
+            light = lights[row[:2]] = SeatLight(seats, place[row.seat], states[row.state])
         found = BY_KEY[row.key].read(light)
         if isinstance(found, Estimate):
             values[i] = found

@@ -9,6 +9,7 @@ import numpy as np
 from ...materials.fabric import FabricArrays
 from ...materials.lobes.albedo import directional_albedos
 from ...materials.lobes.family import FAMILY, Family
+from ...scenes.lamps.even import only_even
 from ...scenes.model import Light, Scene
 from ..light.geometry import SCREEN
 from ..light.vectors import screen_tangents
@@ -50,9 +51,10 @@ def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None,
     """Solve the room's light for a picture, once for all seats.
 
     light   a light state of the scene, taken as even illuminance on every surface [lx]; None: dark but for the picture
-    raises  FloatingPointError as `light_the_room`
+    raises  FloatingPointError as `light_the_room`; SceneErrors for a state with lamps or windows in it
     Source: `light_the_room` at the levels of `zone_levels`.
     """
+    only_even(scene, [light], "pictures show")
     arrays = flatten(scene)
     room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
     return PictureSetup(scene, arrays, content, light, room, seed)

@@ -27,7 +27,7 @@ def short_report(measurement: Measurement, console: Console) -> str:
     parts += _warnings(measurement)
     parts += _seats(measurement)
     for i, light in enumerate(scene.lights):
-        parts += [heading(f"With {light.name}: {light.screen_lx:g} lx on the screen"), _lit(measurement, i)]
+        parts += [heading(f"With {light.name}: {light.words}"), _lit(measurement, i)]
     notes = (*_washout(measurement), *_targets(measurement), _sureness(measurement), CAUTION, POINTER)
     parts += [heading("Beside this"), *(bullet(note) for note in notes)]
     return rendered(parts, console)

@@ -14,7 +14,7 @@ from ...measuring.targets import ECHO, UPPER_BOUND
 from ..cautions import CAUTIONS
 from ..folds.table import folds_parts
 from ..layout import grid, heading, rendered
-from ..units import figure, foot_lamberts, spread
+from ..units import between, figure, foot_lamberts, spread
 from .short_report import block_parts, short_report
 from .verdict_table import verdict_parts
 
@@ -180,10 +180,24 @@ def _states(measurement: Measurement) -> list[RenderableType]:
             rows.setdefault(tuple(_cell(value) for value in figures), []).append(reading.name)
         for cells, names in rows.items():
             table.add_row(Text("every seat" if len(names) == len(measurement.seats) > 1 else ", ".join(names)), *cells)
-        parts += [heading(f"With {light.name}: {light.screen_lx:g} lx on the screen"), table]
+        parts += [heading(f"With {light.name}: {light.words}"), table, *_spots(measurement, i)]
         if measurement.scene.projector.checkerboard_contrast is None:
             parts.append(Text(f"checkerboard: {UPPER_BOUND}.", style="dim"))
     return parts
+
+
+def _spots(measurement: Measurement, state: int) -> list[RenderableType]:
+    """How much light lamps and windows put on the screen, and how evenly the seats see it; nothing for even light."""
+    from rich.text import Text
+
+    if not measurement.scene.lights[state].traced:
+        return []
+    lux = measurement.seats[0].states[state].values["ambient_lx"]
+    said = [f"on the screen {figure(lux.value)} ± {figure(lux.standard_error)} lx, mean of its 25 points"]
+    for key, words in (("ambient_uniformity_ratio", "least"), ("ambient_hot_spot_ratio", "greatest")):
+        worst = [reading.states[state].values[key].value for reading in measurement.seats]
+        said.append(f"{words} over mean as the seats see it {between([100.0 * value for value in worst])} %")
+    return [Text(f"ambient light: {'; '.join(said)}.", style="dim")]
 
 
 def _washout(measurement: Measurement) -> list[RenderableType]:

@@ -1,0 +1,161 @@
+"""Lamps through the whole of `measure`: linearity, fabrics, repaints on kept ledgers, the same bits at any number of threads."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from halfgain.materials.fabric_table import FabricTable
+from halfgain.materials.finish import Finish
+from halfgain.materials.lobes.albedo import directional_albedos
+from halfgain.scenes.lamps.generic import even
+from halfgain.scenes.lamps.model import Lamp, Light, Window
+from halfgain.scenes.load import scene_from_text
+from halfgain.scenes.model import Scene
+from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.measuring.measure import Measurement, measure
+from halfgain.simulate.measuring.solver import CENTRE, traced_sums
+
+from tests.rooms import ANGULAR, RETRO, lowered, room
+
+from .lit_scene import lit
+
+BLACK = dict.fromkeys(("front", "back", "left", "right", "ceiling", "floor"), 0.0)
+LOUVRED = "[screen.fabric]\n" + "\n".join(
+    f"{key} = {value}"
+    for key, value in {
+        "kind": '"louvred"', "facet_up_deg": 30, "facet_down_deg": 60, "facet_up_reflectance": 0.05, "facet_down_reflectance": 0.8,
+    }.items()
+)  # fmt: skip
+FABRICS = {"diffuse": '[screen.fabric]\nkind = "diffuse"\ngain = 0.9', "angular": ANGULAR, "retro": RETRO, "louvred": LOUVRED}
+
+
+def state(found: Measurement, name: str, seat: int = 0) -> dict:
+    return next(each.values for each in found.seats[seat].states if each.name == name)
+
+
+def test_dimming_is_linear_and_light_adds_up() -> None:
+    """Source: light is linear; the same paths serve all states, so to the last digits."""
+    scene = scene_from_text(lit())
+    lights = (
+        Light("a", lamps={"table lamp": 1.0}),
+        Light("b", windows={"garden": 1.0}),
+        Light("both", lamps={"table lamp": 0.25}, windows={"garden": 0.5}),
+        Light("blind", windows={"garden": 1.0}, blinds_down=("garden",)),
+        Light("even too", screen_lx=3.0, lamps={"table lamp": 1.0}),
+    )
+    found = measure(replace(scene, lights=lights), error=0.05)
+    black = {light.name: state(found, light.name)["black_cd_m2"].value for light in lights}
+    dark = found.seats[0].black.value
+    assert black["both"] - dark == pytest.approx(0.25 * (black["a"] - dark) + 0.5 * (black["b"] - dark), rel=1e-9)
+    assert black["blind"] - dark == pytest.approx(0.02 * (black["b"] - dark), rel=1e-9)
+    assert black["even too"] - black["a"] == pytest.approx(3.0 * 0.92 / math.pi, rel=1e-6)  # matt white gives back 0.92
+
+
+def test_the_dark_does_not_know_of_lamps() -> None:
+    """A scene's figures in the dark are those of the scene without lamps, to the last bit."""
+    scene = scene_from_text(lit())
+    with_lamps = measure(scene, error=1e-9, most_paths=64)
+    without = measure(replace(scene, lights=(), lamps=(), windows=()), error=1e-9, most_paths=64)
+    assert with_lamps.paths == without.paths
+    assert with_lamps.seats[0].values == without.seats[0].values
+
+
+@pytest.mark.parametrize("threads", [2, 3])
+def test_lamps_give_the_same_bits_at_any_number_of_threads(threads: int) -> None:
+    arrays, _, prepared = lowered(scene_from_text(lit()))
+    assert len(arrays.lamps.names) == 4
+    one, many = (traced_sums(prepared, seed=3, low_path=0, paths=16, threads=each) for each in (1, threads))
+    assert np.array_equal(one, many)
+
+
+@pytest.mark.parametrize("fabric", FABRICS)
+def test_walls_that_shine_alike_show_the_fabrics_albedo(fabric: str) -> None:
+    """Six windows of one luminance as large as their walls: a cloth of albedo rho(w) looks rho(w) times as bright. Source: definition."""
+    spans = {"right_m": (-2.0, 2.0), "out_m": (0.0, 6.0), "up_m": (0.0, 2.7)}
+    keys = {"front": ("right_m", "up_m"), "left": ("out_m", "up_m"), "ceiling": ("right_m", "out_m")}
+    keys |= {"back": keys["front"], "right": keys["left"], "floor": keys["ceiling"]}
+    windows = tuple(Window(name, name, 100.0, **{key: spans[key] for key in keys[name]}) for name in keys)
+    scene = replace(
+        room(fabric=FABRICS[fabric], **BLACK), windows=windows, lights=(Light("all", windows=dict.fromkeys(keys, 1.0)),)
+    )
+    _, points, _ = lowered(scene)
+    albedo = directional_albedos(scene.screen.fabric.arrays(), points.seats.reshape(-1, 3)).reshape(points.seats.shape[:2])
+    got = points.lamps.luminance.sum(axis=2) / 100.0
+    assert got == pytest.approx(albedo, rel=6e-3)
+    assert points.lamps.lux.sum(axis=1) == pytest.approx(np.full(25, math.pi * 100.0), rel=2e-3)
+
+
+@pytest.mark.parametrize(("rise_deg", "gain"), [(45.0, 0.0468), (-45.0, 0.298), (-65.0, 0.4134), (0.0, 0.1394)])
+def test_a_louvre_rejects_what_comes_from_above(rise_deg: float, gain: float) -> None:
+    """Library-like louvre, 30 deg black up, 60 deg white down, seat on the normal. Source: facet Monte Carlo (computed apart)."""
+    towards = (0.0, 12.0 * math.cos(math.radians(rise_deg)), 20.0 + 12.0 * math.sin(math.radians(rise_deg)))
+    scene = room(
+        fabric=LOUVRED, width=20.0, depth=30.0, height=40.0, bottom=20.0 - 0.1125, screen_width=0.4, lens="[0.0, 3.0, 20.0]",
+        seats='[[seat]]\nname = "a"\neye_m = [0.0, 25.0, 20.0]', **BLACK,
+    )  # fmt: skip
+    scene = replace(scene, lamps=(Lamp("l", towards, even(1e4), ""),), lights=(Light("on", lamps={"l": 1.0}),))
+    _, points, _ = lowered(scene)
+    assert math.pi * points.lamps.luminance[CENTRE, 0, 0] / points.lamps.lux[CENTRE, 0] == pytest.approx(gain, rel=0.01)
+
+
+def test_even_light_on_a_louvre() -> None:
+    """0.1636 towards the normal. Source: facet Monte Carlo (computed apart)."""
+    table = {
+        "kind": "louvred",
+        "facet_up_deg": 30,
+        "facet_down_deg": 60,
+        "facet_up_reflectance": 0.05,
+        "facet_down_reflectance": 0.8,
+    }
+    fabric = FabricTable.model_validate(table).to_fabric()
+    assert directional_albedos(fabric.arrays(), np.array([[0.0, 0.0, 1.0]]))[0] == pytest.approx(0.1636, rel=0.01)
+
+
+def test_a_coloured_lamp_meets_the_finishes_of_its_own_colour() -> None:
+    """A red lamp in a room of red reflectance 0.6 is the white lamp in a grey room of 0.6. Source: linear RGB, channel by channel."""
+    grey, red = scene_from_text(lit()), scene_from_text(lit())
+    walls = {name: Finish(name, (0.6, 0.6, 0.6)) for name in grey.room.finish}
+    reds = {name: Finish(name, (0.6, 0.1, 0.3)) for name in grey.room.finish}
+    lamp = replace(grey.lamps[0], colour=(1.0, 1.0, 1.0))
+    lights = (Light("on", lamps={lamp.name: 1.0}),)
+    one = measure(replace(grey, room=replace(grey.room, finish=walls, objects=()), lamps=(lamp,), lights=lights), error=0.02)
+    lamp = replace(lamp, colour=(1.0 / 0.2126, 0.0, 0.0))
+    other = measure(replace(red, room=replace(red.room, finish=reds, objects=()), lamps=(lamp,), lights=lights), error=0.02)
+    a, b = (state(found, "on")["ambient_lx"] for found in (one, other))
+    assert b.value == pytest.approx(a.value, abs=4.0 * math.hypot(a.standard_error, b.standard_error) + 1e-3 * a.value)
+
+
+def agree(one: Measurement, other: Measurement, scene: Scene) -> None:
+    """All light states within 4 of both errors and the bias bounds."""
+    for light in scene.lights:
+        for key in ("white_cd_m2", "black_cd_m2", "checkerboard_ratio", "ambient_lx"):
+            a, b = state(one, light.name)[key], state(other, light.name)[key]
+            off = 4.0 * math.hypot(a.standard_error, b.standard_error) + a.bias_bound + b.bias_bound + 1e-12
+            assert abs(a.value - b.value) <= off, (light.name, key, a, b)
+
+
+def test_a_kept_ledger_answers_repaints_fabrics_and_dimming_with_lamps() -> None:
+    """Expected: the same scene traced afresh; nothing is traced again for it."""
+    scene = scene_from_text(lit())
+    kept = Answers.of(scene, paths=512, seed=7)
+    silver = scene.change("screen.fabric", {"kind": "angular-reflective", "gain": 1.6, "half_gain_deg": 32, "albedo": 0.85})
+    changed = silver.change({"room.finish.ceiling": 0.2, "light.film.lamps.cornice": 0.5})
+    for each in (scene, silver, changed):
+        answers = kept.with_scene(each)
+        assert answers.stage.kept is kept.stage.kept
+        agree(answers.measurement(0.05)[0], measure(each, error=0.01, seed=3), each)
+
+
+def test_hot_spots_of_a_lamp_on_a_shiny_cloth_are_told() -> None:
+    """A lamp behind the seat: an angular lobe shows it as a spot, a diffuse cloth does not. Source: the fabrics' own kinds."""
+    lamp = (Lamp("l", (0.0, 4.5, 1.4), even(800.0), ""),)
+    found = {}
+    for name in ("diffuse", "angular"):
+        scene = replace(room(fabric=FABRICS[name], **BLACK), lamps=lamp, lights=(Light("on", lamps={"l": 1.0}),))
+        found[name] = state(measure(scene, error=0.05), "on")
+    assert found["angular"]["ambient_hot_spot_ratio"].value > 1.2 * found["diffuse"]["ambient_hot_spot_ratio"].value
+    assert found["angular"]["ambient_uniformity_ratio"].value < found["diffuse"]["ambient_uniformity_ratio"].value < 1.0
+    assert found["diffuse"]["ambient_hot_spot_ratio"].value > 1.0
