@@ -64,7 +64,10 @@ def controls(scene: Scene) -> dict[str, Any]:
         },
         "picture": list(picture(scene)), "raster": list(raster(scene)),
         "seats": [{"name": seat.name, "key": _named("seat", seat.name), "eye_m": seat.eye_m} for seat in scene.seats],
-        "lights": [{"name": light.name, "key": _named("light", light.name), "screen_lx": light.screen_lx} for light in scene.lights],
+        "lights": [  # the page draws even light alone
+            {"name": light.name, "key": _named("light", light.name), "screen_lx": light.screen_lx}
+            for light in scene.lights if not light.traced
+        ],
         **_doubts(scene),
     }  # fmt: skip
 

@@ -70,8 +70,9 @@ def seat_table(seats: Seats, index: int) -> tuple[dict[str, Any], float]:
     judged = [values[key] for key in _JUDGED if washes or key != "washout_cd_m2"]
     states = []
     for state in scene.lights:
-        lit = SeatLight(seats, index, state.screen_lx)
-        states.append({"name": state.name, "values": {each.key: pair(as_estimate(each, lit)) for each in LIT}})
+        lit = SeatLight(seats, index, state)
+        shown = [each for each in LIT if not each.needs_field]
+        states.append({"name": state.name, "values": {each.key: pair(as_estimate(each, lit)) for each in shown}})
     table = {
         "name": scene.seats[index].name,
         "values": {key: pair(value) for key, value in values.items()},
