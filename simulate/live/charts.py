@@ -11,7 +11,7 @@ from ..views.charts import CHARTS
 from ..views.content import Content, load_content
 
 LEAST_ASPECT, LARGEST_ASPECT = 0.2, 6.0
-_WIDEST = 1920
+_WIDEST, _LEAST = 1920, 864
 
 
 @lru_cache(maxsize=64)
@@ -39,7 +39,11 @@ def chart_png(name: str, aspect: float) -> bytes:
     from PIL import Image
 
     chart = CHARTS[name](min(max(round(aspect, 3), LEAST_ASPECT), LARGEST_ASPECT))
-    image = Image.fromarray((255.0 * np.asarray(chart) + 0.5).astype(np.uint8))
+    pixels = (255.0 * np.asarray(chart) + 0.5).astype(np.uint8)
+    larger = [
+        max(1, _LEAST // side) for side in pixels.shape
+    ]  # few pixels are squares with edges, not spots that fade into each other
+    image = Image.fromarray(pixels.repeat(larger[0], axis=0).repeat(larger[1], axis=1))
     if image.width > _WIDEST:
         image = image.resize((_WIDEST, round(image.height * _WIDEST / image.width)), Image.Resampling.LANCZOS)
     data = io.BytesIO()

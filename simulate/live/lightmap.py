@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from ...scenes.cloth.cloth import Cloth
+from ...scenes.digest import digest_of
 from ...scenes.model import Scene
-from ..light.geometry import SCREEN
+from ..light.projector import PEAK, SPILLS
 from ..measuring.flatten import SceneArrays, flatten
 from ..views.gather import RoomValues
 from ..views.means import Bends, bends_of, with_means
@@ -48,6 +50,11 @@ class LightMap:
     bends: Bends
     owner: np.ndarray
 
+    @cached_property
+    def shape_key(self) -> str:
+        """What tells one shape from another."""
+        return digest_of((self.shape.place, self.shape.corners))[:16]
+
     @property
     def bytes(self) -> int:
         """Bytes of the large arrays. Source: definition."""
@@ -70,23 +77,28 @@ class LightMap:
         tint = np.ascontiguousarray(tint[:channels])
         rho = np.ascontiguousarray(np.broadcast_to(rho, (len(rho), channels)))
         asked, levels = levels, np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
-        scale = float(arrays.projector.light[0]) / float(self.arrays.projector.light[0])
+        scale = float(arrays.projector.light[PEAK]) / float(self.arrays.projector.light[PEAK])
         sent = self.lux @ levels.astype(np.float32)  # 3 MB of single precision a channel: read once
-        lux = scale * (sent * tint + self.spill[:, None] * levels[self.zone])
-        first = rho / np.pi * lux
+        spilt = rho / np.pi * scale * self.spill[:, None] * levels[self.zone]
+        first = rho / np.pi * scale * sent * tint + spilt
         own = np.ascontiguousarray(scale * self.kept.own[:, :channels] * levels.mean(axis=0))
         start = None if before is None or before.light.shape != first.shape else before.light
         kept = self.kept._replace(own=own)
         light, _ = all_bounces(kept, self.bends, tint, first, rho, threads=threads, start=start, enough=WARM_ENOUGH)
         cells = with_means(self.bends, first + rho * light)
+        shown = with_means(self.bends, first - spilt + rho * light) if self.spill.any() else cells
         values = RoomValues(self.room.values.radiance._replace(value=cells), levels, tint)
         room = replace(self.room, arrays=arrays, values=values, levels=levels, reflectance=_table(arrays, channels))
-        return Lit(self, arrays, asked, room, cells, light)
+        return Lit(self, arrays, asked, room, cells, light, shown)
 
 
 @dataclass(frozen=True)
 class Lit:
-    """The light of one scene and its zones' levels: `cells` (T, C) send [cd/m2], `light` / pi arrives from the room [cd/m2]; `room` for pictures."""
+    """The light of one scene and its zones' levels.
+
+    cells  (T, C) what the cells send [cd/m2];  shown  the same without the projector's own light, which is drawn by itself
+    light  / pi that arrives from the room [cd/m2];  room  for pictures
+    """
 
     of: LightMap
     arrays: SceneArrays
@@ -94,6 +106,7 @@ class Lit:
     room: RoomLight
     cells: np.ndarray
     light: np.ndarray
+    shown: np.ndarray
 
     def shows(self, arrays: SceneArrays, levels: np.ndarray) -> bool:
         """Whether this is the light of these finishes, lumens and levels [1] already."""
@@ -105,8 +118,8 @@ class Lit:
         return all(np.array_equal(a, b) for a, b in alike)
 
     def corners(self) -> np.ndarray:
-        """What the shape's corners send, (V, 3) [cd/m2]. Source: `Shape.light`."""
-        found = self.of.shape.light(self.cells)
+        """What the shape's corners send without the projector's own light, (V, 3) [cd/m2]. Source: `Shape.light`."""
+        found = self.of.shape.light(self.shown)
         return np.broadcast_to(found, (len(found), 3))
 
 
@@ -157,7 +170,7 @@ def light_map_steps(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> 
 
 def _spill(arrays: SceneArrays, place: np.ndarray, owner: np.ndarray, threads: int) -> tuple[np.ndarray, np.ndarray]:
     """The projector's own light [lx] on the cells, and the zone that sends it."""
-    if not arrays.projector.flags[0]:
+    if not arrays.projector.flags[SPILLS]:
         return np.zeros(len(place)), np.zeros(len(place), int)
     ray = place - arrays.projector.lens
     ray /= np.linalg.norm(ray, axis=1, keepdims=True)
@@ -173,8 +186,3 @@ def _narrow(table: np.ndarray) -> np.ndarray:
 def _table(arrays: SceneArrays, channels: int) -> np.ndarray:
     """Reflectances (surfaces, C) with the screen's own row as pictures have it."""
     return np.ascontiguousarray(np.broadcast_to(arrays.reflectance[:, :channels], (len(arrays.reflectance), channels)))
-
-
-def cloth_patch(arrays: SceneArrays) -> int:
-    """Number of the flat cloth's patch [1]. Source: definition."""
-    return int(np.flatnonzero(arrays.geometry.role == SCREEN)[-1])

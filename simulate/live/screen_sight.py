@@ -26,7 +26,7 @@ from .lightmap import Lit
 DIRECT = 49, 28  # places across and down of the projector's own light
 BACK = 17, 10  # of what the room sends back
 RAYS = 256
-HEAD_GRID = 7, 9  # corners of a head from pole to pole and round
+HEAD_GRID = 9, 13  # corners of a head from pole to pole and round
 HEAD_RAYS, MOST_HEADS = 64, 40
 _INSET = 1e-6  # the picture's edge belongs to it
 

@@ -15,9 +15,11 @@ from ...scenes.geometry import picture, to_inside
 from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import parse
+from ..light.geometry import is_pieced
+from ..light.projector import CENTRE, FALL_OFF, FAR2, OBSTRUCTED, PEAK, SPILLS
 from ..measuring.flatten import SceneArrays
 from ..measuring.lens import levels_of
-from ..views.room_glb import room_glb
+from ..views.room_glb import room_glb, to_gltf
 from .charts import zones
 from .controls import controls, told
 from .desk import Work
@@ -30,6 +32,7 @@ from .screen_sight import HEAD_GRID, MOST_HEADS, FoldSight, fold_sight, on_heads
 from .wire import Ask, Message
 
 MOST_MAPS, MOST_LIT, MOST_FOLDS = 3, 4, 8
+IS_TRIANGLE = 12  # column of `Geometry.plane`
 EYES_WHITE_CD_M2 = 50.0  # for the eye's sensitivity where no numbers are there yet
 
 
@@ -83,6 +86,9 @@ class Solver:
             yield _answer(ask, "folds", fold_words(fold, ask.level))
         if "view" not in ask.wants:
             return
+        if is_pieced(arrays.geometry) or arrays.geometry.plane[:, IS_TRIANGLE].any():
+            yield _answer(ask, "blind", {"text": "A room of triangles has no view here yet; its figures are right."})
+            return
         yield self._sight(ask, scene, arrays, seat, fold)
         levels, average = self._levels(ask, scene)
         yield from self._light(ask, scene, arrays, seat, levels, average)
@@ -124,20 +130,11 @@ class Solver:
 
     def _light(self, ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, levels: np.ndarray, average: float) -> Work:
         key = map_key(scene, arrays)
-        kept = self._maps.get(key)
-        if kept is None:
+        if key not in self._maps:
             yield _answer(ask, "waiting", {"for": "light"})
-            for step in light_map_steps(arrays, seed=self.seed, threads=self.threads):
-                if step is None:
-                    yield None
-                else:
-                    kept = step
-            if kept is None:
-                raise AssertionError("the light map ended without a map")
-            self._maps[key] = kept
-            while len(self._maps) > MOST_MAPS:
-                dropped, _ = self._maps.popitem(last=False)
-                self._lit = OrderedDict((each, lit) for each, lit in self._lit.items() if each[0] != dropped)
+            for _ in self._make_map(key, arrays):
+                yield None
+        kept = self._maps[key]
         self._maps.move_to_end(key)
         lit = kept.lit(arrays, levels, self._lit.get((key, ask.slot)), threads=self.threads)
         self._lit[(key, ask.slot)] = lit
@@ -147,12 +144,12 @@ class Solver:
         parts: dict[str, np.ndarray] = {"light": _half(lit.corners()), "back": _half(back)}
         if len(scene.seats) > 1:
             parts["heads"] = _half(on_heads(lit, threads=self.threads, seed=self.seed))
-        shape_key = digest_of((key, "shape"))[:16]
-        if ask.have.get("shape") != shape_key:
+        if ask.have.get("shape") != kept.shape_key:
             shape = kept.shape
             parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface}
         head = {
-            "seat": seat, "average": average, "shape": shape_key, "reflectance": np.round(arrays.reflectance, 5).tolist(),
+            "seat": seat, "average": average, "shape": kept.shape_key, "beam": beam_of(arrays),
+            "reflectance": np.round(arrays.reflectance, 5).tolist(),
             "eyes": [list(each.eye_m) for each in scene.seats[:MOST_HEADS]], "head_grid": list(HEAD_GRID),
         }  # fmt: skip
         yield _answer(ask, "light", head, parts)
@@ -173,15 +170,31 @@ class Solver:
         """The light of a scene for a precise picture, from what is kept; steps of None while a map is made."""
         arrays = flat_arrays(scene)
         key = map_key(scene, arrays)
-        kept = self._maps.get(key)
-        if kept is None:
-            for step in light_map_steps(arrays, seed=self.seed, threads=self.threads):
+        if key not in self._maps:
+            yield from self._make_map(key, arrays)
+        yield self._maps[key].lit(arrays, levels, self._lit.get((key, slot)), threads=self.threads)
+
+    def _make_map(self, key: str, arrays: SceneArrays) -> Iterator[None]:
+        """Make and keep a light map, in steps; what was asked for longest ago goes."""
+        for found in light_map_steps(arrays, seed=self.seed, threads=self.threads):
+            if found is None:
                 yield None
-                kept = step if step is not None else kept
-            if kept is None:
-                raise AssertionError("the light map ended without a map")
-            self._maps[key] = kept
-        yield kept.lit(arrays, levels, self._lit.get((key, slot)), threads=self.threads)
+            else:
+                self._maps[key] = found
+        while len(self._maps) > MOST_MAPS:
+            dropped, _ = self._maps.popitem(last=False)
+            self._lit = OrderedDict((each, lit) for each, lit in self._lit.items() if each[0] != dropped)
+
+
+def beam_of(arrays: SceneArrays) -> dict[str, Any] | None:
+    """What the browser needs to draw the projector's own light beside the cloth; None where none falls there. Lengths [m], light [lx]."""
+    projector = arrays.projector
+    if not projector.flags[SPILLS]:
+        return None
+    return {
+        "lens": to_gltf(projector.lens).tolist(), "middle": to_gltf(projector.frame[CENTRE]).tolist(), "raster": projector.raster.tolist(),
+        "peak_lx": float(projector.light[PEAK]), "fall_off": float(projector.light[FALL_OFF]), "far2": float(projector.light[FAR2]),
+    }  # fmt: skip
 
 
 def map_key(scene: Scene, arrays: SceneArrays) -> str:
@@ -189,7 +202,7 @@ def map_key(scene: Scene, arrays: SceneArrays) -> str:
     room, screen, projector = scene.room, scene.screen, scene.projector
     boxes = tuple((box.min_m, box.max_m) for box in room.objects)
     sheet = (screen.width_m, screen.height_m, screen.bottom_m, screen.right_m, screen.gap_to_wall_m, screen.border_m)
-    heads = tuple(seat.eye_m for seat in scene.seats) if arrays.projector.flags[1] else ()
+    heads = tuple(seat.eye_m for seat in scene.seats) if arrays.projector.flags[OBSTRUCTED] else ()
     fabric = tuple(np.asarray(part) for part in arrays.fabric)
     light = (projector.lens_m, projector.corner_to_centre, tuple(arrays.projector.raster.tolist()))
     return digest_of(((room.width_m, room.depth_m, room.height_m), boxes, sheet, heads, fabric, light))

@@ -38,7 +38,6 @@ export class App {
   // ---- what the user does
 
   set(key, value, gesture) {
-    this.began = performance.now();
     this.variant.change(["set", key, value], gesture);
     this.renew(this.active);
   }
@@ -237,14 +236,15 @@ export class App {
   on_numbers(message, variant) {
     const { seats, levels, contrast, paths, error, settled } = message;
     variant.numbers = { seats, levels, contrast, paths, error };
+    variant.told = message.number;
     variant.stale = !settled;
     variant.settled = settled ? message.number : 0;
     this.layout.numbersChanged();
-    if (settled && this.began) { this.lastNumbersMs = performance.now() - this.began; }
   }
 
   on_folds(message, variant) {
     variant.folds = message;
+    variant.judged = message.number;
     this.layout.foldsChanged();
   }
 
@@ -258,11 +258,16 @@ export class App {
     this.traffic[message.slot].done();
   }
 
+  on_blind(message, variant) {
+    variant.lit = message.number;
+    this.layout.views[variant.slot].blind(message.text);
+    this.traffic[message.slot].done();
+  }
+
   on_light(message, variant) {
     if (!this.layout.views[variant.slot].light(message)) { this.renew(variant.slot); return; } // its shape was lost on the way
     variant.lit = message.number;
     this.layout.lightChanged(variant.slot);
-    if (this.began) { this.lastLightMs = performance.now() - this.began; this.began = 0; }
     this.traffic[message.slot].done();
     clearTimeout(this.idle);
     this.idle = setTimeout(() => this.askPrecise(), IDLE_MS);

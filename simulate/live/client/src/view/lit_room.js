@@ -16,9 +16,6 @@ export class LitRoom {
   constructor() {
     this.group = new Group();
     this.tone = { adapted: { value: 10 }, white: { value: 100 }, raw: { value: false }, ambient: { value: 0 } };
-    this.roomMaterial = new ShaderMaterial({
-      vertexShader: ROOM_VERTEX, fragmentShader: ROOM_FRAGMENT, uniforms: this.tone, side: DoubleSide,
-    });
     const none = map(new Uint16Array([0]), 1, 1, RedFormat);
     this.cloth = {
       ...this.tone, direct: { value: none }, even: { value: none }, ratio: { value: none }, back: { value: map(new Uint16Array(4), 1, 1, RGBAFormat) },
@@ -26,12 +23,18 @@ export class LitRoom {
       level: { value: new Vector3(1, 1, 1) }, black: { value: 0 }, veil: { value: 0 }, average: { value: 1 }, scale: { value: 1 },
       folded: { value: false }, chart: { value: false }, area: { value: new Vector4(-1, 1, -1, 1) },
     };
+    const { chart, shown, level, black, veil, average, area } = this.cloth;
+    this.beam = {
+      ...this.tone, chart, shown, level, black, veil, average, area, spills: { value: false }, lens: { value: new Vector3() }, middle: { value: new Vector3() },
+      raster: { value: new Vector4() }, sheet: { value: new Vector4() }, peak: { value: 0 }, fallOff: { value: 0 }, far2: { value: 1 },
+    };
+    this.roomMaterial = new ShaderMaterial({ vertexShader: ROOM_VERTEX, fragmentShader: ROOM_FRAGMENT, uniforms: this.beam, side: DoubleSide });
     this.clothMaterial = new ShaderMaterial({
       vertexShader: CLOTH_VERTEX, fragmentShader: CLOTH_FRAGMENT, uniforms: this.cloth, side: DoubleSide,
     });
     const outside = { side: FrontSide }; // from outside a room one looks through its walls
     this.outsideMaterials = new Map([
-      [this.roomMaterial, Object.assign(this.roomMaterial.clone(), outside, { uniforms: this.tone })],
+      [this.roomMaterial, Object.assign(this.roomMaterial.clone(), outside, { uniforms: this.beam })],
       [this.clothMaterial, Object.assign(this.clothMaterial.clone(), outside, { uniforms: this.cloth })],
     ]);
     this.room = null;
@@ -61,6 +64,8 @@ export class LitRoom {
     this.tone.white.value = middle || 1;
     this.seat = { eye: inView(message.eye_m), field: message.field_deg, aspect: message.aspect, index: message.seat };
     this.placeScreen(scene.screen);
+    const { width_m: width, height_m: height, border_m: border } = scene.screen;
+    this.beam.sheet.value.set(-width / 2 - border, width / 2 + border, -height / 2 - border, height / 2 + border);
     this.showHeads();
   }
 
@@ -102,8 +107,21 @@ export class LitRoom {
     this.cloth.back.value = map(wide, back.shape[1], back.shape[0], RGBAFormat);
     this.cloth.backSize.value.set(back.shape[1], back.shape[0]);
     this.cloth.average.value = message.average;
+    this.setBeam(message.beam);
     this.setHeads(message, heads);
     return true;
+  }
+
+  /** The projector's own light beside the cloth, or none. */
+  setBeam(beam) {
+    this.beam.spills.value = Boolean(beam);
+    if (!beam) return;
+    this.beam.lens.value.set(...beam.lens);
+    this.beam.middle.value.set(...beam.middle);
+    this.beam.raster.value.set(...beam.raster);
+    this.beam.peak.value = beam.peak_lx;
+    this.beam.fallOff.value = beam.fall_off;
+    this.beam.far2.value = beam.far2;
   }
 
   setHeads(message, heads) {
@@ -153,23 +171,27 @@ export class LitRoom {
   }
 }
 
-/** A sphere of the corners for which the server gave light, axes of the view. */
+const FINE = [25, 37]; // corners of a head as it is drawn, from pole to pole and round
+
+/** A head with light read between the places for which the server gave it, axes of the view. */
 function headGeometry(down, round, light) {
-  const radius = 0.11, place = new Float32Array(3 * down * round), corners = [];
-  for (let i = 0; i < down; i += 1) {
-    for (let j = 0; j < round; j += 1) {
-      const polar = (Math.PI * i) / (down - 1), turn = (2 * Math.PI * j) / (round - 1);
-      const x = Math.sin(polar) * Math.cos(turn), y = Math.sin(polar) * Math.sin(turn), z = Math.cos(polar);
-      place.set([radius * x, radius * z, -radius * y], 3 * (i * round + j));
-      if (i + 1 < down && j + 1 < round) {
-        const k = i * round + j;
-        corners.push(k, k + round, k + 1, k + 1, k + round, k + round + 1);
-      }
+  const radius = 0.11, [rows, columns] = FINE, place = new Float32Array(3 * rows * columns), sent = new Float32Array(3 * rows * columns), corners = [];
+  const read = (i, j, c) => {
+    const y = (i * (down - 1)) / (rows - 1), x = (j * (round - 1)) / (columns - 1), a = Math.min(Math.floor(y), down - 2), b = Math.min(Math.floor(x), round - 2);
+    const at = (row, column) => light[3 * (row * round + column) + c], t = y - a, u = x - b;
+    return (1 - t) * ((1 - u) * at(a, b) + u * at(a, b + 1)) + t * ((1 - u) * at(a + 1, b) + u * at(a + 1, b + 1));
+  };
+  for (let i = 0; i < rows; i += 1) {
+    for (let j = 0; j < columns; j += 1) {
+      const polar = (Math.PI * i) / (rows - 1), turn = (2 * Math.PI * j) / (columns - 1), k = i * columns + j;
+      place.set([Math.sin(polar) * Math.cos(turn), Math.cos(polar), -Math.sin(polar) * Math.sin(turn)].map((each) => radius * each), 3 * k);
+      sent.set([read(i, j, 0), read(i, j, 1), read(i, j, 2)], 3 * k);
+      if (i + 1 < rows && j + 1 < columns) corners.push(k, k + columns, k + 1, k + 1, k + columns, k + columns + 1);
     }
   }
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(place, 3));
-  geometry.setAttribute("light", new BufferAttribute(light, 3));
+  geometry.setAttribute("light", new BufferAttribute(sent, 3));
   geometry.setAttribute("rho", new BufferAttribute(new Float32Array(place.length).fill(0.25), 3));
   geometry.setIndex(corners);
   return geometry;

@@ -16,18 +16,43 @@ const TONE = /* glsl */ `
 
 export const ROOM_VERTEX = /* glsl */ `
   attribute vec3 light, rho;
-  varying vec3 sent;
+  varying vec3 sent, paint, place;
   uniform float ambient;
   void main() {
     sent = light + rho * (ambient / 3.14159265358979);
-    gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0);
+    paint = rho;
+    vec4 world = modelMatrix * vec4(position, 1.0);
+    place = world.xyz;
+    gl_Position = projectionMatrix * viewMatrix * world;
   }`;
 
+// The projector's own light beside the cloth: E = E_plane (|q - l| / |p - l|)^2 cos(p) / cos(q), as light/projector.py has it.
+// What lies behind the screen and its border is in their shadow.
 export const ROOM_FRAGMENT = /* glsl */ `
-  varying vec3 sent;
+  varying vec3 sent, paint, place;
+  uniform bool spills, chart;
+  uniform vec3 lens, middle, level;
+  uniform vec4 raster, area, sheet;
+  uniform float peak, fallOff, far2, black, veil, average;
+  uniform sampler2D shown;
   ${TONE}
+  vec3 beam() {
+    vec3 way = place - lens;
+    if (way.z >= -1e-6) return vec3(0.0);
+    float reach = (middle.z - lens.z) / way.z;
+    vec2 q = (lens + reach * way - middle).xy;
+    bool inside = q.x >= raster.x && q.x <= raster.y && q.y >= raster.z && q.y <= raster.w;
+    bool hidden = reach < 0.9999 && q.x > sheet.x && q.x < sheet.y && q.y > sheet.z && q.y < sheet.w;
+    if (!inside || hidden) return vec3(0.0);
+    vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
+    vec3 back = -normalize(way);
+    float lux = peak * (1.0 - fallOff * dot(q, q) / far2) * reach * reach * max(dot(normal, back), 0.0) / back.z;
+    vec2 at = vec2((q.x - area.x) / (area.y - area.x), (area.w - q.y) / (area.w - area.z));
+    vec3 share = chart ? texture2D(shown, vec2(at.x, 1.0 - at.y)).rgb : level;
+    return paint * (lux / 3.14159265358979) * (black + (1.0 - black) * share + 2.0 * average * veil * (1.0 - share));
+  }
   void main() {
-    gl_FragColor = vec4(gl_FrontFacing ? onDisplay(sent) : vec3(0.0), 1.0);
+    gl_FragColor = vec4(gl_FrontFacing ? onDisplay(spills ? sent + beam() : sent) : vec3(0.0), 1.0);
   }`;
 
 export const CLOTH_VERTEX = /* glsl */ `

@@ -1,0 +1,93 @@
+"""A real browser at the live page: short words for what a user does, and waiting for what the server answers."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+WAIT_MS = 90_000
+
+
+def _give_up(why: str) -> None:
+    if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
+        pytest.fail(f"{why}, and HALFGAIN_ALL_CHECKS asks for every check")
+    pytest.skip(why)
+
+
+def chromium() -> Iterator[Any]:
+    """Chromium of this machine; none is ever downloaded. Drawn by its own software, so no graphics card is asked for."""
+    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
+    if program is None:
+        _give_up("no chromium here (Debian: apt install chromium; or name it in HALFGAIN_CHROMIUM)")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _give_up("playwright is not installed")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox", "--enable-unsafe-swiftshader"])
+        yield found
+        found.close()
+
+
+class Desk:
+    """A page with what it said and asked for, and short words for what a user does."""
+
+    def __init__(self, browser: Any, address: str, width: int = 1280, height: int = 900, **options: Any) -> None:
+        self.context = browser.new_context(
+            viewport={"width": width, "height": height}, reduced_motion="reduce", accept_downloads=True, **options
+        )
+        self.page = self.context.new_page()
+        self.said: list[str] = []
+        self.asked: list[str] = []
+        self.page.on("console", self._hear)
+        self.page.on("pageerror", lambda fault: self.said.append(str(fault)))
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.set_default_timeout(WAIT_MS)
+        self.page.goto(address)
+        self.ready()
+
+    def _hear(self, message: Any) -> None:
+        driver = "GL Driver Message" in message.text  # the software renderer's own chatter about speed
+        if message.type in ("error", "warning") and not driver:
+            self.said.append(message.text)
+
+    def until(self, script: str, what: str = "") -> None:
+        """Wait until a script's value is true; the page's own policy forbids the library's way, which makes scripts of text."""
+        for _ in range(WAIT_MS // 50):
+            if self.page.evaluate(script):
+                return
+            self.page.wait_for_timeout(50)
+        raise AssertionError(f"waited in vain: {what or script}")
+
+    def ready(self) -> None:
+        """Numbers settled, light drawn, nothing on its way."""
+        self.until("window.halfgain?.shown.every((each) => each.used && each.settled === each.asked)", "numbers")
+        self.until("window.halfgain.shown.every((each) => each.lit === each.asked)", "light")
+        self.until("!window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under", "answers")
+
+    def do(self, act: Any) -> None:
+        """Act, then wait for the answers to it."""
+        before = self.page.evaluate("window.halfgain.count")
+        act()
+        self.until(f"window.halfgain.count > {before}", "a question")
+        self.ready()
+
+    def scene(self, slot: str = "a") -> dict[str, Any]:
+        return dict(self.page.evaluate(f"window.halfgain.variants.{slot}.scene"))
+
+    def text(self, slot: str = "a") -> str:
+        return str(self.page.evaluate(f"window.halfgain.variants.{slot}.text"))
+
+    def contrast(self, seat: int = 0, slot: str = "a") -> float:
+        return float(self.page.evaluate(f"window.halfgain.variants.{slot}.numbers.seats[{seat}].values.checkerboard_ratio[0]"))
+
+    def opened(self, group: str) -> None:
+        script = "(name) => [...document.querySelectorAll('.group')].find((each) => each.querySelector('summary').textContent === name).open = true"
+        self.page.evaluate(script, group)
+
+    def close(self) -> None:
+        self.context.close()

@@ -1,0 +1,74 @@
+"""Memory of the server stays flat while several pages change everything for a long time.
+
+Here it runs for a short while; the ten-minute soak is run by hand: HALFGAIN_SOAK_S=600 pytest -n 0 tests/live/test_soak.py -s
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from .talking import Served, heard, tell
+
+SECONDS = float(os.environ.get("HALFGAIN_SOAK_S", "25"))
+PAGES = 3
+MOST_GROWTH = 1.10  # of the second half over the first, once all that is kept has been filled
+
+
+def _resident_mb(process: int) -> float:
+    line = next(row for row in Path(f"/proc/{process}/status").read_text().splitlines() if row.startswith("VmRSS"))
+    return int(line.split()[1]) / 1024.0
+
+
+def _edits(k: int) -> list[list[object]]:
+    """Repaints and lumens all the time, now and then a fabric, a seat, a screen: every way that something is kept."""
+    found: list[list[object]] = [
+        ["set", "room.finish.ceiling", 0.1 + 0.01 * (k % 80)],
+        ["set", "projector.light_output_lm", 800 + k % 500],
+    ]
+    if k % 5 == 0:
+        found.append(["set", "screen.fabric", ("pearl", "silver", "matt white", "grey")[k // 5 % 4]])
+    if k % 7 == 0:
+        found.append(["set", "screen.bottom_m", 0.5 + 0.01 * (k // 7 % 40)])
+    return found
+
+
+@pytest.mark.long
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="memory is read from /proc")
+def test_memory_is_flat_under_changes_from_several_pages() -> None:
+    served = Served("black-box")
+    pages = [served.page() for _ in range(PAGES)]
+    text = heard(pages[0], "hello")["first"]["text"]
+    began, k, found = time.monotonic(), 0, []
+    while time.monotonic() - began < SECONDS or k < 60:
+        page = pages[k % PAGES]
+        k += 1
+        wants = ["numbers", "folds", "view"]
+        tell(
+            page,
+            "ask",
+            number=k,
+            slot="ab"[k // PAGES % 2],
+            text=text,
+            name="x.toml",
+            edits=_edits(k),
+            wants=wants,
+            show=("white", "grid")[k % 2],
+        )
+        heard(page, "light", number=k)
+        found.append(_resident_mb(served.process.pid))
+        if k % 40 == 0:  # a page goes and another comes
+            page.close()
+            pages[(k - 1) % PAGES] = served.page()
+    for page in pages:
+        page.close()
+    served.end()
+    late = np.array_split(np.array(found[len(found) // 3 :]), 2)
+    print(
+        f"{k} changes in {SECONDS:.0f} s; resident MB: {found[0]:.0f} at first, {late[0].mean():.0f} then, {late[1].mean():.0f} at the end"
+    )
+    assert late[1].mean() < MOST_GROWTH * late[0].mean()
