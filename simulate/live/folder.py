@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from ...scenes.read import LARGEST_BYTES, decode
 
 _FREE_TEXT = ("title", "name", "source")  # keys under which a slash is only a slash
 _MOST_LISTED = 500
+_ROOM = re.compile(rb"^[ \t]*(\[[ \t]*room|room[ \t]*[.=])", re.MULTILINE)
 
 
 class FolderFault(Error):
@@ -37,13 +39,21 @@ class Folder:
         self.others = frozenset(Path(os.path.realpath(each)) for each in others)
 
     def names(self) -> list[str]:
-        """Scene files here, in alphabetical order: regular files that end in .toml. raises OSError"""
+        """Scene files here, in alphabetical order: regular files that end in .toml and hold a room. raises OSError"""
         found = [
             entry.name
             for entry in os.scandir(self.place)
-            if entry.name.endswith(".toml") and entry.is_file(follow_symlinks=False)
+            if entry.name.endswith(".toml") and not entry.name.startswith(".") and entry.is_file(follow_symlinks=False)
         ]
-        return sorted(name for name in found if not name.startswith("."))[:_MOST_LISTED]
+        return [name for name in sorted(found)[:_MOST_LISTED] if self._has_room(name)]
+
+    def _has_room(self, name: str) -> bool:
+        """Whether a file may be a scene, by the heading that each has; other TOML files are of no use here."""
+        try:
+            data = read_bytes(self.place / name, LARGEST_BYTES, "a scene file", "a TOML file")
+        except Unreadable:
+            return False
+        return _ROOM.search(data) is not None
 
     def read(self, name: str) -> tuple[str, str]:
         """A file's text and the SHA-256 of its bytes. raises FolderFault, SceneErrors for what is no UTF-8"""

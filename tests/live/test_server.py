@@ -156,6 +156,7 @@ def test_the_newest_question_wins(served: Served) -> None:
 def test_opening_and_saving_stay_in_the_folder(served: Served, folder: Path) -> None:
     (folder.parent / "outside.toml").write_text("format = 1\n")
     (folder / "link.toml").symlink_to(folder.parent / "outside.toml")
+    (folder / "other.toml").write_text("[tool.room]\n")
     with served.page() as page:
         text = heard(page, "hello")["first"]["text"]
         tell(page, "files")
@@ -182,8 +183,8 @@ def test_opening_and_saving_stay_in_the_folder(served: Served, folder: Path) -> 
         assert "bad.toml:" in heard(page, "failed", of="save")["text"]
     assert (folder.parent / "outside.toml").read_text() == "format = 1\n"
     assert not (folder / "bad.toml").exists()
-    (folder / "new.toml").unlink()
-    (folder / "link.toml").unlink()
+    for name in ("new.toml", "link.toml", "other.toml"):
+        (folder / name).unlink()
 
 
 @pytest.mark.parametrize("named", ["../lib.toml", "/etc/passwd", "sub/../../lib.toml"])

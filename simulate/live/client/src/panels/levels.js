@@ -25,7 +25,10 @@ export function levelCurve(variants, chosen) {
     lines.map(({ slot, x: levels, y: contrasts }) => s("polyline", {
       class: `curve ${slot}`, points: contrasts.map((each, k) => (each ? `${x(levels[k]).toFixed(1)},${y(each).toFixed(1)}` : "")).join(" "),
     })),
-    lines.length > 1 ? lines.map(({ slot, y: contrasts }) => s("text", { x: LEFT + 8, y: y(contrasts[0]) + (slot === "a" ? -6 : 16), class: `name ${slot}` }, slot.toUpperCase())) : null);
+    lines.length > 1 ? lines.map(({ slot, x: levels, y: contrasts }, k) => {
+      const at = Math.floor(levels.length / 2), above = (contrasts[at] ?? 0) >= (lines[1 - k].y[at] ?? 0);
+      return s("text", { x: x(levels[at]), y: y(contrasts[at] || 1) + (above ? -8 : 18), "text-anchor": "middle", class: `name ${slot}` }, slot.toUpperCase());
+    }) : null);
   const at = (line, level) => line.y[line.x.reduce((best, each, k) => (Math.abs(Math.log(each / level)) < Math.abs(Math.log(line.x[best] / level)) ? k : best), 0)];
   const words = lines.map((line) => `${lines.length > 1 ? `${line.slot.toUpperCase()}: ` : ""}${digits(at(line, 0.01))} : 1 in a dark scene (1 %), ${digits(at(line, 0.1))} : 1 at 10 %, ${digits(at(line, 0.5))} : 1 in a bright one (50 %)`).join("; ");
   return h("figure", { class: variants.some((v) => v.stale) ? "stale" : "" }, drawing, h("figcaption", {}, `${words}.`));
