@@ -8,6 +8,7 @@ import numpy as np
 from halfgain.materials.lobes.profile import MIRROR
 
 from benchmarks.check import Check
+from tests.commissioning import test_check as site
 from tests.light import test_coverage as intervals
 from tests.materials.lobe_cases import CASES, LEAST_P, LIGHTS, chi_square
 
@@ -41,3 +42,16 @@ def coverage() -> Iterator[Check]:
             float(np.sqrt(0.95 * 0.05 / runs)),
             "definition of the interval; Student's t",
         )
+
+
+def site_coverage() -> Iterator[Check]:
+    """Share of the 95 % intervals of `check` that hold the truth, over all parameters of rooms drawn from what is held beforehand."""
+    keys, held, _ = site.coverage(site.ROOMS)
+    rooms = held.mean(axis=1)
+    yield Check(
+        f"95 % intervals of `check` that hold the truth, {len(keys)} parameters of {len(rooms)} rooms and meters drawn beforehand",
+        0.95,
+        float(rooms.mean()),
+        float(rooms.std(ddof=1) / np.sqrt(len(rooms))),
+        "definition of the interval; light paths of the readings drawn apart",
+    )

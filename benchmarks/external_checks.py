@@ -17,14 +17,27 @@ from pathlib import Path
 
 from benchmarks.check import Check
 from benchmarks.checks_answers import albedo_bounds, factors, photometry, spheres
-from benchmarks.checks_chance import coverage, samplers
+from benchmarks.checks_chance import coverage, samplers, site_coverage
 from benchmarks.checks_laws import any_room, energy, reciprocity
 from benchmarks.checks_programs import other_programs
 from benchmarks.checks_sound import sound
 
 README = Path(__file__).resolve().parents[1] / "README.md"
 START, END = "<!-- checks: written by python -m benchmarks.external_checks --write -->", "<!-- end of checks -->"
-PARTS = (photometry, albedo_bounds, factors, energy, reciprocity, samplers, spheres, any_room, coverage, other_programs, sound)
+PARTS = (
+    photometry,
+    albedo_bounds,
+    factors,
+    energy,
+    reciprocity,
+    samplers,
+    spheres,
+    any_room,
+    coverage,
+    site_coverage,
+    other_programs,
+    sound,
+)
 
 
 def told(rows: Iterator[Check]) -> Iterator[Check]:

@@ -77,7 +77,6 @@ def new(
         _write_forms(sheet, answers_form, unit, file=file, answers=answers)
         return
     from ...scenes.survey.answers_file import AnswersFile
-    from ...scenes.survey.survey import survey
 
     _check_target(file, replace=replace)
     source: Source
@@ -86,7 +85,7 @@ def new(
         unit = unit or _unit_of_file(read, answers)
     else:
         source = Asking()
-    given = survey(source, unit=f"_{unit or 'm'}")
+    given = _surveyed(source, f"_{unit or 'm'}")
     target = file or _named(given)
     _check_target(target, replace=replace)
     _write(target, given, replace=replace, as_json=as_json)
@@ -99,20 +98,49 @@ def _unit_of_file(read: object, file: Path) -> str | None:
     return stated
 
 
+class Back(Exception):
+    """The person wants the question before this one again."""
+
+
+BACK = "<"
+
+
+def _surveyed(source: Source, unit: str) -> Given:
+    """The answers; where a person goes back, all before that are taken again without asking."""
+    from ...scenes.survey.survey import survey
+
+    while True:
+        try:
+            return survey(source, unit=unit)
+        except Back:
+            continue
+
+
 class Asking:
-    """A person at a terminal, who is asked again, or a pipe, which is not."""
+    """A person at a terminal, who is asked again and may go back, or a pipe, which is not and may not."""
 
     def __init__(self) -> None:
         self.person = sys.stdin.isatty()
         self.line = 0
         self._said: set[str] = set()
+        self._given: list[tuple[str, tuple[str, int] | None, str]] = []  # key, place and text of each answer so far
+        self._again: list[str] = []  # answers that are taken again after going back
+        if self.person:
+            self._tell(
+                f"An empty answer takes what stands in brackets; {BACK} goes back; Ctrl-C ends it, and nothing is written."
+            )
 
     def begin(self, title: str) -> None:
         """Headings, for a person alone."""
         self._tell(f"\n{title}")
 
     def answer(self, question: Question, given: Given, place: tuple[str, int] | None) -> str:
-        """As `Source`. raises BadInput where the answers end"""
+        """As `Source`. raises BadInput where the answers end, Back where a person goes back"""
+        text = self._again.pop(0) if self._again else self._asked(question, given)
+        self._given.append((question.key, place, text))
+        return text
+
+    def _asked(self, question: Question, given: Given) -> str:
         if question.hint and question.key not in self._said:
             self._said.add(question.key)
             self._tell(fill(f"({question.hint})", 78, initial_indent="  ", subsequent_indent="   "))
@@ -127,6 +155,10 @@ class Asking:
             if not text:
                 self._tell("")
                 raise BadInput(f'the answers end before "{question.ask}": nothing is written')
+            if self.person and text.strip() == BACK:
+                self._again = [said for *_, said in self._given[:-1]]
+                self._given.clear()
+                raise Back
             if self.person or not text.startswith("#"):
                 return text.strip()
 
@@ -142,9 +174,11 @@ class Asking:
             )
             raise BadInput(f"answers, line {self.line}: {question.ask}: {fault}{allowed}")
         self._tell(f"  {plain(str(fault))}{allowed}")
+        while self._given.pop()[:2] != (question.key, place):  # of an entry that cannot be, all its answers go
+            pass
 
     def _tell(self, text: str) -> None:
-        if self.person:
+        if self.person and not self._again:
             sys.stderr.write(f"{text}\n")
             sys.stderr.flush()
 

@@ -18,7 +18,7 @@ from .parameter import Parameter, ParameterKind
 from .parameters import OTHER_PAINT, parameters_of
 from .predictor import Predictor
 from .site_reading import SiteReading, SiteReadings
-from .suspects import STAYS_STRAINED, Explanation, Suspect, look_for
+from .suspects import STAYS_STRAINED, Explanation, Suspect, What, look_for
 from .told_apart import INFORMED, Direction, Pair, directions, narrowed, pairs
 
 LIGHTEST = 0.85  # reflectance that a finish may be found to have [1]
@@ -160,7 +160,7 @@ def check(answers: Answers, site: SiteReadings) -> Check:
     finding = look_for(belief)
     after = finding.posterior
     before = belief.before(finding.opened)
-    together = tuple(_pairs(belief, after.covariance, before))
+    together = tuple(_pairs(belief, finding.alone.covariance, before))
     estimates = _estimates(belief, finding, before, together)
     correction = corrected(answers.scene, [(estimates[i], value) for i, value in as_built(belief, finding, estimates)])
     return Check(
@@ -171,7 +171,7 @@ def check(answers: Answers, site: SiteReadings) -> Check:
         mean=after.mean,
         covariance=after.covariance,
         pairs=together,
-        directions=tuple(directions(after.covariance, before)),
+        directions=tuple(directions(finding.alone.covariance, before)),
         finding=finding,
         correction=correction,
         seats=_seats(answers, correction.scene),
@@ -227,6 +227,7 @@ def _compared(belief: Belief, finding: Explanation, promised: np.ndarray, site: 
 
 def _estimates(belief: Belief, finding: Explanation, before: np.ndarray, together: tuple[Pair, ...]) -> tuple[Estimated, ...]:
     after, ratio = finding.posterior, narrowed(finding.posterior.covariance, before)
+    suspected = {place for each in finding.others if each.what is What.FINISH for place in each.places}
     opened = {place for places in finding.opened.paints for place in places}
     keys = [each.key for each in belief.parameters]
     found = []
@@ -242,7 +243,7 @@ def _estimates(belief: Belief, finding: Explanation, before: np.ndarray, togethe
                 parameter.value(float(after.mean[i])),
                 *_ordered(parameter, float(after.mean[i]), narrow),
                 float(ratio[i]),
-                bool(ratio[i] < INFORMED),
+                bool(ratio[i] < INFORMED) or i in suspected,
                 i in opened,
                 with_others,
             )

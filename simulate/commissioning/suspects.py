@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -49,11 +49,13 @@ class Explanation:
     """What was taken to be other than stated, what else may be, and beliefs with it.
 
     opened;  found  suspects taken, in their order;  others  what may still be, likely first
+    posterior  averaged over what may still be, by its probability;  alone  with what was taken, and nothing more
     chance   that readings are as far off as these where all else is as stated [1]: at first, and in the end
     """
 
     opened: Opened
     posterior: Posterior
+    alone: Posterior
     found: tuple[Suspect, ...]
     others: tuple[Suspect, ...]
     chance: tuple[float, float]
@@ -70,9 +72,28 @@ def look_for(belief: Belief) -> Explanation:
         suspects = _suspects(belief, after, tried)
         others = tuple(each for each in suspects if each.probability > _TOLD)
         if len(found) == MOST_FOUND or not suspects or suspects[0].probability < LIKELY:
-            return Explanation(opened, after, tuple(found), others, (first, _chance(after)))
+            averaged = _averaged(
+                belief, opened, after, [(each.probability, tried[each.what, each.places][1]) for each in suspects]
+            )
+            return Explanation(opened, averaged, after, tuple(found), others, (first, _chance(after)))
         opened, after = tried[suspects[0].what, suspects[0].places]
         found.append(suspects[0])
+
+
+def _averaged(belief: Belief, opened: Opened, after: Posterior, others: Sequence[tuple[float, Posterior]]) -> Posterior:
+    """The posterior over all that may be, as a normal of the same mean and covariance.
+
+    others  probability and posterior of what else may be; `after` has what is left
+    Where no suspect is likely enough to be taken, the interval of a finish must still hold what it would be were it the one.
+    Source: law of total covariance; Bayesian model averaging (Hoeting et al. 1999, Statistical Science 14, 382).
+    """
+    parts = [(1.0 - sum(weight for weight, _ in others), after), *others]
+    mean = np.sum([weight * each.mean for weight, each in parts], axis=0)
+    covariance = np.sum(
+        [weight * (each.covariance + np.outer(each.mean - mean, each.mean - mean)) for weight, each in parts], axis=0
+    )
+    linear = belief.linear(mean, opened)
+    return replace(after, mean=mean, covariance=covariance, predicted=linear.value, jacobian=linear.jacobian, noise=linear.noise)
 
 
 def _chance(after: Posterior) -> float:

@@ -258,6 +258,18 @@ def test_a_person_is_asked_again_and_told_why_and_where_to_hold_the_meter(
     assert load_scene("den.toml").room.depth_m == 5.1
 
 
+def test_a_person_may_go_back(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    text = LINES.split("\n", 1)[1].replace("5.1 m\n", "4.4 m\n<\n5.1 m\n", 1).replace("2200\n", "2000\n3000\n<\n<\n2200\n", 1)
+    text = text.replace("\nlamps on\n12\n", "\nlamps off\n1\n<\n<\nlamps on\n12\n", 1)
+    monkeypatch.setattr(sys, "stdin", Person(text))
+    assert app.run(["new", "den.toml"]) == 0
+    scene = load_scene("den.toml")
+    assert scene.room.depth_m == 5.1
+    assert scene.projector.light_output_lm == 2200
+    assert [light.name for light in scene.lights] == ["lamps on"]
+    assert "< goes back" in capsys.readouterr().err
+
+
 def test_ctrl_c_at_a_terminal_leaves_nothing(tmp_path: Path) -> None:
     pid, terminal = pty.fork()
     if pid == 0:
