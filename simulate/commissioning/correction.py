@@ -79,6 +79,8 @@ def _change(scene: Scene, parameter: Parameter, value: float) -> tuple[Any, Any,
         return "projector.native_contrast", projector.native_contrast, _short(value)
     if parameter.kind is ParameterKind.LENS:
         return "projector.checkerboard_contrast", projector.checkerboard_contrast, min(_short(value), projector.native_contrast)
+    if any(light.name == parameter.what and light.traced for light in scene.lights):
+        return "", None, None  # its lamps have levels of their own
     if parameter.what != DARK:
         return f"light.{toml_key(parameter.what)}.screen_lx", parameter.stated, max(0.0, _short(value))
     return (f"light.{toml_key(STRAY_STATE)}.screen_lx", None, _short(value))

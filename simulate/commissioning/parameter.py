@@ -34,6 +34,7 @@ class Parameter:
     place       of the surface, state or meter in the predictor's knobs
     reference   of a ratio: lumens, gain or luminous reflectance as stated
     lightest    of a reflectance: its lightest channel as stated, of which t is the logit
+    film        of contrasts: share of the raster that a film's own picture takes, which is the share of the lens's straying light
     plain       of ambient light: True where t is the lx, not their logarithm
     paint       finish that a surface shares with others, else ""
     """
@@ -50,6 +51,7 @@ class Parameter:
     place: int = 0
     reference: float = 1.0
     lightest: float = 1.0
+    film: float = 1.0
     plain: bool = False
     paint: str = ""
 
@@ -77,9 +79,9 @@ class Parameter:
             return knobs._replace(fall=1.0 - t)
         if self.kind is ParameterKind.NATIVE:  # the lens's checkerboard contrast stays, where there is one
             black = math.exp(-t)
-            return knobs._replace(black=black, veil=knobs.veil + knobs.black - black if knobs.veil else 0.0)
+            return knobs._replace(black=black, veil=knobs.veil + self.film * (knobs.black - black) if knobs.veil else 0.0)
         if self.kind is ParameterKind.LENS:
-            return knobs._replace(veil=math.exp(-t) - knobs.black)
+            return knobs._replace(veil=self.film * (math.exp(-t) - knobs.black))
         return knobs._replace(lumens=math.exp(t)) if self.kind is ParameterKind.LUMENS else knobs._replace(gain=math.exp(t))
 
     def by(self, slopes: dict[str, np.ndarray], t: float, knobs: Knobs) -> np.ndarray:
@@ -93,9 +95,9 @@ class Parameter:
         if self.kind is ParameterKind.EVENNESS:
             return -slopes["fall"]
         if self.kind is ParameterKind.NATIVE:
-            return -math.exp(-t) * (slopes["black"] - (slopes["veil"] if knobs.veil else 0.0))
+            return -math.exp(-t) * (slopes["black"] - (self.film * slopes["veil"] if knobs.veil else 0.0))
         if self.kind is ParameterKind.LENS:
-            return -math.exp(-t) * slopes["veil"]
+            return -self.film * math.exp(-t) * slopes["veil"]
         return slopes["lumens"] if self.kind is ParameterKind.LUMENS else slopes["gain"]
 
     def _ratio(self, t: float) -> float:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...scenes.change import surface_key
+from ...scenes.geometry import film_area, raster
 from ...scenes.model import SURFACES, Scene
 from ..answers.answers import Answers
 from ..measuring.colour import luminance
@@ -140,6 +141,11 @@ def _native(scene: Scene) -> Parameter:
     )
 
 
+def _film(scene: Scene) -> float:
+    """Share of the raster that a film's own picture takes [1]; 1 where the picture is all of it. Source: `levels_of`."""
+    return 1.0 if scene.projector.film is None else film_area(scene).area_m2 / raster(scene).area_m2
+
+
 def _lens(scene: Scene) -> Parameter:
     """The lens's own checkerboard contrast; it is put after the native one, of which it holds a part."""
     own, native = scene.projector.checkerboard_contrast, scene.projector.native_contrast
@@ -158,6 +164,7 @@ def _lens(scene: Scene) -> Parameter:
         deviation=deviation,
         source=f"{words} {contrast:g}, {PRACTICE}",
         stated=own,
+        film=_film(scene),
     )
 
 

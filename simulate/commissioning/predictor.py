@@ -7,14 +7,14 @@ projector's fall-off enters as 1 - f r^2, so two maps, at two falls, hold every 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from ...scenes.lamps.even import only_even
 from ..answers.answers import Answers
 from ..answers.throughputs import Throughputs
+from ..measuring.bars import bars_over_film
 from ..measuring.colour import luminance
 from ..measuring.estimate import replicates
 from ..measuring.lens import levels_of
@@ -49,7 +49,8 @@ class Knobs(NamedTuple):
 class _Parts(NamedTuple):
     """The parts of every reading's light (n,) or with replicates (R + 2, n), each a mean over the reading's points.
 
-    direct, veil  the projector's own at the point, and were it even [lx or cd/m2];  white, board  returned;  ambient
+    direct, veil  the projector's own at the point, and were it even [lx or cd/m2];  white, board  returned
+    ambient       of the room's own light, with replicates where lamps are traced
     """
 
     direct: np.ndarray
@@ -57,6 +58,34 @@ class _Parts(NamedTuple):
     white: np.ndarray
     board: np.ndarray
     ambient: np.ndarray
+
+
+class StatePattern(NamedTuple):
+    """Light of a state with lamps: its mean at the 25 points [lx], and what each point has per lx of that.
+
+    each_lx  (R + 2, 25, T + 1) towards each seat [cd/m2 per lx], then the illuminance itself [1]
+    """
+
+    lux: float
+    each_lx: np.ndarray
+
+
+def state_patterns(answers: Answers, used: Collection[str]) -> dict[str, StatePattern]:
+    """Patterns of those light states in use that have lamps or windows, with the finishes as they are stated.
+
+    What comes back from the room keeps its shape here: a state's level is one parameter, and other finishes than stated change the
+    lamps' own bounces little beside it.  Source: `Seats.lit`, the same light as `measure` reads.
+    """
+    traced = [light for light in answers.scene.lights if light.name in used and light.traced]
+    if not traced:
+        return {}
+    seats, found = answers.seats(whole=False), {}
+    for light in traced:
+        lux = seats.lit_lux_points(0, light)
+        seen = np.stack([np.broadcast_to(seats.lit(t, light), lux.shape) for t in range(len(answers.scene.seats))], axis=-1)
+        mean = float(lux[0].mean())
+        found[light.name] = StatePattern(mean, np.concatenate([seen, lux[..., None]], axis=-1) / mean)
+    return found
 
 
 class Predictor:
@@ -67,10 +96,6 @@ class Predictor:
     """
 
     def __init__(self, answers: Answers, readings: Sequence[SiteReading], *, pooling: bool = True) -> None:
-        used = {each.light for each in readings}
-        only_even(
-            answers.scene, (light for light in answers.scene.lights if light.name in used), "readings on site are held against"
-        )
         self.answers, self.readings, self.pooling = answers, tuple(readings), pooling
         self.states = (DARK, *(light.name for light in answers.scene.lights))
         scene, arrays = answers.scene, answers.arrays
@@ -83,6 +108,8 @@ class Predictor:
         self._state = np.array([self.states.index(each.light) for each in self.readings])
         self._meter = np.array([METERS.index(each.meter) for each in self.readings])
         self._pick = self._picked([seat.name for seat in scene.seats])
+        self._bars = bars_over_film(scene, arrays.projector)
+        self._patterns = state_patterns(answers, {each.light for each in self.readings})
 
     def _picked(self, seats: list[str]) -> np.ndarray:
         """Weights (n, 25, T + 1) of each point and seat in each reading, the last column for plain illuminance; sum 1 a reading."""
@@ -102,7 +129,9 @@ class Predictor:
             fall=self._falls[0],
             black=levels.black,
             veil=levels.veil,
-            ambient=np.array([0.0, *(light.screen_lx for light in lights)]),
+            ambient=np.array(
+                [0.0, *(self._patterns[light.name].lux if light.name in self._patterns else light.screen_lx for light in lights)]
+            ),
             meters=np.ones(len(METERS)),
         )
 
@@ -177,7 +206,12 @@ class Predictor:
             return np.tensordot(self._pick, light, axes=([1, 2], [0, 1]))
 
         even = lux[BOARD_POINTS].mean()
-        return read(gain * lux[:, None]), read(gain * even), read(ambient) * knobs.ambient[self._state]
+        each_lx = read(ambient)
+        for name, pattern in self._patterns.items():
+            here = self._state == self.states.index(name)
+            seen = pattern.each_lx * np.append(np.full(points.gain.shape[1], knobs.gain), 1.0)
+            each_lx = np.where(here, np.tensordot(seen, self._pick, axes=([1, 2], [1, 2])), each_lx)  # (R + 2, n)
+        return read(gain * lux[:, None]), read(gain * even), each_lx * knobs.ambient[self._state]
 
     def _parts(self, knobs: Knobs) -> _Parts:
         direct, veil, ambient = self._unlit(knobs)
@@ -186,7 +220,7 @@ class Predictor:
 
     def _factors(self, knobs: Knobs) -> np.ndarray:
         """How each part enters each reading, (5, n) [1], in the order of _Parts. Source: `Levels.board_and_complement`."""
-        rows = [_factors(each, knobs.black, knobs.veil) for each in self.readings]
+        rows = [_factors(each, knobs.black, knobs.veil, self._bars) for each in self.readings]
         return np.array(rows, float).T
 
     def _combine(self, parts: _Parts, knobs: Knobs) -> np.ndarray:
@@ -200,7 +234,7 @@ class Predictor:
         Source: passes.slope_cells for reflectances; the rest is linear, or a power, by construction (see the module).
         """
         parts = self._parts(knobs)
-        parts = parts._replace(white=parts.white[0], board=parts.board[0])
+        parts = parts._replace(white=parts.white[0], board=parts.board[0], ambient=np.atleast_2d(parts.ambient)[0])
         factors, meters = self._factors(knobs), knobs.meters[self._meter]
         nothing = _Parts(*(np.zeros(len(self.readings)) for _ in parts))
 
@@ -271,7 +305,7 @@ class Predictor:
 
     def _by_ambient(self, knobs: Knobs) -> list[np.ndarray]:
         """(n,) of ambient light per lx in each state."""
-        one = self._unlit(knobs._replace(ambient=np.ones(len(self.states))))[2]
+        one = np.atleast_2d(self._unlit(knobs._replace(ambient=np.ones(len(self.states))))[2])[0]
         return [np.where(self._state == k, one, 0.0) for k in range(len(self.states))]
 
 
@@ -284,14 +318,13 @@ def _map_and_stray(facts: Throughputs) -> tuple[np.ndarray, np.ndarray | None]:
     return facts.light - stray, stray
 
 
-def _factors(reading: SiteReading, black: float, veil: float) -> tuple[float, float, float, float, float]:
-    """Factors of direct, even, white, board and ambient light in a reading [1]."""
+def _factors(reading: SiteReading, black: float, veil: float, bars: float) -> tuple[float, float, float, float, float]:
+    """Factors of direct, even, white, board and ambient light in a reading [1]; bars  as `bars_over_film`."""
     if reading.shown is ShownPicture.OFF:
         return 0.0, 0.0, 0.0, 0.0, 1.0
     white = reading.is_white(reading.points[0])
     if reading.shown not in BOARDS:
-        level = 1.0 if white else black
-        return level, 0.0, level, 0.0, 1.0
+        return (1.0, 0.0, 1.0, 0.0, 1.0) if white else (black, 0.0, black * (1.0 + bars), 0.0, 1.0)
     dark = black + veil  # of a black patch, and so of what black patches send
     returned = (dark, 1.0 - dark) if reading.shown is ShownPicture.CHECKERBOARD else (1.0, dark - 1.0)
     return (1.0 if white else black), (0.0 if white else veil), *returned, 1.0

@@ -69,9 +69,14 @@ class Seats:
         """Illuminance at the screen, mean over the 25 points [lx], of a light state: replicates (R + 2,), exact without lamps."""
         if not light.traced or self.points.lamps is None:
             return exact(light.screen_lx)
+        return self.lit_lux_points(seat, light).mean(axis=1)
+
+    def lit_lux_points(self, seat: int, light: Light) -> np.ndarray:
+        """Illuminance at the 25 points of a light state with lamps, as replicates (R + 2, 25) [lx]."""
+        if self.points.lamps is None:
+            return np.full((len(self.white), len(self.points.right)), light.screen_lx)
         share = lamp_shares(self.scene, light, self.arrays.lamps.names)
-        every = light.screen_lx + self.points.lamps.lux @ share + self.by_lamp(self.lamps_lux[:, :, seat]) @ share
-        return every.mean(axis=1)
+        return np.asarray(light.screen_lx + self.points.lamps.lux @ share + self.by_lamp(self.lamps_lux[:, :, seat]) @ share)
 
     def by_lamp(self, light: np.ndarray) -> np.ndarray:
         """Grey light of lamps (..., L, C) in their colours, as luminances or illuminances (..., L). Source: linear RGB adds up."""

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.commissioning.meters import Meter
+from halfgain.simulate.commissioning.parameters import parameters_of
 from halfgain.simulate.commissioning.predictor import Knobs, Predictor
 from halfgain.simulate.commissioning.site_reading import BLACK_PATCHES, BOARDS, WHITE_PATCHES, ShownPicture, SiteReading
 
-from tests.commissioning.site import illuminances, luminances, site_room
+from tests.commissioning.site import illuminances, luminances, readings, site_room
+from tests.lamps.lit_scene import lit
 from tests.rooms import RETRO, box_object
 
 CRATE = box_object("crate", [0.8, 2.0, 0.0], [1.4, 2.6, 0.9], 0.4)
@@ -150,3 +153,45 @@ def test_slopes_are_finite_differences(name: str) -> None:
         expected = difference(turned)
         np.testing.assert_allclose(slope, expected, rtol=0, atol=1e-5 * max(np.abs(expected).max(), 1e-12), err_msg=key)
     assert np.abs(slopes["reflectance"][:6]).max(axis=1).min() > 0.0, "every wall is met by paths"
+
+
+def test_lamps_of_a_state_are_read_as_measure_reads_them() -> None:
+    # Expected: Answers.readings and Seats.lit_lux, the same lamps by way of measure
+    answers = Answers.of(scene_from_text(lit()), seed=3, paths=PATHS)
+    state = "film"
+    asked = [
+        SiteReading(Meter.LUMINANCE, shown, "centre", seat, state, 1.0, 0.01)
+        for seat in ("front", "rear")
+        for shown in (ShownPicture.WHITE, ShownPicture.BLACK)
+    ]
+    asked += [SiteReading(Meter.ILLUMINANCE, ShownPicture.OFF, str(i), "", state, 1.0, 0.01) for i in range(1, 10)]
+    predictor = Predictor(answers, asked)
+    found = predictor.predict(predictor.stated)
+    for k, seat in enumerate(answers.readings()):
+        lit_state = next(each for each in seat.states if each.name == state)
+        assert found[0][2 * k] == pytest.approx(lit_state.white.value, rel=1e-9)
+        assert found[0][2 * k + 1] == pytest.approx(lit_state.black.value, rel=1e-9)
+    light = next(each for each in answers.scene.lights if each.name == state)
+    expected = answers.seats(whole=False).lit_lux_points(0, light)[:, 16:]
+    np.testing.assert_allclose(found[:, 4:], expected, rtol=1e-9)
+    at = predictor.stated
+    more = at._replace(ambient=2.0 * at.ambient)
+    np.testing.assert_allclose(predictor.predict(more)[0][4:], 2.0 * expected[0], rtol=1e-9)
+    slope = predictor.slopes(at)["ambient"][predictor.states.index(state)]
+    np.testing.assert_allclose(slope[4:] * at.ambient[predictor.states.index(state)], expected[0], rtol=1e-9)
+
+
+def test_a_film_with_bars_is_read_as_measure_reads_it() -> None:
+    bars = 'pixels = [1920, 1080]\ncheckerboard_contrast = 300\n[projector.film]\naspect = "2.35:1"\nshown = "letterbox"'
+    answers = Answers.of(site_room(projector=bars), seed=3, paths=PATHS)
+    boards = [(board, where) for board in BOARDS for where in (WHITE_PATCHES, BLACK_PATCHES)]
+    asked = [(ShownPicture.WHITE, "centre"), (ShownPicture.BLACK, "centre"), *boards]
+    predictor = Predictor(answers, [SiteReading(Meter.LUMINANCE, *each, "side", "dark", 1.0, 0.01) for each in asked])
+    white, black, plain_lit, plain_dark, other_lit, other_dark = predictor.predict(predictor.stated)[0]
+    expected = answers.readings()[1]
+    assert white == pytest.approx(expected.white["centre"].value, rel=1e-9)
+    assert black == pytest.approx(expected.black.value, rel=1e-9)
+    assert (plain_lit + other_lit) / (plain_dark + other_dark) == pytest.approx(expected.checkerboard.value, rel=1e-9)
+    site = readings(predictor)
+    lens = next(each for each in parameters_of(predictor, site) if each.key == "lens_contrast")
+    assert lens.put(predictor.stated, lens.mean).veil == pytest.approx(predictor.stated.veil, rel=1e-12)
