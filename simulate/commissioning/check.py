@@ -135,7 +135,7 @@ class Check(Showing):
 
     def named(self, suspect: Suspect) -> str:
         """A suspect in words: its surfaces, or its reading."""
-        if suspect.what.value == "reading":
+        if suspect.what is What.READING:
             return self.site.readings[suspect.places[0]].name
         return ", ".join(self.estimates[i].parameter.what for i in suspect.places)
 

@@ -7,7 +7,7 @@ projector's fall-off enters as 1 - f r^2, so two maps, at two falls, hold every 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -20,6 +20,7 @@ from ..measuring.estimate import replicates
 from ..measuring.lens import levels_of
 from ..measuring.solver import BOARD, BOARD_POINTS, WHITE, MeasuringPoints, traced_pictures
 from ..measuring.targets import DARK
+from .lamp_patterns import state_patterns
 from .meters import Meter
 from .site_reading import BOARDS, ShownPicture, SiteReading
 
@@ -58,34 +59,6 @@ class _Parts(NamedTuple):
     white: np.ndarray
     board: np.ndarray
     ambient: np.ndarray
-
-
-class StatePattern(NamedTuple):
-    """Light of a state with lamps: its mean at the 25 points [lx], and what each point has per lx of that.
-
-    each_lx  (R + 2, 25, T + 1) towards each seat [cd/m2 per lx], then the illuminance itself [1]
-    """
-
-    lux: float
-    each_lx: np.ndarray
-
-
-def state_patterns(answers: Answers, used: Collection[str]) -> dict[str, StatePattern]:
-    """Patterns of those light states in use that have lamps or windows, with the finishes as they are stated.
-
-    What comes back from the room keeps its shape here: a state's level is one parameter, and other finishes than stated change the
-    lamps' own bounces little beside it.  Source: `Seats.lit`, the same light as `measure` reads.
-    """
-    traced = [light for light in answers.scene.lights if light.name in used and light.traced]
-    if not traced:
-        return {}
-    seats, found = answers.seats(whole=False), {}
-    for light in traced:
-        lux = seats.lit_lux_points(0, light)
-        seen = np.stack([np.broadcast_to(seats.lit(t, light), lux.shape) for t in range(len(answers.scene.seats))], axis=-1)
-        mean = float(lux[0].mean())
-        found[light.name] = StatePattern(mean, np.concatenate([seen, lux[..., None]], axis=-1) / mean)
-    return found
 
 
 class Predictor:
