@@ -11,7 +11,7 @@ from ...materials.text.reading import Unreadable, read_text
 from ...materials.text.toml_lines import key_lines, line_of
 from ...materials.text.toml_read import TomlFault, toml_tables
 from ..errors import NOTHING, SceneError, SceneErrors
-from .question import Given, Question, Refused
+from .question import Given, Question, RefusedAnswer
 from .questions import DIAGONAL, GROUPS, LISTS, TITLE
 
 _MOST_BYTES = 1_000_000
@@ -56,7 +56,7 @@ class AnswersFile:
             return " ".join(str(part) for part in value)
         return str(value)
 
-    def refuse(self, question: Question, text: str, fault: Refused, place: tuple[str, int] | None) -> None:
+    def refuse(self, question: Question, text: str, fault: RefusedAnswer, place: tuple[str, int] | None) -> None:
         """As `Source`: a file cannot be asked again."""
         shown = text if text else NOTHING
         self._raise(question, shown, str(fault) if text else f"{question.ask}: {fault}", fault.allowed, place)

@@ -17,7 +17,7 @@ Given = Mapping[str, Any]  # answers so far, by key
 Words = str | Callable[[Given], str]
 
 
-class Refused(Exception):
+class RefusedAnswer(Exception):
     """An answer that cannot be: str() says why, `allowed` what would do."""
 
     def __init__(self, message: str, allowed: str = "") -> None:
@@ -30,7 +30,7 @@ class Question:
     """A question.
 
     key      its name in a file of answers;  ask  in a few words;  hint  where to put the tape, or where to look; "" none
-    read     an answer's text to its value; raises Refused. The unit of a bare number and the answers so far come with it
+    read     an answer's text to its value; raises RefusedAnswer. The unit of a bare number and the answers so far come with it
     default  text that is taken for an empty answer, None: there must be one;  shown  the default in words, where they differ
     empty    what no answer stands for, where there is no default: "not known", "no more"; None: an answer is wanted
     """
@@ -47,12 +47,12 @@ class Question:
         return self.default(given) if callable(self.default) else self.default
 
     def value(self, text: str, unit: str, given: Given) -> Any:
-        """What an answer means; None for what is left open. raises Refused"""
+        """What an answer means; None for what is left open. raises RefusedAnswer"""
         said = text.strip()
         if not said:
             default = self.default_text(given)
             if default is None and self.empty is None:
-                raise Refused("needs an answer")
+                raise RefusedAnswer("needs an answer")
             if default is None:
                 return None
             said = default
@@ -71,11 +71,11 @@ def length(low: Limit, high: Limit) -> Callable[[str, str, Given], Length]:
         try:
             found = parse_length(text, unit)
         except NoLength as fault:
-            raise Refused(str(fault), EXAMPLES) from None
+            raise RefusedAnswer(str(fault), EXAMPLES) from None
         least, most = (Fraction(limit(given) if callable(limit) else limit).limit_denominator(10**6) for limit in (low, high))
         if not least <= found.metres <= most:
             allowed = f"{length_words(least, found.suffix)} to {length_words(most, found.suffix)}"
-            raise Refused(f"is {length_words(found.metres, found.suffix)}{_other_unit(text, unit, least, most)}", allowed)
+            raise RefusedAnswer(f"is {length_words(found.metres, found.suffix)}{_other_unit(text, unit, least, most)}", allowed)
         return found
 
     return read
@@ -98,15 +98,15 @@ def number(low: float, high: float, unit: str = "") -> Callable[[str, str, Given
     def read(text: str, _: str, __: Given) -> float:
         said = text.strip().removesuffix(unit).strip() if unit else text.strip()
         if re.search(r",\d{3}$", said):
-            raise Refused("may mean thousands or a decimal: write a point, or no comma", allowed)
+            raise RefusedAnswer("may mean thousands or a decimal: write a point, or no comma", allowed)
         try:
             value = float(said.replace(",", "."))
         except ValueError:
             value = math.nan
         if math.isnan(value):
-            raise Refused("is no number", allowed)
+            raise RefusedAnswer("is no number", allowed)
         if not low <= value <= high:
-            raise Refused("is out of range", allowed)
+            raise RefusedAnswer("is out of range", allowed)
         return value
 
     return read
@@ -120,7 +120,7 @@ def pair(low: float, high: float, words: str) -> Callable[[str, str, Given], tup
         if len(parts) == 1:
             parts = parts * 2
         if len(parts) != 2:
-            raise Refused("are not two numbers", words)
+            raise RefusedAnswer("are not two numbers", words)
         first, second = (number(low, high)(part, unit, given) for part in parts)
         return first, second
 
@@ -130,7 +130,7 @@ def pair(low: float, high: float, words: str) -> Callable[[str, str, Given], tup
 def name(text: str, _: str, __: Given) -> str:
     """Reads a short text; what it may hold the scene file says."""
     if not text.isprintable() or len(text) > 60:
-        raise Refused("cannot be shown on a line", "up to 60 letters that print")
+        raise RefusedAnswer("cannot be shown on a line", "up to 60 letters that print")
     return text
 
 
@@ -146,7 +146,7 @@ def one_of(known: Callable[[], Iterable[str]], what: str) -> Callable[[str, str,
             return begins[0]
         near = begins[:2] or nearest(text, words)[:2]
         hint = f", did you mean {' or '.join(near)}?" if near else ""
-        raise Refused(f"is no {what}{hint}", first_names(words, 8))
+        raise RefusedAnswer(f"is no {what}{hint}", first_names(words, 8))
 
     return read
 
@@ -166,7 +166,7 @@ def finish(text: str, unit: str, given: Given) -> str | float:
     if 0.0 <= value <= 1.0:
         return value
     if not math.isnan(value):
-        raise Refused("is a reflectance out of range", "0 to 1")
+        raise RefusedAnswer("is a reflectance out of range", "0 to 1")
     near = [*meant(text, known), *nearest(text, known)]
     hint = f", did you mean {' or '.join(dict.fromkeys(near[:3]))}?" if near else ""
-    raise Refused(f"is no finish of the library{hint}", "a finish (halfgain materials lists all) or a reflectance 0 to 1")
+    raise RefusedAnswer(f"is no finish of the library{hint}", "a finish (halfgain materials lists all) or a reflectance 0 to 1")

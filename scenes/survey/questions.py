@@ -9,7 +9,7 @@ from fractions import Fraction
 from ...materials.hangs import HANGS
 from ..model import SURFACES
 from .lengths import Length, length_words
-from .question import Given, Limit, Question, Refused, finish, length, name, number, one_of, pair
+from .question import Given, Limit, Question, RefusedAnswer, finish, length, name, number, one_of, pair
 
 MIDDLE = "middle"
 FIRST_SEAT = "middle seat"
@@ -79,9 +79,9 @@ def _aspect(text: str, _: str, __: Given) -> str:
     try:
         ratio = aspect_of(text.replace(" ", ""))
     except (ValueError, ZeroDivisionError):
-        raise Refused("is no shape of a picture", "such as 16:9 or 2.35:1") from None
+        raise RefusedAnswer("is no shape of a picture", "such as 16:9 or 2.35:1") from None
     if not 0.3 <= ratio <= 5:
-        raise Refused("is no shape of a picture", "0.3:1 to 5:1")
+        raise RefusedAnswer("is no shape of a picture", "0.3:1 to 5:1")
     return text.replace(" ", "")
 
 
@@ -91,7 +91,7 @@ def _nine_lux(text: str, unit: str, given: Given) -> float:
     share = in_use(value, given)
     if not LEAST_IN_USE <= share <= MOST_IN_USE:
         lumens = share * given["light_output_lm"]
-        raise Refused(
+        raise RefusedAnswer(
             f"makes {lumens:.0f} lm on this picture, {100 * share:.0f} % of its sheet",
             f"{100 * LEAST_IN_USE:g} to {100 * MOST_IN_USE:g} %",
         )

@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from ..errors import SceneErrors
 from ..load import scene_from_text
 from ..model import Scene
-from .question import Given, Question, Refused
+from .question import Given, Question, RefusedAnswer
 from .questions import DIAGONAL, FIRST_SEAT, GROUPS, LISTS, SEATS, TITLE
 from .scene_text import scene_text
 
@@ -25,7 +25,7 @@ class Source(Protocol):
     def answer(self, question: Question, given: Given, place: tuple[str, int] | None) -> str:
         """The answer as text, "" for none; place: list and number of the entry it belongs to."""
 
-    def refuse(self, question: Question, text: str, fault: Refused, place: tuple[str, int] | None) -> None:
+    def refuse(self, question: Question, text: str, fault: RefusedAnswer, place: tuple[str, int] | None) -> None:
         """Say that an answer cannot be; returns where it may be asked again, else raises."""
 
 
@@ -64,7 +64,7 @@ def _take(
             value = question.value(text, unit, context)
             if into is given:
                 _possible({**given, question.key: value})
-        except Refused as fault:
+        except RefusedAnswer as fault:
             source.refuse(question, text, fault, place)
             continue
         into[question.key] = value
@@ -86,7 +86,7 @@ def _items(
             _take(source, question, given, item, unit, place)
         try:
             _possible({**given, key: [*found, item]})
-        except Refused as fault:
+        except RefusedAnswer as fault:
             source.refuse(first, str(item["name"]), fault, place)
             continue
         found.append(item)
@@ -94,9 +94,9 @@ def _items(
 
 
 def _possible(given: Given) -> None:
-    """Refuse what no scene can have, in the loader's words. raises Refused"""
+    """Refuse what no scene can have, in the loader's words. raises RefusedAnswer"""
     try:
         surveyed_scene(given)
     except SceneErrors as fault:
         first = fault.errors[0]
-        raise Refused(first.message, first.allowed) from None
+        raise RefusedAnswer(first.message, first.allowed) from None

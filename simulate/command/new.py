@@ -14,7 +14,7 @@ from .options import AsJson, Folder, file_to_read, place_to_write
 from .stdout import note
 
 if TYPE_CHECKING:
-    from ...scenes.survey.question import Given, Question, Refused
+    from ...scenes.survey.question import Given, Question, RefusedAnswer
     from ...scenes.survey.survey import Source
 
 UNITS = ("m", "cm", "mm", "in", "ft")
@@ -162,7 +162,7 @@ class Asking:
             if self.person or not text.startswith("#"):
                 return text.strip()
 
-    def refuse(self, question: Question, text: str, fault: Refused, place: tuple[str, int] | None) -> None:
+    def refuse(self, question: Question, text: str, fault: RefusedAnswer, place: tuple[str, int] | None) -> None:
         """As `Source`. raises BadInput for a pipe"""
         from ...materials.text.plain import plain
 
