@@ -41,8 +41,8 @@ def as_built(belief: Belief, finding: Explanation, estimates: Sequence[Estimated
 def _moves(each: Estimated, t: float, width: float) -> bool:
     """Whether a value is worth writing: farther from what is stated than it is sure."""
     parameter = each.parameter
-    if parameter.stated is None:
-        return True
+    if parameter.stated is None:  # without a key light is taken as even
+        return parameter.kind is not ParameterKind.EVENNESS or parameter.value(t + MOVED * width) < 1.0
     if parameter.kind is ParameterKind.AMBIENT and parameter.what == DARK and parameter.value(t - 2.0 * width) <= 0.0:
         return False  # there may be none
     ends = parameter.value(t - MOVED * width), parameter.value(t + MOVED * width)

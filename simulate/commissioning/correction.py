@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 STRAY_STATE = "stray light"
 AS_BUILT = "readings on site"
+MOST = {ParameterKind.EVENNESS: 1.0, ParameterKind.REFLECTANCE: 1.0}  # that a scene file takes
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,8 @@ class Correction:
 def corrected(scene: Scene, values: Sequence[tuple[Estimated, float]]) -> Correction:
     """A scene with values of estimates in it [their units], one key after another; what no scene can hold is left as stated and told."""
     changes, left = [], []
-    for each, value in values:
+    for each, found in values:
+        value = min(found, MOST.get(each.parameter.kind, found))
         key, stated, now = _change(scene, each.parameter, value)
         if not key:
             left.append((each, "no key of a scene holds it"))
@@ -74,7 +76,7 @@ def _change(scene: Scene, parameter: Parameter, value: float) -> tuple[Any, Any,
     if parameter.kind is ParameterKind.REFLECTANCE:
         return _finish(scene, parameter, value)
     if parameter.kind is ParameterKind.EVENNESS:
-        return "projector.corner_to_centre", projector.corner_to_centre, min(1.0, _short(value))
+        return "projector.corner_to_centre", projector.corner_to_centre, _short(value)
     if parameter.kind is ParameterKind.NATIVE:
         return "projector.native_contrast", projector.native_contrast, _short(value)
     if parameter.kind is ParameterKind.LENS:

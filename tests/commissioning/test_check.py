@@ -210,3 +210,15 @@ def test_intervals_of_95_per_cent_hold_the_truth_in_95_of_100_rooms() -> None:
     shares = held.mean(axis=1)
     within_standard_errors(float(shares.mean()), float(shares.std(ddof=1) / np.sqrt(ROOMS)), 0.95)
     within_standard_errors(float(chances.mean()), float(np.sqrt(1 / 12 / ROOMS)), 0.5)  # even over 0 to 1
+
+
+def test_light_that_reads_as_even_as_it_was_taken_is_not_written_down() -> None:
+    bare = site_room(projector="checkerboard_contrast = 300")
+    answers = Answers.of(bare, seed=SEED, paths=PATHS, survival=0.8)
+    found = check(answers, readings(Predictor(answers, EVERY)))
+    assert found.by_key["corner_to_centre"].parameter.stated is None
+    assert found.by_key["corner_to_centre"].low < 1.0 < found.by_key["corner_to_centre"].high
+    assert found.correction.changes == ()
+    uneven = site_room(projector="checkerboard_contrast = 300\ncorner_to_centre = 0.7")
+    found = check(answers, readings(built(uneven), seed=2))
+    assert found.corrected.projector.corner_to_centre == pytest.approx(0.7, abs=0.02)
