@@ -110,9 +110,9 @@ def surface_words(surface: str) -> str:
 
 
 def _light(changes: Sequence[Change], scene: Scene) -> Light | None:
-    """The light state that a change is about and that pictures can show; None where it is about something else."""
+    """The light state that a change is about; None where it is about something else."""
     named = {change.path[1] for change in changes if change.path[:1] == ("light",) and len(change.path) > 1}
-    return next((light for light in scene.lights if light.name in named and not light.traced), None)
+    return next((light for light in scene.lights if light.name in named), None)
 
 
 def folds_pair(before: PageView, after: PageView) -> BeforeAfter:

@@ -72,7 +72,7 @@ def seat_picture(
             return arriving_at(seen, rays, pixels, table)
         return arriving(stage, seen, rays, pixels, table, threads)
 
-    key = surface_key(arrays, seen).reshape(high, wide)
+    key = surface_key(arrays, seen, stage.lamps, rays).reshape(high, wide)
     light, asked = spread_over(key, ask, len(stage.room.values.tint), forecast(stage, seen).reshape(high, wide))
     sampler = stage.content.sampler()
     footprint = _footprints(stage, seen, high, wide)
@@ -166,7 +166,7 @@ def _smooth_edges(
             at = (b + (a + 0.5) / _SAMPLES) / _SAMPLES, (a + (b + 0.5) / _SAMPLES) / _SAMPLES  # no two in one row or column
             rays = camera.rays(column + at[0] - 0.5, row + at[1] - 0.5)
             seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, rays, threads=threads)
-            wanted = surface_key(arrays, seen)
+            wanted = surface_key(arrays, seen, stage.lamps, rays)
             near, missed = _nearest_light(wanted, key, light, row, column)
             new = np.flatnonzero(missed & (wanted != sliver_key))
             sliver[new] = arriving(stage, seen, rays, new, table, threads)

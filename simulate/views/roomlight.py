@@ -13,12 +13,14 @@ from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import SPILLS, ZONES_RIGHT, ZONES_UP
 from ..light.screen_samples import LitScreen, blank_samples, is_steep, land_all, light_the_screen
+from ..measuring.colour import luminance
 from ..measuring.flatten import SceneArrays
 from ..measuring.solver import colour_channels, sharpness
 from .gather import RoomValues
+from .lamplight import Glow, LampsOn, glow_of, on_surfaces
 from .means import bends_of, with_means
 from .primary_rays import look
-from .texture import cell_places, empty_texture
+from .texture import Texture, cell_places, empty_texture
 from .transport import all_bounces, recorded
 
 _SCATTERED = 16  # samples a zone where something hides a part of the screen
@@ -31,6 +33,8 @@ class RoomLight:
     levels       (zones, C) level of the picture's zones
     reflectance  (S, C), as many channels as finishes or picture need
     map_grid     a grid of the wall map, whose kernel sums the screen's light at any place
+    glow         the cloth as lamps light it, a source for the room; None where there are none
+    guide        cells' light without the lamps' own, where `values` hold it too
     change       mean change by the last bounce, as a share of the light [1]
     """
 
@@ -42,6 +46,8 @@ class RoomLight:
     reflectance: np.ndarray
     map_grid: MapGrid
     change: float
+    glow: Glow | None = None
+    guide: Texture | None = None
 
     def from_screen(self, place: np.ndarray, patch: np.ndarray, *, threads: int = 1) -> np.ndarray:
         """Illuminance (n, C) [lx] that comes straight from the lit screen to places (n, 3) [m] on patches (n,).
@@ -58,6 +64,14 @@ class RoomLight:
         flat = arrays.geometry._replace(relief=())  # folds shade themselves only a few degrees off their own plane: left out
         return zone_map(flat, at, lit, arrays.fabric, test_blocked=test, sharpness=sharpness(arrays), threads=threads)
 
+    def glowing(self, place: np.ndarray, patch: np.ndarray, threads: int) -> np.ndarray | float:
+        """Illuminance (n, C) [lx] that the cloth as lamps light it sends there; 0 without lamps. Source: `Glow`."""
+        if self.glow is None:
+            return 0.0
+        arrays = self.arrays._replace(fabric=self.glow.fabric, half_gain_deg=90.0)
+        sent = replace(self, arrays=arrays, glow=None).zones(self.glow.lit, place, patch, arrays.objects, threads)
+        return np.asarray(sent @ in_channels(self.glow.levels * np.array(arrays.fabric.tint), len(self.values.tint)))
+
     def weighed(self, zones: np.ndarray) -> np.ndarray:
         """Illuminance (n, C) [lx] by this room's picture from what its zones send (n, zones) [lx]."""
         return np.asarray(zones @ self.levels * self.values.tint)
@@ -70,8 +84,9 @@ def from_screen_of(rooms: Sequence[RoomLight], place: np.ndarray, patch: np.ndar
         return [np.zeros((0, len(room.values.tint))) for room in rooms]
     whole = one.zones(one.lit, place, patch, one.arrays.objects, threads)
     found = [room.weighed(whole) for room in rooms]
+    glows = [room.glowing(place, patch, threads) for room in rooms]
     if not one.arrays.objects:
-        return found
+        return [light + glow for light, glow in zip(found, glows, strict=True)]
     free = one.zones(one.lit, place, patch, False, threads)
     sums = [(light.sum(axis=1), room.weighed(free).sum(axis=1)) for room, light in zip(rooms, found, strict=True)]
     parts = [np.flatnonzero((light > 0.0) & (light < (1.0 - 1e-9) * most)) for light, most in sums]
@@ -80,7 +95,12 @@ def from_screen_of(rooms: Sequence[RoomLight], place: np.ndarray, patch: np.ndar
         some = one.zones(one.scattered, place[every], patch[every], True, threads)
         for room, light, part in zip(rooms, found, parts, strict=True):
             light[part] = room.weighed(some[np.searchsorted(every, part)])
-    return found
+    return [light + glow for light, glow in zip(found, glows, strict=True)]
+
+
+def in_channels(rgb: np.ndarray, channels: int) -> np.ndarray:
+    """Linear RGB (n, 3) in the channels of a room: as it is, or its luminance (n, 1)."""
+    return rgb if channels == 3 else luminance(rgb)[:, None]
 
 
 def room_before_light(arrays: SceneArrays, levels: np.ndarray) -> RoomLight:
@@ -112,25 +132,37 @@ def zones_of_places(room: RoomLight, place: np.ndarray, patch: np.ndarray, *, th
     return found
 
 
-def light_the_room(arrays: SceneArrays, levels: np.ndarray, *, seed: int = 1, threads: int = 1) -> RoomLight:
+def light_the_room(
+    arrays: SceneArrays, levels: np.ndarray, *, lamps: LampsOn | None = None, seed: int = 1, threads: int = 1
+) -> RoomLight:
     """Solve the light in a room [cd/m2 and lx].
 
     levels   (zones, C) level of each zone of the picture, C = 1 for grey pictures, else 3; see content.py
-    returns  RoomLight; its maps have as many channels as finishes or picture need
+    lamps    of the light state; None: there are none
+    returns  RoomLight; its maps have as many channels as finishes, picture or lamps need
     raises   FloatingPointError when a value is not finite
     Source: first light summed at the middle of every cell of `layout.py`; bounces between cells in `transport.py`.
     """
+    if lamps is not None and np.ptp(lamps.weight, axis=1).max() > 0.0:
+        levels = np.broadcast_to(levels, (len(levels), 3))
     room = room_before_light(arrays, levels)
+    if lamps is not None:
+        room = replace(room, glow=glow_of(lamps, arrays, room.lit, threads=threads))
     geometry, projector, values = arrays.geometry, arrays.projector, room.values
     texture, levels, reflectance, tint = values.radiance, room.levels, room.reflectance, values.tint
     place, owner = cell_places(geometry, texture)
     rho = reflectance[geometry.surface[owner]]
     first = rho / np.pi * (room.from_screen(place, owner, threads=threads) + _spill(arrays, levels, place, owner, threads))
+    alone = first
+    if lamps is not None:
+        own = on_surfaces(lamps, geometry, place, geometry.normal[owner], owner, threads=threads)
+        first = first + rho / np.pi * in_channels(own, rho.shape[1])
     kept = recorded(geometry, projector, arrays.fabric, values, place, owner, rho.max(axis=1) > 0.0, seed=seed, threads=threads)
     bends = bends_of(texture)
     light, change = all_bounces(kept, bends, tint, first, rho, threads=threads)
     solved = values._replace(radiance=texture._replace(value=with_means(bends, first + rho * light)))
-    return replace(room, values=solved, change=change)
+    guide = None if lamps is None else texture._replace(value=with_means(bends, alone + rho * light))
+    return replace(room, values=solved, change=change, guide=guide)
 
 
 def _spill(arrays: SceneArrays, levels: np.ndarray, place: np.ndarray, owner: np.ndarray, threads: int) -> np.ndarray:

@@ -9,7 +9,6 @@ import numpy as np
 from ...materials.fabric import FabricArrays
 from ...materials.lobes.albedo import directional_albedos
 from ...materials.lobes.family import FAMILY, Family
-from ...scenes.lamps.even import only_even
 from ...scenes.model import Light, Scene
 from ..light.geometry import SCREEN
 from ..light.vectors import screen_tangents
@@ -17,6 +16,7 @@ from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.lens import levels_of
 from .content import Content, Sampler
 from .gather import GatherPoints, gather
+from .lamplight import LampsOn, lamps_on_in, on_cloth, on_surfaces, windows_seen
 from .primary_rays import HEAD, Seen
 from .roomlight import RoomLight, light_the_room
 from .texture import read_at
@@ -35,6 +35,7 @@ class PictureSetup:
     light: Light | None
     room: RoomLight
     seed: int
+    lamps: LampsOn | None = None
 
 
 def zone_levels(scene: Scene, content: Content) -> np.ndarray:
@@ -50,18 +51,18 @@ def shown(scene: Scene, content: Content, share: np.ndarray) -> np.ndarray:
 def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> PictureSetup:
     """Solve the room's light for a picture, once for all seats.
 
-    light   a light state of the scene, taken as even illuminance on every surface [lx]; None: dark but for the picture
-    raises  FloatingPointError as `light_the_room`; SceneErrors for a state with lamps or windows in it
+    light   a light state of the scene: its lamps and windows, and its lux as even illuminance on every surface [lx]; None: dark
+    raises  FloatingPointError as `light_the_room`
     Source: `light_the_room` at the levels of `zone_levels`.
     """
-    only_even(scene, [light], "pictures show")
     arrays = flatten(scene)
-    room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
-    return PictureSetup(scene, arrays, content, light, room, seed)
+    lamps = lamps_on_in(scene, arrays, light)
+    room = light_the_room(arrays, zone_levels(scene, content), lamps=lamps, seed=seed, threads=threads)
+    return PictureSetup(scene, arrays, content, light, room, seed, lamps)
 
 
-def surface_key(arrays: SceneArrays, seen: Seen) -> np.ndarray:
-    """A number for each smoothly lit surface: patch, head, or all of the cloth; parts behind the screen's plane are others.
+def surface_key(arrays: SceneArrays, seen: Seen, lamps: LampsOn | None = None, rays: np.ndarray | None = None) -> np.ndarray:
+    """A number for each smoothly lit surface: patch, window, head, or all of the cloth; parts behind the screen's plane are others.
 
     returns  (n,) int, negative where nothing reflects
     The screen lights nothing behind its own plane, so light jumps there; a hair of tolerance for the plane itself [1e-6 m].
@@ -71,7 +72,11 @@ def surface_key(arrays: SceneArrays, seen: Seen) -> np.ndarray:
     cloth = (seen.patch >= 0) & (role[np.maximum(seen.patch, 0)] == SCREEN)
     behind = ((seen.place - frame[0]) @ frame[3] < -1e-6) & ~cloth
     solid = np.where(seen.patch <= HEAD, len(role) + 1 + HEAD - seen.patch, seen.patch)
-    return np.where((seen.patch < 0) & (seen.patch > HEAD), -1, 2 * np.where(cloth, len(role), solid) + behind)
+    key = np.where((seen.patch < 0) & (seen.patch > HEAD), -1, 2 * np.where(cloth, len(role), solid) + behind)
+    if lamps is None or rays is None:
+        return key
+    window = windows_seen(lamps, seen.place, rays)[0]
+    return np.where((key >= 0) & (window >= 0), key + (window + 1) * (4 * len(role) + 1000), key)
 
 
 def arriving(
@@ -99,7 +104,8 @@ def forecast(stage: PictureSetup, seen: Seen) -> np.ndarray:
     arrays = stage.arrays
     out = np.zeros(len(seen.patch))
     rho = stage.room.reflectance[arrays.geometry.surface]
-    read_at(stage.room.values.radiance, arrays.geometry, seen.patch, seen.place, np.where(rho > 0.0, rho, 1.0), out)
+    cells = stage.room.values.radiance if stage.room.guide is None else stage.room.guide
+    read_at(cells, arrays.geometry, seen.patch, seen.place, np.where(rho > 0.0, rho, 1.0), out)
     if not arrays.geometry.relief:
         out[(seen.patch >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN)] = 1.0
     return out
@@ -132,6 +138,13 @@ def colours(
     if stage.light is not None:
         even = np.where(cloth[:, None], _ambient_factor(stage, seen, rays, cloth)[:, None] * np.array(arrays.fabric.tint), rho)
         out += stage.light.screen_lx / np.pi * even
+    if stage.lamps is not None:
+        solid = np.flatnonzero(((seen.patch >= 0) & ~cloth) | head)
+        own = on_surfaces(stage.lamps, arrays.geometry, seen.place[solid], seen.normal[solid], np.maximum(seen.patch[solid], -1))
+        out[solid] += own / np.pi * rho[solid]
+        hung = np.flatnonzero(cloth)
+        out[hung] += on_cloth(stage.lamps, arrays, seen.place[hung], seen.normal[hung], seen.patch[hung], rays[hung])
+        out += windows_seen(stage.lamps, seen.place, rays)[1]
     out[(seen.patch < 0) & ~head] = 0.0
     return out
 

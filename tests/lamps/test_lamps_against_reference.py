@@ -98,15 +98,16 @@ def ours(case: Case, *, paths: int) -> tuple[np.ndarray, np.ndarray]:
 def test_the_light_of_lamps_at_the_screen_is_the_reference_renderers(name: str) -> None:
     """Each point within 3 standard errors and 0.5 %; the mean over points, known better, as well."""
     case = CASES[name]
-    found, error = ours(case, paths=512)
+    found, error = ours(case, paths=1024)
     screen = Screen(WIDTH, HEIGHT, BOTTOM, GAIN, radiance=0.0, gap_m=0.001)
     there = Room(4.0, 6.0, 2.7, case.walls, case.boxes)
     expected, their_error = mitsuba_lamps.screen_lux(
-        there, screen, screen.nine_points(), case.theirs, direct=case.direct, spp=2 * 4489
+        there, screen, screen.nine_points(), case.theirs, direct=case.direct, spp=4 * 4489, sampler="orthogonal"
     )
     both = np.hypot(error[NINE], their_error)
-    assert (error[NINE] < 0.01 * expected).all()
-    assert (their_error < 0.01 * expected).all()
+    assert (both < 0.025 * expected).all()
     assert (np.abs(found[NINE] - expected) <= 3.0 * both + 0.005 * expected).all(), (found[NINE] / expected, both / expected)
+    # the points' own errors are independent in the renderer, nearly one in ours
     mean_error = math.hypot(float(np.linalg.norm(their_error)) / 9.0, float(error[NINE].mean()))
+    assert mean_error < 0.008 * expected.mean()
     assert abs(found[NINE].mean() - expected.mean()) <= 3.0 * mean_error + 0.005 * expected.mean()

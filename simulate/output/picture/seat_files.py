@@ -26,7 +26,9 @@ def state_words(stage: PictureSetup) -> str:
     """The light state in words."""
     if stage.light is None:
         return "room dark but for the picture"
-    return f"{stage.light.name}, {stage.light.screen_lx:g} lx taken as even on every surface"
+    lit = stage.light
+    even = "" if lit.traced and not lit.screen_lx else " taken as even on every surface"
+    return f"{lit.name}: {lit.words}{even}"
 
 
 def notes(stage: PictureSetup, seat: int, picture: SeatPicture) -> dict[str, str]:
