@@ -11,6 +11,7 @@ import typer
 from .errors import BadInput
 from .ledger_option import LedgerFile, OutPlace, with_answers
 from .options import AsJson, ErrorAsked, Folder, Full, SceneName, Seed, Threads, out_to, place_to_write
+from .progress import Told, stages
 from .report import Client, Date, Designer, Logo, Project
 from .stdout import note
 
@@ -73,7 +74,8 @@ def check(
 
     offer = offer_of(client=client, project=project, designer=designer, date=date, logo=logo)
     place = OutPlace(out, "check", FILES, [readings, *([] if logo is None else [logo])])
-    loaded, found = with_answers(scene, place, _work(readings), ledger=ledger, error=error, seed=seed, threads=threads)
+    with stages(f"{scene}, check") as told:
+        loaded, found = with_answers(scene, place, _work(readings, told), ledger=ledger, error=error, seed=seed, threads=threads)
     document = to_json(check_document(found))
     if out is not None:
         from ..output.check.csv import check_csv
@@ -91,7 +93,7 @@ def check(
     say(check_report(found, console(), full=full))
 
 
-def _work(readings: Path) -> Callable[[Scene, Callable[[], Answers]], Check]:
+def _work(readings: Path, told: Told) -> Callable[[Scene, Callable[[], Answers]], Check]:
     """Readings are judged before any path is traced."""
 
     def run(scene: Scene, answers: Callable[[], Answers]) -> Check:
@@ -102,7 +104,10 @@ def _work(readings: Path) -> Callable[[Scene, Callable[[], Answers]], Check]:
             site = read_site_csv(readings, scene)
         except ReadingsErrors as fault:
             raise BadInput(*str(fault).splitlines()) from None
-        return run_check(answers(), site)
+        told("light paths")
+        ready = answers()
+        told("what explains the readings")
+        return run_check(ready, site)
 
     return run
 
