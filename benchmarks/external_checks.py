@@ -20,6 +20,7 @@ from benchmarks.checks_answers import albedo_bounds, factors, photometry, sphere
 from benchmarks.checks_chance import coverage, samplers, site_coverage
 from benchmarks.checks_laws import any_room, energy, reciprocity
 from benchmarks.checks_programs import other_programs
+from benchmarks.checks_site import site
 from benchmarks.checks_sound import sound
 
 README = Path(__file__).resolve().parents[1] / "README.md"
@@ -37,6 +38,7 @@ PARTS = (
     site_coverage,
     other_programs,
     sound,
+    site,
 )
 
 

@@ -12,6 +12,7 @@ from ..measuring.targets import DARK, UPPER_BOUND
 from ..measuring.unit import in_unit
 from ..output.advise.role_words import CONTRAST
 from ..output.cautions import CAUTIONS
+from ..output.measure.film_words import film_words
 from ..output.measure.plan import object_letters, plan_figure
 from ..output.measure.verdict_table import verdict_notes
 from ..output.units import TYPESET, figure
@@ -116,6 +117,7 @@ def _room(evidence: Evidence) -> dict[str, Any]:
         ("Screen", f"{screen.width_m:.2f} x {screen.height_m:.2f} m, {screen.hang}, lower edge {screen.bottom_m:.2f} m up"),
         ("Fabric", f"{screen.fabric.name}: gain {screen.fabric.gain:g}{half}"),
         ("Projector", f"{projector.light_output_lm:g} lm, {used}; {figure(found.illuminance_lx['mean'])} lx on the screen"),
+        *([] if found.film is None else [("Film", f"{film_words(found.film)}.")]),
         ("Finishes", "; ".join(f"{name} {finish.name}" for name, finish in room.finish.items())),
     ]
     return {

@@ -10,13 +10,13 @@ from typing import NamedTuple
 from ...scenes.casing import casing_hides, casing_meets, casing_reach_m
 from ...scenes.checks import CLEAR_M, EXACT_M
 from ...scenes.geometry import corners, raster
-from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Place, Room, Scene, Seat
 from ...scenes.parts import Optics
 from ...scenes.remedy import AXES
-from ...scenes.solids import Pyramid, inside_box, pyramid_meets_box, pyramid_meets_sphere
+from ...scenes.solids import Pyramid, inside_box, pyramid_meets_box
 from ...scenes.throw import shift_limits_m, zoom_limits_m
 from .bounds import By
+from .looks import heads_met
 
 _WALLS = ((By.SIDE, By.SIDE), (By.PLANE, By.BACK), (By.FLOOR, By.CEILING))
 
@@ -84,15 +84,15 @@ class LensPlaces:
         Source: the loader's own tests of solids, with the places as they would be.
         """
         optics = self.at(lens)
-        beam: Pyramid = (lens, *corners(optics, raster(optics)))
+        base = corners(optics, raster(optics))
+        beam: Pyramid = (lens, *base)
         for box in self.room.objects:
             if inside_box(lens, box):
                 yield By.IN_OBJECT, box.name
             elif pyramid_meets_box(beam, box):
                 yield By.BEAM, box.name
-        for seat in self.seats:
-            if pyramid_meets_sphere(beam, seat.eye_m, HEAD_RADIUS_M):
-                yield By.BEAM, seat.name
+        for _, seat in heads_met([lens], base, self.seats):
+            yield By.BEAM, seat.name
         for name in casing_meets(optics.projector, self.room, self.seats):
             yield By.CASING, name
         for name in casing_hides(optics, self.seats):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache, cached_property, partial
 
 from ...scenes.geometry import on_screen_plane, picture
-from ...scenes.model import Place, Scene
+from ...scenes.model import Place, Scene, Seat
 from ...scenes.recheck import check_scene
 from ...scenes.remedy import AXES
 from ...scenes.throw import ULTRA_SHORT
@@ -20,6 +20,7 @@ from .riser import Row, rows_of
 from .screen_causes import ScreenCauses, hung, wide
 
 _NARROWEST_M, _WIDEST_M = 0.2, 40.0
+_MANY, _WIDE_STEP = 24, 5  # seats from which on lengths are judged in steps five times as wide
 
 
 @dataclass(frozen=True)
@@ -152,7 +153,7 @@ def _along(places: LensPlaces, axis: int) -> Range:
     zoom = places.optics.projector.throw_ratio
     room = places.room
     search = ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))[axis]
-    step = MM if zoom is not None and zoom[0] < ULTRA_SHORT else CM
+    step = (MM if zoom is not None and zoom[0] < ULTRA_SHORT else CM) * _steps(places.seats)
     return range_of("projector.lens_m", AXES[axis], lens[axis], causes, search, step)
 
 
@@ -167,7 +168,8 @@ def _widths(scene: Scene, whites: tuple[tuple[Role, Published], ...]) -> tuple[R
     search = (_NARROWEST_M, min(_WIDEST_M, scene.room.width_m))
     key, now = "screen.width_m", scene.screen.width_m
     held, free = ([*wall, *lens, *asked] for lens in (causes.of_the_lens(), causes.of_the_room_for_a_lens()))
-    return range_of(key, "", now, held, search), range_of(key, "", now, free, search)
+    step = CM * _steps(scene.seats)
+    return range_of(key, "", now, held, search, step), range_of(key, "", now, free, search, step)
 
 
 def _bottoms(scene: Scene) -> tuple[Range, Range]:
@@ -177,4 +179,9 @@ def _bottoms(scene: Scene) -> tuple[Range, Range]:
     wall, asked = [*causes.of_the_wall()], [*causes.of_the_picture(), *causes.of_sight(Role.ASKED)]
     key, now = "screen.bottom_m", scene.screen.bottom_m
     held, free = ([cause for cause in (*wall, *lens, *asked) if cause.by not in fixed] for lens in (causes.of_the_lens(), ()))
-    return range_of(key, "", now, held, (0.0, scene.room.height_m)), range_of(key, "", now, free, (0.0, scene.room.height_m))
+    search, step = (0.0, scene.room.height_m), CM * _steps(scene.seats)
+    return range_of(key, "", now, held, search, step), range_of(key, "", now, free, search, step)
+
+
+def _steps(seats: tuple[Seat, ...]) -> int:
+    return 1 if len(seats) <= _MANY else _WIDE_STEP

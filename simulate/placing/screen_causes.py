@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
 from ...scenes.checks import CLEAR_M, EXACT_M, box_through_screen
-from ...scenes.geometry import corners, picture, raster
-from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.geometry import corners, picture
 from ...scenes.model import Room, Scene, Screen, Seat
 from ...scenes.parts import Optics
-from ...scenes.solids import Pyramid, pyramid_meets_box, pyramid_meets_sphere
+from ...scenes.solids import pyramid_meets_box
 from ...scenes.throw import shift_limits_m, zoom_limits_m
 from .bounds import By, Cause, Role
 from .lens_place import LensPlaces
-from .published import BETTER_TOP, LEAST_WIDTH, MOST_TOP, ONE_PIXEL_ARCMIN, PIXEL, Published
-from .seen import direct_white_cd_m2, picture_top_deg, picture_width_deg, pixel_arcmin
+from .looks import heads_met
+from .published import BETTER_TOP, LEAST_WIDTH, MOST_TOP, PIXEL, Published
+from .seen import direct_white_cd_m2, picture_tops_deg, picture_widths_deg, pixels_arcmin
 
 Judged = Callable[[Optics], str | None]
+Figures = Callable[[Optics, Sequence[Seat]], list[float]]
 
 
 @dataclass(frozen=True)
@@ -68,18 +69,27 @@ class ScreenCauses:
 
     def of_the_picture(self) -> Iterator[Cause]:
         """How wide, high, fine and bright the picture is from every seat."""
-        seats = self.scene.seats
-        yield self._judged(
-            By.ANGLE, Role.ASKED, lambda o: _least(seats, lambda s: picture_width_deg(o, s.eye_m), LEAST_WIDTH.value), LEAST_WIDTH
-        )
-        for role, asked in ((Role.ASKED, MOST_TOP), (Role.AIM, BETTER_TOP)):
-            yield self._judged(By.TOP, role, partial(_too_high, seats=seats, most_deg=asked.value), asked)
+        yield from self._figures(By.ANGLE, picture_widths_deg, ((Role.ASKED, LEAST_WIDTH),), least=True)
+        yield from self._figures(By.TOP, picture_tops_deg, ((Role.ASKED, MOST_TOP), (Role.AIM, BETTER_TOP)), least=False)
         if self.scene.projector.pixels is not None:
-            yield self._judged(
-                By.PIXEL, Role.AIM, lambda o: _most(seats, lambda s: pixel_arcmin(o, s.eye_m) or 0.0, ONE_PIXEL_ARCMIN), PIXEL
-            )
-        for role, white in self.whites:
-            yield self._judged(By.WHITE, role, partial(_dim, seats=seats, least=white.value), white)
+            yield from self._figures(By.PIXEL, pixels_arcmin, ((Role.AIM, PIXEL),), least=False)
+        yield from self._figures(By.WHITE, direct_white_cd_m2, self.whites, least=True)
+
+    def _figures(self, by: By, figures: Figures, asked: Iterable[tuple[Role, Published]], *, least: bool) -> Iterator[Cause]:
+        """Causes of a figure that every seat has: at least, or at most, what is asked; the seat that decides is the same for all."""
+        screen, projector, seats = self.scene.screen, self.scene.projector, self.scene.seats
+
+        @cache
+        def worst(value: float) -> tuple[float, str]:
+            found = figures(Optics(self.sized(screen, value), projector), seats)
+            return (min if least else max)(zip(found, (seat.name for seat in seats), strict=True))
+
+        def judge(value: float, limit: float) -> str | None:
+            figure, name = worst(value)
+            return name if (figure < limit if least else figure > limit) else None
+
+        for role, published in asked:
+            yield Cause(by, role, partial(judge, limit=published.value), published)
 
     def of_sight(self, role: Role) -> Iterator[Cause]:
         """Nobody's head and no object before the picture."""
@@ -106,11 +116,11 @@ def hung(screen: Screen, bottom_m: float) -> Screen:
 def hidden(optics: Optics, room: Room, viewers: Iterable[Seat], heads: Iterable[Seat]) -> Iterator[str]:
     """Names of what stands between viewers and picture: heads first, then objects. Source: the loader's own tests of solids."""
     base = corners(optics, picture(optics))
-    heads = tuple(heads)
+    viewers, heads = tuple(viewers), tuple(heads)
+    if heads:
+        yield from (head.name for i, head in heads_met([v.eye_m for v in viewers], base, heads) if head.name != viewers[i].name)
     for viewer in viewers:
-        look: Pyramid = (viewer.eye_m, *base)
-        yield from (s.name for s in heads if s.name != viewer.name and pyramid_meets_sphere(look, s.eye_m, HEAD_RADIUS_M))
-        yield from (box.name for box in room.objects if pyramid_meets_box(look, box))
+        yield from (box.name for box in room.objects if pyramid_meets_box((viewer.eye_m, *base), box))
 
 
 def _beyond_sides(screen: Screen, room: Room) -> str | None:
@@ -141,25 +151,3 @@ def _no_place(optics: Optics, scene: Scene) -> str | None:
     ]
     low, high = max(limit.low_m for limit in limits), min(limit.high_m for limit in limits)
     return "" if zoom is not None and (zoom[0] > high or zoom[1] < max(low, optics.screen.gap_to_wall_m + CLEAR_M)) else None
-
-
-def _least(seats: Iterable[Seat], figure: Callable[[Seat], float], least: float) -> str | None:
-    """The seat of the least figure where that is below what is asked."""
-    value, name = min((figure(seat), seat.name) for seat in seats)
-    return name if value < least else None
-
-
-def _most(seats: Iterable[Seat], figure: Callable[[Seat], float], most: float) -> str | None:
-    value, name = max((figure(seat), seat.name) for seat in seats)
-    return name if value > most else None
-
-
-def _too_high(optics: Optics, seats: tuple[Seat, ...], most_deg: float) -> str | None:
-    return _most(seats, lambda seat: picture_top_deg(optics, seat.eye_m), most_deg)
-
-
-def _dim(optics: Optics, seats: tuple[Seat, ...], least: float) -> str | None:
-    if raster(optics).area_m2 <= 0.0:
-        return None
-    value, name = min(zip(direct_white_cd_m2(optics, seats), (seat.name for seat in seats), strict=True))
-    return name if value < least else None

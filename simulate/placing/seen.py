@@ -17,39 +17,48 @@ NINE_POINT_LOSS = (
 )  # of the fall-off: mean of r^2 over the middles of a 3 x 3 grid, r = 1 at the corner, whatever the shape (derived)
 
 
-def picture_width_deg(scene: HasScreen, eye: Place) -> float:
-    """Angle [deg] between the picture's left and right edge at half its height, from an eye [m]. Source: plane trigonometry."""
+def picture_widths_deg(scene: HasScreen, seats: Sequence[Seat]) -> list[float]:
+    """Angle [deg] between the picture's left and right edge at half its height, from each seat. Source: plane trigonometry."""
     area = picture(scene)
     up = 0.5 * (area.bottom_m + area.top_m)
-    left, right = (sub(on_screen_plane(scene, x, up), eye) for x in (area.left_m, area.right_m))
-    across = cross(left, right)
-    return math.degrees(math.atan2(math.sqrt(dot(across, across)), dot(left, right)))
+    return _angles_deg(on_screen_plane(scene, area.left_m, up), on_screen_plane(scene, area.right_m, up), seats)
 
 
-def picture_top_deg(scene: HasScreen, eye: Place) -> float:
-    """Angle [deg] of the picture's top edge, at its middle, above the eye's level. Source: plane trigonometry."""
-    top = sub(on_screen_plane(scene, 0.0, picture(scene).top_m), eye)
-    return math.degrees(math.atan2(top[2], math.hypot(top[0], top[1])))
+def picture_tops_deg(scene: HasScreen, seats: Sequence[Seat]) -> list[float]:
+    """Angle [deg] of the picture's top edge, at its middle, above each eye's level. Source: plane trigonometry."""
+    top = on_screen_plane(scene, 0.0, picture(scene).top_m)
+    ways = [sub(top, seat.eye_m) for seat in seats]
+    return [math.degrees(math.atan2(way[2], math.hypot(way[0], way[1]))) for way in ways]
 
 
-def pixel_arcmin(scene: HasScreen, eye: Place) -> float | None:
-    """Angle [arcmin] of one pixel's width at the picture's middle, from an eye [m]; None where no pixels are stated.
+def pixels_arcmin(scene: HasScreen, seats: Sequence[Seat]) -> list[float]:
+    """Angle [arcmin] of one pixel's width at the picture's middle, from each seat.
 
+    raises  ValueError where no pixels are stated
     Source: plane trigonometry, the width foreshortened by the angle the screen is seen at.
     """
     pixels = scene.projector.pixels
     if pixels is None:
-        return None
+        raise ValueError("no pixels are stated; allowed a projector with pixels")
     half = 0.5 * raster(scene).width_m / pixels[0]
-    ends = [sub(on_screen_plane(scene, x, 0.0), eye) for x in (-half, half)]
-    across = cross(*ends)
-    return 60.0 * math.degrees(math.atan2(math.sqrt(dot(across, across)), dot(*ends)))
+    return [60.0 * angle for angle in _angles_deg(on_screen_plane(scene, -half, 0.0), on_screen_plane(scene, half, 0.0), seats)]
+
+
+def _angles_deg(start: Place, end: Place, seats: Sequence[Seat]) -> list[float]:
+    """Angle between two places from each seat; atan2 keeps the digits of small ones."""
+    found = []
+    for seat in seats:
+        a, b = sub(start, seat.eye_m), sub(end, seat.eye_m)
+        across = cross(a, b)
+        found.append(math.degrees(math.atan2(math.sqrt(dot(across, across)), dot(a, b))))
+    return found
 
 
 def centre_lx(scene: HasScreen) -> float:
     """Illuminance [lx] of full white at the middle of the flat screen. Source: ISO/IEC 21118, lumens = nine-point mean x area."""
     projector = scene.projector
     lumens = projector.light_output_lm * (1.0 if projector.in_use is None else projector.in_use)
+    lumens *= 1.0 if projector.film is None else projector.film.transmission
     return lumens / raster(scene).area_m2 / (1.0 - NINE_POINT_LOSS * (1.0 - projector.corner_to_centre))
 
 
@@ -58,14 +67,14 @@ def direct_white_cd_m2(scene: HasScreen, seats: Sequence[Seat]) -> list[float]:
 
     What the room sends back comes on top, so it is the least there is. Source: L = gain E / pi with the fabric's own gain.
     """
-    middle = on_screen_plane(scene, 0.0, 0.0)
-    light = _in_cloth(sub(scene.projector.lens_m, middle))
-    eyes = np.array([_in_cloth(sub(seat.eye_m, middle)) for seat in seats]).reshape(-1, 3)
-    gains = fabric_gains(scene.screen.fabric.arrays(), np.tile(light, (len(eyes), 1)), eyes)
-    return [float(gain) * centre_lx(scene) / math.pi for gain in gains]
+    middle, lux = on_screen_plane(scene, 0.0, 0.0), centre_lx(scene)
+    light = _in_cloth([scene.projector.lens_m], middle)
+    eyes = _in_cloth([seat.eye_m for seat in seats], middle)
+    gains = fabric_gains(scene.screen.fabric.arrays(), np.repeat(light, len(eyes), axis=0), eyes)
+    return [float(gain) * lux / math.pi for gain in gains]
 
 
-def _in_cloth(way: Place) -> np.ndarray:
-    """Unit vector of a way [right, out, up] in the cloth's frame: right, up, normal."""
-    vector = np.array([way[0], way[2], way[1]], float)
-    return vector / np.linalg.norm(vector)
+def _in_cloth(places: Sequence[Place], middle: Place) -> np.ndarray:
+    """Unit vectors (n, 3) of the ways from the picture's middle to places, in the cloth's frame: right, up, normal."""
+    ways = (np.array(places, float).reshape(-1, 3) - np.array(middle))[:, [0, 2, 1]]
+    return np.ascontiguousarray(ways / np.linalg.norm(ways, axis=1, keepdims=True))

@@ -7,13 +7,14 @@ import math
 import pytest
 from halfgain.scenes.casing import casing_box, casing_hides
 from halfgain.scenes.load import scene_from_text
+from halfgain.scenes.model import Seat
 from halfgain.scenes.parts import Optics
 from halfgain.scenes.warning import WarningCode
 from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.placing.bounds import Bound, By, Cause, Range, Role, range_of
 from halfgain.simulate.placing.placement import place
 from halfgain.simulate.placing.published import widest_by_pixels
-from halfgain.simulate.placing.seen import direct_white_cd_m2, picture_top_deg, picture_width_deg, pixel_arcmin
+from halfgain.simulate.placing.seen import direct_white_cd_m2, picture_tops_deg, picture_widths_deg, pixels_arcmin
 
 from tests.rooms import ANGULAR, RETRO, room
 from tests.scenes.scene_texts import edit
@@ -110,13 +111,15 @@ def test_a_pixel_of_one_minute_of_arc_gives_the_published_viewing_angles(pixels:
 def test_what_a_seat_sees_is_what_measure_reads(fabric: str) -> None:
     scene = room(fabric=fabric, projector="corner_to_centre = 0.7\npixels = [1920, 1080]")
     read = measure(scene, error=0.1)
-    white = direct_white_cd_m2(scene, scene.seats)
-    for i, seat in enumerate(scene.seats):
-        assert picture_width_deg(scene, seat.eye_m) == pytest.approx(read.geometry[i].picture_width_deg, rel=1e-12)
-        assert picture_top_deg(scene, seat.eye_m) == pytest.approx(read.geometry[i].picture_top_deg, rel=1e-12)
+    white, wide, top = (each(scene, scene.seats) for each in (direct_white_cd_m2, picture_widths_deg, picture_tops_deg))
+    for i in range(len(scene.seats)):
+        assert wide[i] == pytest.approx(read.geometry[i].picture_width_deg, rel=1e-12)
+        assert top[i] == pytest.approx(read.geometry[i].picture_top_deg, rel=1e-12)
         assert white[i] == pytest.approx(read.seats[i].direct["centre"].value, rel=1e-9)
-    side_on = pixel_arcmin(scene, (0.0, 3.001, 0.7 + 0.675))
-    assert side_on == pytest.approx(60 * 2 * math.degrees(math.atan(2.4 / 1920 / 2 / 3.0)), rel=1e-9)
+    side_on = pixels_arcmin(scene, [Seat("straight on", (0.0, 3.001, 0.7 + 0.675))])
+    assert side_on == [pytest.approx(60 * 2 * math.degrees(math.atan(2.4 / 1920 / 2 / 3.0)), rel=1e-9)]
+    with pytest.raises(ValueError, match="no pixels"):
+        pixels_arcmin(room(), scene.seats)
 
 
 def test_white_falls_with_the_area_so_the_widest_follows_from_lumens() -> None:

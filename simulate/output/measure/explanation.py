@@ -75,6 +75,10 @@ def _light(measurement: Measurement) -> list[str]:
         lines.append(_row("what the anamorphic lens lets through", f"x {film.transmission:g}", f"= {digits(lumens)} lm"))
     mean = lumens / area.area_m2
     lines.append(_row("gives on average", f"{digits(mean)} lx"))
+    if measurement.film is not None and measurement.film.share < 0.9995:
+        part = measurement.film
+        size = f"{part.area.width_m:.2f} x {part.area.height_m:.2f} m"
+        lines.append(_row("of it the film's own picture", f"{100 * part.share:.0f} %", f"{size}; its bars stay black"))
     lines.append(
         _row(
             "in the middle",

@@ -11,11 +11,11 @@ from ....scenes.model import SURFACES
 from ....scenes.remedy import Remedy, length_text
 from ...choices.fold_sight import sight_of
 from ...eye.verdict import NOT_VISIBLE, VISIBLE
-from ...measuring.film import FilmReading
 from ...measuring.first_change import DARK_REFLECTANCE, WORTH_IT, Darkened, darkened, worth_it
 from ...measuring.measure import Measurement
 from ...measuring.targets import CLASSES, target_named
 from ..units import between, brief, foot_lamberts
+from .film_words import film_words
 
 MOST_LINES = 12
 _NAME = 20  # letters of a user's name; the whole of it stands in the tables
@@ -36,7 +36,7 @@ def first_block(measurement: Measurement) -> tuple[FirstLine, ...]:
 
     Source: the measurement; the targets named in targets.py.
     """
-    film = () if measurement.film is None else (FirstLine("Film", _film(measurement.film)),)
+    film = () if measurement.film is None else (FirstLine("Film", film_words(measurement.film)),)
     return (
         FirstLine("Fits", _fits(measurement)),
         *film,
@@ -51,19 +51,6 @@ def first_block(measurement: Measurement) -> tuple[FirstLine, ...]:
 
 def _short(name: str) -> str:
     return plain(name, _NAME)
-
-
-def _film(found: FilmReading) -> str:
-    """The film's own picture, its share of the light, and its bars."""
-    area, film = found.area, found.film
-    size = f"{area.width_m:.2f} x {area.height_m:.2f} m"
-    said = f"{film.aspect:.2f}:1 {film.shown}, {size}, {100 * found.share:.0f} % of the raster; figures are its own"
-    if not found.bars:
-        return said
-    onto = " and ".join(dict.fromkeys(str(bar.onto) for bar in found.bars))
-    black = [black.value for bar in found.bars for black, _ in bar.seats]
-    white = [white.value for bar in found.bars for _, white in bar.seats]
-    return f"{said}. Bars on the {onto}: {brief(max(black))} cd/m2 in a black frame, {brief(max(white))} in a white one"
 
 
 def _fits(measurement: Measurement) -> str:

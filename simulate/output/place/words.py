@@ -137,6 +137,8 @@ def lens_words(answer: LensAnswer) -> str:
         return f"the lens does not fit where it stands ({here}); the nearest place that was found is {there}"
     if answer.conflict is not None:
         more, less, axis = answer.conflict
+        if more is less:
+            return f"there is no place for the lens {_AXIS[axis]}: {CAUSE[more]} leaves none"
         return f"there is no place for the lens {_AXIS[axis]}: {CAUSE[more]} asks for more than {CAUSE[less]} allows"
     return "no place for the lens was found: something stands in the way of each that was tried"
 
