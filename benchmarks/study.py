@@ -17,7 +17,7 @@ from contextlib import contextmanager
 from halfgain.simulate.studies.engines.engine import Engine
 from halfgain.simulate.studies.engines.local import Local
 from halfgain.simulate.studies.outcome import StudyResult
-from halfgain.simulate.studies.plan import Plan, plan_of
+from halfgain.simulate.studies.plan import StudyPlan, plan_of
 from halfgain.simulate.studies.read import study_of
 from halfgain.simulate.studies.run import run_study
 from halfgain.simulate.studies.store import Memory
@@ -63,7 +63,7 @@ def dask(workers: int) -> Iterator[Engine]:
         engine.close()
 
 
-def moved(plan: Plan) -> tuple[float, float, float]:
+def moved(plan: StudyPlan) -> tuple[float, float, float]:
     """Bytes of a job and of its part a variant, pickled, and CPU seconds a variant of a job whose ledger is there."""
     jobs = [piece.job for piece in plan.pieces({}) if piece.job is not None]
     job = max(jobs, key=lambda each: len(each.tasks))

@@ -59,8 +59,7 @@ def study(
     from halfgain.simulate.studies.engines.choose import engine_for
     from halfgain.simulate.studies.plan import plan_of
     from halfgain.simulate.studies.read import read_study, study_of
-    from halfgain.simulate.studies.run import Step as StudyStep
-    from halfgain.simulate.studies.run import run_study
+    from halfgain.simulate.studies.run import StudyStep, run_study
     from halfgain.simulate.studies.store import Memory
 
     read = study_of(study) if isinstance(study, Mapping) else read_study(study)

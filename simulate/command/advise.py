@@ -12,11 +12,13 @@ import typer
 from ...materials.text.plain import plain
 from .files import check_out, write_told
 from .options import AsJson, ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, out_to, repeated
+from .tolerance_option import ToleranceOf, Tolerances, limits_asked, sureness_of
 
 if TYPE_CHECKING:
     from ..choices.advice import Advice
     from ..choices.variants import VariantText
     from ..choices.wishes import Wishes
+    from ..studies.tolerances.sureness import Sureness
 
 Use = Annotated[str | None, typer.Option("--use", metavar="USE", help="dedicated, living-room or bedroom.")]
 Speakers = Annotated[bool, typer.Option("--speakers-behind", help="Sound has to pass through the fabric.")]
@@ -48,6 +50,8 @@ def advise(
     first_aim: FirstAim = None,
     weight: Weights = None,
     full: Full = False,
+    tolerances: Tolerances = False,
+    tolerance: ToleranceOf = None,
     as_json: AsJson = False,
     out: Out = None,
     seed: Seed = 1,
@@ -73,7 +77,10 @@ def advise(
     )
     inputs = [*document.scene.files, *([] if prices is None else [prices])]
     check_out(out, ("advise.json", "advise.csv", "advice.png"), inputs, command="advise")
-    _tell(_advised(document, wishes, names, seed, error, threads), as_json, out, inputs, full)
+    limits = limits_asked(tolerances, tolerance)
+    advice = _advised(document, wishes, names, seed, error, threads)
+    sure = sureness_of(document.scene, limits, error=error, seed=seed, threads=threads, wishes=wishes, names=names)
+    _tell(advice, sure, as_json, out, inputs, full)
 
 
 def wishes_of(
@@ -151,13 +158,18 @@ def _advised(document: VariantText, wishes: Wishes, names: list[str], seed: int,
         return interruptible(run)
 
 
-def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path], full: bool) -> None:
+def _tell(advice: Advice, sure: Sureness | None, as_json: bool, out: Path | None, inputs: list[Path], full: bool) -> None:
     """Print, and write the files."""
     from ..output.advise.document import advise_csv, advise_document
     from ..output.measure.document import to_json
     from .stdout import say
 
-    json_text = to_json(advise_document(advice)) if as_json or out is not None else ""
+    document = advise_document(advice) if as_json or out is not None else {}
+    if sure is not None:
+        from ..output.measure.tolerances import odds_words, tolerances_document
+
+        document["tolerances"] = tolerances_document(sure)
+    json_text = to_json(document)
     if as_json:
         text = json_text
     else:
@@ -165,6 +177,8 @@ def _tell(advice: Advice, as_json: bool, out: Path | None, inputs: list[Path], f
         from .talk import console
 
         text = advise_report(advice, console(), full=full)
+        if sure is not None and sure.odds is not None:
+            text += f"\nWithin the tolerances: {odds_words(sure.odds)}\n"
     if out is not None:
         from ..output.advise.chart import advise_chart
 

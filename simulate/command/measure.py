@@ -11,10 +11,12 @@ import typer
 from .ledger_option import LedgerFile
 from .options import AsJson, ErrorAsked, Full, OutFolder, SceneName, Seed, Threads, Verbose
 from .stdout import note
+from .tolerance_option import ToleranceOf, Tolerances, limits_asked, sureness_of
 
 if TYPE_CHECKING:
     from ...scenes.model import Scene
     from ..measuring.measure import Measurement
+    from ..studies.tolerances.sureness import Sureness
 
 Wide = Annotated[bool, typer.Option("--wide", help="With --out also seats-wide.csv: one row a seat and light state.")]
 
@@ -29,9 +31,15 @@ def measure(
     ledger: LedgerFile = None,
     wide: Wide = False,
     full: Full = False,
+    tolerances: Tolerances = False,
+    tolerance: ToleranceOf = None,
     verbose: Verbose = False,
 ) -> None:
-    """Luminance, contrast and wash-out at every seat of a scene."""
+    """Luminance, contrast and wash-out at every seat of a scene.
+
+    --tolerances adds how sure the figures are while paint, gain, lumens, contrast and room are only known roughly: bands, what to
+    measure better, and how often the best fabric stays the best. --tolerance paint=0.03 --tolerance "lumens=-20 %..0 %" sets them.
+    """
     began = time.perf_counter()
     from ...scenes.load import load_scene
     from .background import interruptible
@@ -41,6 +49,7 @@ def measure(
     from .stdout import say
 
     loaded = load_scene(scene)
+    limits = limits_asked(tolerances, tolerance)
     inputs = [*loaded.files, *([] if ledger is None else [ledger])]
     check_out(out, _names(loaded, wide), inputs, command="measure")
     with progress(scene, error) as report:
@@ -57,9 +66,10 @@ def measure(
                 return run_measure(loaded, seed=seed, error=error, threads=many, progress=report, before_paths=ready)
 
         measurement = interruptible(run)
-    text = _json(measurement) if as_json else _table(measurement, full)
+    sure = sureness_of(loaded, limits, error=error, seed=seed, threads=threads)
+    text = _json(measurement, sure) if as_json else _table(measurement, full, sure)
     if out is not None:
-        _write(measurement, out, inputs, wide)
+        _write(measurement, out, inputs, wide, sure)
     if not measurement.met:
         reached = f"{100 * measurement.error_reached:.2g} % was reached, {100 * error:.2g} % asked"
         note(f"halfgain: the cap on paths was met before the error: {reached}")
@@ -72,17 +82,27 @@ def _to_stderr(text: str) -> None:
     note(f"halfgain: {text}")
 
 
-def _json(measurement: Measurement) -> str:
+def _json(measurement: Measurement, sure: Sureness | None) -> str:
     from ..output.measure.document import document, to_json
 
-    return to_json(document(measurement))
+    content = document(measurement)
+    if sure is not None:
+        from ..output.measure.tolerances import tolerances_document
+
+        content["tolerances"] = tolerances_document(sure)
+    return to_json(content)
 
 
-def _table(measurement: Measurement, full: bool) -> str:
+def _table(measurement: Measurement, full: bool, sure: Sureness | None) -> str:
     from ..output.measure.table import report
     from .talk import console
 
-    return report(measurement, console(), full=full)
+    text = report(measurement, console(), full=full)
+    if sure is None:
+        return text
+    from ..output.measure.tolerances import tolerances_report
+
+    return f"{text}\n{tolerances_report(measurement, sure, console())}"
 
 
 def _names(scene: Scene, wide: bool) -> list[str]:
@@ -96,7 +116,7 @@ def _names(scene: Scene, wide: bool) -> list[str]:
     return ["measure.json", "seats.csv", *(["seats-wide.csv"] if wide else []), "plan.png", "section.png", *maps, *folds]
 
 
-def _write(measurement: Measurement, out: Path, inputs: list[Path], wide: bool) -> None:
+def _write(measurement: Measurement, out: Path, inputs: list[Path], wide: bool, sure: Sureness | None) -> None:
     """All files into a folder; says where they are, and which old maps stand beside them."""
     from ..output.folds.document import folds_files
     from ..output.measure.pictures import pictures
@@ -104,7 +124,7 @@ def _write(measurement: Measurement, out: Path, inputs: list[Path], wide: bool) 
     from .files import write_told
 
     files = {
-        "measure.json": _json(measurement).encode(),
+        "measure.json": _json(measurement, sure).encode(),
         "seats.csv": seats_csv(measurement).encode(),
         **({"seats-wide.csv": seats_wide_csv(measurement).encode()} if wide else {}),
         **pictures(measurement),

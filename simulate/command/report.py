@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,12 +12,14 @@ from .advise import Children, ClearWall, Dust, Free, Prices, Speakers, Use, wish
 from .compare import Fabrics, FinishOption, Hangs
 from .files import check_out, write_told
 from .options import ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, place_to_write, repeated
+from .tolerance_option import ToleranceOf, Tolerances, limits_asked
 
 if TYPE_CHECKING:
     from ..choices.variants import VariantText
     from ..choices.wishes import Wishes
     from ..page.offer import Offer
     from ..page.pairs import BeforeAfter
+    from ..studies.tolerances.uncertain import Group, Limits
 
 Compared = Annotated[Names, repeated("--compare", "KEY=VALUE[,VALUE...]", "Any other key of the scene file, by its dotted path.")]
 Client = Annotated[str | None, typer.Option("--client", metavar="NAME", help="For whom the page is.")]
@@ -50,6 +53,8 @@ def report(
     date: Date = None,
     logo: Logo = None,
     not_included: NotIncluded = None,
+    tolerances: Tolerances = False,
+    tolerance: ToleranceOf = None,
     seed: Seed = 1,
     error: ErrorAsked = 0.01,
     threads: Threads = None,
@@ -81,12 +86,20 @@ def report(
     offer = offer_of(client=client, project=project, designer=designer, date=date, logo=logo, not_included=not_included or ())
     inputs = [*document.scene.files, *(each for each in (prices, logo) if each is not None)]
     check_out(out, ["report.html"], inputs)
-    page = _page(document, pairs, wishes, offer, seed, error, threads)
+    limits = limits_asked(tolerances, tolerance)
+    page = _page(document, pairs, wishes, offer, limits, seed, error, threads)
     write_told(out, {"report.html": page.encode()}, inputs)
 
 
 def _page(
-    document: VariantText, pairs: list[BeforeAfter], wishes: Wishes, offer: Offer, seed: int, error: float, threads: int | None
+    document: VariantText,
+    pairs: list[BeforeAfter],
+    wishes: Wishes,
+    offer: Offer,
+    limits: Mapping[Group, Limits] | None,
+    seed: int,
+    error: float,
+    threads: int | None,
 ) -> str:
     """The page's text; drawing in 3-D stays on the main thread, as some systems want it there."""
     from ..light.workers import default_threads
@@ -104,7 +117,7 @@ def _page(
             from ..page.evidence import collect
             from ..page.page import page_html
 
-            evidence = collect(document, pairs, wishes, room, seed=seed, error=error, threads=many, told=told)
+            evidence = collect(document, pairs, wishes, room, seed=seed, error=error, threads=many, told=told, limits=limits)
             told("setting the page")
             return page_html(evidence, offer)
 

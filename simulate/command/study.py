@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ..studies.cost import Cost
     from ..studies.engines.engine import Engine
     from ..studies.outcome import StudyResult
-    from ..studies.plan import Plan
+    from ..studies.plan import StudyPlan
 
 MOST_WORKERS = 256
 StudyFile = Annotated[Path, typer.Argument(metavar="STUDY.toml", help="A study file.")]
@@ -99,7 +99,7 @@ def _needed(ask: object) -> None:
 
 
 def _engine(
-    planned: Plan, workers: int | None, cluster: str | None, out: Path | None, *, as_json: bool, only: bool
+    planned: StudyPlan, workers: int | None, cluster: str | None, out: Path | None, *, as_json: bool, only: bool
 ) -> Engine | None:
     """Tell the plan and its cost, and choose where it runs; None where only the plan was asked for."""
     from ..output.study.table import plan_report
@@ -134,7 +134,7 @@ def _engine(
     return engine
 
 
-def _where(planned: Plan, cost: Cost | None, workers: int | None, cluster: str | None) -> Engine:
+def _where(planned: StudyPlan, cost: Cost | None, workers: int | None, cluster: str | None) -> Engine:
     """The engine. raises BadInput where no scheduler answers, or dask is missing"""
     from ..studies.engines.choose import engine_for
     from ..studies.job import StudyError
@@ -146,10 +146,10 @@ def _where(planned: Plan, cost: Cost | None, workers: int | None, cluster: str |
         raise BadInput(str(fault)) from None
 
 
-def _run(planned: Plan, engine: Engine, out: Path | None) -> StudyResult:
+def _run(planned: StudyPlan, engine: Engine, out: Path | None) -> StudyResult:
     from ..output.study.folder import Folder as Kept
     from ..studies.job import StudyError
-    from ..studies.run import Step, run_study
+    from ..studies.run import StudyStep, run_study
     from ..studies.store import Memory
     from .background import interruptible
     from .errors import BadInput
@@ -160,7 +160,7 @@ def _run(planned: Plan, engine: Engine, out: Path | None) -> StudyResult:
         note(f"halfgain: parts that are damaged are done again: {', '.join(store.damaged[:3])}")
     with stages(planned.study.title) as tell:
 
-        def step(now: Step) -> None:
+        def step(now: StudyStep) -> None:
             left = f", {_left(now.left_s)} left" if now.left_s == now.left_s else ""
             failed = f", {now.failed:,} failed" if now.failed else ""
             tell(f"{now.done:,} of {now.whole:,} variants{failed}{left}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ...materials.fabric import Fabric
@@ -20,6 +20,8 @@ from ..choices.variants import VariantText
 from ..choices.wishes import Wishes
 from ..measuring.measure import Measurement, measure
 from ..measuring.targets import target_named
+from ..studies.tolerances.sureness import Sureness, sureness
+from ..studies.tolerances.uncertain import Group, Limits
 from .fabric_band import FabricBand, fabric_band
 from .pairs import FOLDS, BeforeAfter, flat, usual_pairs
 from .room_picture import RoomPicture
@@ -41,6 +43,7 @@ class Evidence:
     plan    the least repainting that reaches CONTRAST;  None where no finish is left to choose
     bands   of the scene's fabric, and of the advised one where it is another
     chosen  True where the user asked for the pairs
+    sure    how sure it is within tolerances; None where that was not asked
     """
 
     document: VariantText
@@ -58,6 +61,7 @@ class Evidence:
     pictures: tuple[PairPictures, ...]
     room: RoomPicture
     chosen: bool
+    sure: Sureness | None = None
 
     @property
     def seats(self) -> tuple[str, ...]:
@@ -75,12 +79,13 @@ def collect(
     error: float = 0.01,
     threads: int = 1,
     told: Told = lambda _: None,
+    limits: Mapping[Group, Limits] | None = None,
 ) -> Evidence:
     """All evidence for a page.
 
     asked  the pairs that the user wants to see; none: the usual ones;  room  made apart, as drawing wants the main thread
     error  asked relative standard error [1] of the measurement; the advice is content with ADVICE_ERROR
-    told   called with what is being done, in words
+    told   called with what is being done, in words;  limits  tolerances to judge it by, None: none
     raises FloatingPointError when a sum of light is not finite
     Figures of the measurement are those of `measure` at the same seed and error.
     """
@@ -105,6 +110,15 @@ def collect(
     pictures = pair_pictures(
         pairs, seats, seed=seed, threads=threads, told=lambda done, all_: told(f"seat pictures, {done} of {all_}")
     )
+    sure = None
+    if limits is not None:
+        told("how sure it is, within the tolerances")
+        names = [each.name for each in advice.evidence if each.name not in advice.short] or [
+            each.name for each in advice.evidence
+        ]
+        sure = sureness(
+            scene, limits=limits, names=names, wishes=wishes, answers=answers, error=error, seed=seed, threads=threads
+        )
     return Evidence(
         document,
         measurement,
@@ -121,6 +135,7 @@ def collect(
         tuple(pictures),
         room,
         bool(asked),
+        sure,
     )
 
 

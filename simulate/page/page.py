@@ -22,6 +22,7 @@ from .evidence import Evidence
 from .findings import findings
 from .fold_words import fold_sentence
 from .grounds import LEFT_OUT, assumptions, made, sources
+from .how_sure import how_sure
 from .isolate import isolated, user_names
 from .offer import Offer, price_table
 from .pairs import FOLDS, BeforeAfter
@@ -46,6 +47,7 @@ def _context(evidence: Evidence) -> dict[str, Any]:
         "seats": evidence.seats,
         "findings": findings(evidence),
         "advice": recommendation(evidence.advice),
+        "sure": how_sure(evidence),
         "room": _room(evidence),
         "sight": _sight(evidence),
         "seat_table": tables.seat_table(found),

@@ -10,7 +10,7 @@ import numpy as np
 
 from .job import Task, content_key
 from .moves import Moves
-from .plan import Counts, Plan
+from .plan import Counts, StudyPlan
 from .work import run_job
 
 MOST_FAILED = 5  # variants looked at for one that has figures
@@ -30,7 +30,7 @@ class Cost(NamedTuple):
         return self.paths * counts.paths + self.places * places + self.fabric * fabrics + self.variant * counts.variants
 
 
-def measured_cost(plan: Plan) -> Cost | None:
+def measured_cost(plan: StudyPlan) -> Cost | None:
     """Cost on this machine, from variants of the plan's first geometry; None where the first few cannot be."""
     for place in plan.order[:MOST_FAILED]:
         began = time.perf_counter()
@@ -50,7 +50,7 @@ def measured_cost(plan: Plan) -> Cost | None:
     return None
 
 
-def _timed(plan: Plan, place: int) -> float:
+def _timed(plan: StudyPlan, place: int) -> float:
     """Seconds that one variant takes [s]; 0 where it failed."""
     row = plan.matrix[place]
     try:
@@ -66,7 +66,7 @@ def _timed(plan: Plan, place: int) -> float:
     return 0.0 if part.failed else time.perf_counter() - began
 
 
-def _alike(plan: Plan, place: int, differing: Moves | None) -> Iterator[int]:
+def _alike(plan: StudyPlan, place: int, differing: Moves | None) -> Iterator[int]:
     """Up to two other variants that differ from this one in paint alone, or in what moves so much and no more."""
     moves = np.array(plan.moves)
     same = moves > (Moves.PAINT if differing is None else differing)

@@ -25,7 +25,7 @@ class LevelMean(NamedTuple):
     mean: Estimate
 
 
-class Effect(NamedTuple):
+class MainEffect(NamedTuple):
     """A factor's main effect.
 
     share  of the figure's variance over all variants that goes with this factor alone [1]: its first-order Sobol index
@@ -38,7 +38,7 @@ class Effect(NamedTuple):
 
 def main_effects(
     names: Sequence[str], columns: Sequence[Sequence[Shown]], drawn: Sequence[bool], stack: np.ndarray
-) -> list[Effect]:
+) -> list[MainEffect]:
     """The effect of every factor, the largest share first.
 
     columns  a factor's values, one a variant;  drawn  whether the design drew them, so that others differ by chance between its levels
@@ -93,7 +93,7 @@ def groups(column: Sequence[Shown], drawn: bool) -> tuple[np.ndarray, list[Shown
 
 def _effect(
     name: str, group: np.ndarray, shown: list[Shown], stack: np.ndarray, chance: np.ndarray | None, rest: float
-) -> Effect:
+) -> MainEffect:
     """chance  what varies between a drawn factor's levels by chance, None of a combined one;  rest  what no main effect explains."""
     counts, means = np.bincount(group, minlength=len(shown)), _means(group, shown, stack)
     spread = np.full(len(shown), rest)
@@ -106,7 +106,7 @@ def _effect(
         levels.append(
             LevelMean(level, int(counts[i]), Estimate(float(means[i, 0]), error, float(abs(means[i, 0] - means[i, -1]))))
         )
-    return Effect(name, tuple(levels), _share(group, counts, means, stack, chance))
+    return MainEffect(name, tuple(levels), _share(group, counts, means, stack, chance))
 
 
 def _share(group: np.ndarray, counts: np.ndarray, means: np.ndarray, stack: np.ndarray, chance: np.ndarray | None) -> Estimate:

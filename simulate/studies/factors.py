@@ -15,7 +15,7 @@ from ...scenes.model import Scene
 from ..choices.axes import Setting
 from .amounts import PER_CENT, Amount
 from .nominal import Nominal, nominal_of
-from .spreads import Kind, quantile
+from .spreads import SpreadKind, quantile
 
 Shown = float | str
 
@@ -29,7 +29,7 @@ class Made:
 
 
 @dataclass(frozen=True)
-class Levels:
+class LevelFactor:
     """A factor with levels; a design gives the level's place, from 0.
 
     name   its column;  place  in the study file, for messages
@@ -53,7 +53,7 @@ class Levels:
 
 
 @dataclass(frozen=True)
-class Spread:
+class SpreadFactor:
     """A factor drawn from a spread; a design gives a share between 0 and 1.
 
     paths   keys that are moved together, each from its own value, by the same share
@@ -67,7 +67,7 @@ class Spread:
     place: str
     paths: tuple[Path, ...]
     axis: int | None
-    kind: Kind
+    kind: SpreadKind
     low: Amount
     high: Amount
     value: float | None = None
@@ -111,7 +111,7 @@ class Spread:
         return self.range is None and self.low.unit == self.high.unit == PER_CENT
 
 
-Factor = Levels | Spread
+Factor = LevelFactor | SpreadFactor
 
 
 def _written(nominal: Nominal, value: tuple[float, ...], axis: int | None) -> Any:

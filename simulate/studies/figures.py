@@ -12,7 +12,7 @@ from ...scenes.errors import SceneError, SceneErrors
 from ..measuring.quantities import BY_KEY
 from ..measuring.targets import DARK
 from .factors import Shown
-from .outputs import Row
+from .outputs import OutputRow
 
 
 class Findings(Protocol):
@@ -42,16 +42,16 @@ class Findings(Protocol):
         """The factors' values of every variant, by number - 1."""
         ...
 
-    def labels(self) -> tuple[Row, ...]:
+    def labels(self) -> tuple[OutputRow, ...]:
         """All figures that any variant has."""
         ...
 
-    def figure(self, row: Row) -> np.ndarray:
+    def figure(self, row: OutputRow) -> np.ndarray:
         """One figure as replicates (variants, R + 2) in its unit, NaN where a variant lacks it."""
         ...
 
 
-class Figure(NamedTuple):
+class StudyFigure(NamedTuple):
     """A figure over the variants.
 
     stack   (variants, R + 2) replicates in the figure's unit, NaN where a variant has none
@@ -68,7 +68,7 @@ class Figure(NamedTuple):
     stack: np.ndarray
 
 
-def figure_over_variants(found: Findings, key: str, *, state: str = DARK, seat: str = "") -> Figure:
+def figure_over_variants(found: Findings, key: str, *, state: str = DARK, seat: str = "") -> StudyFigure:
     """A figure of a study. raises SceneErrors for a key, state or seat that the study did not read"""
     labels = found.labels()
     _known("figure", key, dict.fromkeys(row.key for row in labels))
@@ -79,7 +79,7 @@ def figure_over_variants(found: Findings, key: str, *, state: str = DARK, seat: 
         rows = [row for row in rows if row.seat == seat]
     quantity = BY_KEY[key]
     stacks = np.stack([found.figure(row) for row in rows])  # (seats, variants, R + 2)
-    return Figure(key, state, seat, quantity.title, quantity.unit, quantity.better, worst(stacks, quantity.better))
+    return StudyFigure(key, state, seat, quantity.title, quantity.unit, quantity.better, worst(stacks, quantity.better))
 
 
 def worst(stacks: np.ndarray, better: int) -> np.ndarray:

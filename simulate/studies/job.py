@@ -15,7 +15,16 @@ from ...scenes.digest import digest_of
 from ...scenes.made import with_digests
 
 _CODE = ("materials", "scenes", "simulate")
-_NO_FIGURE = ("output", "page", "command", "api", "views", "sound")  # parts of simulate that no figure of a study can see
+_FIGURES = (
+    "light",
+    "eye",
+    "folds",
+    "measuring",
+    "answers",
+    "choices",
+    "studies",
+)  # parts of simulate that a figure of a study can see
+_NO_FIGURE = "examples"
 
 
 class StudyError(Error):
@@ -100,6 +109,7 @@ def code_digest() -> str:
     for top in _CODE:
         for path in sorted((root / top).rglob("*")):
             parts = path.relative_to(root).parts
-            if path.suffix in (".py", ".toml") and not (parts[0] == "simulate" and parts[1] in _NO_FIGURE):
+            seen = parts[1] in _FIGURES if parts[0] == "simulate" else parts[1] != _NO_FIGURE
+            if path.suffix in (".py", ".toml") and seen:
                 digest.update(f"{'/'.join(parts)} ".encode() + hashlib.sha256(path.read_bytes()).digest())
     return digest.hexdigest()

@@ -17,7 +17,7 @@ from ..answers.answers import Answers
 from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.solver import MOST_PATHS, map_cells, survival_for
 from .job import Ask
-from .outputs import Read, Row, read, rows_of, worst_error
+from .outputs import OutputRow, Read, read, rows_of, worst_error
 from .paints import repainted
 
 FIRST_PATHS = 32  # a replication and start
@@ -27,7 +27,7 @@ MOST_PLACES = 3  # stages kept for moved seats or lens
 class Figures(NamedTuple):
     """A variant's rows and figures, the paths they were read from, and whether they met the asked error."""
 
-    rows: tuple[Row, ...]
+    rows: tuple[OutputRow, ...]
     read: Read
     paths: int
     met: bool

@@ -55,14 +55,14 @@ def moves_between(one: Lowered, other: Lowered) -> Moves:
     return Moves.PAINT
 
 
-class Found(NamedTuple):
+class FactorMoves(NamedTuple):
     """What trying a factor told: what it moves, and the survival its lightest finish asks for [1]."""
 
     moves: Moves
     survival: float
 
 
-def moves_of(factor: Factor, base: Base) -> Found:
+def moves_of(factor: Factor, base: Base) -> FactorMoves:
     """What a factor moves in a base scene, tried at its ends and some levels between; paths where it cannot be tried alone."""
     reference = lowered(base.document.scene)
     found, survival, loaded = Moves.PAINT, survival_for(reference.arrays.reflectance), False
@@ -74,4 +74,4 @@ def moves_of(factor: Factor, base: Base) -> Found:
         loaded = True
         found = max(found, moves_between(reference, new))
         survival = max(survival, survival_for(new.arrays.reflectance))
-    return Found(found if loaded else Moves.PATHS, survival)
+    return FactorMoves(found if loaded else Moves.PATHS, survival)

@@ -11,12 +11,12 @@ import numpy as np
 from ..measuring.estimate import REPLICATIONS, Estimate
 from ..measuring.showing import ShowingArrays
 from .factors import Shown
-from .outputs import Row
-from .plan import Plan
-from .store import Found, Store
+from .outputs import OutputRow
+from .plan import StudyPlan
+from .store import Store, Stored
 
 
-class TidyRow(NamedTuple):
+class StudyRow(NamedTuple):
     """One figure of one variant: number of the variant, its factors' values, where, and the value with its error."""
 
     variant: int
@@ -35,7 +35,7 @@ class StudyResult(ShowingArrays):
     failed  by number why there are no figures;  known  variants that were kept from before;  same  that equal another
     """
 
-    plan: Plan
+    plan: StudyPlan
     store: Store
     keys: np.ndarray
     failed: Mapping[int, str]
@@ -67,7 +67,7 @@ class StudyResult(ShowingArrays):
         """Keys of the figures that were read."""
         return self.plan.study.outputs
 
-    def rows(self) -> Iterator[TidyRow]:
+    def rows(self) -> Iterator[StudyRow]:
         """Every figure of every variant that has any, in the plan's order. Source: one row an observation (Wickham 2014)."""
         for place in self.plan.order:
             if not self.keys[place]:
@@ -75,18 +75,18 @@ class StudyResult(ShowingArrays):
             part, where = self.store[self.keys[place].decode()]
             shown = self.plan.study.variant(int(place) + 1, self.plan.matrix[place]).shown
             for row, value in zip(part.rows(where), part.values[where], strict=False):
-                yield TidyRow(int(place) + 1, shown, row.seat, row.state, row.key, Estimate(*(float(x) for x in value)))
+                yield StudyRow(int(place) + 1, shown, row.seat, row.state, row.key, Estimate(*(float(x) for x in value)))
 
-    def labels(self) -> tuple[Row, ...]:
+    def labels(self) -> tuple[OutputRow, ...]:
         """All figures that any variant has, in the order in which they first come."""
-        found: dict[Row, None] = {}
+        found: dict[OutputRow, None] = {}
         for place in self.plan.order:
             if self.keys[place]:
                 part, where = self.store[self.keys[place].decode()]
                 found.update(dict.fromkeys(part.rows(where)))
         return tuple(found)
 
-    def figure(self, row: Row) -> np.ndarray:
+    def figure(self, row: OutputRow) -> np.ndarray:
         """One figure over all variants as replicates (variants, REPLICATIONS + 2) in its unit; NaN where a variant lacks it.
 
         The mean, the means that leave one replication out, the mean without map extrapolation (value + bias bound); what is exact has
@@ -105,7 +105,7 @@ class StudyResult(ShowingArrays):
         return found
 
 
-def stacked_figure(keys: Sequence[str], store: Mapping[str, Found], row: Row) -> np.ndarray:
+def stacked_figure(keys: Sequence[str], store: Mapping[str, Stored], row: OutputRow) -> np.ndarray:
     """One figure of many variants as replicates (variants, REPLICATIONS + 2); NaN where a variant, "" as its key, lacks it.
 
     Source: as `estimate.replicates` stacks them; the last is the value and its bias bound, which is all that is kept of it.

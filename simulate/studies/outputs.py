@@ -10,14 +10,14 @@ import numpy as np
 from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.estimate import REPLICATIONS, Estimate, estimate
-from ..measuring.quantities import BY_KEY, Precision
+from ..measuring.quantities import BY_KEY, LIT_ONLY, Precision
 from ..measuring.seat_light import SeatLight
 from ..measuring.targets import DARK
 
 _UV = 0.0005  # standard error of u'v' that an asked error stands for, as in readings.py
 
 
-class Row(NamedTuple):
+class OutputRow(NamedTuple):
     """One figure: where, in which light, which key of the registry."""
 
     seat: str
@@ -36,21 +36,21 @@ class Read(NamedTuple):
     left_out: np.ndarray
 
 
-def rows_of(scene: Scene, outputs: Sequence[str], states: Sequence[str] | None) -> tuple[Row, ...]:
+def rows_of(scene: Scene, outputs: Sequence[str], states: Sequence[str] | None) -> tuple[OutputRow, ...]:
     """The figures of a scene: all seats, all asked states that it has; what other light does not change in the dark alone."""
     lit = [light.name for light in scene.lights]
     wanted = [DARK, *lit] if states is None else [state for state in [DARK, *lit] if state in states]
     return tuple(
-        Row(seat.name, state, key)
+        OutputRow(seat.name, state, key)
         for seat in scene.seats
         for state in wanted
         for key in outputs
-        if state == DARK or BY_KEY[key].lit is not None
+        if (BY_KEY[key] not in LIT_ONLY if state == DARK else BY_KEY[key].lit is not None)
     )
 
 
 @np.errstate(divide="ignore", invalid="ignore")  # where no light falls a ratio is not a number, and is told as such
-def read(answers: Answers, rows: Sequence[Row]) -> Read:
+def read(answers: Answers, rows: Sequence[OutputRow]) -> Read:
     """The figures of these rows. raises FloatingPointError when a sum is not finite
 
     Source: the formulas of the registry, on pooled paths, as `measure --ledger` reads.
@@ -75,7 +75,7 @@ def read(answers: Answers, rows: Sequence[Row]) -> Read:
     return Read(values, left_out)
 
 
-def worst_error(found: Read, rows: Sequence[Row], error: float) -> float:
+def worst_error(found: Read, rows: Sequence[OutputRow], error: float) -> float:
     """The largest standard error of what was read [1], on the scale of the asked `error`.
 
     Source: readings.worst_error: relative; u'v' by error / 0.0005; figures that say nothing of their precision do not count,

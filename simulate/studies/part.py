@@ -13,14 +13,14 @@ from typing import Any
 import numpy as np
 
 from ..measuring.estimate import REPLICATIONS
-from .outputs import Read, Row
+from .outputs import OutputRow, Read
 
 FORMAT = "halfgain.study-part/1"
 _NAMES = ("part", "numbers", "paths", "met", "which", "values", "left_out")
 
 
 @dataclass(frozen=True)
-class Part:
+class StudyPart:
     """Figures of some variants.
 
     keys      content keys, one a variant;  numbers (n,) of the variants in the study they were made for
@@ -32,7 +32,7 @@ class Part:
 
     keys: tuple[str, ...]
     numbers: np.ndarray
-    labels: tuple[tuple[Row, ...], ...]
+    labels: tuple[tuple[OutputRow, ...], ...]
     which: np.ndarray
     values: np.ndarray
     left_out: np.ndarray
@@ -41,7 +41,7 @@ class Part:
     failed: Mapping[int, str] = field(default_factory=dict)
     seconds: float = 0.0
 
-    def rows(self, place: int) -> tuple[Row, ...]:
+    def rows(self, place: int) -> tuple[OutputRow, ...]:
         """Rows of the variant at a place in the part; none of a failed one."""
         return () if self.which[place] < 0 else self.labels[self.which[place]]
 
@@ -57,14 +57,14 @@ class Done:
 
     number: int
     key: str
-    rows: tuple[Row, ...] = ()
+    rows: tuple[OutputRow, ...] = ()
     read: Read | None = None
     paths: int = 0
     met: bool = True
     failed: str = ""
 
 
-def part_of(done: Sequence[Done], seconds: float = 0.0) -> Part:
+def part_of(done: Sequence[Done], seconds: float = 0.0) -> StudyPart:
     """A part of outcomes; seconds of work [s]."""
     labels = tuple(dict.fromkeys(each.rows for each in done if each.read is not None))
     most = max((len(rows) for rows in labels), default=0)
@@ -74,7 +74,7 @@ def part_of(done: Sequence[Done], seconds: float = 0.0) -> Part:
         if each.read is not None:
             which[i] = labels.index(each.rows)
             values[i, : len(each.rows)], left_out[i, : len(each.rows)] = each.read
-    return Part(
+    return StudyPart(
         keys=tuple(each.key for each in done),
         numbers=np.array([each.number for each in done], np.int64),
         labels=labels,
@@ -88,11 +88,11 @@ def part_of(done: Sequence[Done], seconds: float = 0.0) -> Part:
     )
 
 
-class Damaged(ValueError):
+class DamagedPart(ValueError):
     """Bytes that are no whole part."""
 
 
-def to_bytes(part: Part) -> bytes:
+def to_bytes(part: StudyPart) -> bytes:
     """A part as the bytes of an .npz file with a digest over all that is in it. Source: NumPy's file format, no pickled objects."""
     arrays = {name: getattr(part, name) for name in _NAMES[1:]}
     head = {
@@ -105,24 +105,24 @@ def to_bytes(part: Part) -> bytes:
     return data.getvalue()
 
 
-def from_bytes(data: bytes) -> Part:
+def from_bytes(data: bytes) -> StudyPart:
     """The part of such bytes. raises Damaged for anything else, or where the digest does not match"""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as file:
             if sorted(file.namelist()) != sorted(f"{name}.npy" for name in _NAMES):
-                raise Damaged("not a part of a study")
+                raise DamagedPart("not a part of a study")
             arrays = {name: np.lib.format.read_array(io.BytesIO(file.read(f"{name}.npy")), allow_pickle=False) for name in _NAMES}
         head: dict[str, Any] = json.loads(arrays.pop("part").tobytes().decode())
         said = head.pop("sha256")
         if head.get("format") != FORMAT or said != _digest(head, arrays):
-            raise Damaged("damaged, or of another release")
-        labels = tuple(tuple(Row(*row) for row in rows) for rows in head["labels"])
+            raise DamagedPart("damaged, or of another release")
+        labels = tuple(tuple(OutputRow(*row) for row in rows) for rows in head["labels"])
         failed = {int(i): str(why) for i, why in head["failed"].items()}
-        return Part(tuple(head["keys"]), labels=labels, failed=failed, seconds=float(head["seconds"]), **arrays)
-    except Damaged:
+        return StudyPart(tuple(head["keys"]), labels=labels, failed=failed, seconds=float(head["seconds"]), **arrays)
+    except DamagedPart:
         raise
     except Exception as fault:  # a broken archive, array or text: whatever a library says of it
-        raise Damaged(f"no part of a study ({type(fault).__name__})") from None
+        raise DamagedPart(f"no part of a study ({type(fault).__name__})") from None
 
 
 def _digest(head: Mapping[str, Any], arrays: Mapping[str, np.ndarray]) -> str:

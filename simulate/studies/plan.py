@@ -14,11 +14,11 @@ from ...materials.finish import Finish
 from ...materials.library import Library, load_library
 from ...scenes.changes import Change
 from ..measuring.solver import survival_for
-from .factors import Spread
+from .factors import SpreadFactor
 from .job import Ask, Carried, Job, Task, code_digest, content_key
 from .moves import Moves, lowered, moves_of
 from .part import Done
-from .study import SCENE, Study, Variant
+from .study import SCENE, Study, StudyVariant
 
 PART = 64  # variants a job; small enough to lose, large enough that sending it costs nothing
 
@@ -42,7 +42,7 @@ class Piece(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Plan:
+class StudyPlan:
     """A study in the order in which it runs.
 
     matrix  of the design, (variants, factors);  order (variants,) places in it, so that what is dear is made once
@@ -69,12 +69,12 @@ class Plan:
         scene = [0] if len(self.study.bases) > 1 else []
         return [i for i, moves in enumerate(self.moves) if moves >= least or i in scene]
 
-    def reference(self, variant: Variant, row: np.ndarray) -> tuple[Change, ...]:
+    def reference(self, variant: StudyVariant, row: np.ndarray) -> tuple[Change, ...]:
         """Changes of the scene whose light paths answer a variant: those of factors that move paths."""
         columns = self._columns(Moves.PATHS)
         base = self.study.bases[variant.base]
         changes: list[Change] = []
-        order = sorted(columns, key=lambda i: isinstance(self.study.factors[i], Spread))
+        order = sorted(columns, key=lambda i: isinstance(self.study.factors[i], SpreadFactor))
         for i in order:
             changes += self.study.factors[i].made(float(row[i]), base.document.scene, base.library, changes).changes
         return tuple(changes)
@@ -111,7 +111,7 @@ class Plan:
         if last is not None and waiting:
             yield Piece(job=self.job(*last, tuple(waiting)))
 
-    def travelling(self, variant: Variant, changes: tuple[Change, ...]) -> tuple[Change, ...]:
+    def travelling(self, variant: StudyVariant, changes: tuple[Change, ...]) -> tuple[Change, ...]:
         """Changes of a variant as they are sent: with the materials of the scene's own libraries in them."""
         return _carried_changes(changes, self.study.bases[variant.base].library)
 
@@ -120,7 +120,7 @@ class Plan:
         return Job(self.carried[base], reference, self.ask, tasks)
 
 
-def plan_of(study: Study) -> Plan:
+def plan_of(study: Study) -> StudyPlan:
     """The plan of a study: what each factor moves, by trial, and the order that follows; no light is traced."""
     moves, survival = [], 0.0
     for factor in study.factors:
@@ -142,7 +142,7 @@ def plan_of(study: Study) -> Plan:
         )
         for base in study.bases
     )
-    return Plan(study, matrix, order, tuple(moves), ask, carried)
+    return StudyPlan(study, matrix, order, tuple(moves), ask, carried)
 
 
 def _carried(table: Mapping[str, object], name: str, folder: str, library: Library, digest: str) -> Carried:

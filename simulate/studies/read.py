@@ -23,7 +23,7 @@ from ..choices.axes import Setting
 from ..choices.variants import document_of_scene
 from ..measuring.quantities import BY_KEY
 from ..measuring.targets import DARK
-from .factors import Factor, Levels, Spread
+from .factors import Factor, LevelFactor, SpreadFactor
 from .read_factor import factor_of
 from .study import SCENE, Base, Design, Study
 from .table import MOST_VARIANTS, DesignTable, StudyTable
@@ -170,9 +170,9 @@ def _base_name(given: str | FilePath | Scene, scene: Scene, others: list[Base]) 
     return name if name not in taken else next(f"{name} {i}" for i in range(2, 100) if f"{name} {i}" not in taken)
 
 
-def _scene_factor(bases: list[Base], name: str) -> Levels:
+def _scene_factor(bases: list[Base], name: str) -> LevelFactor:
     names = tuple(base.name for base in bases)
-    return Levels(SCENE, name, tuple(Setting(each) for each in names), names)
+    return LevelFactor(SCENE, name, tuple(Setting(each) for each in names), names)
 
 
 def _outputs(table: StudyTable, refuse: Any) -> tuple[str, ...]:
@@ -204,14 +204,14 @@ def _agreeing(study: Study, table: StudyTable, refuse: Any) -> None:
     for i, name in enumerate(names[first:]):
         if name in RESERVED:
             refuse(("factor", i, "name"), "is the name of another column", name, "another name")
-    design, levels = study.design, [factor for factor in study.factors if isinstance(factor, Levels)]
+    design, levels = study.design, [factor for factor in study.factors if isinstance(factor, LevelFactor)]
     if design.combine == "rows" and len({factor.count for factor in levels}) > 1:
         counts = ", ".join(f"{factor.name} {factor.count}" for factor in levels)
         refuse(
             ("design", "combine"), f"factors have different numbers of levels ({counts})", "rows", "as many levels of each factor"
         )
     if study.drawn and design.samples == 0:
-        what = "spreads are" if any(isinstance(factor, Spread) for factor in study.factors) else "factors are"
+        what = "spreads are" if any(isinstance(factor, SpreadFactor) for factor in study.factors) else "factors are"
         refuse(("design", "samples"), f"is missing: {what} drawn", None, "[design] samples = 64")
     if study.drawn and design.method in ("sobol", "sobol indices") and design.samples & (design.samples - 1):
         refuse(

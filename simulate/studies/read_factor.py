@@ -14,7 +14,7 @@ from ...scenes.changes import Change, Path, path_of
 from ...scenes.errors import SceneErrors, show
 from ..choices.axes import Setting
 from .amounts import ALLOWED, Amount, amount_of
-from .factors import Factor, Levels, Shown, Spread
+from .factors import Factor, LevelFactor, Shown, SpreadFactor
 from .table import AXES, FactorTable, LevelTable
 
 Refuse = Callable[..., None]  # refuse(key, message, value=None, allowed="")
@@ -143,7 +143,7 @@ def _listed(table: FactorTable, values: list[Any], paths: tuple[Path, ...], plac
         Setting(f"{label:g}" if isinstance(label, float) else label, tuple(Change(path, value, place) for path in paths))
         for label, value in zip(shown, values, strict=True)
     )
-    return Levels(_name(table, paths), place, choices, tuple(shown))
+    return LevelFactor(_name(table, paths), place, choices, tuple(shown))
 
 
 def _told(value: Any) -> str:
@@ -179,7 +179,7 @@ def _levels(table: FactorTable, file: str, lines: Mapping[Place, int], prefix: P
     names = [choice.label for choice in choices]
     if len(set(names)) < len(names):
         problems.append(_problem(file, lines, (*prefix, "level"), "has two levels of one name", None, "each name once"))
-    return Levels(table.name, _place(file, lines, prefix), tuple(choices), tuple(names)) if choices else None
+    return LevelFactor(table.name, _place(file, lines, prefix), tuple(choices), tuple(names)) if choices else None
 
 
 def _spread(table: FactorTable, way: str, paths: tuple[Path, ...], place: str, refuse: Refuse) -> Factor | None:
@@ -194,10 +194,10 @@ def _spread(table: FactorTable, way: str, paths: tuple[Path, ...], place: str, r
         elif table.value is not None:
             refuse("value", "stands beside low and high", table.value, "one of the two")
         else:
-            return Spread(name, place, paths, axis, kind, Amount(0.0), Amount(0.0), range=(table.low, table.high))
+            return SpreadFactor(name, place, paths, axis, kind, Amount(0.0), Amount(0.0), range=(table.low, table.high))
         return None
     ends = _ends(table, kind, refuse)
-    return None if ends is None else Spread(name, place, paths, axis, kind, *ends, value=table.value)
+    return None if ends is None else SpreadFactor(name, place, paths, axis, kind, *ends, value=table.value)
 
 
 def _ends(table: FactorTable, kind: str, refuse: Refuse) -> tuple[Amount, Amount] | None:

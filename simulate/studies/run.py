@@ -11,11 +11,11 @@ import numpy as np
 from .engines.engine import Engine, Outcome
 from .job import Job
 from .outcome import StudyResult
-from .plan import Plan
+from .plan import StudyPlan
 from .store import Store
 
 
-class Step(NamedTuple):
+class StudyStep(NamedTuple):
     """How far a study is.
 
     done, whole  variants that are settled, and all;  failed  of them;  left_s  time left [s], NaN where not known yet
@@ -27,7 +27,7 @@ class Step(NamedTuple):
     left_s: float
 
 
-Progress = Callable[[Step], None]
+Progress = Callable[[StudyStep], None]
 
 
 class _Ledger:
@@ -46,7 +46,7 @@ class _Ledger:
         return self.known + self.fresh + len(self.failed) + len(self.lost) + len(self.same)
 
 
-def run_study(plan: Plan, engine: Engine, store: Store, *, progress: Progress | None = None) -> StudyResult:
+def run_study(plan: StudyPlan, engine: Engine, store: Store, *, progress: Progress | None = None) -> StudyResult:
     """Every variant of a plan that the store does not hold, run by an engine.
 
     raises  StudyError where no worker can go on; what was done until then is in the store
@@ -72,7 +72,7 @@ def run_study(plan: Plan, engine: Engine, store: Store, *, progress: Progress | 
         if progress is not None:
             spent, fresh = time.perf_counter() - began, found.fresh
             left = (plan.study.count - found.settled) * spent / fresh if fresh else float("nan")
-            progress(Step(found.settled, plan.study.count, len(found.failed) + len(found.lost), left))
+            progress(StudyStep(found.settled, plan.study.count, len(found.failed) + len(found.lost), left))
     for number, first in found.same.items():  # a variant that equals another ended as that did
         found.keys[number - 1] = found.keys[first - 1]
         for where in (found.failed, found.lost):

@@ -6,12 +6,12 @@ from typing import Literal
 
 import numpy as np
 
-Kind = Literal["uniform", "triangular", "normal"]
-KINDS: tuple[Kind, ...] = ("uniform", "triangular", "normal")
+SpreadKind = Literal["uniform", "triangular", "normal"]
+KINDS: tuple[SpreadKind, ...] = ("uniform", "triangular", "normal")
 _TAIL = 1e-6  # a normal value beyond 4.75 standard deviations is no tolerance but a mistake
 
 
-def quantile(kind: Kind, share: np.ndarray | float, low: float, middle: float, high: float) -> np.ndarray:
+def quantile(kind: SpreadKind, share: np.ndarray | float, low: float, middle: float, high: float) -> np.ndarray:
     """The value below which `share` of all values lie, in the unit of its arguments.
 
     share   0 to 1 [1], any shape
@@ -38,7 +38,7 @@ def quantile(kind: Kind, share: np.ndarray | float, low: float, middle: float, h
     raise ValueError(f"no spread is called {kind}; allowed {', '.join(KINDS)}")
 
 
-def moments(kind: Kind, low: float, middle: float, high: float) -> tuple[float, float]:
+def moments(kind: SpreadKind, low: float, middle: float, high: float) -> tuple[float, float]:
     """Mean and standard deviation of such a spread, in the unit of its arguments; arguments as for `quantile`.
 
     Source: (b - a)^2 / 12; (a^2 + b^2 + c^2 - ab - ac - bc) / 18; definition (any textbook of statistics).

@@ -14,12 +14,12 @@ from ...materials.library import Library
 from ...scenes.changes import Change
 from ..choices.variants import VariantText
 from .designs import Method, unit_points
-from .factors import Factor, Levels, Shown, Spread
+from .factors import Factor, LevelFactor, Shown, SpreadFactor
 
 SCENE = "scene"  # column of the base scenes, where there are several
 
 
-class Variant(NamedTuple):
+class StudyVariant(NamedTuple):
     """One variant, not loaded yet.
 
     number   from 1, in the design's order;  base  which base scene, from 0
@@ -80,7 +80,7 @@ class Study:
     @property
     def spreads(self) -> list[int]:
         """Places of the factors that are drawn from a spread."""
-        return [i for i, factor in enumerate(self.factors) if isinstance(factor, Spread)]
+        return [i for i, factor in enumerate(self.factors) if isinstance(factor, SpreadFactor)]
 
     @property
     def drawn(self) -> list[int]:
@@ -93,7 +93,7 @@ class Study:
         return self._combinations() * self._draws()
 
     def _combinations(self) -> int:
-        counts = [factor.count for factor in self.factors if isinstance(factor, Levels)]
+        counts = [factor.count for factor in self.factors if isinstance(factor, LevelFactor)]
         if self.design.combine == "sampled" or not counts:
             return 1
         return counts[0] if self.design.combine == "rows" else int(np.prod(counts, dtype=object))
@@ -117,39 +117,39 @@ class Study:
         found[:, drawn] = np.tile(points, (len(rows), 1))
         for i in drawn:
             factor = self.factors[i]
-            if isinstance(factor, Levels):
+            if isinstance(factor, LevelFactor):
                 found[:, i] = np.minimum(np.floor(found[:, i] * factor.count), factor.count - 1)
         return found
 
     def _rows(self, held: Sequence[Factor]) -> np.ndarray:
-        counts = [factor.count for factor in held if isinstance(factor, Levels)]
+        counts = [factor.count for factor in held if isinstance(factor, LevelFactor)]
         if not counts:
             return np.zeros((1, 0))
         if self.design.combine == "rows":
             return np.repeat(np.arange(counts[0])[:, None], len(counts), axis=1).astype(float)
         return np.array(list(itertools.product(*(range(count) for count in counts))), float)
 
-    def variant(self, number: int, row: np.ndarray) -> Variant:
+    def variant(self, number: int, row: np.ndarray) -> StudyVariant:
         """The variant of a row of the matrix. Levels come first: a tolerance is about what the variant has.
 
-        raises  NoNumber, ValueError as `Spread.made`
+        raises  NoNumber, ValueError as `SpreadFactor.made`
         """
         base = self.base_of(row)
         scene, library = self.bases[base].document.scene, self.bases[base].library
         changes: list[Change] = []
         shown: list[Shown] = [""] * len(self.factors)
-        order = sorted(range(len(self.factors)), key=lambda i: isinstance(self.factors[i], Spread))
+        order = sorted(range(len(self.factors)), key=lambda i: isinstance(self.factors[i], SpreadFactor))
         for i in order:
             made = self.factors[i].made(float(row[i]), scene, library, changes)
             changes += made.changes
             shown[i] = made.shown
-        return Variant(number, base, tuple(changes), tuple(shown))
+        return StudyVariant(number, base, tuple(changes), tuple(shown))
 
     def base_of(self, row: np.ndarray) -> int:
         """Which base scene a row of the matrix is of, from 0."""
         return int(row[0]) if len(self.bases) > 1 else 0
 
-    def variants(self) -> Iterator[Variant]:
+    def variants(self) -> Iterator[StudyVariant]:
         """All variants in the design's order; see `variant`."""
         for i, row in enumerate(self.matrix()):
             yield self.variant(i + 1, row)

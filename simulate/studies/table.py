@@ -17,7 +17,7 @@ AXES = ("right", "out", "up")
 _AMOUNT = 'a number in the key\'s own unit, or a text such as "5 cm" or "10 %"'
 
 
-class _Table(BaseModel):
+class _StudyTable(BaseModel):
     """Common rules: strict types, no unknown keys, no NaN or infinity."""
 
     model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False, arbitrary_types_allowed=True)
@@ -27,7 +27,7 @@ def _said(words: str, **limits: Any) -> Any:
     return Field(None, json_schema_extra={"allowed": words}, **limits)
 
 
-class DesignTable(_Table):
+class DesignTable(_StudyTable):
     """How factors make variants."""
 
     combine: Literal["all", "rows", "sampled"] = Field("all", json_schema_extra={"allowed": ", ".join(COMBINE)})
@@ -38,14 +38,14 @@ class DesignTable(_Table):
     seed: int | None = _said("a whole number, not negative", ge=0, le=2**63 - 1)
 
 
-class LevelTable(_Table):
+class LevelTable(_StudyTable):
     """A named level of a factor that sets several keys."""
 
     name: str = Field(min_length=1, max_length=100, json_schema_extra={"allowed": "a text"})
     set: dict[str, Any] = Field(json_schema_extra={"allowed": "keys of the scene and their values; may be empty"})
 
 
-class FactorTable(_Table):
+class FactorTable(_StudyTable):
     """One thing that is varied."""
 
     name: str | None = _said("a text, the column's name", min_length=1, max_length=100)
@@ -68,7 +68,7 @@ class FactorTable(_Table):
     value: float | None = _said("a number, in place of what the scene has")
 
 
-class StudyTable(_Table):
+class StudyTable(_StudyTable):
     """A study: base scenes, factors, outputs."""
 
     format: Literal[1] = Field(1, json_schema_extra={"allowed": "1"})

@@ -10,7 +10,7 @@ from ...materials.text.toml_lines import Path as Place
 from ...materials.text.toml_lines import line_of
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.model import Scene
-from .factors import Factor, Levels
+from .factors import Factor, LevelFactor
 from .nominal import NOMINAL
 from .study import Base, Study
 
@@ -42,7 +42,7 @@ def trial_problems(study: Study, first: int, lines: Mapping[Place, int]) -> list
 
 def tried(factor: Factor) -> list[float]:
     """Levels, or shares of a spread, that stand for all of a factor: its ends, and some between."""
-    if isinstance(factor, Levels):
+    if isinstance(factor, LevelFactor):
         step = max(1, -(-factor.count // MOST_TRIED))
         return [float(level) for level in dict.fromkeys([*range(0, factor.count, step), factor.count - 1])]
     return [0.5, 0.02, 0.98]

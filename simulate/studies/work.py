@@ -15,7 +15,7 @@ from ..answers.ledger_file import LedgerError
 from ..choices.variants import VariantText, document_of_scene
 from .job import Carried, Job, StudyError, Task, code_digest
 from .ledgers import Figures, Ledgers
-from .part import Done, Part, part_of
+from .part import Done, StudyPart, part_of
 
 MOST_LEDGERS, MOST_BASES = 2, 8  # kept for the next job: some hundred megabytes a ledger with all that is made of it
 _lock = threading.Lock()
@@ -23,7 +23,7 @@ _ledgers: OrderedDict[str, Ledgers] = OrderedDict()
 _bases: OrderedDict[str, VariantText] = OrderedDict()
 
 
-def run_job(job: Job) -> Part:
+def run_job(job: Job) -> StudyPart:
     """Figures of all variants of a job; what fails is told by variant and stops no other.
 
     raises  StudyError where this worker runs another version of the program, or reads other files than the study did

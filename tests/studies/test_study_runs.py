@@ -9,7 +9,7 @@ from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.studies.engines.here import Here
 from halfgain.simulate.studies.engines.local import Local
 from halfgain.simulate.studies.outcome import StudyResult
-from halfgain.simulate.studies.outputs import Row
+from halfgain.simulate.studies.outputs import OutputRow
 from halfgain.simulate.studies.store import Memory
 from halfgain.simulate.studies.work import forget
 
@@ -65,7 +65,7 @@ def test_the_same_bits_in_this_process_in_others_in_any_company_and_order() -> N
 def test_differences_within_one_geometry_are_paired() -> None:
     """The same paths: the difference of two lumens is exact where the figures are not."""
     result = run(table(LUMENS))
-    stack = result.figure(Row("front left", "dark", "white_cd_m2"))
+    stack = result.figure(OutputRow("front left", "dark", "white_cd_m2"))
     assert stack[1] == pytest.approx(2.0 * stack[0], rel=1e-12)
 
 

@@ -7,10 +7,10 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from ...measuring.quantities import BY_KEY
-from ...studies.factors import Factor, Levels
+from ...studies.factors import Factor, LevelFactor
 from ...studies.moves import Moves
 from ...studies.outcome import StudyResult
-from ...studies.plan import PART, Plan
+from ...studies.plan import PART, StudyPlan
 
 FORMAT = "halfgain.study/1"
 _PACKAGES = ("halfgain", "numpy", "numba", "scipy")
@@ -43,7 +43,7 @@ def study_document(result: StudyResult) -> dict[str, Any]:
     }
 
 
-def plan_document(plan: Plan) -> dict[str, Any]:
+def plan_document(plan: StudyPlan) -> dict[str, Any]:
     """What a plan is: factors, design, scenes, outputs, and what has to be made."""
     study, counts = plan.study, plan.counts
     return {
@@ -67,7 +67,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
 
 def _factor(factor: Factor, moves: Moves) -> dict[str, Any]:
     own: dict[str, Any] = {"name": factor.name, "moves": MOVES_CODES[moves]}
-    if isinstance(factor, Levels):
+    if isinstance(factor, LevelFactor):
         return {**own, "kind": "levels", "levels": list(factor.shown)}
     keys = [".".join(path) for path in factor.paths]
     if factor.range is not None:

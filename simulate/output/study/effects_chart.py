@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from ...measuring.estimate import T_95
 from ...measuring.unit import in_unit
-from ...studies.effects import Effect
-from ...studies.figures import Figure
+from ...studies.effects import MainEffect
+from ...studies.figures import StudyFigure
 from ..drawing import GREY, INK, figure_of, label, png
 from .words import figure_title, share_words
 
@@ -20,7 +20,7 @@ _MOST_PANELS, _A_ROW = 12, 4
 _PANEL_IN, _TALL_IN, _MOST_TICKS, _MOST_LETTERS = 2.75, 2.6, 12, 14
 
 
-def effects_chart(title: str, figure: Figure, effects: Sequence[Effect], *, note: str) -> bytes:
+def effects_chart(title: str, figure: StudyFigure, effects: Sequence[MainEffect], *, note: str) -> bytes:
     """The chart as PNG bytes; all panels share their scale, so that steepness compares. Source: main-effects plot (Box, Hunter, Hunter)."""
     effects = effects[:_MOST_PANELS]
     across = min(_A_ROW, len(effects))
@@ -50,7 +50,7 @@ def effects_chart(title: str, figure: Figure, effects: Sequence[Effect], *, note
     return png(drawing)
 
 
-def _limits(effects: Sequence[Effect], unit: str) -> tuple[float, float]:
+def _limits(effects: Sequence[MainEffect], unit: str) -> tuple[float, float]:
     ends = [
         in_unit(level.mean.value + sign * T_95 * level.mean.standard_error, unit)
         for effect in effects
@@ -61,7 +61,7 @@ def _limits(effects: Sequence[Effect], unit: str) -> tuple[float, float]:
     return min(ends) - 0.08 * span, max(ends) + 0.08 * span
 
 
-def _panel(axes: Axes, effect: Effect, unit: str) -> None:
+def _panel(axes: Axes, effect: MainEffect, unit: str) -> None:
     """Means with 95 % intervals; along numbers where the levels are numbers, side by side where they are names."""
     numbers = all(isinstance(level.shown, float) for level in effect.levels)
     places = [float(level.shown) if numbers else i for i, level in enumerate(effect.levels)]

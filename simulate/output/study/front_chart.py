@@ -9,7 +9,7 @@ import numpy as np
 
 from ...measuring.unit import in_unit
 from ...studies.factors import Shown
-from ...studies.figures import Figure
+from ...studies.figures import StudyFigure
 from ...studies.ranking import Front, half_interval
 from ..drawing import FAINT, GREY, INK, figure_of, label, plain, png
 from .words import figure_title, variant_words
@@ -19,7 +19,7 @@ _MOST_NAMED, _APART = 14, 0.045  # the second in sides of the picture
 
 
 def front_chart(
-    title: str, one: Figure, other: Figure, front: Front, names: Sequence[str], shown: Sequence[Sequence[Shown]]
+    title: str, one: StudyFigure, other: StudyFigure, front: Front, names: Sequence[str], shown: Sequence[Sequence[Shown]]
 ) -> bytes:
     """The chart as PNG bytes: each variant a dot, the front in steps, its variants numbered and named beside it."""
     x, y = (np.array([in_unit(float(v), each.unit) for v in each.stack[:, 0]]) for each in (one, other))

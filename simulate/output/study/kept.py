@@ -15,7 +15,7 @@ from ....materials.text.reading import Unreadable, read_text
 from ....scenes.errors import NOTHING, SceneError, SceneErrors
 from ...studies.factors import Shown
 from ...studies.outcome import stacked_figure
-from ...studies.outputs import Row
+from ...studies.outputs import OutputRow
 from .document import FORMAT
 from .folder import Folder
 
@@ -42,16 +42,16 @@ class KeptStudy:
         """The factors' values of every variant, by number - 1."""
         return list(self.columns)
 
-    def labels(self) -> tuple[Row, ...]:
+    def labels(self) -> tuple[OutputRow, ...]:
         """All figures that any variant has."""
-        found: dict[Row, None] = {}
+        found: dict[OutputRow, None] = {}
         for key in self.keys:
             if key:
                 part, where = self.folder[key]
                 found.update(dict.fromkeys(part.rows(where)))
         return tuple(found)
 
-    def figure(self, row: Row) -> np.ndarray:
+    def figure(self, row: OutputRow) -> np.ndarray:
         """One figure as replicates (variants, R + 2) in its unit, NaN where a variant lacks it."""
         return stacked_figure(self.keys, self.folder, row)
 

@@ -9,7 +9,7 @@ import numpy as np
 from ...measuring.unit import in_unit
 from ...studies.effects import groups
 from ...studies.factors import Shown
-from ...studies.figures import Figure
+from ...studies.figures import StudyFigure
 from ..drawing import COLOURS, GREY, INK, figure_of, ink_on, label, plain, png
 from ..units import figure as number
 from .words import figure_title
@@ -18,7 +18,11 @@ _MOST_WRITTEN = 14  # levels a side up to which numbers stand in the cells
 
 
 def map_chart(
-    title: str, figure: Figure, names: tuple[str, str], columns: tuple[Sequence[Shown], Sequence[Shown]], drawn: tuple[bool, bool]
+    title: str,
+    figure: StudyFigure,
+    names: tuple[str, str],
+    columns: tuple[Sequence[Shown], Sequence[Shown]],
+    drawn: tuple[bool, bool],
 ) -> bytes:
     """The chart as PNG bytes; drawn factors in bins of as many variants each; a cell without variants stays white."""
     there = np.isfinite(figure.stack[:, 0])

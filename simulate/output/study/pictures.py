@@ -9,8 +9,8 @@ import numpy as np
 
 from ...measuring.quantities import BY_KEY
 from ...measuring.targets import DARK
-from ...studies.effects import Effect, main_effects
-from ...studies.figures import Figure, Findings, figure_over_variants
+from ...studies.effects import MainEffect, main_effects
+from ...studies.figures import Findings, StudyFigure, figure_over_variants
 from ...studies.outcome import StudyResult
 from ...studies.ranking import pareto_front, ranked
 from ...studies.study import Study
@@ -56,7 +56,10 @@ def study_pictures(found: StudyResult | Findings, wanted: Wanted | None = None) 
     labels = found.labels()
     if not labels:
         return {}
-    wanted = wanted or wanted_of(found.outputs)
+    if wanted is None:
+        wanted = wanted_of(found.outputs)
+        states = [row.state for row in labels if row.key == wanted.figure]
+        wanted = wanted if wanted.state in states else wanted._replace(state=states[0], against=None)
     shown, drawn = found.shown(), found.drawn
     columns = [[row[i] for row in shown] for i in range(len(found.factors))]
     figure = figure_over_variants(found, wanted.figure, state=wanted.state, seat=wanted.seat)
@@ -79,7 +82,7 @@ def study_pictures(found: StudyResult | Findings, wanted: Wanted | None = None) 
     return pictures
 
 
-def _pair(found: Findings, wanted: Wanted, effects: Sequence[Effect]) -> tuple[str, str]:
+def _pair(found: Findings, wanted: Wanted, effects: Sequence[MainEffect]) -> tuple[str, str]:
     """The two factors of the map: those asked for, filled up by those that tell most."""
     from ....scenes.errors import SceneError, SceneErrors
 
@@ -90,7 +93,7 @@ def _pair(found: Findings, wanted: Wanted, effects: Sequence[Effect]) -> tuple[s
     return names[0], names[1]
 
 
-def _note(figure: Figure, drawn: Sequence[bool]) -> str:
+def _note(figure: StudyFigure, drawn: Sequence[bool]) -> str:
     count = int(np.isfinite(figure.stack[:, 0]).sum())
     bars = "light paths and draw" if any(drawn) else "light paths, with bias bound"
     return f"means over {count:,} variants, {where_words(figure)}; bars: 95 % interval of {bars}"

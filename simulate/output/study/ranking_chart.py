@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ...measuring.unit import in_unit
 from ...studies.factors import Shown
-from ...studies.figures import Figure
+from ...studies.figures import StudyFigure
 from ...studies.ranking import Ranking
 from ..drawing import GREY, INK, figure_of, label, plain, png
 from .words import figure_title, variant_words
@@ -16,7 +16,9 @@ _AHEAD, _BEHIND = "#0072B2", "#9a9a9a"
 _ROW_IN = 0.27
 
 
-def ranking_chart(title: str, figure: Figure, ranking: Ranking, names: Sequence[str], shown: Sequence[Sequence[Shown]]) -> bytes:
+def ranking_chart(
+    title: str, figure: StudyFigure, ranking: Ranking, names: Sequence[str], shown: Sequence[Sequence[Shown]]
+) -> bytes:
     """The chart as PNG bytes. Source: dot chart (Cleveland 1984); differences paired, see studies/ranking.py."""
     count = len(ranking.order)
     places = list(range(min(count, BEST)))

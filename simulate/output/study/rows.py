@@ -7,7 +7,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from ...studies.outcome import StudyResult, TidyRow
+from ...studies.outcome import StudyResult, StudyRow
 from ..csv_text import csv_text
 
 COLUMNS = ("seat", "state", "figure", "value", "standard_error", "bias_bound")
@@ -57,10 +57,10 @@ def arrow_or_why() -> tuple[Any, Any]:
 
 def numeric_factors(result: StudyResult) -> list[bool]:
     """Whether a factor's column holds numbers alone."""
-    from ...studies.factors import Levels
+    from ...studies.factors import LevelFactor
 
     return [
-        all(isinstance(each, float) for each in factor.shown) if isinstance(factor, Levels) else True
+        all(isinstance(each, float) for each in factor.shown) if isinstance(factor, LevelFactor) else True
         for factor in result.plan.study.factors
     ]
 
@@ -69,11 +69,11 @@ def _text(value: float | str) -> str:
     return f"{value:g}" if isinstance(value, float) else value
 
 
-def _batches(result: StudyResult) -> Iterator[list[TidyRow]]:
+def _batches(result: StudyResult) -> Iterator[list[StudyRow]]:
     rows = result.rows()
     while batch := list(islice(rows, _AT_ONCE)):
         yield batch
 
 
-def _cells(rows: list[TidyRow]) -> list[list[Any]]:
+def _cells(rows: list[StudyRow]) -> list[list[Any]]:
     return [[row.variant, *row.factors, row.seat, row.state, row.figure, *row.value] for row in rows]

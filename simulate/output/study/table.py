@@ -6,9 +6,9 @@ import re
 from typing import TYPE_CHECKING
 
 from ...studies.cost import Cost
-from ...studies.factors import Factor, Levels, Spread
+from ...studies.factors import Factor, LevelFactor, SpreadFactor
 from ...studies.outcome import StudyResult
-from ...studies.plan import Plan
+from ...studies.plan import StudyPlan
 from ..layout import bullet, grid, heading, line, rendered
 from .document import MOVES_WORDS
 
@@ -19,7 +19,7 @@ _MOST_FAILED = 5
 _NUMBER = re.compile(r"\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 
 
-def plan_report(plan: Plan, cost: Cost | None, workers: int, console: Console, *, kept: int = 0) -> str:
+def plan_report(plan: StudyPlan, cost: Cost | None, workers: int, console: Console, *, kept: int = 0) -> str:
     """What will be made, and what it takes: factors with what they move, counts, seconds."""
     study, counts = plan.study, plan.counts
     parts: list[RenderableType] = [heading(study.title)]
@@ -40,7 +40,7 @@ def plan_report(plan: Plan, cost: Cost | None, workers: int, console: Console, *
     return rendered(parts, console)
 
 
-def counts_words(plan: Plan) -> str:
+def counts_words(plan: StudyPlan) -> str:
     """How often light is traced, mapped and put in, and that all else is read."""
     counts = plan.counts
     words = [f"light traced for {_count(counts.paths, 'geometry', 'geometries')}"]
@@ -51,7 +51,7 @@ def counts_words(plan: Plan) -> str:
     return ", ".join(words) + ", all else read from that"
 
 
-def cost_words(plan: Plan, cost: Cost | None, workers: int) -> str:
+def cost_words(plan: StudyPlan, cost: Cost | None, workers: int) -> str:
     """Seconds in all, and a thing."""
     if cost is None:
         return "cost: not known, the first variants cannot be"
@@ -97,13 +97,13 @@ def failed_words(result: StudyResult) -> list[str]:
 
 def factor_words(factor: Factor) -> str:
     """A factor's values in a few words."""
-    if isinstance(factor, Levels):
+    if isinstance(factor, LevelFactor):
         words = [f"{each:g}" if isinstance(each, float) else each for each in factor.shown]
         return ", ".join(words) if len(words) <= 6 else f"{words[0]}, {words[1]} ... {words[-1]} ({len(words)})"
     return spread_words(factor)
 
 
-def spread_words(factor: Spread) -> str:
+def spread_words(factor: SpreadFactor) -> str:
     """A spread as it was given."""
     if factor.range is not None:
         return f"{factor.range[0]:g} to {factor.range[1]:g}, {factor.kind}"

@@ -6,7 +6,7 @@ import math
 
 from ...light.workers import default_threads
 from ..cost import Cost
-from ..plan import PART, Plan
+from ..plan import PART, StudyPlan
 from .engine import Engine
 from .here import Here
 from .local import Local
@@ -14,7 +14,7 @@ from .local import Local
 WORTH_A_PROCESS_S = 4.0  # of work; a process takes about two to start and to find its kernels
 
 
-def engine_for(plan: Plan, cost: Cost | None, *, workers: int | None = None, cluster: str | None = None) -> Engine:
+def engine_for(plan: StudyPlan, cost: Cost | None, *, workers: int | None = None, cluster: str | None = None) -> Engine:
     """The engine for a plan.
 
     workers  processes asked for, None: as many as this process may use and the work is worth;  cluster  a scheduler's address

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import NamedTuple, Protocol
 
 from ..job import Job
-from ..part import Part
+from ..part import StudyPart
 
 MOST_LOST = 2  # workers that one job may take with it
 LOST = "its worker was lost {count} times while it ran (killed, or out of memory): it is tried again by the next run"
@@ -17,7 +17,7 @@ class Outcome(NamedTuple):
     """A job with its part, or None and why there is none."""
 
     job: Job
-    part: Part | None
+    part: StudyPart | None
     lost: str = ""
 
 

@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from ..job import Job, StudyError
-from ..part import Part
+from ..part import StudyPart
 from .engine import Outcome, after_loss
 from .worker import READY, receive, send
 
@@ -166,7 +166,7 @@ class _Source:
         return job
 
 
-def _asked(process: subprocess.Popen[bytes], job: Job) -> Part:
+def _asked(process: subprocess.Popen[bytes], job: Job) -> StudyPart:
     """What a process makes of a job. raises OSError, EOFError where it is gone, or what the job raised there"""
     if process.stdin is None or process.stdout is None:
         raise AssertionError("a worker without pipes")
@@ -174,6 +174,6 @@ def _asked(process: subprocess.Popen[bytes], job: Job) -> Part:
     found = receive(process.stdout)  # type: ignore[arg-type]
     if isinstance(found, BaseException):
         raise found
-    if not isinstance(found, Part):
+    if not isinstance(found, StudyPart):
         raise AssertionError("a worker answered no part")
     return found
