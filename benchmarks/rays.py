@@ -11,7 +11,7 @@ import time
 
 import numpy as np
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.light.groups import Triangles, grouped
+from halfgain.scenes.rooms.groups import Triangles, grouped
 from halfgain.simulate.light.ledger import trace
 from halfgain.simulate.light.patches import make_pieced_geometry
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten

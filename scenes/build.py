@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, TypeVar, cast
 
 from pydantic import BaseModel, ValidationError
@@ -12,16 +13,19 @@ from ..materials.finish import Finish
 from .cloth.hanging import Hang
 from .lamps.table import LightTable
 from .lookup import Materials
-from .model import SURFACES, Ageing, Box, Casing, Film, Light, Mount, Projector, Room, Screen, Seat
+from .model import SURFACES, Ageing, Body, Box, Casing, Film, Light, Mount, Projector, Room, Screen, Seat, SurfacePart, Thing
 from .normalise import Normalised, Path
 from .parts import Parts
-from .tables import ObjectTable, ProjectorTable, RoomTable, ScreenTable, SeatTable
+from .rooms.mesh import Mesh
+from .rooms.shapes import Shapes
+from .tables import ObjectTable, PartTable, ProjectorTable, RoomTable, ScreenTable, SeatTable
 
 T = TypeVar("T", bound=BaseModel)
 _UNKNOWN = Finish("unknown", (0.0, 0.0, 0.0))  # stands where an error is already noted, so that geometry can be checked
 _STAND_INS: dict[type[BaseModel], dict[str, Any]] = {  # for keys that no check of geometry reads
     RoomTable: {"finish": dict.fromkeys(SURFACES, 0.0)},
     ObjectTable: {"name": "unnamed object", "finish": 0.0},
+    PartTable: {"name": "unnamed part", "finish": 0.0},
     ProjectorTable: {"light_output_lm": 1.0, "native_contrast": 1e9},
     ScreenTable: {"fabric": "unknown"},
     LightTable: {},
@@ -29,15 +33,16 @@ _STAND_INS: dict[type[BaseModel], dict[str, Any]] = {  # for keys that no check 
 }
 
 
-def build(file: Normalised, materials: Materials) -> Parts:
+def build(file: Normalised, materials: Materials, shapes: Shapes) -> Parts:
     """All parts of a scene that can be made. Where the tables found no fault, that is all of them."""
     table = file.table
     parts = Parts(units={path: unit for path, (_, unit) in file.written.items()})
     raw_room = table.get("room")
     if isinstance(raw_room, dict):
-        parts.objects = {i: _box(entry, i, materials) for i, entry in _entries(raw_room.get("object"), ObjectTable)}
-        room = sound({**raw_room, "object": []}, RoomTable)
-        parts.room = _room(room, parts, materials) if room else None
+        things = {i: _thing(entry, i, materials, shapes) for i, entry in _entries(raw_room.get("object"), ObjectTable)}
+        parts.objects = {i: thing for i, thing in things.items() if thing is not None}
+        parts.parts = {i: _part(entry, i, materials) for i, entry in _entries(raw_room.get("part"), PartTable)}
+        parts.room = _room(raw_room, parts, materials, shapes)
     projector = sound(table.get("projector"), ProjectorTable)
     parts.projector = _projector(projector) if projector else None
     screen = sound(table.get("screen"), ScreenTable)
@@ -77,17 +82,44 @@ def _finish(path: Path, materials: Materials) -> Finish:
     return materials.finishes.get(path, _UNKNOWN)
 
 
-def _box(entry: ObjectTable, index: int, materials: Materials) -> Box:
-    return Box(entry.name, entry.box.min_m, entry.box.max_m, _finish(("room", "object", index, "finish"), materials))
+def _thing(entry: ObjectTable, index: int, materials: Materials, shapes: Shapes) -> Thing | None:
+    finish = _finish(("room", "object", index, "finish"), materials)
+    if entry.box is not None and entry.mesh is None:
+        return Box(entry.name, entry.box.min_m, entry.box.max_m, finish)
+    mesh = shapes.bodies.get(index)
+    return Body(entry.name, mesh, finish) if mesh is not None and entry.box is None else None
 
 
 def _light(entry: LightTable) -> Light:
     return Light(entry.name, entry.screen_lx or 0.0, entry.lamps, entry.windows, tuple(entry.blinds_down))
 
 
-def _room(table: RoomTable, parts: Parts, materials: Materials) -> Room:
+def _part(entry: PartTable, index: int, materials: Materials) -> SurfacePart:
+    everywhere = (-math.inf, math.inf)
+    span = (entry.right_m or everywhere, entry.out_m or everywhere, entry.up_m or everywhere)
+    return SurfacePart(entry.name, entry.on, span, _finish(("room", "part", index, "finish"), materials))
+
+
+def _room(raw: dict[str, Any], parts: Parts, materials: Materials, shapes: Shapes) -> Room | None:
+    objects, on_surfaces = tuple(parts.objects.values()), tuple(parts.parts.values())
+    if shapes.shell is not None:
+        return shaped_room(shapes.shell, materials.finishes, objects, on_surfaces)
+    if "outline_m" in raw or "mesh" in raw:
+        return None
+    table = sound({**raw, "object": [], "part": []}, RoomTable)
+    if table is None:
+        return None
     finish = {surface: _finish(("room", "finish", surface), materials) for surface in SURFACES}
-    return Room(table.width_m, table.depth_m, table.height_m, finish, tuple(parts.objects.values()))
+    return Room(table.width_m, table.depth_m, table.height_m, finish, objects, parts=on_surfaces)
+
+
+def shaped_room(
+    shell: Mesh, finishes: Mapping[Path, Finish], objects: tuple[Thing, ...] = (), parts: tuple[SurfacePart, ...] = ()
+) -> Room:
+    """A room of a shell's shape; its measures are what it spans [m]."""
+    low, high = shell.bounds
+    finish = {name: finishes.get(("room", "finish", name), _UNKNOWN) for name in shell.names}
+    return Room(float(high[0] - low[0]), float(-low[1]), float(high[2]), finish, objects, shell, parts)
 
 
 def _projector(table: ProjectorTable) -> Projector:

@@ -12,7 +12,8 @@ from .head import HEAD_RADIUS_M
 from .model import Box, Casing, Projector, Room, Seat
 from .parts import Optics
 from .remedy import AXES, Remedy, length_text, rounded_within
-from .solids import boxes_overlap, pyramid_meets_box
+from .rooms.standing import share_space
+from .solids import pyramid_meets_box
 from .warning import SceneWarning, WarningCode
 
 NAME = "the projector's casing"
@@ -56,7 +57,7 @@ def casing_meets(projector: Projector, room: Room, seats: Iterable[Seat]) -> Ite
     with_air, bare = casing_box(projector, with_air=True), casing_box(projector, with_air=False)
     if with_air is None or bare is None:
         return
-    yield from (box.name for box in room.objects if boxes_overlap(with_air, box))
+    yield from (box.name for box in room.objects if share_space(with_air, box))
     for seat in seats:
         nearest = [min(max(x, low), high) for x, low, high in zip(seat.eye_m, bare.min_m, bare.max_m, strict=True)]
         if math.dist(nearest, seat.eye_m) < HEAD_RADIUS_M:
@@ -77,7 +78,7 @@ def casing_warnings(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iter
     casing = optics.projector.casing
     if casing is None:
         return
-    ends = ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))
+    ends = room.limits
     for axis, (low, high) in enumerate(ends):
         before, behind = casing_reach_m(casing, axis)
         at, names = optics.projector.lens_m[axis], _SIDES[axis]

@@ -10,7 +10,7 @@ from .changes import Change, changed, path_of
 from .errors import NOTHING, SceneError, SceneErrors
 from .load import scene_from_document
 from .made import spelt_out
-from .model import SURFACES, Document, Scene
+from .model import Document, Scene
 from .toml_text import toml_document, toml_key
 
 BORDER = "border"
@@ -44,12 +44,13 @@ def surface_key(scene: Scene, surface: str) -> str:
     """Dotted key of the finish of a wall, ceiling, floor, object or border. raises SceneErrors where there is none"""
     if surface == BORDER:
         return "screen.border_finish"
-    if surface in SURFACES:
-        return f"room.finish.{surface}"
-    names = [each.name for each in scene.room.objects]
-    if surface in names:
-        return f"room.object.{toml_key(surface)}.finish"
-    known = [*SURFACES, *names, BORDER]
+    room = scene.room
+    if surface in room.surfaces:
+        return f"room.finish.{surface if surface.isidentifier() else toml_key(surface)}"
+    for kind, things in (("object", room.objects), ("part", room.parts)):
+        if surface in [each.name for each in things]:
+            return f"room.{kind}.{toml_key(surface)}.finish"
+    known = [*room.finishes, BORDER]
     near = nearest(surface, known)
     hint = f", did you mean {' or '.join(near[:2])}?" if near else ""
     raise SceneErrors([SceneError(scene.path, 0, "", NOTHING, f'the scene has no surface "{surface}"{hint}', ", ".join(known))])

@@ -12,13 +12,13 @@ from .errors import NOTHING, SceneError, SceneErrors, show
 from .units import UNITS
 
 Path = tuple[str, ...]
-NAMED_LISTS = ("seat", "light", "object", "lamp", "window")  # tables in lists that a path finds by their name
+NAMED_LISTS = ("seat", "light", "object", "part", "lamp", "window")  # tables in lists that a path finds by their name
 _EITHER = ("width", "diagonal")  # a screen has one of them
 
 
 @dataclass(frozen=True)
 class Change:
-    """`value` at `path` of a scene file; entries of [[seat]], [[light]], [[lamp]], [[window]], [[room.object]] are named, not counted.
+    """`value` at `path` of a scene file; entries of [[seat]], [[light]], [[lamp]], [[window]], [[room.object]], [[room.part]] are named.
 
     option  what the user typed, for messages
     """

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from ..materials.text.nearest import nearest
 from .lamps.checks import impossible_lighting
-from .model import SURFACES, Box, Mount, Place, Room, Screen
+from .model import SURFACES, Box, Mount, Place, Room, Screen, Thing
 from .normalise import Path, RawProblem
 from .parts import Parts
-from .solids import inside_box
+from .rooms.spots import NotFlat, spots
+from .rooms.standing import free_box, in_room, inside_thing, stands_in, thing_in_box
 
 CLEAR_M = 0.001  # lens and eyes stay this far from the room's surfaces, so that no ray starts on one
 EXACT_M = 1e-9  # rounding of sums of lengths: a screen may fill its wall exactly; what is thinner has no area in floats
+_SINGLE_M = 1e-4  # meshes in single precision may touch a wall
 RESERVED = (*SURFACES, "screen", "border")
 AXES = ("right", "out", "up")
 
@@ -39,8 +42,14 @@ def _names(table: Path, names: Iterable[tuple[int, str]], reserved: dict[str, st
 def _objects(parts: Parts) -> Iterator[RawProblem]:
     table: Path = ("room", "object")
     reserved = {name: "a surface" for name in RESERVED}
+    if parts.room:
+        reserved |= {name.casefold(): "a surface" for name in parts.room.surfaces}
     yield from _names(table, ((i, box.name) for i, box in parts.objects.items()), reserved)
+    yield from _parts(parts, reserved | {box.name.casefold(): "an object" for box in parts.objects.values()})
     for index, box in parts.objects.items():
+        if not isinstance(box, Box):
+            yield from _mesh_in_room(parts, box, (*table, index, "mesh"))
+            continue
         place = (*table, index, "box")
         flat = [axis for axis, low, high in zip(AXES, box.min_m, box.max_m, strict=True) if high - low < EXACT_M]
         if flat:
@@ -56,16 +65,68 @@ def _objects(parts: Parts) -> Iterator[RawProblem]:
             )
 
 
-def _limits(room: Room) -> tuple[tuple[float, float], ...]:
-    return ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))
+def _parts(parts: Parts, reserved: dict[str, str]) -> Iterator[RawProblem]:
+    """Parts of surfaces: on a surface that there is, from a smaller to a larger place, and with some of the surface between."""
+    table: Path = ("room", "part")
+    yield from _names(table, ((i, part.name) for i, part in parts.parts.items()), reserved)
+    for index, part in parts.parts.items():
+        turned = [axis for axis, (low, high) in zip(AXES, part.span_m, strict=True) if not high - low >= CLEAR_M]
+        for axis in turned:
+            yield RawProblem((*table, index, f"{axis}_m"), "should be [from, to]", f"the second larger by at least {CLEAR_M:g} m")
+        if parts.room is None or turned:
+            continue
+        if part.on not in parts.room.surfaces:
+            near = nearest(part.on, parts.room.surfaces)
+            hint = f': did you mean "{near[0]}"?' if near else ""
+            yield RawProblem((*table, index, "on"), f"is no surface of the room{hint}", ", ".join(parts.room.surfaces))
+            continue
+        try:
+            lies = spots(parts.room, part)
+        except NotFlat as fault:
+            yield RawProblem((*table, index, "on"), str(fault), "a part between level and upright lines")
+            continue
+        if not lies:
+            yield RawProblem((*table, index, "on"), f'no part of "{part.on}" lies there', _spans(parts.room), False)
+
+
+def _spans(room: Room) -> str:
+    return ", ".join(f"{axis} {low:g} to {high:g} m" for axis, (low, high) in zip(AXES, room.limits, strict=True))
+
+
+def _mesh_in_room(parts: Parts, thing: Thing, path: Path) -> Iterator[RawProblem]:
+    """A mesh within the room and clear of the screen."""
+    if parts.room:
+        out = [
+            i
+            for i, (low, high) in enumerate(parts.room.limits)
+            if thing.min_m[i] < low - _SINGLE_M or thing.max_m[i] > high + _SINGLE_M
+        ]
+        if out or not stands_in(parts.room, thing):
+            spans = ", ".join(f"{AXES[i]} {thing.min_m[i]:.3g} to {thing.max_m[i]:.3g} m" for i in out or range(3))
+            allowed = ", ".join(f"{AXES[i]} {parts.room.limits[i][0]:g} to {parts.room.limits[i][1]:g} m" for i in out)
+            yield RawProblem(
+                path, f'"{thing.name}" reaches outside the room: {spans}', allowed or "within the walls; at_m moves it"
+            )
+    if parts.screen and parts.has_plane:
+        screen, b = parts.screen, parts.screen.border_m
+        low = (screen.right_m - screen.width_m / 2 - b, 0.0, screen.bottom_m - b)
+        high = (low[0] + screen.width_m + 2 * b, screen.gap_to_wall_m, low[2] + screen.height_m + 2 * b)
+        if thing_in_box(thing, low, high):
+            yield RawProblem(
+                path, f'"{thing.name}" stands in the screen or its border', "before the screen, or beside it; at_m moves it"
+            )
 
 
 def _box_in_room(parts: Parts, room: Room, box: Box, place: Path) -> Iterator[RawProblem]:
+    inside = True
     for key, corner in (("min_m", box.min_m), ("max_m", box.max_m)):
-        out = [i for i, (low, high) in enumerate(_limits(room)) if not low - EXACT_M <= corner[i] <= high + EXACT_M]
+        out = [i for i, (low, high) in enumerate(room.limits) if not low - EXACT_M <= corner[i] <= high + EXACT_M]
         if out:
-            allowed = ", ".join(f"{AXES[i]} {parts.length((*place, key), *_limits(room)[i])}" for i in out)
+            allowed = ", ".join(f"{AXES[i]} {parts.length((*place, key), *room.limits[i])}" for i in out)
             yield RawProblem((*place, key), f'"{box.name}" reaches outside the room', allowed)
+            inside = False
+    if inside and not stands_in(room, box):
+        yield RawProblem((*place, "max_m"), f'"{box.name}" reaches through a wall or the ceiling', "a box within the room")
 
 
 def box_through_screen(box: Box, screen: Screen) -> bool:
@@ -85,13 +146,17 @@ def _place(parts: Parts, what: str, place_m: Place, path: Path) -> Iterator[RawP
     """A lens or an eye: in the room, in front of the screen's plane, in no object."""
     room = parts.room
     if room:
-        out = [i for i, (low, high) in enumerate(_limits(room)) if not low + CLEAR_M <= place_m[i] <= high - CLEAR_M]
+        limits = room.limits
+        out = [i for i, (low, high) in enumerate(limits) if not low + CLEAR_M <= place_m[i] <= high - CLEAR_M]
         if out:
-            allowed = ", ".join(
-                f"{AXES[i]} {parts.length(path, _limits(room)[i][0] + CLEAR_M, _limits(room)[i][1] - CLEAR_M)}" for i in out
-            )
-            where = "above the ceiling" if out == [2] and place_m[2] > room.height_m else "outside the room"
+            allowed = ", ".join(f"{AXES[i]} {parts.length(path, limits[i][0] + CLEAR_M, limits[i][1] - CLEAR_M)}" for i in out)
+            where = "above the ceiling" if out == [2] and place_m[2] > limits[2][1] else "outside the room"
             yield RawProblem(path, f"{what} is {where}", allowed)
+            return
+        if not in_room(room, place_m, CLEAR_M):
+            yield RawProblem(
+                path, f"{what} is outside the room, or within {1000 * CLEAR_M:g} mm of a wall", "a place within the walls"
+            )
             return
     if parts.screen and parts.has_plane and place_m[1] < parts.screen.gap_to_wall_m + CLEAR_M:
         yield RawProblem(
@@ -100,7 +165,7 @@ def _place(parts: Parts, what: str, place_m: Place, path: Path) -> Iterator[RawP
             f"out at least {parts.length(path, parts.screen.gap_to_wall_m + CLEAR_M)}",
         )
     for box in parts.objects.values():
-        if inside_box(place_m, box):
+        if inside_thing(place_m, box):
             yield RawProblem(path, f'{what} is inside "{box.name}"')
 
 
@@ -136,6 +201,9 @@ def _screen(parts: Parts) -> Iterator[RawProblem]:
         return
     size: Path = ("screen", "width_m" if ("screen", "width_m") in parts.units else "diagonal_m")
     whole_width, whole_height = screen.width_m + 2 * screen.border_m, screen.height_m + 2 * screen.border_m
+    if room.shell is not None:
+        yield from _screen_in_shell(parts, screen, room)
+        return
     if whole_width > room.width_m + EXACT_M:
         yield RawProblem(
             size,
@@ -190,6 +258,20 @@ def _mount(parts: Parts, mount: Mount, screen: Screen, room: Room) -> Iterator[R
         free = 2 * (room.width_m / 2 - abs(screen.right_m))
         if mount.case_width_m > free + EXACT_M:
             yield RawProblem(path, "the case is wider than its wall has room for", f"at most {parts.length(path, free)}")
+
+
+def _screen_in_shell(parts: Parts, screen: Screen, room: Room) -> Iterator[RawProblem]:
+    """Screen and border, with the way back to the wall, within a room that is no box."""
+    b = screen.border_m
+    low = (screen.right_m - screen.width_m / 2 - b, 0.0, screen.bottom_m - b)
+    high = (low[0] + screen.width_m + 2 * b, screen.gap_to_wall_m, low[2] + screen.height_m + 2 * b)
+    if not free_box(room, low, high):
+        yield RawProblem(
+            ("screen", "right_m" if ("screen", "right_m") in parts.units else "bottom_m"),
+            f"screen and border, {low[0]:.2f} to {high[0]:.2f} m right and {low[2]:.2f} to {high[2]:.2f} m up, do not fit their wall: "
+            "a wall or the ceiling cuts them, or the wall is not at out = 0",
+            "a place on the screen wall, within the room",
+        )
 
 
 def _lights(parts: Parts) -> Iterator[RawProblem]:

@@ -9,10 +9,11 @@ from dataclasses import replace
 from .checks import CLEAR_M
 from .geometry import corners, raster, throw_width_m
 from .head import HEAD_RADIUS_M
-from .model import Box, Place, Room, Seat
+from .model import Place, Room, Seat, Thing
 from .parts import Optics
 from .remedy import Remedy, length_text
-from .solids import Pyramid, inside_box, pyramid_meets_box, pyramid_meets_sphere
+from .rooms.standing import in_pyramid, in_room, inside_thing
+from .solids import Pyramid, pyramid_meets_sphere
 from .throw import OFFSET_WORDS, ULTRA_SHORT, Throw, shift_moves, throw
 from .warning import SceneWarning, WarningCode
 
@@ -69,8 +70,7 @@ def _shift_misfit(optics: Optics, room: Room, moves: tuple[Remedy, ...]) -> Scen
 
 
 def _in_room(room: Room, lens: Place) -> bool:
-    limits = ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))
-    return all(low + CLEAR_M <= at <= high - CLEAR_M for at, (low, high) in zip(lens, limits, strict=True))
+    return in_room(room, lens, CLEAR_M)
 
 
 def clear_lens(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Remedy | None:
@@ -98,11 +98,11 @@ def _with_lens(optics: Optics, lens: Place) -> Optics:
     return Optics(optics.screen, replace(optics.projector, lens_m=lens))
 
 
-def _culprits(optics: Optics, boxes: tuple[Box, ...], seats: tuple[Seat, ...]) -> tuple[tuple[Box, ...], tuple[Seat, ...]]:
+def _culprits(optics: Optics, boxes: tuple[Thing, ...], seats: tuple[Seat, ...]) -> tuple[tuple[Thing, ...], tuple[Seat, ...]]:
     """Objects and heads in the beam, an object around the lens among them; two empty tuples where it is clear."""
     lens = optics.projector.lens_m
     beam: Pyramid = (lens, *corners(optics, raster(optics)))
     return (
-        tuple(box for box in boxes if inside_box(lens, box) or pyramid_meets_box(beam, box)),
+        tuple(box for box in boxes if inside_thing(lens, box) or in_pyramid(beam, box)),
         tuple(seat for seat in seats if pyramid_meets_sphere(beam, seat.eye_m, HEAD_RADIUS_M)),
     )

@@ -27,6 +27,8 @@ from .model import Document, Scene
 from .normalise import Normalised, Path, RawProblem, normalise
 from .parts import Parts
 from .read import decode, parse, read_bytes
+from .room_tables import scene_table
+from .rooms.shapes import find_shapes, misnamed
 from .tables import SceneTable
 from .toml_text import toml_text
 from .warn import warnings
@@ -82,21 +84,23 @@ def _from_bytes(data: bytes, name: str, folder: FilePath) -> Scene:
 def _scene(document: Document, lines: dict[Path, int] | None, data: bytes) -> Scene:
     raw, made = taken_out(document.table)
     name, folder = document.name, document.folder
-    file = normalise(raw, SceneTable)
-    materials = find_materials(file.table, folder, made)
-    parts = build(file, materials)
+    model = scene_table(raw)
+    file = normalise(raw, model)
+    materials, shapes = find_materials(file.table, folder, made), find_shapes(file.table, folder)
+    parts = build(file, materials, shapes)
     drapery = find_drapery(file.table, parts.screen, parts.projector, folder)
     if parts.screen is not None:
         parts.screen = replace(parts.screen, drape=drapery.drape)
     lighting = find_lighting(file.table, folder)
     parts.lamps, parts.windows, parts.light_names = lighting.lamps, lighting.windows, lighting.names
-    found = [*materials.problems, *drapery.problems, *lighting.problems]
-    problems = [*file.problems, *_faults(file), *found, *impossible(parts)]
+    found = [*materials.problems, *shapes.problems, *drapery.problems, *lighting.problems]
+    problems = [*file.problems, *_faults(file, model), *found, *impossible(parts), *misnamed(file.table, shapes)]
     errors = materials.errors + lighting.errors
     if problems or errors:
         raise SceneErrors(_located(problems, raw, lines, name, file) + errors)
-    own_files = list(dict.fromkeys(materials.own_files + drapery.own_files + lighting.own_files))
+    own_files = list(dict.fromkeys(materials.own_files + shapes.own_files + drapery.own_files + lighting.own_files))
     scene, digest = _finished(file.table, parts, own_files, name, lighting.notes), hashlib.sha256(data)
+    object.__setattr__(scene, "warnings", (*shapes.warnings, *scene.warnings))
     for path in own_files:
         digest.update(_again(path))
     for key, value in (("document", document), ("checked", True), ("_sha256", digest.hexdigest())):
@@ -104,15 +108,15 @@ def _scene(document: Document, lines: dict[Path, int] | None, data: bytes) -> Sc
     return scene
 
 
-def _faults(file: Normalised) -> list[RawProblem]:
+def _faults(file: Normalised, model: type[SceneTable]) -> list[RawProblem]:
     """What the tables refuse."""
     try:
-        SceneTable.model_validate(file.table)
+        model.model_validate(file.table)
     except ValidationError as fault:
         errors = fault.errors(include_url=False)[:MOST_FAULTS]
-        typos = {place for error in errors for place in misspelt(error, SceneTable)}
+        typos = {place for error in errors for place in misspelt(error, model)}
         known = {item.path for item in file.problems}
-        found = [problem(error, SceneTable, file) for error in errors if error["type"] != "missing" or error["loc"] not in typos]
+        found = [problem(error, model, file) for error in errors if error["type"] != "missing" or error["loc"] not in typos]
         return [item for item in found if item.path not in known]
     return []
 

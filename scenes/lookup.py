@@ -79,15 +79,17 @@ def _finish_spots(table: dict[str, Any]) -> list[tuple[Path, Any]]:
     spots: list[tuple[Path, Any]] = []
     room, screen = table.get("room"), table.get("screen")
     if isinstance(room, dict):
-        finish, objects = room.get("finish"), room.get("object")
+        finish, named = room.get("finish"), "outline_m" in room or "mesh" in room
         if isinstance(finish, dict):
-            spots += [(("room", "finish", surface), finish[surface]) for surface in SURFACES if surface in finish]
-        if isinstance(objects, list):
-            spots += [
-                (("room", "object", i, "finish"), entry["finish"])
-                for i, entry in enumerate(objects)
-                if isinstance(entry, dict) and "finish" in entry
-            ]
+            spots += [(("room", "finish", surface), value) for surface, value in finish.items() if surface in SURFACES or named]
+        for key in ("object", "part"):
+            entries = room.get(key)
+            if isinstance(entries, list):
+                spots += [
+                    (("room", key, i, "finish"), entry["finish"])
+                    for i, entry in enumerate(entries)
+                    if isinstance(entry, dict) and "finish" in entry
+                ]
     if isinstance(screen, dict) and "border_finish" in screen:
         spots.append((("screen", "border_finish"), screen["border_finish"]))
     return spots

@@ -6,7 +6,7 @@ Places are three tape measures [right, out, up] in metres as in the file; geomet
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -15,6 +15,7 @@ from .changing import Changing
 from .cloth.surface import Drape
 from .digest import LATER, digest_of
 from .lamps.model import Lamp, Light, Window
+from .rooms.mesh import Mesh
 
 if TYPE_CHECKING:  # for the types only: whoever needs no fabric need not wait for the kernels
     from ..materials.fabric import Fabric
@@ -39,19 +40,96 @@ class Box:
 
 
 @dataclass(frozen=True)
+class Body:
+    """An object made of triangles, with one diffuse finish; sheets in it reflect on both sides."""
+
+    name: str
+    mesh: Mesh
+    finish: Finish
+
+    @property
+    def min_m(self) -> Place:
+        """Corner of what it spans that is nearest to left, screen wall and floor [right, out, up] [m]."""
+        low, high = self.mesh.bounds
+        return (float(low[0]), float(-high[1]), float(low[2]))
+
+    @property
+    def max_m(self) -> Place:
+        """The opposite corner [right, out, up] [m]."""
+        low, high = self.mesh.bounds
+        return (float(high[0]), float(-low[1]), float(high[2]))
+
+
+Thing = Box | Body
+
+
+@dataclass(frozen=True)
+class SurfacePart:
+    """A part of a surface with a finish of its own: a rug, a strip of ceiling, a curtain, a door.
+
+    on      the surface's name
+    span_m  from where to where, to the right, out and up [m]; infinite where the whole surface is meant
+    """
+
+    name: str
+    on: str
+    span_m: tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
+    finish: Finish
+
+
+@dataclass(frozen=True)
 class Room:
-    """A rectangular room [m]; `finish` has the six SURFACES as keys."""
+    """A room: a box by its three measures [m], or the shape that `shell` gives, whose extent they are then.
+
+    finish   has the names of `surfaces` as keys
+    shell    walls, ceiling and floor as a closed mesh that faces inwards; None: a box
+    parts    later ones lie on earlier ones
+    """
 
     width_m: float
     depth_m: float
     height_m: float
     finish: Mapping[str, Finish]
-    objects: tuple[Box, ...] = ()
+    objects: tuple[Thing, ...] = ()
+    shell: Mesh | None = field(default=None, metadata=LATER)
+    parts: tuple[SurfacePart, ...] = field(default=(), metadata=LATER)
 
     def __post_init__(self) -> None:
         """Keeps the finishes as a mapping that cannot change."""
         if not isinstance(self.finish, FrozenDict):
             object.__setattr__(self, "finish", FrozenDict(self.finish))
+
+    @property
+    def surfaces(self) -> tuple[str, ...]:
+        """Names of walls, ceiling and floor; of a box the six SURFACES."""
+        return SURFACES if self.shell is None else self.shell.names
+
+    @property
+    def boxes(self) -> tuple[Box, ...]:
+        """The objects that are boxes."""
+        return tuple(each for each in self.objects if isinstance(each, Box))
+
+    @property
+    def limits(self) -> tuple[tuple[float, float], tuple[float, float], tuple[float, float]]:
+        """From where to where the room reaches to the right, out and up [m]."""
+        if self.shell is None:
+            return ((-self.width_m / 2, self.width_m / 2), (0.0, self.depth_m), (0.0, self.height_m))
+        low, high = (tuple(map(float, corner)) for corner in self.shell.bounds)
+        return ((low[0], high[0]), (-high[1], -low[1]), (low[2], high[2]))
+
+    @property
+    def finishes(self) -> dict[str, Finish]:
+        """Finishes by the names of surfaces, things and parts."""
+        return {**self.finish, **{each.name: each.finish for each in (*self.objects, *self.parts)}}
+
+    def with_finishes(self, finishes: Mapping[str, Finish]) -> Room:
+        """The room with other finishes on surfaces, things and parts of these names."""
+        return replace(
+            self,
+            finish={name: finishes.get(name, finish) for name, finish in self.finish.items()},
+            objects=tuple(replace(each, finish=finishes.get(each.name, each.finish)) for each in self.objects),
+            parts=tuple(replace(each, finish=finishes.get(each.name, each.finish)) for each in self.parts),
+        )
 
 
 @dataclass(frozen=True)

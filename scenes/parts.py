@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from .model import Box, Lamp, Light, Projector, Room, Screen, Seat, Window
+from .model import Lamp, Light, Projector, Room, Screen, Seat, SurfacePart, Thing, Window
 from .normalise import Path
 from .units import Unit, from_metres
 
@@ -28,7 +28,8 @@ class Parts:
     room: Room | None = None
     projector: Projector | None = None
     screen: Screen | None = None
-    objects: dict[int, Box] = field(default_factory=dict)
+    objects: dict[int, Thing] = field(default_factory=dict)
+    parts: dict[int, SurfacePart] = field(default_factory=dict)
     lights: dict[int, Light] = field(default_factory=dict)
     lamps: dict[int, Lamp] = field(default_factory=dict)
     windows: dict[int, Window] = field(default_factory=dict)

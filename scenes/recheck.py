@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from .checks import impossible
 from .errors import NOTHING, SceneError, SceneErrors, key_text
 from .lamps.recheck import lighting_table
-from .model import SURFACES, Scene
+from .model import SURFACES, Box, Scene, Thing
 from .normalise import Normalised, Path, RawProblem, normalise
 from .parts import Parts
 from .tables import SceneTable
@@ -34,6 +34,7 @@ def check_scene(scene: Scene) -> None:
         projector=scene.projector,
         screen=scene.screen,
         objects=dict(enumerate(scene.room.objects)),
+        parts=dict(enumerate(scene.room.parts)),
         lights=dict(enumerate(scene.lights)),
         lamps=dict(enumerate(scene.lamps)),
         windows=dict(enumerate(scene.windows)),
@@ -57,14 +58,16 @@ def _table(scene: Scene) -> dict[str, Any]:
             "width_m": room.width_m,
             "depth_m": room.depth_m,
             "height_m": room.height_m,
-            "finish": {name: {"reflectance": list(finish.reflectance)} for name, finish in room.finish.items()},
+            "finish": {name: {"reflectance": list(finish.reflectance)} for name, finish in room.finish.items()}
+            if room.shell is None
+            else dict.fromkeys(SURFACES, 0.0),
             "object": [
-                {
-                    "name": box.name,
-                    "finish": {"reflectance": list(box.finish.reflectance)},
-                    "box": {"min_m": list(box.min_m), "max_m": list(box.max_m)},
-                }
-                for box in room.objects
+                {"name": thing.name, "finish": {"reflectance": list(thing.finish.reflectance)}, **_shape(thing)}
+                for thing in room.objects
+            ],
+            "part": [
+                {"name": part.name, "on": part.on, "finish": {"reflectance": list(part.finish.reflectance)}}
+                for part in room.parts
             ],
         },
         "projector": {key: _plain(value) for key, value in vars(projector).items() if value is not None},
@@ -90,6 +93,10 @@ def _plain(value: Any) -> Any:
     return {key: each for key, each in vars(value).items() if each is not None} if is_dataclass(value) else value
 
 
+def _shape(thing: Thing) -> dict[str, Any]:
+    return {"box": {"min_m": list(thing.min_m), "max_m": list(thing.max_m)}} if isinstance(thing, Box) else {"mesh": thing.name}
+
+
 def _ranges(file: Normalised) -> list[RawProblem]:
     try:
         SceneTable.model_validate(file.table)
@@ -106,7 +113,7 @@ def _cloth(scene: Scene) -> list[RawProblem]:
         found.append(
             RawProblem(("screen", "aspect"), "does not agree with width and height", f"{screen.width_m / screen.height_m:g}")
         )
-    if missing := [name for name in SURFACES if name not in scene.room.finish]:
+    if missing := [name for name in scene.room.surfaces if name not in scene.room.finish]:
         found.append(RawProblem(("room", "finish", missing[0]), "is missing", show_value=False))
     if hanging is not None:
         other = hanging.hang != screen.hang, abs(hanging.width_m - screen.width_m - 2 * screen.border_m) > _SAME_M

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from .room_tables import MeshSceneTable, PlanSceneTable
 from .tables import EXACTLY_ONE, SceneTable
 from .units import UNITS, from_metres, is_length, unit_of, variants
 
@@ -14,6 +15,15 @@ _BOUNDS = ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum")
 def json_schema() -> dict[str, Any]:
     """The schema (draft 2020-12) that a scene file's TOML fulfils; built from the tables, so it cannot lag."""
     schema = SceneTable.model_json_schema()
+    rooms = [schema["properties"]["room"]]
+    for other in (PlanSceneTable, MeshSceneTable):
+        more = other.model_json_schema()
+        schema["$defs"] |= more["$defs"]
+        rooms.append(more["properties"]["room"])
+    schema["properties"]["room"] = {
+        "description": "The room: a box by its measures, by its outline, or by a mesh",
+        "anyOf": rooms,
+    }
     tables = {"SceneTable": schema, **schema["$defs"]}
     for name, table in tables.items():
         if table.get("type") == "object" and "properties" in table:

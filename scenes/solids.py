@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from .model import Box, Place
+from .model import Body, Box, Place
 
 Pyramid = tuple[Place, Place, Place, Place, Place]  # apex, then the base rectangle's corners in order
 TOUCH_M = 1e-6  # bodies that share less than this much depth only touch
@@ -30,8 +30,8 @@ def cross(a: Place, b: Place) -> Place:
     return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
-def inside_box(place: Place, box: Box) -> bool:
-    """True in the box and on its faces."""
+def inside_box(place: Place, box: Box | Body) -> bool:
+    """True in the box, or in the one round a mesh, and on its faces."""
     return all(low <= x <= high for low, x, high in zip(box.min_m, place, box.max_m, strict=True))
 
 

@@ -101,11 +101,44 @@ class BoxTable(StrictTable):
     max_m: Place = Field(description="Opposite corner: [right, out, up]; larger in all three")
 
 
-class ObjectTable(StrictTable):
-    """A thing in the room: a closed box with one finish."""
+Way = Literal["right", "left", "out", "in", "up", "down"]
+Span = Annotated[tuple[float, float], Strict(False)]
+
+
+class MeshKeys(StrictTable):
+    """How a mesh file is read."""
+
+    unit: Literal["m", "cm", "mm", "in", "ft"] | None = Field(
+        None, description="Unit of the mesh's numbers; GLB is in metres and needs none, OBJ and PLY do"
+    )
+    axes: Annotated[tuple[Way, Way, Way], Strict(False)] = Field(
+        default=("right", "up", "out"),
+        description='Where the mesh\'s x, y and z run, as seen from the seats; "in" is towards the screen wall',
+    )
+    at_m: Place = Field(default=(0.0, 0.0, 0.0), description="Where the mesh's origin stands: [right, out, up]")
+    turn_deg: float = Field(0.0, ge=-360, le=360, description="Turned about its upright axis, seen from above, against the clock")
+
+
+class ObjectTable(MeshKeys):
+    """A thing in the room with one finish: a closed box, or a mesh."""
 
     name: Name = Field(description="Its name in every table and picture; unlike any surface's")
-    box: BoxTable = Field(description="Where it stands")
+    box: BoxTable | None = Field(None, description="Where it stands")
+    mesh: str | None = Field(None, description="GLB, OBJ or PLY file beside the scene, in place of box")
+    mesh_part: str | None = Field(None, description="Name of the one part of the mesh that is meant; left out: all of it")
+    finish: FinishValue = _material("What it is made of")
+
+
+class PartTable(StrictTable):
+    """A part of a surface with a finish of its own: a rug, a strip of ceiling, a curtain, a door."""
+
+    name: Name = Field(description="Its name in every table and picture")
+    on: Name = Field(description="The surface it is a part of")
+    right_m: Span | None = Field(
+        None, description="From where to where, right of the screen's middle; left out: the whole surface"
+    )
+    out_m: Span | None = Field(None, description="From where to where, out from the screen wall; left out: the whole surface")
+    up_m: Span | None = Field(None, description="From where to where, up from the floor; left out: the whole surface")
     finish: FinishValue = _material("What it is made of")
 
 
@@ -117,6 +150,9 @@ class RoomTable(StrictTable):
     height_m: float = Field(ge=1.5, le=50, description="From floor to ceiling")
     finish: RoomFinishTable = Field(description="What the six surfaces are made of")
     object: Annotated[list[ObjectTable], Field(max_length=500)] = Field(default=[], description="Things in the room")
+    part: Annotated[list[PartTable], Field(max_length=200)] = Field(
+        default=[], description="Parts of surfaces: rugs, strips, doors"
+    )
 
 
 class FilmTable(StrictTable):
@@ -263,4 +299,7 @@ class SceneTable(StrictTable):
     seat: Annotated[list[SeatTable], Field(min_length=1, max_length=200)] = Field(description="Seats, at least one")
 
 
-EXACTLY_ONE = {"ScreenTable": ("width_m", "diagonal_m")}  # lengths of which a table takes one; loader and schema read it
+EXACTLY_ONE = {  # lengths of which a table takes one; loader and schema read it
+    "ScreenTable": ("width_m", "diagonal_m"),
+    "PlanRoomTable": ("height_m", "heights_m"),
+}

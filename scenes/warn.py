@@ -12,10 +12,11 @@ from .fits import clear_lens, misfits
 from .geometry import Raster, corners, film_area, open_area, picture, raster, white_area
 from .head import HEAD_RADIUS_M
 from .light_side import LEVEL_DEG, light_from_deg
-from .model import Box, Projector, Room, Screen, Seat
+from .model import Box, Projector, Room, Screen, Seat, Thing
 from .parts import Optics
 from .remedy import length_text
-from .solids import Pyramid, boxes_overlap, pyramid_meets_box, pyramid_meets_sphere
+from .rooms.standing import in_pyramid, share_space, wall_in_pyramid
+from .solids import Pyramid, pyramid_meets_sphere
 from .warning import SceneWarning, WarningCode
 
 _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
@@ -91,7 +92,8 @@ def _fit(optics: Optics, room: Room) -> Iterator[SceneWarning]:
             f"the raster leaves {100 * dark:.1f} % of the white area unlit, {where} the picture (picture {_size(seen)})",
         )
     low, _, high, _ = corners(optics, light)
-    if low[0] < -room.width_m / 2 or high[0] > room.width_m / 2 or low[2] < 0 or high[2] > room.height_m:
+    (left, right), _, (floor, ceiling) = room.limits
+    if low[0] < left or high[0] > right or low[2] < floor or high[2] > ceiling:
         yield SceneWarning(
             WarningCode.BEYOND_WALL,
             "the raster is larger than the screen wall: part of the light falls on side walls, floor or ceiling",
@@ -115,8 +117,8 @@ def _size(area: Raster) -> str:
     return f"{area.width_m:.2f} x {area.height_m:.2f} m"
 
 
-def _in_the_way(pyramid: Pyramid, objects: Iterable[Box], seats: Iterable[Seat]) -> list[str]:
-    names = [f'"{box.name}"' for box in objects if pyramid_meets_box(pyramid, box)]
+def _in_the_way(pyramid: Pyramid, objects: Iterable[Thing], seats: Iterable[Seat]) -> list[str]:
+    names = [f'"{box.name}"' for box in objects if in_pyramid(pyramid, box)]
     return names + [f'the head of "{seat.name}"' for seat in seats if pyramid_meets_sphere(pyramid, seat.eye_m, HEAD_RADIUS_M)]
 
 
@@ -129,6 +131,9 @@ def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[Scene
         if clear is not None:
             text += f"; a lens {length_text(clear.to_m)} m up clears the beam"
         yield SceneWarning(WarningCode.IN_BEAM, text, things=(name,), remedies=() if clear is None else (clear,))
+    for name in wall_in_pyramid(room, beam):
+        text = f'"{name}" reaches into the projector\'s beam and throws a shadow'
+        yield SceneWarning(WarningCode.WALL_IN_BEAM, text, things=(f'"{name}"',))
     for seat in seats:
         if math.dist(optics.projector.lens_m, seat.eye_m) < HEAD_RADIUS_M:
             text = f'the lens is inside the head of "{seat.name}": a limiting case for study, no room has it'
@@ -139,7 +144,8 @@ def _sight(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[Scen
     base = corners(optics, picture(optics))
     for seat in seats:
         others = [other for other in seats if other is not seat]
-        names = _in_the_way((seat.eye_m, *base), room.objects, others)
+        look: Pyramid = (seat.eye_m, *base)
+        names = _in_the_way(look, room.objects, others) + [f'"{name}"' for name in wall_in_pyramid(room, look)]
         if names:
             text = f'{listed(names)} may hide part of the picture from "{seat.name}"'
             yield SceneWarning(WarningCode.IN_SIGHT, text, seat.name, tuple(names))
@@ -150,16 +156,18 @@ def listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _overlaps(objects: tuple[Box, ...]) -> Iterator[SceneWarning]:
+def _overlaps(objects: tuple[Thing, ...]) -> Iterator[SceneWarning]:
     for i, first in enumerate(objects):
         for second in objects[i + 1 :]:
-            if boxes_overlap(first, second):
+            if share_space(first, second):
                 text = f'"{first.name}" and "{second.name}" share space: where faces coincide, either finish may count'
                 yield SceneWarning(WarningCode.OVERLAP, text, things=(f'"{first.name}"', f'"{second.name}"'))
 
 
-def _thin(objects: tuple[Box, ...]) -> Iterator[SceneWarning]:
+def _thin(objects: tuple[Thing, ...]) -> Iterator[SceneWarning]:
     for box in objects:
+        if not isinstance(box, Box):
+            continue
         thickness = min(high - low for low, high in zip(box.min_m, box.max_m, strict=True))
         if thickness < _PAPER_M:
             yield SceneWarning(

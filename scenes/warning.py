@@ -30,6 +30,10 @@ class WarningCode(StrEnum):
     FABRIC_IN_DOUBT = "fabric-in-doubt"
     FABRIC_ON_HANG = "fabric-not-made-for-the-hang"
     LIGHT_SIDE = "light-from-the-wrong-side"
+    ROOM_LEAKS = "room-is-not-closed"
+    MESH_TURNED = "triangles-turned"
+    MESH_DOUBLED = "triangles-doubled"
+    WALL_IN_BEAM = "wall-in-the-beam"
 
 
 @dataclass(frozen=True)

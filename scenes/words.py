@@ -160,6 +160,10 @@ def _spot(model: type[BaseModel], path: Path) -> _Spot:
     """Walks the models along a place of the file."""
     table, reach, annotation, limits, words = model, 0, typing.cast(Any, model), typing.cast(tuple[Any, ...], ()), ""
     for i, part in enumerate(path):
+        if isinstance(part, str) and get_origin(_bare(annotation)) is dict:  # any name: the same kind of value under each
+            annotation, reach = get_args(_bare(annotation))[1], i + 1
+            limits = tuple(_limits_of(annotation))
+            continue
         inner = table_in(annotation)
         if isinstance(part, str):
             bare = _bare(annotation)

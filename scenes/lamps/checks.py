@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ...materials.text.nearest import nearest
 from ..normalise import Path, RawProblem
@@ -11,7 +11,7 @@ from .find import SPANS
 from .model import Lamp, Light, Place, Window
 
 if TYPE_CHECKING:
-    from ..model import Box, Room
+    from ..model import Room
     from ..parts import Parts
 
 CLEAR_M = 0.005  # a point of light nearer to a surface than its lamp is thick would be no lamp
@@ -46,10 +46,12 @@ def _names(parts: Parts) -> Iterator[RawProblem]:
 
 def limits(room: Room) -> tuple[tuple[float, float], ...]:
     """Least and greatest right, out, up of a room [m]."""
-    return ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))
+    return room.limits
 
 
 def _lamp(parts: Parts, lamp: Lamp, path: Path) -> Iterator[RawProblem]:
+    from ..rooms.standing import in_room
+
     ends = {"place_m": lamp.place_m} | ({"end_m": lamp.end_m} if lamp.end_m is not None else {})
     for key, place in ends.items():
         if parts.room:
@@ -60,9 +62,15 @@ def _lamp(parts: Parts, lamp: Lamp, path: Path) -> Iterator[RawProblem]:
                     f"{AXES[i]} {parts.length((*path, key), within[i][0] + CLEAR_M, within[i][1] - CLEAR_M)}" for i in out
                 )
                 yield RawProblem((*path, key), f'the light of "{lamp.name}" is outside the room or in its wall', allowed)
+            elif not in_room(parts.room, place, CLEAR_M):
+                text = f'the light of "{lamp.name}" is outside the room or in its wall'
+                yield RawProblem((*path, key), text, "a place within the walls")
+    from ..model import Box  # model imports lamps
+    from ..rooms.standing import inside_thing
+
     end = lamp.end_m or lamp.place_m
     for box in parts.objects.values():
-        if meets_box(lamp.place_m, end, box):
+        if meets_box(lamp.place_m, end, box) if isinstance(box, Box) else inside_thing(lamp.place_m, box):
             yield RawProblem((*path, "place_m"), f'the light of "{lamp.name}" is inside "{box.name}"', "a place outside of it")
     screen = parts.screen
     if screen is None or not parts.has_plane:
@@ -89,7 +97,7 @@ def _before_screen(parts: Parts, a: Place, b: Place) -> bool:
     )
 
 
-def meets_box(a: Place, b: Place, box: Box) -> bool:
+def meets_box(a: Place, b: Place, box: Any) -> bool:
     """True where a line from a to b has a point in a box or on it. Source: slab method (Kay and Kajiya 1986)."""
     enter, leave = 0.0, 1.0
     for low, high, start, end in zip(box.min_m, box.max_m, a, b, strict=True):
@@ -106,6 +114,8 @@ def meets_box(a: Place, b: Place, box: Box) -> bool:
 def _window(parts: Parts, window: Window, index: int) -> Iterator[RawProblem]:
     if parts.room is None:
         return
+    if parts.room.shell is not None:
+        yield from _window_in_shell(parts.room, window, ("window", index, "surface"))
     within = dict(zip(("right_m", "out_m", "up_m"), limits(parts.room), strict=True))
     for key in SPANS[window.surface]:
         span = getattr(window, key)
@@ -118,6 +128,22 @@ def _window(parts: Parts, window: Window, index: int) -> Iterator[RawProblem]:
             yield RawProblem(
                 ("window", index, SPANS[window.surface][0]), f'"{window.name}" lies over "{other.name}"', "windows side by side"
             )
+
+
+def _window_in_shell(room: Room, window: Window, path: Path) -> Iterator[RawProblem]:
+    """A window in a room that is no box lies whole on one upright or level face."""
+    from ..rooms.spots import NotFlat, share_on_face, window_spots
+
+    if window.surface not in room.surfaces:
+        yield RawProblem(path, f'"{window.name}" is in a surface that the room does not have', ", ".join(room.surfaces))
+        return
+    try:
+        found = window_spots(room, window)
+    except NotFlat as fault:
+        yield RawProblem(path, str(fault), "a window between level and upright lines")
+        return
+    if len(found) != 1 or share_on_face(room, found[0]) < 0.999:
+        yield RawProblem(path, f'"{window.name}" does not lie whole on one face of {window.surface}', "spans within one wall")
 
 
 def _overlap(a: Window, b: Window) -> bool:

@@ -16,14 +16,12 @@ from ...materials.text.plain import first_names
 from ...materials.text.problem import MOST_FAULTS
 from ...materials.text.reading import Unreadable, read_text
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Scene
 from ..measuring.flatten import BORDER
 from .answers import as_finish
 from .repaint import Allowed
 
 COLUMNS = ("surface", "finish", "price_per_m2")
-WALLS = ("front", "back", "left", "right", "ceiling")
-SURFACES_IN_ORDER = (*WALLS, "floor")
 _DARK = ("mid grey matt paint", "dark grey matt paint", "charcoal matt paint", "mid grey carpet", "dark carpet")
 _MOST_BYTES = 1_000_000
 HIGHEST_PRICE = 1e12
@@ -54,7 +52,7 @@ def default_allowed(scene: Scene) -> list[Allowed]:
     Source: the project's own choice from its library of finishes; common practice for dark rooms, no source.
     """
     library = load_library()
-    pairs = [(surface, name) for surface in SURFACES_IN_ORDER for name in _DARK if suits(name, surface)]
+    pairs = [(surface, name) for surface in scene.room.surfaces for name in _DARK if suits(name, surface)]
     return [
         Allowed(surface, library.find_finish(name), None)
         for surface, name in pairs
@@ -65,7 +63,7 @@ def default_allowed(scene: Scene) -> list[Allowed]:
 def read_allowed(path: Path, scene: Scene) -> list[Allowed]:
     """The rows of a CSV file with the header `surface,finish` or `surface,finish,price_per_m2`.
 
-    surface  a wall, an object, "border"; empty: all six walls, ceiling and floor included
+    surface  a wall, an object, a part, "border"; empty: all walls, ceiling and floor included
     finish   a name of the library or of the scene, or a reflectance 0 .. 1 [1]
     price_per_m2  0 or more [currency/m2]; for all rows or for none
     raises   AllowedErrors with everything that is wrong
@@ -98,7 +96,7 @@ def read_allowed(path: Path, scene: Scene) -> list[Allowed]:
 
 def _known_finishes(scene: Scene) -> dict[str, Finish]:
     """Library and scene finishes by name; the scene's own come first."""
-    own = [*scene.room.finish.values(), *(box.finish for box in scene.room.objects), scene.screen.border_finish]
+    own = [*scene.room.finishes.values(), scene.screen.border_finish]
     return {**load_library().finishes, **{finish.name: finish for finish in own}}
 
 
@@ -108,7 +106,7 @@ def _row(line: int, cells: list[str], scene: Scene, known: dict[str, Finish], co
     if len(cells) != columns:
         wrong.add(line, "", f"has {len(cells)} cells", str(columns))
         return iter(())
-    surfaces = [*SURFACES, *(box.name for box in scene.room.objects), BORDER]
+    surfaces = [*scene.room.finishes, BORDER]
     if cells[0] and cells[0] not in surfaces:
         near = nearest(cells[0], surfaces)
         hint = f": did you mean {' or '.join(near[:2])}?" if near else ""
@@ -121,7 +119,7 @@ def _row(line: int, cells: list[str], scene: Scene, known: dict[str, Finish], co
             wrong.add(line, "price_per_m2", "is no price", f"a number from 0 to {HIGHEST_PRICE:g}", cells[2])
     if finish is None or len(wrong.found) > before:
         return iter(())
-    return iter([Allowed(surface, finish, price) for surface in ([cells[0]] if cells[0] else SURFACES)])
+    return iter([Allowed(surface, finish, price) for surface in ([cells[0]] if cells[0] else scene.room.surfaces)])
 
 
 def _finish(line: int, text: str, known: dict[str, Finish], wrong: _Wrong) -> Finish | None:

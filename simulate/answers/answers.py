@@ -195,14 +195,14 @@ class Answers:
         pooling  as in Session.sums.  Source: `Throughputs`.
         """
         sums = self.stage.sums(self.facts, self.reflectance, pooling=pooling)
-        stack = self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
+        stack = self.spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
         if not self.arrays.lamps.names:
             return stack
         lamps = self.stage.lamps(self.arrays, self.points, self.fabric_key, self.reflectance, pooling=pooling)
         half = lamps.shape[-2] // 2
         return np.concatenate([stack, replicates(lamps[..., :half, :], lamps[..., half:, :].mean(axis=0))], axis=-2)
 
-    def _spread_out(self, stack: np.ndarray) -> np.ndarray:
+    def spread_out(self, stack: np.ndarray) -> np.ndarray:
         """Lumens and last reflection put in; one column for all seats becomes one for each."""
         stack = stack * (self.stage.ground.lux_scale(self.arrays) * self.reflectance[-1])
         seats = self.points.seats.shape[1]
@@ -222,7 +222,7 @@ class Answers:
         Source: `Seats`.
         """
         sums = self.stage.sums(self.facts, self.reflectance).sum(axis=3, keepdims=True)  # shares by surface are not asked
-        stack = self._spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
+        stack = self.spread_out(replicates(sums[..., :2, :], sums[..., 2:, :].mean(axis=0)))
         return quick_figures(self.seats(stack, whole=False))
 
     def readings(self) -> list[SeatReading]:

@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
+from ...scenes.digest import digest_of
 from ...scenes.geometry import raster
-from ...scenes.model import Scene
+from ...scenes.model import Body, Scene
 from ..measuring.flatten import SceneArrays
 
 CLOTH = "the cloth's shape (hang, folds)"
@@ -24,7 +25,11 @@ def geometry_of(scene: Scene, arrays: SceneArrays) -> dict[str, Any]:
     """
     room, screen, area = scene.room, scene.screen, raster(scene)
     named: dict[str, Any] = {f"room.{key}": getattr(room, key) for key in ("width_m", "depth_m", "height_m")}
-    named.update({f'object "{box.name}"': [*box.min_m, *box.max_m] for box in room.objects})
+    named.update({f'object "{each.name}"': [*each.min_m, *each.max_m] for each in room.objects})
+    if room.shell is not None:
+        named["the shape of the room"] = digest_of(room.shell)
+    named.update({f'the shape of "{each.name}"': digest_of(each.mesh) for each in room.objects if isinstance(each, Body)})
+    named.update({f'the place of part "{part.name}"': digest_of((part.on, part.span_m)) for part in room.parts})
     keys = ("width_m", "height_m", "bottom_m", "right_m", "gap_to_wall_m", "border_m")
     named.update({f"screen.{key}": getattr(screen, key) for key in keys})
     named[LENS] = list(scene.projector.lens_m)
@@ -61,6 +66,8 @@ def differences(kept: dict[str, Any], now: dict[str, Any]) -> list[str]:
             found.append(f"{name} is in the ledger and not in the scene")
         elif name not in kept:
             found.append(f"{name} is in the scene and not in the ledger")
+        elif kept[name] != now[name] and isinstance(now[name], str):
+            found.append(f"{name} differs")
         elif kept[name] != now[name]:
             found.append(f"{name} is {_text(now[name])}, in the ledger {_text(kept[name])}")
     if not found and kept.get(CLOTH) != now.get(CLOTH):

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from ...materials.finish import Finish
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Scene
 from ..measuring.flatten import BORDER
 
 Paint = Finish | float | tuple[float, float, float]
@@ -24,20 +24,16 @@ def as_finish(paint: Paint) -> Finish:
 
 
 def painted(scene: Scene, paints: Mapping[str, Paint]) -> Scene:
-    """A scene with other finishes on named surfaces: walls, objects, "border".
+    """A scene with other finishes on named surfaces: walls, objects, parts, "border".
 
     paints  by name; Finish, grey reflectance or linear RGB [1]
     raises  ValueError for a surface the scene does not have, or a reflectance outside 0 .. 1
     """
-    known = [*SURFACES, *(box.name for box in scene.room.objects), BORDER]
+    known = [*scene.room.finishes, BORDER]
     wrong = [name for name in paints if name not in known]
     if wrong:
         raise ValueError(f'no surface "{wrong[0]}"; allowed: {", ".join(known)}')
     finishes = {name: as_finish(paint) for name, paint in paints.items()}
-    room = replace(
-        scene.room,
-        finish={name: finishes.get(name, finish) for name, finish in scene.room.finish.items()},
-        objects=tuple(replace(box, finish=finishes.get(box.name, box.finish)) for box in scene.room.objects),
-    )
+    room = scene.room.with_finishes(finishes)
     screen = replace(scene.screen, border_finish=finishes.get(BORDER, scene.screen.border_finish))
     return replace(scene, room=room, screen=screen)

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...materials.finish import Finish
+from ...scenes.model import Body
+from ...scenes.rooms.spots import areas_m2
+from ..light.geometry import is_pieced
 from ..measuring.estimate import Estimate, estimate
 from ..measuring.flatten import BORDER, SCREEN_NAME
 from .answers import Answers, Quick
@@ -79,10 +82,14 @@ class Plan:
 
 
 def surface_areas(answers: Answers) -> dict[str, float]:
-    """Gross area of each named surface [m2]. Source: area of its patches."""
-    geometry = answers.arrays.geometry
+    """Gross area of each named surface [m2]. Source: area of its patches; of a surface less its parts, of what is cut into pieces its own."""
+    geometry, room = answers.arrays.geometry, answers.scene.room
     size = np.linalg.norm(np.cross(geometry.edge_u, geometry.edge_v), axis=1) * np.where(geometry.plane[:, 12] > 0, 0.5, 1.0)
-    return {name: float(size[geometry.surface == i].sum()) for i, name in enumerate(answers.arrays.surfaces)}
+    found = {name: float(size[geometry.surface == i].sum()) for i, name in enumerate(answers.arrays.surfaces)}
+    if is_pieced(geometry):
+        found |= areas_m2(room)
+        found |= {each.name: sum(each.mesh.areas_m2().values()) for each in room.objects if isinstance(each, Body)}
+    return found
 
 
 def _contrasts(quick: Quick) -> list[Estimate]:
@@ -154,8 +161,7 @@ def _together(answers: Answers, names: list[str], seat: int) -> np.ndarray:
 def finishes_of(answers: Answers) -> dict[str, Finish]:
     """Finish of every surface by name."""
     scene = answers.scene
-    found = {**scene.room.finish, **{box.name: box.finish for box in scene.room.objects}}
-    return {**found, BORDER: scene.screen.border_finish}
+    return {**scene.room.finishes, BORDER: scene.screen.border_finish}
 
 
 def cheapest_repaint(answers: Answers, allowed: Sequence[Allowed], target: float, *, most_nodes: int = MOST_NODES) -> Plan:

@@ -42,7 +42,7 @@ def slope_stack(answers: Answers) -> np.ndarray:
     """
     facts = answers.facts
     sums = answers.stage.slope_sums(facts, answers.reflectance)
-    return answers._spread_out(replicates(sums, np.zeros(sums.shape[1:])))
+    return answers.spread_out(replicates(sums, np.zeros(sums.shape[1:])))
 
 
 def log_slopes(answers: Answers, figures: tuple[str, ...] = tuple(FIGURES)) -> dict[str, list[list[Estimate]]]:

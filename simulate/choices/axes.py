@@ -66,21 +66,24 @@ def axes_of(
     seat_position: Sequence[str] = (),
     light: Sequence[str] = (),
     vary_option: str = "--vary",
+    document: Mapping[str, Any] | None = None,
 ) -> list[Axis]:
     """Axes from the options of `compare`; the same key given again adds a choice to its axis.
 
     light_output  [lm]; all other options are texts as the user typed them
     vary_option   how the command calls `vary`, for messages
+    document      the parsed scene file, whose room may have surfaces and parts of its own names
     raises SceneErrors, one error for each option that cannot be read. Values are judged by the scene's loader later.
     """
     found: dict[Path, Axis] = {}
+    room = (document or {}).get("room", {})
     for each in fabric:
         _add(found, "fabric", ("screen", "fabric"), each, f"--fabric {show(each)}")
     for each in hang:
         _add(found, "hang", ("screen", "hang"), each, f"--hang {show(each)}")
     for each in finish:
         surface, value = _pair(each, "--finish", 'ceiling="charcoal matt paint"')
-        _add(found, surface, _finish_path(surface), value_of(value), f"--finish {each}")
+        _add(found, surface, _finish_path(surface, room), value_of(value), f"--finish {each}")
     for lumens in light_output:
         _add(found, "light output lm", ("projector", "light_output_lm"), float(lumens), f"--light-output {lumens:g}")
     for each in size:
@@ -130,10 +133,13 @@ def _pair(text: str, option: str, example: str) -> tuple[str, str]:
     raise refuse(option, f"{show(text)} is not NAME=VALUE", allowed=f"such as {option} {example}")
 
 
-def _finish_path(surface: str) -> Path:
-    if surface in SURFACES:
+def _finish_path(surface: str, room: Mapping[str, Any]) -> Path:
+    if surface in SURFACES or surface in room.get("finish", {}):
         return ("room", "finish", surface)
-    return ("screen", "border_finish") if surface == "border" else ("room", "object", surface, "finish")
+    if surface == "border":
+        return ("screen", "border_finish")
+    parts = [part.get("name") for part in room.get("part", [])]
+    return ("room", "part" if surface in parts else "object", surface, "finish")
 
 
 def _add_size(found: dict[Path, Axis], text: str) -> None:

@@ -70,6 +70,7 @@ def compare(
     --ledger FILE answers from a traced ledger what keeps room, size and hang (and, of folded cloth, the lens).
     """
     from ..choices.axes import axes_of
+    from ..choices.variants import read_document
 
     axes = axes_of(
         vary=vary or (),
@@ -80,6 +81,7 @@ def compare(
         size=size or (),
         seat_position=seat_position or (),
         light=light or (),
+        document=read_document(scene).table if finish else None,
     )
     axes, found = _variants(scene, axes, variants, fabric_models)
     chosen = seat_to_draw(found, seat, show, out)

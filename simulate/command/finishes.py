@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from ...scenes.model import Scene
     from ..answers.answers import Answers
     from ..answers.repaint import Plan, RoomCosts
+    from ..answers.strips import Strip
     from ..sound.trade import Sounding, Trade
 
 
@@ -50,9 +51,10 @@ def finishes(
     """What each surface costs, and what to repaint first."""
     from .stdout import say
 
-    def work(loaded: Scene, answers: Callable[[], Answers]) -> tuple[RoomCosts, Plan, Sounding, Trade | None]:
+    def work(loaded: Scene, answers: Callable[[], Answers]) -> tuple[RoomCosts, Plan, list[Strip], Sounding, Trade | None]:
         from ..answers.allowed import AllowedErrors, default_allowed, read_allowed
         from ..answers.repaint import cheapest_repaint, room_costs
+        from ..answers.strips import strips
         from ..sound.trade import sounding, trade
 
         try:
@@ -61,21 +63,26 @@ def finishes(
             raise BadInput(*str(fault).splitlines()) from None
         room = answers()
         costs, plan = room_costs(room), cheapest_repaint(room, allowed, target)
-        return costs, plan, sounding(loaded, allowed), trade(room, allowed) if sound else None
+        return costs, plan, strips(room, allowed), sounding(loaded, allowed), trade(room, allowed) if sound else None
 
     names = ("finishes.json", "finishes.png", *(["finishes-sound.png"] if sound else []))
     place = OutPlace(out, "finishes", names, [] if allow is None else [allow])
-    loaded, (costs, plan, heard, traded) = with_answers(
+    loaded, (costs, plan, narrow, heard, traded) = with_answers(
         scene, place, work, ledger=ledger, error=error, seed=seed, threads=threads
     )
     from ..output.finishes.chart import finishes_chart
     from ..output.finishes.document import finishes_document
     from ..output.finishes.sound import sounding_document, sounding_parts, trade_document, trade_parts
+    from ..output.finishes.strips import strip_parts, strips_document
     from ..output.finishes.table import finishes_report
     from ..output.measure.document import to_json
     from .talk import console
 
-    found = {**finishes_document(loaded, costs, plan), "reverberation": sounding_document(heard)}
+    found = {
+        **finishes_document(loaded, costs, plan),
+        "strips": strips_document(narrow),
+        "reverberation": sounding_document(heard),
+    }
     document = to_json(found if traded is None else {**found, "sound": trade_document(traded)})
     if out is not None:
         files = {"finishes.json": document.encode(), "finishes.png": finishes_chart(costs, plan)}
@@ -87,5 +94,5 @@ def finishes(
     if as_json:
         say(document)
         return
-    parts = [*sounding_parts(heard), *([] if traded is None else trade_parts(traded))]
+    parts = [*strip_parts(narrow), *sounding_parts(heard), *([] if traded is None else trade_parts(traded))]
     say(finishes_report(loaded, costs, plan, console(), more=parts))

@@ -80,7 +80,14 @@ def report(
     from ..page.pairs import pairs_of_axes
 
     document = read_document(scene)
-    axes = axes_of(vary=compare or (), fabric=fabric or (), hang=hang or (), finish=finish or (), vary_option="--compare")
+    axes = axes_of(
+        vary=compare or (),
+        fabric=fabric or (),
+        hang=hang or (),
+        finish=finish or (),
+        vary_option="--compare",
+        document=document.table,
+    )
     pairs = pairs_of_axes(document, axes)
     wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices)
     offer = offer_of(client=client, project=project, designer=designer, date=date, logo=logo, not_included=not_included or ())

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from ...materials.fabric import PAIR_KINDS
 from ...materials.finish import Finish
 from ...scenes.errors import SceneErrors
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Scene
 from ...scenes.toml_text import toml_key
 from ..measuring.flatten import BORDER
 from ..measuring.targets import DARK
@@ -114,12 +114,8 @@ def _finish(scene: Scene, parameter: Parameter, luminous: float) -> tuple[Any, A
 
 
 def finish_of(scene: Scene, surface: str) -> Finish:
-    """The finish of a wall, ceiling, floor, object or border."""
-    if surface in SURFACES:
-        return scene.room.finish[surface]
-    if surface == BORDER:
-        return scene.screen.border_finish
-    return next(box.finish for box in scene.room.objects if box.name == surface)
+    """The finish of a wall, ceiling, floor, object, part or border."""
+    return scene.screen.border_finish if surface == BORDER else scene.room.finishes[surface]
 
 
 def _short(value: float) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...scenes.change import surface_key
 from ...scenes.geometry import film_area, raster
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.colour import luminance
 from ..measuring.flatten import BORDER
@@ -87,8 +87,7 @@ def _gain(scene: Scene) -> Parameter:
 def _reflectances(answers: Answers) -> list[Parameter]:
     """One a surface that paths meet, its lightest channel as the number; of two with one finish part of the doubt is the finish's."""
     scene = answers.scene
-    finishes = {name: scene.room.finish[name].name for name in SURFACES}
-    finishes |= {box.name: box.finish.name for box in scene.room.objects}
+    finishes = {name: finish.name for name, finish in scene.room.finishes.items()}
     finishes[BORDER] = scene.screen.border_finish.name
     hit = set(np.unique(answers.facts.surface).tolist())
     found = []

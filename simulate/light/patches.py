@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...scenes.rooms.groups import Grouped, Triangles
 from .geometry import Geometry
-from .groups import Grouped, Triangles
 from .pieces import Pieces
 from .tree import build_tree
 
@@ -71,7 +71,7 @@ def make_geometry(
     )
 
 
-class Part(NamedTuple):
+class LaidPart(NamedTuple):
     """A parallelogram that lies on a patch: patch and the one under it, by number."""
 
     patch: int
@@ -86,7 +86,7 @@ def make_pieced_geometry(
     surface: np.ndarray,
     role: np.ndarray,
     meshes: Sequence[tuple[Triangles, Grouped]] = (),
-    parts: Sequence[Part] = (),
+    parts: Sequence[LaidPart] = (),
     box: np.ndarray | None = None,
     relief: tuple = (),
 ) -> Geometry:

@@ -55,6 +55,17 @@ def _representatives(geometry: Geometry, middle: np.ndarray, patches: np.ndarray
     return np.asarray(order[np.concatenate([[0], np.cumsum(count)[:-1]])])
 
 
+def alike(geometry: Geometry, patches: np.ndarray, size_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Positions in `patches` (n,) of those that stand for their likes, and of each patch the number of its own.
+
+    size_m  width of a neighbourhood [m];  likes lie in one, belong to one surface and are turned alike
+    Source: `_likes`.
+    """
+    middle = geometry.corner[patches] + 0.5 * (geometry.edge_u[patches] + geometry.edge_v[patches])
+    like = _likes(geometry, middle, patches, np.full(len(patches), size_m), TURNS)
+    return _representatives(geometry, middle, patches, like), like
+
+
 def shared_nodes(
     geometry: Geometry, projector: ProjectorArrays, patches: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

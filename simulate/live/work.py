@@ -15,6 +15,7 @@ from ...scenes.geometry import picture, to_inside
 from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import parse
+from ...scenes.rooms.only_boxes import refuse_shapes
 from ..light.geometry import is_pieced
 from ..light.projector import CENTRE, FALL_OFF, FAR2, OBSTRUCTED, PEAK, SPILLS
 from ..measuring.flatten import SceneArrays
@@ -56,6 +57,7 @@ class Solver:
             text = edited(ask.text, ask.edits)
             self.folder.check(parse(text, ask.name))
             scene = scene_from_text(text, ask.name, self.folder.place)
+            refuse_shapes(scene, "serve", parts=True)
         except SceneErrors as fault:
             yield _answer(ask, "refused", {"errors": [told(each) for each in fault.errors[:20]]})
             return

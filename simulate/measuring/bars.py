@@ -74,7 +74,11 @@ def finish_under(scene: Scene, onto: Onto) -> tuple[float, ...]:
     """Reflectance [1] of what a bar lies on; of the cloth its albedo. Source: the scene's finishes."""
     if onto is Onto.SCREEN:
         return (float(scene.screen.fabric.albedo),)
-    return tuple((scene.room.finish["front"] if onto is Onto.WALL else scene.screen.border_finish).reflectance)
+    return tuple(
+        (
+            scene.room.finish.get("front", scene.screen.border_finish) if onto is Onto.WALL else scene.screen.border_finish
+        ).reflectance
+    )
 
 
 def bars_over_film(scene: Scene, projector: ProjectorArrays) -> float:

@@ -54,10 +54,8 @@ def worth_it(found: tuple[Darkened, ...]) -> Darkened | None:
 
 
 def _reflectances(scene: Scene) -> dict[str, float]:
-    """Reflectance [1] of what can have another finish: the six walls and the objects."""
-    return {name: finish.luminous for name, finish in scene.room.finish.items()} | {
-        box.name: box.finish.luminous for box in scene.room.objects
-    }
+    """Reflectance [1] of what can have another finish: walls, ceiling, floor, objects and parts."""
+    return {name: finish.luminous for name, finish in scene.room.finishes.items()}
 
 
 def _then(seat: SeatReading, board_black: float, saved: float) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -12,11 +12,13 @@ from ...scenes.cloth.edges import Outline
 from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import Raster, film_area, open_area, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Body, Box, Scene
 from ...scenes.recheck import check_scene
+from ...scenes.rooms.inside import meets_pyramid
+from ...scenes.rooms.spots import groups_of, spots, triangles_of
 from ..light.geometry import DIFFUSE, SCREEN, Geometry
 from ..light.mesh import make_relief
-from ..light.patches import box_faces, frozen, make_geometry, rectangle, room_shell
+from ..light.patches import LaidPart, box_faces, frozen, make_geometry, make_pieced_geometry, rectangle, room_shell
 from ..light.projector import ProjectorArrays, beam_meets
 from .lamps import NONE, LampSet, lamp_set
 
@@ -26,10 +28,10 @@ BORDER, SCREEN_NAME = "border", "screen"
 class SceneArrays(NamedTuple):
     """What the light code needs of a scene, in the inside frame, metres.
 
-    surfaces     names of the surfaces, in the order of `reflectance`: six walls, objects, border, screen
+    surfaces     names of the surfaces, in the order of `reflectance`: walls, ceiling and floor, objects, parts, border, screen
     reflectance  (surfaces, 3) linear RGB [1]; the screen's row is not used
     eyes         (seats, 3) [m]
-    objects      True when anything stands in the room
+    objects      True when anything may stand before the screen: an object, or a wall of a room that is no box
     lamps        the lamps and windows that light states use
     half_gain_deg  half-gain angle of the fabric [deg], 90 for a diffuse one: how fine its light must be sampled
     """
@@ -57,9 +59,9 @@ def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | No
     """
     check_scene(scene)
     room = scene.room
-    names = (*SURFACES, *(box.name for box in room.objects), BORDER, SCREEN_NAME)
-    finishes = [room.finish[name] for name in SURFACES] + [box.finish for box in room.objects]
-    reflectance = [finish.reflectance for finish in finishes] + [scene.screen.border_finish.reflectance, (0.0, 0.0, 0.0)]
+    names = (*room.surfaces, *(each.name for each in (*room.objects, *room.parts)), BORDER, SCREEN_NAME)
+    finishes = room.finishes
+    reflectance = [finishes[name].reflectance for name in names[:-2]] + [scene.screen.border_finish.reflectance, (0.0, 0.0, 0.0)]
     cloth = cloth_of(scene.screen) if cloth is None else cloth
     eyes = np.array([to_inside(seat.eye_m) for seat in scene.seats], float).reshape(-1, 3)
     return SceneArrays(
@@ -69,17 +71,24 @@ def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | No
         surfaces=names,
         reflectance=frozen(np.array(reflectance, float)),
         eyes=frozen(eyes),
-        objects=bool(room.objects),
+        objects=bool(room.objects) or room.shell is not None,
         half_gain_deg=scene.screen.fabric.half_gain_deg or 90.0,
         lamps=lamp_set(scene),
     )
 
 
 def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
-    """Patches of walls, boxes, border and flat cloth, in the order of the surface names; folded cloth is a mesh over the last."""
+    """Patches of walls, boxes, border and flat cloth, in the order of the surface names; folded cloth is a mesh over the last.
+
+    Where there are triangles or parts of surfaces, rays meet pieces.
+    """
     room, half_width = scene.room, scene.room.width_m / 2.0
-    parts, surface, role = [room_shell(room.width_m, room.depth_m, room.height_m)], list(range(6)), [DIFFUSE] * 6
-    for box in room.objects:
+    boxes = [each for each in room.objects if isinstance(each, Box)]
+    bodies = [each for each in room.objects if isinstance(each, Body)]
+    parts, surface, role = [], [], []
+    if room.shell is None:
+        parts, surface, role = [room_shell(room.width_m, room.depth_m, room.height_m)], list(range(6)), [DIFFUSE] * 6
+    for box in boxes:
         a, b = np.array(to_inside(box.min_m)), np.array(to_inside(box.max_m))
         parts.append(box_faces(tuple(np.minimum(a, b)), tuple(np.maximum(a, b))))
         surface += [names.index(box.name)] * 6
@@ -88,20 +97,34 @@ def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
         parts.append(strip)
         surface.append(len(names) - 2)
         role.append(DIFFUSE)
+    laid = [(part, spot) for part in room.parts for spot in spots(room, part)]
+    for part, spot in laid:
+        parts.append((spot.corner[None], spot.edge_u[None], spot.edge_v[None]))
+        surface.append(names.index(part.name))
+        role.append(DIFFUSE)
     parts.append(_cloth(scene))
     surface.append(len(names) - 1)
     role.append(SCREEN)
     corner, edge_u, edge_v = (np.concatenate(pieces) for pieces in zip(*parts, strict=True))
-    return make_geometry(
-        corner=corner,
-        edge_u=edge_u,
-        edge_v=edge_v,
-        triangle=np.zeros(len(corner)),
-        surface=np.array(surface),
-        role=np.array(role),
-        box=np.array([[-half_width, -room.depth_m, 0.0], [half_width, 0.0, room.height_m]]),
-        relief=() if cloth.flat else make_relief(_open_cloth(scene, cloth), screen_frame(scene), len(corner) - 1),
-    )
+    box_room = np.array([[-half_width, -room.depth_m, 0.0], [half_width, 0.0, room.height_m]])
+    whole: dict[str, Any] = {
+        "corner": corner,
+        "edge_u": edge_u,
+        "edge_v": edge_v,
+        "surface": np.array(surface),
+        "role": np.array(role),
+    }
+    relief = () if cloth.flat else make_relief(_open_cloth(scene, cloth), screen_frame(scene), len(corner) - 1)
+    if room.shell is None and not bodies and not laid:
+        return make_geometry(**whole, triangle=np.zeros(len(corner)), box=box_room, relief=relief)
+    meshes = [] if room.shell is None else [(triangles_of(room.shell), groups_of(room.shell))]
+    for body in bodies:
+        number, groups = names.index(body.name), groups_of(body.mesh)
+        meshes.append((triangles_of(body.mesh, number), groups._replace(surface=groups.surface + number)))
+    walls = 0 if room.shell is None else len(corner)  # the shell's faces are the first patches after the whole ones
+    first = len(corner) - 1 - len(laid)
+    over = [LaidPart(first + i, walls + spot.face) for i, (_, spot) in enumerate(laid)]
+    return make_pieced_geometry(**whole, meshes=meshes, parts=over, box=box_room if room.shell is None else None, relief=relief)
 
 
 def _open_cloth(scene: Scene, cloth: Cloth) -> Cloth:
@@ -177,4 +200,6 @@ def _beam_flags(scene: Scene, eyes: np.ndarray, area: Raster, spills: bool) -> t
     low = np.concatenate([ends.min(axis=1), eyes - HEAD_RADIUS_M])
     high = np.concatenate([ends.max(axis=1), eyes + HEAD_RADIUS_M])
     met = beam_meets(np.array(to_inside(scene.projector.lens_m), float), corners, low, high, past_screen=spills)
-    return bool(spills or met[: len(ends)].any()), bool(met.any())
+    lens, shell = np.array(to_inside(scene.projector.lens_m), float), scene.room.shell
+    walls = shell is not None and bool(meets_pyramid(shell.triangles, np.vstack([lens, corners])).any())
+    return bool(spills or walls or met[: len(ends)].any()), bool(walls or met.any())

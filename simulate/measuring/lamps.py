@@ -9,6 +9,7 @@ import numpy as np
 
 from ...scenes.geometry import to_inside
 from ...scenes.model import Lamp, Light, Place, Room, Scene, Window
+from ...scenes.rooms.spots import window_spots
 from ..light.lamps import AREA, LINE, POINT, Lamps, no_lamps
 from ..light.patches import frozen
 
@@ -100,6 +101,11 @@ def lamp_frame(aim: Place, turn_deg: float) -> np.ndarray:
 
 def window_rectangle(window: Window, room: Room) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Corner, two edges [m] and the normal into the room [1] of a window, in the inside frame. Source: the file's definition."""
+    if room.shell is not None:
+        spot = window_spots(room, window)[0]
+        normal = np.cross(spot.edge_u, spot.edge_v)
+        normal /= np.linalg.norm(normal)
+        return spot.corner + BEFORE_WALL_M * normal, spot.edge_u, spot.edge_v, normal
     depth = {"front": BEFORE_WALL_M, "back": room.depth_m - BEFORE_WALL_M}
     side = {"left": -0.5 * room.width_m + BEFORE_WALL_M, "right": 0.5 * room.width_m - BEFORE_WALL_M}
     height = {"ceiling": room.height_m - BEFORE_WALL_M, "floor": BEFORE_WALL_M}

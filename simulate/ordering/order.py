@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ...scenes.casing import casing_box
 from ...scenes.model import Box, Scene
 from ...scenes.recheck import check_scene
+from ...scenes.rooms.only_boxes import refuse_shapes
 from ...scenes.throw import Throw, throw
 from ...scenes.warning import SceneWarning, WarningCode
 from ..measuring.showing import Showing
@@ -50,10 +51,11 @@ def order(scene: Scene, *, standing_m: float = STATURE_M, white_cd_m2: float | N
     """Sizes, heights, clearances, trades and ageing of a scene. Nothing is traced.
 
     standing_m   how high a standing head reaches [m];  white_cd_m2  a minimum of the user's own beside the published ones [cd/m2]
-    raises       SceneErrors for a scene that no file could have made
+    raises       SceneErrors for a scene that no file could have made, and for rooms and things that are no boxes
     Source: `screen_sizes`, `beam_clearance`, `trades`, `light_ages`.
     """
     check_scene(scene)
+    refuse_shapes(scene, "order")
     return Order(
         scene=scene,
         sizes=screen_sizes(scene),

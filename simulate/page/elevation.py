@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from ...scenes.geometry import picture
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
+from ...scenes.rooms.lines import hull
 from ..output.drawing import INK, figure_of
-from ..output.measure.section import heights_and_distances
+from ..output.measure.section import heights_and_distances, shell_from_the_side
 from .sightlines import ROWS, SightLines
 
 if TYPE_CHECKING:
@@ -45,13 +46,11 @@ def elevation(scene: Scene, lines: Sequence[SightLines]) -> Figure:
 
 
 def _shell(axes: Axes, scene: Scene) -> None:
-    from matplotlib.patches import Rectangle
+    from matplotlib.patches import Polygon
 
-    room = scene.room
-    axes.add_patch(Rectangle((0, 0), room.depth_m, room.height_m, fill=False, lw=2.4, ec=INK, clip_on=False, zorder=3))
+    shell_from_the_side(axes, scene.room)
     for box in scene.room.objects:
-        size = (box.max_m[1] - box.min_m[1], box.max_m[2] - box.min_m[2])
-        axes.add_patch(Rectangle((box.min_m[1], box.min_m[2]), *size, fc="#e6e4de", ec="#8f8c84", lw=1.0, alpha=0.9, zorder=1))
+        axes.add_patch(Polygon(hull(box, (1, 2)), fc="#e6e4de", ec="#8f8c84", lw=1.0, alpha=0.9, zorder=1))
     heights_and_distances(axes, scene)
 
 

@@ -34,7 +34,7 @@ def sources(evidence: Evidence) -> list[str]:
     """Published targets with how they were come by, methods, and where finishes and fabrics come from."""
     targets = {f"{target.source} ({target.seen})" for target in TARGETS}
     scene = evidence.measurement.scene
-    finishes = {*scene.room.finish.values(), *(box.finish for box in scene.room.objects), scene.screen.border_finish}
+    finishes = {*scene.room.finishes.values(), scene.screen.border_finish}
     by_source: dict[str, list[str]] = {}
     for finish in sorted(finishes, key=lambda each: each.name):
         by_source.setdefault(finish.source or NO_SOURCE, []).append(finish.name)

@@ -44,7 +44,7 @@ def user_names(evidence: Evidence) -> Iterator[str]:
     """Every text on the page that may come from a user: the scene's, and the names of fabrics, finishes and choices."""
     yield from _texts(evidence.document.table)
     scene = evidence.measurement.scene
-    yield from (finish.name for finish in scene.room.finish.values())
+    yield from (finish.name for finish in scene.room.finishes.values())
     yield from (each.finish.name for each in evidence.costs.surfaces)
     yield from (each.name for each in evidence.advice.evidence)
     yield from evidence.advice.refused

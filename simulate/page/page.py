@@ -120,7 +120,10 @@ def _room(evidence: Evidence) -> dict[str, Any]:
         ("Fabric", f"{screen.fabric.name}: gain {screen.fabric.gain:g}{half}"),
         ("Projector", f"{projector.light_output_lm:g} lm, {used}; {figure(found.illuminance_lx['mean'])} lx on the screen"),
         *([] if found.film is None else [("Film", f"{film_words(found.film)}.")]),
-        ("Finishes", "; ".join(f"{name} {finish.name}" for name, finish in room.finish.items())),
+        (
+            "Finishes",
+            "; ".join(f"{name} {room.finishes[name].name}" for name in (*room.surfaces, *(part.name for part in room.parts))),
+        ),
     ]
     return {
         "plan": inline_svg(plan_figure(found), "plan", said),

@@ -79,15 +79,14 @@ def _label(document: VariantText, axis: Axis, choice: Setting) -> str:
         return scene.screen.fabric.name
     if name in ("hang", "screen.hang"):
         return scene.screen.hang
-    if name in scene.room.finish:
-        return scene.room.finish[name].name
-    return next((box.finish.name for box in scene.room.objects if box.name == name), "as it stands")
+    finish = scene.room.finishes.get(name)
+    return "as it stands" if finish is None else finish.name
 
 
 def _pair(axis: Axis, before: PageView, after: PageView, choice: Setting) -> BeforeAfter:
     if any(change.path[:2] in (("screen", "hang"), ("screen", "fold"), ("screen", "hanging")) for change in choice.changes):
         return folds_pair(before, after)
-    surface = axis.name in after.scene.room.finish or any(axis.name == box.name for box in after.scene.room.objects)
+    surface = axis.name in after.scene.room.finishes
     light = _light(choice.changes, after.scene)
     what = "Fabric" if axis.name in ("fabric", "screen.fabric") else axis.name.rsplit(".", 1)[-1].replace("_", " ")
     what = surface_words(axis.name) if surface else what

@@ -8,7 +8,8 @@ import numpy as np
 
 from ...scenes.geometry import on_screen_plane
 from ...scenes.head import HEAD_RADIUS_M
-from ...scenes.model import Scene
+from ...scenes.model import Box, Scene
+from ...scenes.rooms.inside import meets_pyramid
 
 COLUMNS, ROWS = 48, 27  # the grid of sight lines that `measure` uses for hidden_share
 
@@ -45,8 +46,15 @@ def _of_seat(scene: Scene, seat: int, ends: np.ndarray) -> SightLines:
     eye = np.array(scene.seats[seat].eye_m, float)
     way = ends - eye
     blocked: dict[str, np.ndarray] = {}
-    for box in scene.room.objects:
-        blocked[box.name] = _box_between(eye, way, np.array(box.min_m, float), np.array(box.max_m, float))
+    for thing in scene.room.objects:
+        if isinstance(thing, Box):
+            blocked[thing.name] = _box_between(eye, way, np.array(thing.min_m, float), np.array(thing.max_m, float))
+        else:
+            blocked[thing.name] = _mesh_between(eye, ends, thing.mesh.triangles)
+    shell = scene.room.shell
+    if shell is not None:
+        for index, name in enumerate(shell.names):
+            blocked[name] = _mesh_between(eye, ends, shell.triangles[shell.surface == index])
     for other, head in enumerate(scene.seats):
         if other != seat:
             blocked[f"head at {head.name}"] = _head_between(eye, way, np.array(head.eye_m, float))
@@ -63,6 +71,27 @@ def _box_between(eye: np.ndarray, way: np.ndarray, low: np.ndarray, high: np.nda
     far = np.nanmin(np.maximum(first, second), axis=1)
     outside = ((way == 0.0) & ((eye < low) | (eye > high))).any(axis=1)
     return ~outside & (near < far) & (far > 1e-9) & (near < 1.0 - 1e-9)
+
+
+def _mesh_between(eye: np.ndarray, ends: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """True where a triangle (F, 3, 3) of the inside frame cuts the segment from the eye to an end (n, 3), both [right, out, up].
+
+    Source: Moeller and Trumbore (1997) on the triangles that reach into the pyramid of sight.
+    """
+    inner = np.array([1.0, -1.0, 1.0])
+    start, way = eye * inner, (ends - eye) * inner
+    corners = np.array([ends[0], ends[COLUMNS - 1], ends[-1], ends[-COLUMNS]]) * inner
+    hidden = np.zeros(len(ends), bool)
+    for a, b, c in triangles[meets_pyramid(triangles, np.vstack([start, corners]))]:
+        u, v, off = b - a, c - a, start - a
+        across = np.cross(way, v)
+        whole = across @ u
+        with np.errstate(divide="ignore", invalid="ignore"):
+            s = (across @ off) / whole
+            q = np.cross(off, u)
+            t, reach = (way @ q) / whole, float(v @ q) / whole
+        hidden |= (np.abs(whole) > 1e-12) & (s >= 0.0) & (t >= 0.0) & (s + t <= 1.0) & (reach > 1e-9) & (reach < 1.0 - 1e-9)
+    return hidden
 
 
 def _head_between(eye: np.ndarray, way: np.ndarray, head: np.ndarray) -> np.ndarray:

@@ -86,7 +86,7 @@ class LensPlaces:
         optics = self.at(lens)
         base = corners(optics, raster(optics))
         beam: Pyramid = (lens, *base)
-        for box in self.room.objects:
+        for box in self.room.boxes:
             if inside_box(lens, box):
                 yield By.IN_OBJECT, box.name
             elif pyramid_meets_box(beam, box):

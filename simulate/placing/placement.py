@@ -10,6 +10,7 @@ from ...scenes.geometry import on_screen_plane, picture
 from ...scenes.model import Place, Scene, Seat
 from ...scenes.recheck import check_scene
 from ...scenes.remedy import AXES
+from ...scenes.rooms.only_boxes import refuse_shapes
 from ...scenes.throw import ULTRA_SHORT
 from ..measuring.showing import Showing
 from .bounds import CM, MM, By, Cause, Range, Role, range_of
@@ -96,10 +97,11 @@ def place(scene: Scene, *, white_cd_m2: float | None = None) -> Placement:
     """Where projector, screen and rows may be: each length judged with all else as the scene has it. Nothing is traced.
 
     white_cd_m2  white that every seat must have of the projector's own light [cd/m2]; None: the least that a standard asks of a theatre
-    raises       SceneErrors for a scene that no file could have made
+    raises       SceneErrors for a scene that no file could have made, and for rooms and things that are no boxes
     Source: `LensPlaces`, `ScreenCauses`, `rows_of`; published demands in published.py.
     """
     check_scene(scene)
+    refuse_shapes(scene, "place")
     width, width_lens_free = _widths(scene, _whites(white_cd_m2))
     bottom, bottom_lens_free = _bottoms(scene)
     rows = tuple(rows_of(scene))

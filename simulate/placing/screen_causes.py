@@ -45,11 +45,11 @@ class ScreenCauses:
         yield self._judged(
             By.FLOOR, Role.MUST, lambda optics: "" if optics.screen.bottom_m < optics.screen.border_m - EXACT_M else None
         )
-        if room.objects:
+        if room.boxes:
             yield self._judged(
                 By.OBJECT,
                 Role.MUST,
-                lambda optics: next((b.name for b in room.objects if box_through_screen(b, optics.screen)), None),
+                lambda optics: next((b.name for b in room.boxes if box_through_screen(b, optics.screen)), None),
             )
 
     def of_the_lens(self) -> Iterator[Cause]:
@@ -120,7 +120,7 @@ def hidden(optics: Optics, room: Room, viewers: Iterable[Seat], heads: Iterable[
     if heads:
         yield from (head.name for i, head in heads_met([v.eye_m for v in viewers], base, heads) if head.name != viewers[i].name)
     for viewer in viewers:
-        yield from (box.name for box in room.objects if pyramid_meets_box((viewer.eye_m, *base), box))
+        yield from (box.name for box in room.boxes if pyramid_meets_box((viewer.eye_m, *base), box))
 
 
 def _beyond_sides(screen: Screen, room: Room) -> str | None:

@@ -8,7 +8,9 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from ...scenes.model import Scene
+from ...scenes.model import Body, Box, Room, Scene
+from ...scenes.rooms.mesh import Mesh
+from ...scenes.rooms.spots import areas_m2
 
 Array = npt.NDArray[np.float64]
 
@@ -24,13 +26,14 @@ class Areas:
     """Areas by the axis that the face looks along, (3,): right, out, up [m2].
 
     walls    of each wall, what screen, border and boxes cover taken off
-    objects  of each box, its free faces, in the scene's order
+    objects  of each box its free faces, of a mesh all of it, in the scene's order;  parts  of each part of a surface, taken off that
     screen, border  of the cloth and its border, their front alone [m2]
     volume_m3  of air: the room less its boxes [m3]
     """
 
     walls: dict[str, Array]
     objects: tuple[Array, ...]
+    parts: tuple[Array, ...]
     screen: float
     border: float
     volume_m3: float
@@ -42,9 +45,10 @@ def areas_of(scene: Scene) -> Areas:
     Source: geometry. The back of the cloth and the wall behind it are one thing with its front (`cloth.before_wall`).
     """
     room, screen = scene.room, scene.screen
-    size = np.array([[-room.width_m / 2, room.width_m / 2], [0.0, room.depth_m], [0.0, room.height_m]])
-    low = np.array([box.min_m for box in room.objects], float).reshape(-1, 3)
-    high = np.array([box.max_m for box in room.objects], float).reshape(-1, 3)
+    size = np.array(room.limits)
+    boxes = [each for each in room.objects if isinstance(each, Box)]
+    low = np.array([box.min_m for box in boxes], float).reshape(-1, 3)
+    high = np.array([box.max_m for box in boxes], float).reshape(-1, 3)
     half, edge = screen.width_m / 2, screen.border_m
     outer = np.array(
         [
@@ -57,7 +61,7 @@ def areas_of(scene: Scene) -> Areas:
         ]
     )
     walls = {}
-    for name, (axis, end) in WALLS.items():
+    for name, (axis, end) in WALLS.items() if room.shell is None else ():
         across = [other for other in range(3) if other != axis]
         against = (low[:, axis] - size[axis, 0] if end == 0 else size[axis, 1] - high[:, axis]) <= TOUCH_M
         covered = np.concatenate([low[against][:, across], high[against][:, across]], axis=1)
@@ -66,13 +70,56 @@ def areas_of(scene: Scene) -> Areas:
         whole = np.concatenate([size[across, 0], size[across, 1]])
         walls[name] = _on_axis(axis, _free(whole, covered))
     picture = screen.width_m * screen.height_m
+    whole_m3 = float(np.prod(size[:, 1] - size[:, 0]))
+    if room.shell is not None:
+        walls, whole_m3 = (
+            _shell_walls(room.shell, low, high, float(np.prod(outer[0, 2:] - outer[0, :2]))),
+            abs(room.shell.volume_m3),
+        )
+    bodies = [each for each in room.objects if isinstance(each, Body)]
+    faces = {box.name: _free_faces(i, low, high, size) for i, box in enumerate(boxes)}
+    faces |= {body.name: by_axis(body.mesh)[0] for body in bodies}
+    parts = _parts(room, walls)
     return Areas(
         walls=walls,
-        objects=tuple(_free_faces(i, low, high, size) for i in range(len(low))),
+        objects=tuple(faces[each.name] for each in room.objects),
+        parts=parts,
         screen=picture,
         border=(screen.width_m + 2 * edge) * (screen.height_m + 2 * edge) - picture,
-        volume_m3=float(np.prod(size[:, 1] - size[:, 0])) - _volume(low, high),
+        volume_m3=whole_m3 - _volume(low, high) - sum(abs(body.mesh.volume_m3) for body in bodies if not body.mesh.sheet.any()),
     )
+
+
+def by_axis(mesh: Mesh) -> Array:
+    """Area of each named surface of a mesh by the axis it looks along, (surfaces, 3) [m2]: a face aslant counts for each by cos^2.
+
+    Source: the squares of a normal's components add up to 1.
+    """
+    size = np.linalg.norm(mesh.cross, axis=1)
+    found = np.zeros((len(mesh.names), 3))
+    np.add.at(found, mesh.surface, 0.5 * mesh.cross[:, [0, 1, 2]] ** 2 / size[:, None])
+    return found
+
+
+def _shell_walls(shell: Mesh, low: Array, high: Array, screen_m2: float) -> dict[str, Array]:
+    """Areas of a shell's surfaces, what boxes on the floor and the screen cover taken off [m2]."""
+    found = dict(zip(shell.names, by_axis(shell), strict=True))
+    standing = low[:, UP] <= TOUCH_M
+    for name, axis, covered in (("floor", UP, _union(low[standing, :2], high[standing, :2])), ("front", OUT, screen_m2)):
+        if name in found:
+            found[name][axis] = max(found[name][axis] - covered, 0.0)
+    return found
+
+
+def _parts(room: Room, walls: dict[str, Array]) -> tuple[Array, ...]:
+    """Areas of the parts by axis (3,) [m2], taken off the surfaces they are on, as far as these have that much."""
+    sizes, found = areas_m2(room) if room.parts else {}, []
+    for part in room.parts:
+        whole = walls[part.on].sum()
+        share = walls[part.on] * min(1.0, sizes[part.name] / whole) if whole > 0.0 else np.zeros(3)
+        walls[part.on] = walls[part.on] - share
+        found.append(share)
+    return tuple(found)
 
 
 def _on_axis(axis: int, area: float) -> Array:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...scenes.model import Scene
+from ...scenes.model import Room, Scene
 from ...scenes.recheck import check_scene
 from .air import energy_loss_per_m
 from .areas import areas_of
@@ -108,9 +108,16 @@ def room_sound(
         asked,
         verdicts(asked, found.shortest_s, found.longest_s),
         (ends[0], ends[1]),
-        modes(room.width_m, room.depth_m, room.height_m, min(ends[1], LISTED_HZ)),
+        modes_of(room, min(ends[1], LISTED_HZ)),
         through(scene.screen.fabric, mass_kg_m2=sheet_mass_kg_m2, gaps_m=gaps_m),
     )
+
+
+def modes_of(room: Room, up_to_hz: float) -> Modes:
+    """Modes of a box; of a room of another shape none, which `output.sound.words` says. Source: `modes`."""
+    if room.shell is not None:
+        return Modes(up_to_hz, (), (), ())
+    return modes(room.width_m, room.depth_m, room.height_m, up_to_hz)
 
 
 def room_size(scene: Scene) -> Array:

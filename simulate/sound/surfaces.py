@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...materials.finish import Finish
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Scene
 from .areas import UP, Areas, areas_of
 from .assumed import BORDER, OBJECT, PERSON, SHEET_DAMPING, of_object, of_wall
 from .bands import Array, by_band, held
@@ -58,15 +58,17 @@ def surfaces_of(
     sheet_mass_kg_m2   of the cloth [kg/m2]; None: both ends of `sheets.MASS`
     """
     found = areas or areas_of(scene)
-    walls = [_wall(name, scene.room.finish[name], found.walls[name]) for name in SURFACES]
+    room = scene.room
+    walls = {name: _wall(name, room.finish[name], found.walls[name]) for name in room.surfaces}
+    parts = [_wall(part.on, part.finish, area, part.name) for part, area in zip(room.parts, found.parts, strict=True)]
     objects = [
         _object(box.name, box.finish, faces, float(np.prod(np.subtract(box.max_m, box.min_m)[:UP])))
         for box, faces in zip(scene.room.objects, found.objects, strict=True)
     ]
-    front = walls[SURFACES.index("front")]
+    front = walls.get("front") or next(iter(walls.values()))
     cloth = _screen(scene, found, front, sheet_mass_kg_m2)
     edge = [_border(scene, found)] if found.border > 0.0 else []
-    return (*walls, *objects, cloth, *edge, *([_people(people)] if people else []))
+    return (*walls.values(), *parts, *objects, cloth, *edge, *([_people(people)] if people else []))
 
 
 def coefficients(finish: Finish, ends: tuple[Array, Array]) -> tuple[Array, Array, str]:
@@ -85,9 +87,10 @@ def _made(name: str, finish: Finish, area: Array, ends: tuple[Array, Array], ass
     return SoundSurface(name, finish.name, area, low, high, basis, words, finish.source)
 
 
-def _wall(name: str, finish: Finish, area: Array) -> SoundSurface:
+def _wall(name: str, finish: Finish, area: Array, called: str = "") -> SoundSurface:
+    """A wall, or a part of it that is called otherwise."""
     ends = of_wall(name)
-    return _made(name, finish, area, ends.both, ends.words)
+    return _made(called or name, finish, area, ends.both, ends.words)
 
 
 def _object(name: str, finish: Finish, area: Array, floor_m2: float) -> SoundSurface:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...materials.finish import Finish
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..answers.repaint import Allowed, allowed_polynomial, surface_areas
 from ..measuring.estimate import Estimate, estimate
@@ -210,15 +210,11 @@ class _Room:
 def repainted(scene: Scene, name: str, finish: Finish) -> Scene:
     """A scene with another finish on a surface; paint, which states no absorption, leaves that of a hard surface under it."""
     room, screen = scene.room, scene.screen
-    boxes = {box.name: box for box in room.objects}
-    old = room.finish[name] if name in SURFACES else boxes[name].finish if name in boxes else screen.border_finish
+    old = room.finishes.get(name, screen.border_finish)
     if not finish.absorption and old.absorption and _hard(old):
         finish = replace(finish, absorption=old.absorption)
-    if name in SURFACES:
-        return replace(scene, room=replace(room, finish={**room.finish, name: finish}))
-    if name in boxes:
-        objects = tuple(replace(box, finish=finish) if box.name == name else box for box in room.objects)
-        return replace(scene, room=replace(room, objects=objects))
+    if name in room.finishes:
+        return replace(scene, room=room.with_finishes({name: finish}))
     return replace(scene, screen=replace(screen, border_finish=finish))
 
 

@@ -143,6 +143,7 @@ def _measures(scene: Scene) -> Sequence[Any]:
     room, screen, projector = scene.room, scene.screen, scene.projector
     return (
         room.width_m, room.depth_m, room.height_m, [(box.name, box.min_m, box.max_m) for box in room.objects],
+        digest_of((room.shell, [getattr(each, "mesh", None) for each in room.objects], [(part.name, part.on, part.span_m) for part in room.parts])),
         screen.width_m, screen.height_m, screen.bottom_m, screen.right_m, screen.gap_to_wall_m, screen.border_m, screen.hang,
         projector.pixels, projector.fit, projector.film,
     )  # fmt: skip

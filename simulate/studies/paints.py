@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ...materials.finish import Finish
 from ...materials.library import load_library
 from ...scenes.changes import Change
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Scene
 from ..answers.answers import Answers, as_finish
 from ..measuring.flatten import BORDER
 
@@ -44,10 +44,10 @@ def _number(value: object) -> bool:
 def _surface(scene: Scene, change: Change) -> str | None:
     """The surface whose whole finish a change sets; None for anything else."""
     path = change.path
-    if len(path) == 3 and path[:2] == ("room", "finish") and path[2] in SURFACES:
+    if len(path) == 3 and path[:2] == ("room", "finish") and path[2] in scene.room.surfaces:
         return path[2]
-    if len(path) == 4 and path[:2] == ("room", "object") and path[3] == "finish":
-        return path[2] if any(box.name == path[2] for box in scene.room.objects) else None
+    if len(path) == 4 and path[:2] in (("room", "object"), ("room", "part")) and path[3] == "finish":
+        return path[2] if path[2] in scene.room.finishes else None
     return BORDER if path == ("screen", "border_finish") else None
 
 

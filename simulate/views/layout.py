@@ -10,7 +10,7 @@ import itertools
 
 import numpy as np
 
-from ..light.geometry import SCREEN, Geometry
+from ..light.geometry import SCREEN, Geometry, is_pieced
 from ..light.projector import CENTRE, NORMAL, ProjectorArrays
 
 CELL_M = 0.12  # cells far from all lines
@@ -62,6 +62,17 @@ def _merged(places: np.ndarray, fine_m: np.ndarray, length_m: float, same_m: flo
     return np.array([*lines, 1.0]), np.array([*sizes, END_M])
 
 
+def cut_patches(geometry: Geometry) -> np.ndarray:
+    """True for the patches (P,) of which triangles are met. Source: `Pieces`."""
+    cut = np.zeros(len(geometry.role), bool)
+    if is_pieced(geometry):
+        triangle = geometry.pieces.plane[:, 12] > 0.0
+        cut[geometry.pieces.front[triangle]] = True
+        cut[geometry.pieces.back[triangle & (geometry.pieces.back >= 0)]] = True
+    cut[geometry.role == SCREEN] = False
+    return cut
+
+
 def _lines_on(
     patch: int, geometry: Geometry, projector: ProjectorArrays, bodies: np.ndarray
 ) -> list[tuple[np.ndarray, np.ndarray]]:
@@ -104,15 +115,20 @@ def _largest_on(patch: int, geometry: Geometry, projector: ProjectorArrays) -> l
     return [np.clip(PER_DISTANCE * distance.min(axis=axis), FINE_M, CELL_M) for axis in (1, 0)]
 
 
-def cells_on(geometry: Geometry, projector: ProjectorArrays) -> dict[int, list[tuple[np.ndarray, np.ndarray]]]:
+def cells_on(
+    geometry: Geometry, projector: ProjectorArrays, left_out: np.ndarray | None = None
+) -> dict[int, list[tuple[np.ndarray, np.ndarray]]]:
     """Bounds (n + 1,) and pieces (n,) of the cells along u and along v of every patch but the cloth, as `bounds_between` has them.
 
-    At most about MOST_CELLS in all: where lines would make more, all cells grow.
+    left_out  patches (n,) that have none.  At most about MOST_CELLS in all: where lines would make more, all cells grow.
     Source: `_lines_on`; discontinuity meshing (Heckbert 1992), here with whole lines.
     """
     first = 0 if np.isnan(geometry.box[0, 0]) else 6
     bodies = np.arange(first, len(geometry.role))
+    bodies = bodies[~cut_patches(geometry)[bodies]]  # facets of meshes touch no surface along lines across the whole of it
     patches = np.flatnonzero(geometry.role != SCREEN)
+    if left_out is not None:
+        patches = np.setdiff1d(patches, left_out, assume_unique=True)
     lines = {int(i): _lines_on(int(i), geometry, projector, bodies) for i in patches}
     largest = {int(i): _largest_on(int(i), geometry, projector) for i in patches}
     factor = 1.0

@@ -30,7 +30,7 @@ def bends_of(texture: Texture) -> Bends:
     """
     count = len(texture.value)
     near, share = np.tile(np.arange(count)[:, None], (1, 4)), np.zeros((count, 4))
-    for i in np.flatnonzero(texture.first >= 0):
+    for i in np.flatnonzero((texture.first >= 0) & (texture.count_u * texture.count_v > 1)):
         shape = int(texture.count_u[i]), int(texture.count_v[i])
         cells = int(texture.first[i]) + np.arange(shape[0] * shape[1]).reshape(shape)
         for axis, half in enumerate((texture.half_u[i], texture.half_v[i])):

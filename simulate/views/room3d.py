@@ -11,12 +11,15 @@ import numpy as np
 from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import corners, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import Body, Scene
+from ...scenes.rooms.lines import edges
+from ...scenes.rooms.mesh import Mesh
 from ..measuring.colour import luminance
 from ..measuring.flatten import SceneArrays, flatten
 from .content import Content, to_srgb
 from .render import zone_levels
 from .roomlight import RoomLight, light_the_room
+from .sheets import sheets
 from .texture import cell_places
 
 COLOURS = "cividis"
@@ -67,7 +70,7 @@ def show_room(
         plotter.subplot(0, column)
         plotter.set_background(PAPER)
         _camera(plotter, scene)
-        _surfaces(plotter, arrays, room, side)
+        _surfaces(plotter, scene, arrays, room, side)
         factor = _screen(plotter, scene, content, level)
         _beam(plotter, scene)
         _people(plotter, scene)
@@ -108,7 +111,7 @@ def _hush() -> None:
     vtkLogger.SetStderrVerbosity(vtkLogger.VERBOSITY_ERROR)
 
 
-def _surfaces(plotter: Any, arrays: SceneArrays, room: RoomLight, side: str) -> None:
+def _surfaces(plotter: Any, scene: Scene, arrays: SceneArrays, room: RoomLight, side: str) -> None:
     """All surfaces but the cloth, in their colours or as cells of illuminance; walls seen from behind are left out."""
     lux = _illuminance(arrays, room)
     seen = lux[lux > 0.0]
@@ -116,20 +119,26 @@ def _surfaces(plotter: Any, arrays: SceneArrays, room: RoomLight, side: str) -> 
     low = max(float(np.quantile(seen, 0.01)) if seen.size else 0.1, high / 1e3)
     texture, geometry = room.values.radiance, arrays.geometry
     border = arrays.surfaces.index("border")
+    walls = len(scene.room.surfaces)
+    textured = {arrays.surfaces.index(each.name) for each in scene.room.objects if isinstance(each, Body)}
     drawn = None
-    for i in np.flatnonzero(texture.first >= 0):
-        mesh = _sheet(geometry.corner[i], geometry.edge_u[i], geometry.edge_v[i], *texture.bounds(int(i)))
-        part = slice(int(texture.first[i]), int(texture.first[i]) + mesh.n_cells)
-        options: dict[str, Any] = {"culling": "back"} if i < 6 else {}
+    for i, mesh, part in sheets(arrays, texture):
+        wall = int(geometry.surface[i]) < walls
+        options: dict[str, Any] = {"culling": "back"} if wall else {}
         if geometry.surface[i] == border:
             plotter.add_mesh(mesh, color="#151515", lighting=False)
         elif side == FINISHES:
             colour = to_srgb(np.broadcast_to(arrays.reflectance[geometry.surface[i]], 3))
-            shade = _FACING[int(np.argmax(np.abs(geometry.normal[i])))]
-            plotter.add_mesh(mesh, color=tuple(shade * colour), lighting=False, **options)
-            if i >= 6:
-                edges = mesh.extract_feature_edges(feature_edges=False, manifold_edges=False, non_manifold_edges=False)
-                plotter.add_mesh(edges, color="#777777", line_width=1.0)
+            if texture.count_u[i] * texture.count_v[i] == 1 and mesh.n_cells > 1:  # facets, each turned another way
+                facing = np.array(_FACING)[np.abs(mesh.compute_normals(point_normals=False)["Normals"]).argmax(axis=1)]
+                mesh.cell_data["rgb"] = facing[:, None] * colour
+                plotter.add_mesh(mesh, scalars="rgb", rgb=True, lighting=False, **options)
+            else:
+                shade = _FACING[int(np.argmax(np.abs(geometry.normal[i])))]
+                plotter.add_mesh(mesh, color=tuple(shade * colour), lighting=False, **options)
+            if not wall and geometry.surface[i] not in textured:
+                rim = mesh.extract_feature_edges(feature_edges=False, manifold_edges=False, non_manifold_edges=False)
+                plotter.add_mesh(rim, color="#777777", line_width=1.0)
         else:
             mesh.cell_data["lux"] = np.maximum(lux[part], low)
             drawn = plotter.add_mesh(
@@ -189,19 +198,6 @@ def _illuminance(arrays: SceneArrays, room: RoomLight) -> np.ndarray:
     rho = room.reflectance[arrays.geometry.surface[owner]]
     lux = np.pi * np.divide(room.values.radiance.value, rho, out=np.zeros_like(rho), where=rho > 0.0)
     return luminance(lux)
-
-
-def _sheet(corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray, ends_u: np.ndarray, ends_v: np.ndarray) -> Any:
-    """A parallelogram of quadrilaterals that end at the given places 0 .. 1, u outer, facing edge_u x edge_v."""
-    import pyvista
-
-    u, v = np.meshgrid(ends_u, ends_v, indexing="ij")
-    points = corner + u.reshape(-1, 1) * edge_u + v.reshape(-1, 1) * edge_v
-    cells_u, cells_v = len(ends_u) - 1, len(ends_v) - 1
-    a, b = (x.ravel() for x in np.meshgrid(np.arange(cells_u), np.arange(cells_v), indexing="ij"))
-    at = a * (cells_v + 1) + b
-    quads = np.stack([np.full_like(at, 4), at, at + cells_v + 1, at + cells_v + 2, at + 1], axis=1)
-    return pyvista.PolyData(points, quads.ravel())
 
 
 def _screen(plotter: Any, scene: Scene, content: Content, level: Level) -> float:
@@ -318,18 +314,18 @@ def _frame(plotter: Any, scene: Scene) -> None:
     import pyvista
 
     room = scene.room
-    half = room.width_m / 2
-    box = pyvista.Box((-half, half, -room.depth_m, 0.0, 0.0, room.height_m))
-    plotter.add_mesh(box.extract_all_edges(), color="#777777", line_width=1.5)
-    middles = {
-        "front": (0, 0, room.height_m),
-        "back": (0, -room.depth_m, 0.0),
-        "left": (-half, -room.depth_m / 2, 0),
-        "right": (half, -room.depth_m / 2, 0.0),
-    }
-    names = [name for name in SURFACES if name in middles]
+    (left, right), (_, depth), (_, height) = room.limits
+    if room.shell is None:
+        lines = pyvista.Box((left, right, -depth, 0.0, 0.0, height)).extract_all_edges()
+        at = {"front": (0, 0, height), "back": (0, -depth, 0.0), "left": (left, -depth / 2, 0), "right": (right, -depth / 2, 0.0)}
+    else:
+        segments = edges(room.shell).reshape(-1, 3) * [1.0, -1.0, 1.0]
+        lines = pyvista.line_segments_from_points(segments)
+        at = wall_middles(room.shell)
+    plotter.add_mesh(lines, color="#777777", line_width=1.5)
+    names = list(at)
     plotter.add_point_labels(
-        np.array([middles[name] for name in names], float),
+        np.array([at[name] for name in names], float),
         names,
         always_visible=True,
         show_points=False,
@@ -340,10 +336,28 @@ def _frame(plotter: Any, scene: Scene) -> None:
     )
 
 
+def wall_middles(shell: Mesh) -> dict[str, tuple[float, float, float]]:
+    """Foot of the middle of every named wall, on the floor [m]; none for what is level. Source: the mean by area."""
+    size = np.linalg.norm(shell.cross, axis=1)
+    upright = np.abs(shell.cross[:, 2]) < 0.5 * size
+    found = {}
+    for index, name in enumerate(shell.names):
+        mine = (shell.surface == index) & upright
+        if mine.any():
+            x, y, _ = np.average(shell.triangles[mine].mean(axis=1), axis=0, weights=size[mine])
+            found[name] = (
+                float(x),
+                float(y),
+                float(shell.bounds[0, 2]) if y < -0.1 else float(shell.triangles[mine][..., 2].max()),
+            )
+    return found
+
+
 def _camera(plotter: Any, scene: Scene) -> None:
     """From behind, above and a little to the right of the seats, the whole room in view."""
     room = scene.room
-    middle = np.array([0.0, -0.5 * room.depth_m, 0.45 * room.height_m])
+    (left, right), (near, far), (low, high) = room.limits
+    middle = np.array([0.5 * (left + right), -0.5 * (near + far), low + 0.45 * (high - low)])
     away = np.array([0.42, -1.0, 0.62]) * 1.95 * max(room.width_m, room.depth_m, room.height_m)
     plotter.camera_position = [tuple(middle + away), tuple(middle), (0.0, 0.0, 1.0)]
     plotter.camera.view_angle = 30.0

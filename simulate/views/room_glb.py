@@ -13,8 +13,10 @@ from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
-from ..light.geometry import SCREEN
+from ..light.geometry import SCREEN, is_pieced
 from ..measuring.flatten import flatten
+from .layout import cut_patches
+from .sheets import RAISED_M, corners_of
 
 _COLUMNS, _ROWS = 241, 136  # of the cloth's mesh
 GENERATOR = "halfgain"
@@ -37,12 +39,22 @@ def room_glb(scene: Scene, *, level: Level = "typical") -> bytes:
 
     arrays = flatten(scene)
     geometry, whole = arrays.geometry, trimesh.Scene()
+    cut = cut_patches(geometry)
+    raised = (
+        np.zeros((len(cut), 1)) if not is_pieced(geometry) else RAISED_M * (geometry.pieces.under != np.arange(len(cut)))[:, None]
+    )
+    raised = raised * geometry.normal
     for index, name in enumerate(arrays.surfaces):
         patches = [i for i in np.flatnonzero(geometry.surface == index) if geometry.role[i] != SCREEN]
         if patches:
-            corners = [_quad(geometry.corner[i], geometry.edge_u[i], geometry.edge_v[i]) for i in patches]
-            faces = np.concatenate([np.array([[0, 1, 2], [0, 2, 3]]) + 4 * k for k in range(len(patches))])
-            _add(whole, name, to_gltf(np.concatenate(corners)), faces, arrays.reflectance[index])
+            whole_ones = [i for i in patches if not cut[i]]
+            corners = [_quad(geometry.corner[i] + raised[i], geometry.edge_u[i], geometry.edge_v[i]) for i in whole_ones]
+            faces = [np.array([[0, 1, 2], [0, 2, 3]]) + 4 * k for k in range(len(whole_ones))]
+            if any(cut[i] for i in patches):
+                triangles, _ = corners_of(geometry, np.array([i for i in patches if cut[i]]))
+                corners.append(triangles.reshape(-1, 3))
+                faces.append(np.arange(3 * len(triangles)).reshape(-1, 3) + 4 * len(whole_ones))
+            _add(whole, name, to_gltf(np.concatenate(corners)), np.concatenate(faces), arrays.reflectance[index])
     _add(whole, "screen", *_cloth(scene, level), scene.screen.fabric.tint)
     for seat in scene.seats:
         _ball(whole, f"seat {seat.name}", to_inside(seat.eye_m), HEAD_RADIUS_M)

@@ -154,10 +154,11 @@ def light_the_room(
     rho = reflectance[geometry.surface[owner]]
     first = rho / np.pi * (room.from_screen(place, owner, threads=threads) + _spill(arrays, levels, place, owner, threads))
     alone = first
+    eyes = eyes_of(geometry, owner, place)  # frames reach past the patches that are cut: from there nothing could be seen
     if lamps is not None:
-        own = on_surfaces(lamps, geometry, place, geometry.normal[owner], owner, threads=threads)
+        own = on_surfaces(lamps, geometry, eyes, geometry.normal[owner], owner, threads=threads)
         first = first + rho / np.pi * in_channels(own, rho.shape[1])
-    kept = recorded(geometry, projector, arrays.fabric, values, place, owner, rho.max(axis=1) > 0.0, seed=seed, threads=threads)
+    kept = recorded(geometry, projector, arrays.fabric, values, eyes, owner, rho.max(axis=1) > 0.0, seed=seed, threads=threads)
     bends = bends_of(texture)
     light, change = all_bounces(kept, bends, tint, first, rho, threads=threads)
     solved = values._replace(radiance=texture._replace(value=with_means(bends, first + rho * light)))

@@ -7,11 +7,12 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.kernels.jit import kernel
-from ..light.geometry import Geometry, place_on
+from ..light.geometry import SCREEN, Geometry, is_pieced, place_on
 from ..light.patches import frozen
 from ..light.projector import ProjectorArrays
+from ..light.small import alike
 from ..light.vectors import row
-from .layout import cells_on
+from .layout import CELL_M, cells_on
 
 BINS = 64
 
@@ -27,6 +28,7 @@ class Texture(NamedTuple):
     middle, slope    (H,) that cell's middle [1], and one over the way to the next cell's; slope 0: the value is even
     bins             (2 P BINS,) int16, half cell that holds the start of each of BINS even steps, u before v
     bound_u/bound_v  (P,) int32, start of the patch's cell bounds in `bound` (B,) [1]
+    shared           (S,) int32, patches that stand for the last S cells, each shared by small patches near by and turned alike
     value            (T, C) of all cells, v running fastest [cd/m2]
     """
 
@@ -43,6 +45,7 @@ class Texture(NamedTuple):
     bound_u: np.ndarray
     bound_v: np.ndarray
     bound: np.ndarray
+    shared: np.ndarray
     value: np.ndarray
 
     def bounds(self, patch: int) -> list[np.ndarray]:
@@ -67,6 +70,14 @@ def _half_cells(bounds: np.ndarray, pieces: np.ndarray) -> tuple[np.ndarray, np.
     return np.append(low, 2.0), np.append(base, 0), np.append(middle[base], 0.0), np.append(slope, 0.0)
 
 
+def small_patches(geometry: Geometry) -> np.ndarray:
+    """Patches (n,) smaller than a cell, where there are pieces: they share cells. Source: `CELL_M`; never the cloth."""
+    if not is_pieced(geometry):
+        return np.zeros(0, int)
+    longest = np.maximum((geometry.edge_u**2).sum(axis=1), (geometry.edge_v**2).sum(axis=1))
+    return np.flatnonzero((longest < CELL_M**2) & (geometry.role != SCREEN))
+
+
 def empty_texture(geometry: Geometry, projector: ProjectorArrays, channels: int) -> Texture:
     """A texture of zeros [cd/m2] on all patches but the cloth. Source: `cells_on`."""
     count = len(geometry.role)
@@ -75,7 +86,8 @@ def empty_texture(geometry: Geometry, projector: ProjectorArrays, channels: int)
     parts: list[tuple[np.ndarray, ...]] = []
     ends: list[np.ndarray] = []
     bins = np.zeros((count, 2, BINS), np.int16)
-    for i, both in cells_on(geometry, projector).items():
+    small = small_patches(geometry)
+    for i, both in cells_on(geometry, projector, small).items():
         first[i] = cells
         cells += len(both[0][1]) * len(both[1][1])
         for k, (bound, pieces) in enumerate(both):
@@ -84,20 +96,31 @@ def empty_texture(geometry: Geometry, projector: ProjectorArrays, channels: int)
             whole[k, i], whole[2 + k, i], whole[4 + k, i] = len(pieces), halves, bounds
             halves, bounds = halves + len(parts[-1][0]), bounds + len(bound)
             bins[i, k] = np.searchsorted(parts[-1][0], np.arange(BINS) / BINS, side="right") - 1
+    shared = small[:0]
+    if len(small):  # one cell each, whose half cells all of them share
+        chosen, mine = alike(geometry, small, CELL_M)
+        shared, first[small] = small[chosen], cells + mine
+        parts.append(_half_cells(np.array([0.0, 1.0]), np.zeros(1, int)))
+        ends.append(np.array([0.0, 1.0]))
+        whole[:2, small], whole[2:4, small], whole[4:, small] = 1, halves, bounds
+        bins[small] = np.searchsorted(parts[-1][0], np.arange(BINS) / BINS, side="right") - 1
+        cells += len(shared)
     low, base, middle, slope = (np.concatenate(part) for part in zip(*parts, strict=True))
     lists = (first, *whole[:4], low, base.astype(np.int32), middle, slope, bins.ravel(), *whole[4:], np.concatenate(ends))
+    lists = (*lists, shared.astype(np.int32))
     return Texture(*[*map(frozen, lists), np.zeros((cells, channels))])
 
 
 def cell_places(geometry: Geometry, texture: Texture) -> tuple[np.ndarray, np.ndarray]:
     """Middles of all cells (T, 3) [m] and the patch (T,) of each. Source: `Texture.bounds`."""
     places, owners = [], []
-    for i in np.flatnonzero(texture.first >= 0):
+    for i in np.flatnonzero((texture.first >= 0) & (texture.first < len(texture.value) - len(texture.shared))):
         middles = [0.5 * (bound[1:] + bound[:-1]) for bound in texture.bounds(int(i))]
         a, b = (x.reshape(-1, 1) for x in np.meshgrid(*middles, indexing="ij"))
         places.append(geometry.corner[i] + a * geometry.edge_u[i] + b * geometry.edge_v[i])
         owners.append(np.full(a.size, i, np.int32))
-    return np.concatenate(places), np.concatenate(owners)
+    places.append(geometry.corner[texture.shared] + 0.5 * (geometry.edge_u[texture.shared] + geometry.edge_v[texture.shared]))
+    return np.concatenate(places), np.concatenate([*owners, texture.shared])
 
 
 @kernel

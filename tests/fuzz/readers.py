@@ -25,7 +25,7 @@ from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.lamps.read import read_photometry
 from halfgain.scenes.lamps.unusable import UnusablePhotometry
 from halfgain.scenes.library import scene_names, scene_path
-from halfgain.scenes.load import load_scene
+from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.survey.answers_file import AnswersFile
 from halfgain.scenes.survey.survey import survey, surveyed_scene
 from halfgain.simulate.answers.allowed import AllowedErrors, read_allowed
@@ -44,6 +44,20 @@ from ..lamps.photometric_files import PARTS, eulumdat, lm63, symmetric
 from .edits import Edit, edited
 
 WIDTH_M, HEIGHT_M = 2.4, 1.35
+AROUND = """[projector]
+light_output_lm = 1000
+native_contrast = 3000
+lens_m = [0.0, 4.5, 2.2]
+[screen]
+width_m = 1.6
+aspect = "16:9"
+bottom_m = 0.8
+gap_to_wall_m = 0.1
+fabric = "matt white"
+[[seat]]
+name = "middle"
+eye_m = [0.3, 3.6, 1.1]
+"""
 MOST_LINES, LONGEST_LINE = 60, 3500
 PYTHONS_WORDS = re.compile(
     r"Traceback|<class|object at 0x|argument must|unable to parse|NoneType|codec|invalid literal|subscriptable|int\(\)|float\(\)"
@@ -198,6 +212,31 @@ def _scans() -> dict[str, bytes]:
 
 
 @cache
+def _meshes() -> dict[str, bytes]:
+    """Rooms of 4 x 6 x 2.5 m with a column in them: of a few parts with materials, and of one."""
+    import trimesh
+
+    room, column = trimesh.creation.box((4.0, 2.5, 6.0)), trimesh.creation.cylinder(0.1, 2.0, sections=6)
+    for mesh, place in ((room, (0.0, 1.25, 3.0)), (column, (1.0, 1.2, 4.0))):
+        mesh.apply_translation(place)
+    scene = trimesh.Scene()
+    for name, mesh in (("shell", room), ("column", column)):
+        material = trimesh.visual.material.PBRMaterial(name=f"{name} paint")
+        mesh.visual = trimesh.visual.TextureVisuals(material=material)
+        scene.add_geometry(mesh, node_name=name, geom_name=f"{name} mesh")
+    both = trimesh.util.concatenate([trimesh.Trimesh(mesh.vertices, mesh.faces, process=False) for mesh in (room, column)])
+    parts = "".join(
+        f"o {name}\nusemtl {name}\n{mesh.export(file_type='obj', header=None)}\n" for name, mesh in (("shell", room),)
+    )
+    return {
+        "room.glb": scene.export(file_type="glb"),
+        "room.ply": both.export(file_type="ply"),
+        "text.ply": both.export(file_type="ply", encoding="ascii"),
+        "room.obj": parts.encode(),
+    }
+
+
+@cache
 def _images() -> dict[str, bytes]:
     from PIL import Image
 
@@ -273,6 +312,23 @@ def _read_scan(path: Path) -> None:
     corners, triangles = read_scan(path, metres_per_unit=1.0)
     assert triangles.min() >= 0
     assert triangles.max() < len(corners)
+
+
+def _read_mesh(path: Path) -> None:
+    """As a room by its sides, and as a thing in a box."""
+    six = "front = 0.5\nback = 0.5\nleft = 0.5\nright = 0.5\nceiling = 0.5\nfloor = 0.5\n"
+    how = f'mesh = "{path.name}"\nunit = "m"\n'
+    refused = []
+    for room in (
+        f'[room]\n{how}names = "sides"\n[room.finish]\n{six}',
+        f'[room]\nwidth_m = 9\ndepth_m = 9\nheight_m = 9\n[room.finish]\n{six}[[room.object]]\nname = "a"\n{how}at_m = [0, 2, 1]\nfinish = 0.5\n',
+    ):
+        try:
+            flatten(scene_from_text(f"format = 1\n{room}{AROUND}", "mesh.toml", path.parent))
+        except SceneErrors as fault:
+            refused.append(fault)
+    if len(refused) == 2:
+        raise refused[0]
 
 
 def _used(path: Path, keys: dict[str, Any]) -> None:
@@ -362,6 +418,7 @@ READERS = {
         Reader("survey answers", lambda: {"s.toml": _ANSWERS}, _survey, (SceneErrors,)),
         Reader("variants", _lists, lambda path: listed_variants(path) and None, (SceneErrors,)),
         Reader("map", _maps, _read_map, (UnusableMap,)),
+        Reader("mesh", _meshes, _read_mesh, (SceneErrors,)),
         Reader("scan", _scans, _read_scan, (UnusableMap,)),
         Reader("lamp", _lamps, _read_lamp, (UnusablePhotometry,)),
         Reader("image", _images, _read_image, (ImageError, PictureError)),

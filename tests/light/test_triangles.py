@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 import trimesh
 from halfgain.scenes.load import load_scene
+from halfgain.scenes.rooms.groups import Triangles, grouped
 from halfgain.simulate.light.eyes import eyes_of
 from halfgain.simulate.light.geometry import STACK, blocked, nearest_hit
-from halfgain.simulate.light.groups import Triangles, grouped
 from halfgain.simulate.light.ledger import trace
 from halfgain.simulate.light.next_event import connect, lit_patches
-from halfgain.simulate.light.patches import Part, make_pieced_geometry, rectangle, room_shell
+from halfgain.simulate.light.patches import LaidPart, make_pieced_geometry, rectangle, room_shell
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten
 from halfgain.simulate.measuring.solver import Prepared, measuring_points, prepare, stacked, traced_sums
 
@@ -186,7 +186,7 @@ def part_on_the_floor(box: np.ndarray | None) -> object:
         one = rectangle(low, (x, 0, 0), (0, y, 0))
         corner, u, v = (np.concatenate(pair) for pair in zip((corner, u, v), one, strict=True))
     return make_pieced_geometry(
-        corner=corner, edge_u=u, edge_v=v, surface=np.arange(8), role=np.zeros(8), parts=[Part(6, 5), Part(7, 5)], box=box
+        corner=corner, edge_u=u, edge_v=v, surface=np.arange(8), role=np.zeros(8), parts=[LaidPart(6, 5), LaidPart(7, 5)], box=box
     )
 
 

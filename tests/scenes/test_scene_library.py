@@ -11,8 +11,10 @@ from halfgain.scenes.load import load_scene
 from halfgain.scenes.throw import throw
 
 NAMES = (
+    "attic",
     "black-box",
     "dark-room",
+    "l-living-room",
     "light-lounge",
     "long-lounge",
     "published-figures",

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from ....materials.text.plain import plain
 from ....scenes.cloth.surface import LEVELS
-from ....scenes.model import SURFACES
+from ....scenes.model import SURFACES, Room
 from ....scenes.remedy import Remedy, length_text
 from ...choices.fold_sight import sight_of
 from ...eye.verdict import NOT_VISIBLE, VISIBLE
@@ -174,18 +174,19 @@ def _change(measurement: Measurement) -> str:
     found = worth_it(darkened(measurement))
     if found is None:
         return f"nothing: no one surface in dark lifts the contrast by {100.0 * WORTH_IT:g} %"
-    limit = "the room's limit then " if measurement.scene.projector.checkerboard_contrast is None else ""
+    scene = measurement.scene
+    limit = "the room's limit then " if scene.projector.checkerboard_contrast is None else ""
     return (
-        f"{_dark(found.surface)} (now {brief(100.0 * found.share)} % of the wash-out): {limit}{brief(found.then)}:1 dark or more, "
+        f"{_dark(found.surface, scene.room)} (now {brief(100.0 * found.share)} % of the wash-out): {limit}{brief(found.then)}:1 dark or more, "
         f"{_class(found)}"
     )
 
 
-def _dark(surface: str) -> str:
+def _dark(surface: str, room: Room) -> str:
     if surface == "floor":
         return "a dark carpet on the floor"
-    if surface in SURFACES:
-        wall = "" if surface == "ceiling" else " wall"
+    if surface in room.surfaces:
+        wall = "" if surface == "ceiling" or surface not in SURFACES else " wall"
         return f"the {surface}{wall} matt and dark, reflectance {DARK_REFLECTANCE:g}"
     return f"a dark cover for {_short(surface)}"
 

@@ -6,7 +6,9 @@ import string
 from typing import TYPE_CHECKING, Any
 
 from ....scenes.geometry import raster
-from ....scenes.model import Scene
+from ....scenes.model import Room, Scene
+from ....scenes.rooms.lines import hull, plan_outline
+from ....scenes.rooms.spots import spots
 from ...measuring.measure import Measurement
 from ..dimensions import chain
 from ..drawing import COLOURS, FAINT, GREY, INK, figure_of, ink_on, label, luminance_bar, luminance_range, plain, png
@@ -72,8 +74,9 @@ def object_letters(measurement: Measurement) -> list[tuple[str, str]]:
 def _room(axes: Axes, measurement: Measurement) -> Any:
     """Everything inside the walls; returns what the seats' colour bar needs."""
     room = measurement.scene.room
-    axes.set_xlim(-room.width_m / 2, room.width_m / 2)
-    axes.set_ylim(room.depth_m, 0)
+    (left, right), (near, far), _ = room.limits
+    axes.set_xlim(left, right)
+    axes.set_ylim(far, near)
     axes.set_axis_off()
     _walls(axes, measurement.scene)
     _objects(axes, measurement)
@@ -84,30 +87,49 @@ def _room(axes: Axes, measurement: Measurement) -> Any:
 
 def _walls(axes: Axes, scene: Scene) -> None:
     """The walls, and chains of dimensions: screen above, seats at the left and below, lens at the right."""
-    from matplotlib.patches import Rectangle
-
     room, screen, lens = scene.room, scene.screen, scene.projector.lens_m
-    half, depth = room.width_m / 2, room.depth_m
-    axes.add_patch(Rectangle((-half, 0), room.width_m, depth, fill=False, lw=3, ec=INK, clip_on=False, zorder=3))
+    (left, right), (_, depth), _ = room.limits
+    room_from_above(axes, room)
     eyes = [seat.eye_m for seat in scene.seats]
     edges = (screen.right_m - screen.width_m / 2, screen.right_m + screen.width_m / 2)
-    chain(axes, (-half, *edges, half), side="above", wall=0.0)
-    chain(axes, (-half, half), side="above", wall=0.0, row=1)
-    chain(axes, (0.0, *(eye[1] for eye in eyes), depth), side="left", wall=-half)
-    chain(axes, (0.0, depth), side="left", wall=-half, row=1)
-    chain(axes, (-half, *(eye[0] for eye in eyes), half), side="below", wall=depth)
-    chain(axes, (0.0, screen.gap_to_wall_m, lens[1], depth), side="right", wall=half)
+    chain(axes, (left, *edges, right), side="above", wall=0.0)
+    chain(axes, (left, right), side="above", wall=0.0, row=1)
+    chain(axes, (0.0, *(eye[1] for eye in eyes), depth), side="left", wall=left)
+    chain(axes, (0.0, depth), side="left", wall=left, row=1)
+    chain(axes, (left, *(eye[0] for eye in eyes), right), side="below", wall=depth)
+    chain(axes, (0.0, screen.gap_to_wall_m, lens[1], depth), side="right", wall=right)
+
+
+def room_from_above(axes: Axes, room: Room) -> None:
+    """The walls: of a box a rectangle, of a shell where it is cut at PLAN_M; parts on the floor hatched. Source: `plan_outline`."""
+    from matplotlib.collections import LineCollection
+    from matplotlib.patches import Polygon, Rectangle
+
+    if room.shell is None:
+        half = room.width_m / 2
+        axes.add_patch(Rectangle((-half, 0), room.width_m, room.depth_m, fill=False, lw=3, ec=INK, clip_on=False, zorder=3))
+    else:
+        walls: Any = LineCollection(list(plan_outline(room)), lw=3, colors=INK, clip_on=False, zorder=3, capstyle="round")
+        axes.add_collection(walls, autolim=False)
+    for part in room.parts:
+        for spot in spots(room, part):
+            ring = [spot.corner, spot.corner + spot.edge_u, spot.corner + spot.edge_u + spot.edge_v, spot.corner + spot.edge_v]
+            seen = [(float(place[0]), -float(place[1])) for place in ring]
+            if abs(float(spot.edge_u[0] * spot.edge_v[1] - spot.edge_u[1] * spot.edge_v[0])) > 1e-9:
+                axes.add_patch(Polygon(seen, fc="#efe9dc", ec="none", zorder=0.5))
+            else:
+                axes.plot(*zip(*seen, strict=True), color="#c9bfa6", lw=7, solid_capstyle="butt", zorder=2.5)
 
 
 def _objects(axes: Axes, measurement: Measurement) -> None:
-    from matplotlib.patches import Rectangle
+    from matplotlib.patches import Polygon
 
     boxes = list(zip(_letters(), measurement.scene.room.objects, strict=False))
     for letter, box in sorted(boxes, key=lambda pair: pair[1].max_m[2]):
-        left, near = box.min_m[0], box.min_m[1]
-        size = (box.max_m[0] - left, box.max_m[1] - near)
-        axes.add_patch(Rectangle((left, near), *size, fc="#ececec", ec="#9a9a9a", lw=1.2, alpha=0.85))
-        axes.annotate(letter, (left, box.max_m[1]), (4, 4), textcoords="offset points", fontsize=11, color=GREY, style="italic")
+        axes.add_patch(Polygon(hull(box, (0, 1)), fc="#ececec", ec="#9a9a9a", lw=1.2, alpha=0.85))
+        axes.annotate(
+            letter, (box.min_m[0], box.max_m[1]), (4, 4), textcoords="offset points", fontsize=11, color=GREY, style="italic"
+        )
 
 
 def _letters() -> list[str]:
@@ -196,6 +218,10 @@ def _legend_lines(measurement: Measurement) -> list[tuple[float, str, bool]]:
     if boxes:
         lines += [(_LEGEND_IN, "", False), (_LEGEND_IN, "Objects", True)]
         lines += [line for letter, name in boxes for line in _entry(f"{letter}:", name)]
+    parts = measurement.scene.room.parts
+    if parts:
+        lines += [(_LEGEND_IN, "", False), (_LEGEND_IN, "Parts of surfaces, tinted", True)]
+        lines += [line for part in parts for line in _entry("", f"{part.name}, on {part.on}")]
     lines += [(_LEGEND_IN, "", False), (_LEGEND_IN, "All lengths in metres; heights: section.png", False)]
     return lines
 

@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 from ....scenes.geometry import picture
 from ....scenes.head import HEAD_RADIUS_M
-from ....scenes.model import Scene
+from ....scenes.model import Room, Scene
+from ....scenes.rooms.lines import hull, side_outline
+from ....scenes.rooms.standing import ceiling_over
 from ...measuring.measure import Measurement
 from ..dimensions import between, chain
-from ..drawing import INK, figure_of, label, png
+from ..drawing import GREY, INK, figure_of, label, png
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -49,7 +51,7 @@ def in_words(measurement: Measurement) -> tuple[str, str, str]:
     seats = ", ".join(f"{i} {place.distance_m:.2f} m" for i, place in enumerate(measurement.geometry, start=1))
     return (
         f"White area {screen.width_m:.2f} x {screen.height_m:.2f} m, lower edge {screen.bottom_m:.2f} m, upper edge {top:.2f} m above the "
-        f"floor; drop from the ceiling to it {scene.room.height_m - top:.2f} m; cloth {screen.gap_to_wall_m:.2f} m off the wall.",
+        f"floor; drop from the ceiling to it {ceiling_over(scene.room, screen) - top:.2f} m; cloth {screen.gap_to_wall_m:.2f} m off the wall.",
         f"Lens {lens[2]:.2f} m above the floor, throw {found.distance_m:.2f} m to the cloth (throw ratio {found.ratio:.2f}).",
         f"Eyes to the middle of the white area, by seat: {seats}.",
     )
@@ -74,15 +76,34 @@ def _throw(axes: Axes, scene: Scene, distance_m: float) -> None:
     between(axes, (cloth, lens[2]), (lens[1], lens[2]), f"throw {distance_m:.2f}")
 
 
+def shell_from_the_side(axes: Axes, room: Room) -> None:
+    """The room's outline: of a box a rectangle, of a shell where it is cut through the screen's middle, and its other edges.
+
+    Source: `side_outline`.
+    """
+    from matplotlib.collections import LineCollection
+    from matplotlib.patches import Rectangle
+
+    if room.shell is None:
+        axes.add_patch(Rectangle((0, 0), room.depth_m, room.height_m, fill=False, lw=2.4, ec=INK, clip_on=False, zorder=3))
+        return
+    walls, beyond = (list(segments) for segments in side_outline(room))
+    lines: list[Any] = [
+        LineCollection(beyond, lw=0.9, colors=GREY, clip_on=False, zorder=0.5),
+        LineCollection(walls, lw=2.4, colors=INK, clip_on=False, zorder=3, capstyle="round"),
+    ]
+    for each in lines:
+        axes.add_collection(each, autolim=False)
+
+
 def room_from_the_side(axes: Axes, scene: Scene) -> None:
     """Shell, objects, screen, lens, light and heads; x metres out from the screen wall, y metres above the floor."""
-    from matplotlib.patches import Ellipse, Rectangle
+    from matplotlib.patches import Ellipse, Polygon
 
-    room, screen, lens = scene.room, scene.screen, scene.projector.lens_m
-    axes.add_patch(Rectangle((0, 0), room.depth_m, room.height_m, fill=False, lw=2.4, ec=INK, clip_on=False, zorder=3))
+    screen, lens = scene.screen, scene.projector.lens_m
+    shell_from_the_side(axes, scene.room)
     for box in scene.room.objects:
-        size = (box.max_m[1] - box.min_m[1], box.max_m[2] - box.min_m[2])
-        axes.add_patch(Rectangle((box.min_m[1], box.min_m[2]), *size, fc="#ececec", ec="#9a9a9a", lw=1.0, alpha=0.9, zorder=1))
+        axes.add_patch(Polygon(hull(box, (1, 2)), fc="#ececec", ec="#9a9a9a", lw=1.0, alpha=0.9, zorder=1))
     area, at = picture(scene), screen.gap_to_wall_m
     middle = screen.bottom_m + 0.5 * screen.height_m
     low, top = middle + area.bottom_m, middle + area.top_m
