@@ -17,6 +17,7 @@ from .questions import DIAGONAL, GROUPS, LISTS, TITLE
 _MOST_BYTES = 1_000_000
 _FORM = "a TOML file of answers; halfgain new --answers-form FILE writes one"
 UNIT_KEY = "unit"
+_COLUMN = 40
 
 
 class AnswersFile:
@@ -107,26 +108,25 @@ class AnswersFile:
 
 
 def answers_form() -> str:
-    """An empty file of answers with every question, its hint and what is taken where nothing is said."""
+    """An empty file of answers with every question and what is taken where nothing is said; lists last, as TOML wants them."""
     lines = [
         '# Answers for halfgain new --answers FILE. Lengths as you say them: 4.2, "420 cm", "165 in", "13 ft 6 in".',
-        "# Take the mark before a line away to answer it; what stays as it is, is taken as an empty answer.",
-        f'# {UNIT_KEY} = "m"                          of a number that names none: m, cm, mm, in, ft',
-        *_asked(TITLE),
+        "# Take the first mark of a line away to answer it; what stays as it is, is taken as an empty answer.",
+        f'# {UNIT_KEY} = "m"'.ljust(_COLUMN) + "# of a number that names none: m, cm, mm, in, ft",
+        _asked(TITLE),
     ]
-    for title, questions in GROUPS:
+    for title, questions in sorted(GROUPS, key=lambda group: group[0] in LISTS):
         lines += ["", f"# {title}"]
         if title in LISTS:
-            lines.append(f"# [[{LISTS[title]}]]                           one for each")
+            lines.append(f"# [[{LISTS[title]}]]".ljust(_COLUMN) + "# once for each")
         for question in questions:
-            lines += _asked(question)
+            lines.append(_asked(question))
             if question.key == "picture_width":
-                lines += _asked(DIAGONAL)
+                lines.append(_asked(DIAGONAL))
     return "\n".join(lines) + "\n"
 
 
-def _asked(question: Question) -> list[str]:
+def _asked(question: Question) -> str:
     default = question.default if isinstance(question.default, str) else ""
-    left_out = question.empty or (f"left out: {default}" if default else "")
-    text = f'# {question.key} = "{default}"'
-    return [f"{text:44} {question.ask}{f'; {left_out}' if left_out else ''}"]
+    empty = f"; left out: {question.empty}" if question.empty else ""
+    return f'# {question.key} = "{default}"'.ljust(_COLUMN) + f"# {question.ask}{empty}"

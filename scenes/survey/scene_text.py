@@ -12,7 +12,7 @@ from .lengths import Length
 from .question import Given
 from .questions import MIDDLE, in_use, picture_size
 
-_DIGITS = {"_m": 5, "_cm": 3, "_mm": 2, "_in": 5}
+_DIGITS = {"_m": 9, "_cm": 7, "_mm": 6, "_in": 8}  # nearer than what the loader takes for a wall
 _MARGIN = 38  # column at which comments begin, where the value leaves room
 
 
@@ -78,7 +78,7 @@ def _unit(lengths: Sequence[Length]) -> str:
 
 
 def _written(metres: Fraction, suffix: str) -> str:
-    """A number in a unit, to a hundredth of a millimetre."""
+    """A number in a unit, nearer than a nanometre."""
     value = round(float(Length(metres, suffix, "").in_unit(suffix)), _DIGITS[suffix]) + 0.0
     return f"{value:g}" if abs(value) < 1e5 and f"{value:g}" == repr(value).removesuffix(".0") else repr(value)
 

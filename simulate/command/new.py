@@ -27,7 +27,7 @@ def _unit(value: str | None) -> str | None:
 
 
 File = Annotated[
-    Path | None, typer.Argument(metavar="[FILE]", help="The scene file to write; left out: asked, or by the room's name.")
+    Path | None, typer.Argument(metavar="[FILE]", help="The scene file to write; left out: called by the room's name.")
 ]
 Answers = Annotated[Folder, file_to_read("--answers", "Take the answers from this TOML file; nothing is asked.")]
 Form = Annotated[

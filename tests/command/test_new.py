@@ -311,6 +311,32 @@ def test_the_form_of_answers_names_every_question_and_is_taken_as_it_is(capsys: 
     assert app.run(["new", "x.toml", "--sheet", "s.html"]) == 2
 
 
+def test_the_form_of_answers_filled_in_makes_a_scene() -> None:
+    """Every mark is taken away; every key without a default gets an answer."""
+    assert app.run(["new", "--answers-form", "form.toml"]) == 0
+    own = {
+        "room_width": "4.2", "room_depth": "5.1", "room_height": "2.5", "picture_width": "", "picture_diagonal": "100 in",
+        "lens_from_left": "2.1", "lens_from_screen_wall": "2.9", "lens_height": "2.2", "light_output_lm": "2200", "nine_lux_mean": "480",
+        "checkerboard_contrast": "300", "throw_ratio": "1.3 to 2.1", "lens_shift": "0.2 0.6", "from_screen_wall": "3.1", "left": "0",
+        "right": "1", "near": "4", "far": "5", "top": "0.5", "lux": "12", "picture_bottom": "0.8", "screen_from_left": "middle",
+    }  # fmt: skip
+    filled = []
+    for line in Path("form.toml").read_text(encoding="utf-8").splitlines():
+        key = line.removeprefix("# ").split(" = ")[0]
+        if key in own:
+            line = f'{key} = "{own[key]}"'
+        elif key == "name":
+            line = f'name = "thing {len(filled)}"'
+        elif line.startswith("# [[") or " = " in line:
+            line = line.removeprefix("# ")
+        filled.append(line)
+    Path("filled.toml").write_text("\n".join(filled), encoding="utf-8")
+    assert app.run(["new", "made.toml", "--answers", "filled.toml"]) == 0
+    scene = load_scene("made.toml")
+    assert (len(scene.seats), len(scene.room.objects), len(scene.lights)) == (1, 1, 1)
+    assert scene.projector.lens_shift == (0.2, 0.6)
+
+
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     with chromium() as found:

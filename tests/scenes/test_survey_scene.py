@@ -1,0 +1,71 @@
+"""The scene of a survey holds the measures that were taken, whatever unit they were said in, and whatever is not asked yet."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from halfgain.scenes.survey.lengths import Length
+from halfgain.scenes.survey.survey import surveyed_scene
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+UNITS = st.sampled_from(["_m", "_cm", "_mm", "_in"])
+NEAR_M = 1e-9  # what the loader takes for a wall
+
+
+def _said(low_mm: int, high_mm: int) -> st.SearchStrategy[Length]:
+    """A length in whole millimetres or sixteenths of an inch, in any unit."""
+    metric = st.tuples(st.integers(low_mm, high_mm).map(lambda mm: Fraction(mm, 1000)), UNITS)
+    inches = st.integers(low_mm * 16 // 25, high_mm * 16 // 26).map(lambda n: (Fraction(n, 16) * Fraction(254, 10_000), "_in"))
+    return st.one_of(metric, inches).map(lambda pair: Length(pair[0], pair[1], "as said"))
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(
+    width=_said(3000, 9000), depth=_said(4000, 9000), height=_said(2200, 4000), picture=_said(800, 2500), bottom=_said(300, 700),
+    lens_out=_said(2000, 3800), lens_up=_said(1500, 2100), eye_out=_said(2000, 3500), eye_up=_said(900, 1400), across=_said(500, 2400),
+)  # fmt: skip
+def test_a_scene_holds_what_was_measured(
+    width: Length, depth: Length, height: Length, picture: Length, bottom: Length, lens_out: Length, lens_up: Length,
+    eye_out: Length, eye_up: Length, across: Length,
+) -> None:  # fmt: skip
+    # Expected: the measures themselves, exactly; right of the middle is from the left wall less half the width
+    scene = surveyed_scene({
+        "title": 'Den "7" \\ café', "room_width": width, "room_depth": depth, "room_height": height, "picture_width": picture,
+        "picture_bottom": bottom, "lens_from_left": across, "lens_from_screen_wall": lens_out, "lens_height": lens_up,
+        "seat": [{"name": "one", "from_left": across, "from_screen_wall": eye_out, "eye_height": eye_up}],
+    })  # fmt: skip
+    right = float(across.metres - width.metres / 2)
+    assert scene.title == 'Den "7" \\ café'
+    expected = [width, depth, height, picture, bottom]
+    found = [scene.room.width_m, scene.room.depth_m, scene.room.height_m, scene.screen.width_m, scene.screen.bottom_m]
+    assert found == pytest.approx([float(each.metres) for each in expected], abs=NEAR_M)
+    assert scene.projector.lens_m == pytest.approx([right, float(lens_out.metres), float(lens_up.metres)], abs=NEAR_M)
+    assert scene.seats[0].eye_m == pytest.approx([right, float(eye_out.metres), float(eye_up.metres)], abs=NEAR_M)
+
+
+@pytest.mark.parametrize("width", [Fraction(4), Fraction(162 * 254, 10_000), Fraction(1621, 10) * Fraction(254, 10_000) / 8 * 8])
+def test_a_thing_from_wall_to_wall_stays_in_the_room(width: Fraction) -> None:
+    """Half a width is rounded in the file: by less than the loader minds."""
+    wall, none = Length(width, "_in", ""), Length(Fraction(0), "_m", "")
+    riser = {
+        "name": "riser",
+        "left": none,
+        "right": wall,
+        "near": Length(Fraction(3), "_m", ""),
+        "far": Length(Fraction(4), "_m", ""),
+    }
+    scene = surveyed_scene(
+        {"room_width": wall, "furniture": [{**riser, "bottom": none, "top": Length(Fraction(1, 5), "_m", ""), "finish": 0.3}]}
+    )
+    assert scene.room.objects[0].max_m[0] == pytest.approx(float(width) / 2, abs=1e-9)
+
+
+def test_what_is_not_asked_yet_makes_a_scene_all_the_same() -> None:
+    assert surveyed_scene({}).room.width_m == 4.0
+    small = {
+        key: Length(Fraction(value), "_m", "")
+        for key, value in (("room_width", "1"), ("room_depth", "1"), ("room_height", "3/2"))
+    }
+    assert surveyed_scene(small).room.height_m == 1.5
