@@ -38,6 +38,11 @@ from halfgain.simulate.commissioning.readings_csv import ReadingsErrors, read_si
 from halfgain.simulate.light.ledger import Ledger
 from halfgain.simulate.measuring.estimate import REPLICATIONS
 from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.studies.outputs import OutputRow, Read
+from halfgain.simulate.studies.part import DamagedPart, Done, part_of
+from halfgain.simulate.studies.part import from_bytes as part_from_bytes
+from halfgain.simulate.studies.part import to_bytes as part_to_bytes
+from halfgain.simulate.studies.read import read_study
 from halfgain.simulate.views.content import PictureError, load_content
 
 from ..lamps.photometric_files import PARTS, eulumdat, lm63, symmetric
@@ -365,6 +370,24 @@ def _site(path: Path) -> None:
     assert all(np.isfinite([each.value, each.repeat, each.digit]).all() and each.points for each in found.readings)
 
 
+def _study(path: Path) -> None:
+    study = read_study(path)
+    if study.count <= 1000:
+        assert np.isfinite(study.matrix()).all()
+        study.variant(1, study.matrix()[0])
+
+
+def _parts() -> dict[str, bytes]:
+    row = OutputRow("seat", "dark", "white_cd_m2")
+    read = Read(np.ones((1, 3)), np.ones((1, REPLICATIONS)))
+    return {"part.npz": part_to_bytes(part_of([Done(1, "a" * 64, (row,), read, 400), Done(2, "b" * 64, failed="no room")], 1.5))}
+
+
+def _part(path: Path) -> None:
+    part = part_from_bytes(path.read_bytes())
+    assert len(part.keys) == len(part.values)
+
+
 def _survey(path: Path) -> None:
     surveyed_scene(survey(AnswersFile(path)))
 
@@ -392,6 +415,32 @@ top = 0.5
 name = "lamps on"
 lux = 12
 """
+_STUDY = b"""scene = "black-box"
+outputs = ["white_cd_m2", "checkerboard_ratio"]
+states = ["dark"]
+error = 0.05
+[[factor]]
+key = "room.finish.ceiling"
+values = [0.05, "white ceiling paint"]
+[[factor]]
+keys = ["room.finish.left", "room.finish.right"]
+low = 0.1
+high = 0.5
+[[factor]]
+key = "projector.light_output_lm"
+minus = "30 %"
+[[factor]]
+name = "paint"
+[[factor.level]]
+name = "as it is"
+set = {}
+[[factor.level]]
+name = "dark"
+set = { "room.finish.back" = 0.05, "room.finish.floor" = 0.1 }
+[design]
+method = "sobol"
+samples = 4
+"""
 _READINGS = b"""picture,place,seat,light,value,unit,calibration_percent,repeat_percent,note
 white,5,,dark,212.5,lx,4,1,
 checkerboard,r2c3,armchair,,0.42,cd/m2,,,x
@@ -415,6 +464,8 @@ READERS = {
             (AllowedErrors,),
         ),
         Reader("site readings", lambda: {"r.csv": _READINGS}, _site, (ReadingsErrors,)),
+        Reader("study", lambda: {"study.toml": _STUDY}, _study, (SceneErrors,)),
+        Reader("part of a study", _parts, _part, (DamagedPart,)),
         Reader("survey answers", lambda: {"s.toml": _ANSWERS}, _survey, (SceneErrors,)),
         Reader("variants", _lists, lambda path: listed_variants(path) and None, (SceneErrors,)),
         Reader("map", _maps, _read_map, (UnusableMap,)),

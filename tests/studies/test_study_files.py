@@ -48,3 +48,10 @@ def test_a_mapping_says_what_a_file_says(tmp_path: Path) -> None:
     text = HEAD + 'error = 0.05\n[[factor]]\nkey = "room.finish.ceiling"\nvalues = [0.05, 0.5, "white ceiling paint"]\n'
     one, other = read_study(written(tmp_path, text)), study_of(table(CEILING))
     assert [each.shown for each in one.variants()] == [each.shown for each in other.variants()]
+
+
+def test_the_study_of_the_readme_is_one(tmp_path: Path) -> None:
+    readme = (Path(__file__).resolve().parents[2] / "README.md").read_text("utf-8")
+    text = readme.split("## Many variants", 1)[1].split("```toml\n", 1)[1].split("```", 1)[0]
+    study = read_study(written(tmp_path, text.replace(', "my-room.toml"', "")))
+    assert study.count == 3 * 64
