@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 
 from ...scenes.units import UNITS, to_metres
 
 _TEXT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(%|[a-z]+)?\s*")
+LARGEST = 1e15  # what is larger is a slip of the keys
 PER_CENT, OWN, METRES = "%", "", "m"
 ALLOWED = 'a number, or a text such as "5 cm", "10 %"; units m, cm, mm, in, ft'
 
@@ -40,14 +40,14 @@ class Amount:
 def amount_of(given: object) -> Amount:
     """An amount from a number or a text.  raises ValueError, in the user's words, for what is neither"""
     if isinstance(given, int | float) and not isinstance(given, bool):
-        value, unit = float(given), OWN
+        value, unit = (float(given), OWN) if abs(given) < LARGEST else (LARGEST, OWN)
     else:
         match = _TEXT.fullmatch(given) if isinstance(given, str) else None
         if match is None:
             raise ValueError("is no amount")
         value, unit = float(match[1]), match[2] or OWN
-    if not math.isfinite(value):
-        raise ValueError("is no finite amount")
+    if not abs(value) < LARGEST:  # true for NaN as well
+        raise ValueError("is too large")
     if unit in (OWN, PER_CENT):
         return Amount(value, unit)
     length = next((each for each in UNITS if each.suffix == f"_{unit}"), None)

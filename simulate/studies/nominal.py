@@ -70,7 +70,7 @@ def metres_a_unit(path: Path) -> float | None:
 
 
 def _number(value: Any, path: Path) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < 1e300:
         raise NoNumber("is not stated in the scene" if value is None else "holds no number there")
     return float(value)
 

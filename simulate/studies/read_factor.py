@@ -17,6 +17,7 @@ from .amounts import ALLOWED, Amount, amount_of
 from .factors import Factor, LevelFactor, Shown, SpreadFactor
 from .table import AXES, FactorTable, LevelTable
 
+_TOO_LARGE = 1e300  # whole numbers above do not fit a float
 Refuse = Callable[..., None]  # refuse(key, message, value=None, allowed="")
 _WAYS = {
     "values": ("values",), "levels": ("level",), "steps": ("first", "last", "steps"), "range": ("low", "high"),
@@ -133,7 +134,7 @@ def _listed(table: FactorTable, values: list[Any], paths: tuple[Path, ...], plac
         return None
     shown: list[Shown] = []
     for value in values:
-        number = isinstance(value, int | float) and not isinstance(value, bool)
+        number = isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < _TOO_LARGE
         shown.append(float(value) if number else str(getattr(value, "name", None) or _told(value)))
     twice = next((each for i, each in enumerate(shown) if each in shown[:i]), None)
     if twice is not None:

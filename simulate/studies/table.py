@@ -11,6 +11,7 @@ from .spreads import KINDS
 
 MOST_FACTORS, MOST_LEVELS, MOST_SCENES = 50, 10_000, 50
 MOST_VARIANTS = 1_000_000
+LARGEST = 1e15  # of a number that is varied; what is larger is a slip of the keys
 LEAST_ERROR, LARGEST_ERROR = 0.0005, 0.2
 COMBINE = ("all", "rows", "sampled")
 AXES = ("right", "out", "up")
@@ -54,18 +55,18 @@ class FactorTable(_StudyTable):
     axis: Literal["right", "out", "up"] | None = _said(", ".join(AXES))
     values: list[Any] | None = _said("a list of values", min_length=1, max_length=MOST_LEVELS)
     level: list[Any] | None = _said("[[factor.level]] tables", min_length=1, max_length=MOST_LEVELS)
-    first: float | None = _said("a number")
-    last: float | None = _said("a number")
+    first: float | None = _said("a number", ge=-LARGEST, le=LARGEST)
+    last: float | None = _said("a number", ge=-LARGEST, le=LARGEST)
     steps: int | None = _said(f"a whole number from 2 to {MOST_LEVELS}", ge=2, le=MOST_LEVELS)
     spacing: Literal["even", "ratio"] | None = _said("even, ratio")
-    low: float | None = _said("a number")
-    high: float | None = _said("a number")
+    low: float | None = _said("a number", ge=-LARGEST, le=LARGEST)
+    high: float | None = _said("a number", ge=-LARGEST, le=LARGEST)
     distribution: Literal["uniform", "triangular", "normal"] | None = _said(", ".join(KINDS))
     plus_minus: Any = _said(_AMOUNT)
     plus: Any = _said(_AMOUNT)
     minus: Any = _said(_AMOUNT)
     sd: Any = _said(_AMOUNT)
-    value: float | None = _said("a number, in place of what the scene has")
+    value: float | None = _said("a number, in place of what the scene has", ge=-LARGEST, le=LARGEST)
 
 
 class StudyTable(_StudyTable):
