@@ -16,6 +16,7 @@ from ...scenes.rooms.lines import edges
 from ...scenes.rooms.mesh import Mesh
 from ..measuring.colour import luminance
 from ..measuring.flatten import SceneArrays, flatten
+from ..measuring.lamps import window_rectangle
 from .content import Content, to_srgb
 from .render import zone_levels
 from .roomlight import RoomLight, light_the_room
@@ -74,6 +75,7 @@ def show_room(
         factor = _screen(plotter, scene, content, level)
         _beam(plotter, scene)
         _people(plotter, scene)
+        _lamps(plotter, scene)
         _frame(plotter, scene)
         folds = f"; folds ({level}) drawn {factor:.0f} times as deep" if factor > 1.0 else ""
         words = "finishes, evenly lit" if side == FINISHES else f"light on surfaces, showing {content.name}{folds}"
@@ -260,6 +262,28 @@ def _people(plotter: Any, scene: Scene) -> None:
         margin=3,
         font_file=_typeface(),
     )
+
+
+def _lamps(plotter: Any, scene: Scene) -> None:
+    """Lamps as small balls, strips as bars, windows as pale panes, each in its colour."""
+    import pyvista
+
+    for lamp in scene.lamps:
+        place, colour = np.array(to_inside(lamp.place_m)), _shown_colour(lamp.colour)
+        plotter.add_mesh(pyvista.Sphere(radius=0.05, center=place), color=colour, lighting=False)
+        if lamp.end_m is not None:
+            plotter.add_mesh(pyvista.Line(place, np.array(to_inside(lamp.end_m))).tube(radius=0.02), color=colour, lighting=False)
+    for window in scene.windows:
+        corner, u, v, normal = window_rectangle(window, scene.room)
+        corner = corner + 0.01 * normal  # before its wall, which would else hide half of it
+        pane = pyvista.Rectangle([corner, corner + u, corner + u + v])
+        plotter.add_mesh(pane, color=_shown_colour(window.colour), opacity=0.75, lighting=False)
+
+
+def _shown_colour(rgb: tuple[float, float, float]) -> tuple[float, float, float]:
+    """Linear RGB scaled to its largest part, as a screen shows it. Source: IEC 61966-2-1, about."""
+    most = max(rgb)
+    return (rgb[0] / most) ** (1 / 2.2), (rgb[1] / most) ** (1 / 2.2), (rgb[2] / most) ** (1 / 2.2)
 
 
 _LETTERS_PX, _LABEL_PX = 15, 26.0

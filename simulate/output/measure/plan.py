@@ -12,6 +12,7 @@ from ....scenes.rooms.spots import spots
 from ...measuring.measure import Measurement
 from ..dimensions import chain
 from ..drawing import COLOURS, FAINT, GREY, INK, figure_of, ink_on, label, luminance_bar, luminance_range, plain, png
+from ..lamp_marks import draw_lamps, marked
 from ..lettering import width_in, wrapped
 from ..units import TYPESET, foot_lamberts
 from ..units import figure as digits
@@ -80,6 +81,7 @@ def _room(axes: Axes, measurement: Measurement) -> Any:
     axes.set_axis_off()
     _walls(axes, measurement.scene)
     _objects(axes, measurement)
+    draw_lamps(axes, measurement.scene, "right", "out")
     _beam(axes, measurement)
     mappable = _seats(axes, measurement)
     return mappable
@@ -222,6 +224,10 @@ def _legend_lines(measurement: Measurement) -> list[tuple[float, str, bool]]:
     if parts:
         lines += [(_LEGEND_IN, "", False), (_LEGEND_IN, "Parts of surfaces, tinted", True)]
         lines += [line for part in parts for line in _entry("", f"{part.name}, on {part.on}")]
+    lamps = marked(measurement.scene)
+    if lamps:
+        lines += [(_LEGEND_IN, "", False), (_LEGEND_IN, "Lamps and windows", True)]
+        lines += [line for each in lamps for line in _entry(f"{each.mark}:", f"{each.name}, {each.words}")]
     lines += [(_LEGEND_IN, "", False), (_LEGEND_IN, "All lengths in metres; heights: section.png", False)]
     return lines
 

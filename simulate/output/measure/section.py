@@ -12,6 +12,7 @@ from ....scenes.rooms.standing import ceiling_over
 from ...measuring.measure import Measurement
 from ..dimensions import between, chain
 from ..drawing import GREY, INK, figure_of, label, png
+from ..lamp_marks import draw_lamps
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -104,6 +105,7 @@ def room_from_the_side(axes: Axes, scene: Scene) -> None:
     shell_from_the_side(axes, scene.room)
     for box in scene.room.objects:
         axes.add_patch(Polygon(hull(box, (1, 2)), fc="#ececec", ec="#9a9a9a", lw=1.0, alpha=0.9, zorder=1))
+    draw_lamps(axes, scene, "out", "up")
     area, at = picture(scene), screen.gap_to_wall_m
     middle = screen.bottom_m + 0.5 * screen.height_m
     low, top = middle + area.bottom_m, middle + area.top_m
