@@ -17,6 +17,7 @@ from ..answers.answers import Answers
 from ..answers.repaint import surface_areas
 from ..answers.repaint_order import repaint_order
 from ..light.progress import Progress
+from ..measuring.measure import Measurement
 from .advised import Advice, HangAdvice, Repaint
 from .aims import Aim, FabricEvidence, aims_of, beats, gather, pareto, roles_of
 from .choosing import FabricOnHang, pair_for, weighed
@@ -86,7 +87,8 @@ def advise(
         raise SceneErrors([_none_left(short)])
     scenes = {name: _flat(document, name, fabric) for name, fabric in chosen.items()}
     paired = measure_together(list(scenes.values()), seed=seed, error=error, threads=threads, progress=progress)
-    aims = aims_of([light.name for light in sorted(document.scene.lights, key=lambda light: light.screen_lx)])
+    lux = _lux_of_states(paired[0].measurement)
+    aims = aims_of(sorted(lux, key=lambda name: lux[name]))
     evidence = [gather(name, each, aims) for name, each in zip(scenes, paired, strict=True)]
     short |= {each.name: missed for each in evidence if (missed := by_measure(each, aims))}
     serve, waived = serving(evidence, short)
@@ -174,6 +176,11 @@ def _beaten(evidence: Sequence[FabricEvidence], good: Sequence[FabricEvidence], 
     return found
 
 
+def _lux_of_states(measurement: Measurement) -> dict[str, float]:
+    """Ambient light at the screen [lx] in each light state, stated or by its lamps and windows."""
+    return {state.name: state.values["ambient_lx"].value for state in measurement.seats[0].states}
+
+
 def _facts(
     scene: Scene,
     wishes: Wishes,
@@ -191,7 +198,7 @@ def _facts(
         throw_ratio=found.throw.ratio,
         diagonal_in=math.hypot(scene.screen.width_m, scene.screen.height_m) / 0.0254,
         farthest_deg=max(place.view_angle_deg for place in found.geometry),
-        bright=max((light.screen_lx for light in scene.lights), default=0.0) / lux,
+        bright=max(_lux_of_states(found).values(), default=0.0) / lux,
         evidence=evidence,
         aims=aims,
         folds=folds,

@@ -15,6 +15,7 @@ from halfgain.scenes.lamps.model import Lamp, Light, Window
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.choices.advice import _lux_of_states
 from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.measuring.solver import CENTRE, traced_sums
 
@@ -159,3 +160,11 @@ def test_hot_spots_of_a_lamp_on_a_shiny_cloth_are_told() -> None:
     assert found["angular"]["ambient_hot_spot_ratio"].value > 1.2 * found["diffuse"]["ambient_hot_spot_ratio"].value
     assert found["angular"]["ambient_uniformity_ratio"].value < found["diffuse"]["ambient_uniformity_ratio"].value < 1.0
     assert found["diffuse"]["ambient_hot_spot_ratio"].value > 1.0
+
+
+def test_advice_knows_which_state_is_the_brightest_by_its_light() -> None:
+    """A window of 1,100 cd/m2 puts more light on the screen than 12 lx; states are asked for by name, the brightest last."""
+    scene = scene_from_text(lit(('blinds_down = ["garden"]\n', "")))
+    lux = _lux_of_states(measure(scene, error=0.05))
+    assert max(lux, key=lux.__getitem__) == "day, blind down"
+    assert lux["even"] == 12.0
