@@ -222,3 +222,16 @@ def test_light_that_reads_as_even_as_it_was_taken_is_not_written_down() -> None:
     uneven = site_room(projector="checkerboard_contrast = 300\ncorner_to_centre = 0.7")
     found = check(answers, readings(built(uneven), seed=2))
     assert found.corrected.projector.corner_to_centre == pytest.approx(0.7, abs=0.02)
+
+
+def test_two_wrong_readings_and_a_wrong_paint_are_each_named(answers: Answers) -> None:
+    site = readings(built(site_room(ceiling=0.7)), seed=3, wrong={0: lambda x: 1.4 * x, 20: lambda x: 0.7 * x})
+    found = check(answers, site)
+    assert {(each.what, each.places) for each in found.finding.found if each.what is What.READING} == {
+        (What.READING, (0,)),
+        (What.READING, (20,)),
+    }
+    assert [found.named(each) for each in found.finding.found if each.what is What.FINISH] == ["ceiling"]
+    ceiling, lumens = found.by_key["reflectance.ceiling"], found.by_key["lumens"]
+    within_standard_errors(ceiling.value, (ceiling.high - ceiling.low) / 3.92, 0.7)
+    within_standard_errors(lumens.value, (lumens.high - lumens.low) / 3.92, 1000.0)
