@@ -31,7 +31,7 @@ def test_the_bundle_is_the_build_of_its_sources(tmp_path: Path) -> None:
         subprocess.run(["npm", "install", "--no-audit", "--no-fund"], cwd=folder, capture_output=True, timeout=300).returncode
         != 0
     ):
-        _give_up("three and esbuild could not be installed")
+        pytest.skip("three and esbuild could not be installed: no package registry within reach")
     run = subprocess.run(["node", "build.mjs", "--check"], cwd=folder, capture_output=True, text=True, timeout=120)
     assert run.returncode == 0, run.stderr
     page = tmp_path / "live" / "static" / "page.js"
