@@ -9,9 +9,10 @@ import numpy as np
 FIRST_STEP = 16
 LAST_STEP = 2  # cells of this size across an edge are not cut any more
 _ALIKE = {16: 0.10, 8: 0.15, 4: 0.20, 2: 0.30}  # largest relative difference of a cell's corners, by its size in pixels
+_FOLLOWED = {16: 0.05, 8: 0.06, 4: 0.08, 2: 0.12}  # the same of the values over the guide's, where it tells how they differ
 _BENT = 0.05  # largest difference of the guide from straight lines between a cell's corners, as a share of its largest
 _NOISE = 0.008  # of the guide: differences up to here are not believed, larger ones less this
-_EVEN = {16: 0.0, 8: 0.06, 4: 0.12, 2: 1.0}  # largest spread of the guide on each surface of a cell across an edge
+_EVEN = {16: 0.04, 8: 0.06, 4: 0.12, 2: 1.0}  # largest spread of the guide on each surface of a cell across an edge
 
 
 def spread_over(
@@ -25,6 +26,7 @@ def spread_over(
     returns  the values, and how many pixels were asked
     A cell of one key is interpolated bilinearly where its corners are alike and the guide is straight, else cut in four; the
     error of a bilinear cell whose corners differ by d is about d^2 / 5 for light that falls as 1 / r^2 (derived), 0.5 % for 0.15.
+    Where the guide tells how the corners differ, twice as much may lie between them: it bends what is between.
     """
     height, width = key.shape
     value, known, filled = np.zeros((height, width, channels)), key < 0, key < 0
@@ -37,7 +39,8 @@ def spread_over(
         asked += _ask(corners, value, known, ask)
         filled.reshape(-1)[corners] = True
         one = _one_key(key, top, left, step)
-        smooth = one & _alike(value, top, left, step, _ALIKE[step]) & _straight(guide, top, left, step)
+        twice = _alike(value, top, left, step, 2.0 * _ALIKE[step]) & _follows(value, guide, top, left, step)
+        smooth = one & _straight(guide, top, left, step) & (_alike(value, top, left, step, _ALIKE[step]) | twice)
         _fill(value, filled, guide, top[smooth], left[smooth], step)
         across = ~one & _even(key, guide, top, left, step, _EVEN[step])
         _borrow(key, value, known, filled, guide, top[across], left[across], step)
@@ -70,6 +73,16 @@ def _alike(value: np.ndarray, top: np.ndarray, left: np.ndarray, step: int, most
     corners = np.stack([value[top + a, left + b].sum(axis=1) for a in (0, step) for b in (0, step)], axis=1)
     high = corners.max(axis=1)
     return high - corners.min(axis=1) <= most * high
+
+
+def _follows(value: np.ndarray, guide: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:
+    """True where the corners' values over the guide, which is nowhere silent in the cell, are alike within _FOLLOWED."""
+    corners = np.stack([value[top + a, left + b].sum(axis=1) for a in (0, step) for b in (0, step)], axis=1)
+    inner = _pixels(guide, top, left, step)
+    heard = inner.min(axis=1) > 0.0
+    ratio = corners / np.where(heard[:, None], inner[:, [0, step, -1 - step, -1]], 1.0)
+    high = ratio.max(axis=1)
+    return heard & (high - ratio.min(axis=1) <= _FOLLOWED[step] * high)
 
 
 def _pixels(image: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:

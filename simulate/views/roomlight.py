@@ -85,7 +85,7 @@ def from_screen_of(rooms: Sequence[RoomLight], place: np.ndarray, patch: np.ndar
     whole = one.zones(one.lit, place, patch, one.arrays.objects, threads)
     found = [room.weighed(whole) for room in rooms]
     glows = [room.glowing(place, patch, threads) for room in rooms]
-    if not one.arrays.objects:
+    if not one.arrays.objects or one.lit.scattered[1] > 0:  # zones that an edge crosses took scattered samples already
         return [light + glow for light, glow in zip(found, glows, strict=True)]
     free = one.zones(one.lit, place, patch, False, threads)
     sums = [(light.sum(axis=1), room.weighed(free).sum(axis=1)) for room, light in zip(rooms, found, strict=True)]
@@ -123,7 +123,7 @@ def zones_of_places(room: RoomLight, place: np.ndarray, patch: np.ndarray, *, th
     Source: as `from_screen_of`; which places have a part of the screen hidden is judged by the even picture.
     """
     found = room.zones(room.lit, place, patch, room.arrays.objects, threads)
-    if not room.arrays.objects:
+    if not room.arrays.objects or room.lit.scattered[1] > 0:  # zones that an edge crosses took scattered samples already
         return found
     light, most = found.sum(axis=1), room.zones(room.lit, place, patch, False, threads).sum(axis=1)
     part = np.flatnonzero((light > 0.0) & (light < (1.0 - 1e-9) * most))

@@ -59,3 +59,15 @@ def test_a_shadow_between_corners_is_found_by_the_guide() -> None:
     assert np.abs(blind[..., 0] / truth - 1.0).max() > 0.2
     assert np.abs(value[..., 0] / truth - 1.0).max() < 0.02
     assert asked < truth.size / 4
+
+
+def test_where_the_guide_knows_how_light_falls_few_pixels_are_asked() -> None:
+    # Expected: the truth itself; steep light whose fall the guide tells but for a factor that changes by 3 % over the picture
+    y, x = np.indices(SHAPE)
+    truth = 1.0 / ((x + 60.0) ** 2 + y**2)
+    guide = truth * (1.0 + 0.03 * x / SHAPE[1])
+    key = np.zeros(SHAPE, int)
+    _, blind = run(key, truth)
+    value, asked = spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1, guide)
+    assert asked < 0.5 * blind
+    assert np.abs(value[..., 0] / truth - 1.0).max() < 0.01
