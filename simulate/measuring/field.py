@@ -17,6 +17,8 @@ from .solver import MeasuringPoints
 COLUMNS, ROWS = 64, 36
 GRID = slice(0, COLUMNS * ROWS)  # the grid's places in a Field
 EDGES = slice(GRID.stop, GRID.stop + 2)  # left and right of the middle, EDGE_INSET of the picture's width in from its edges
+_PATTERN = np.stack(np.meshgrid([-1, -0.5, 0, 0.5, 1], [-1, -0.5, 0, 0.5, 1]), axis=-1).reshape(-1, 2)  # round the best place
+_SEATS_AT_ONCE = 8
 EXTREMES = slice(EDGES.stop, None)  # for each seat the places of its least and greatest direct luminance
 
 
@@ -50,10 +52,10 @@ def picture_field(arrays: SceneArrays, points: MeasuringPoints) -> Field:
     row, column = np.divmod(np.arange(COLUMNS * ROWS), COLUMNS)
     across = left + (right - left) * (column + 0.5) / COLUMNS
     upward = top - (top - bottom) * (row + 0.5) / ROWS
-    extreme = [_extremes(arrays, seat, across, upward) for seat in range(len(arrays.eyes))]
+    extreme = _extremes(arrays, across, upward)
     inset, half_way = EDGE_INSET * (right - left), 0.5 * (bottom + top)
-    across = np.concatenate([across, [left + inset, right - inset], [place[0] for pair in extreme for place in pair]])
-    upward = np.concatenate([upward, [half_way, half_way], [place[1] for pair in extreme for place in pair]])
+    across = np.concatenate([across, [left + inset, right - inset], extreme[:, 0]])
+    upward = np.concatenate([upward, [half_way, half_way], extreme[:, 1]])
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
     seats = directions_to(cloth, arrays.eyes)
     gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
@@ -62,35 +64,34 @@ def picture_field(arrays: SceneArrays, points: MeasuringPoints) -> Field:
     return Field(across, upward, gain, lux, surface, lamps_on(arrays, cloth, seats, fine=False))
 
 
-def _direct(arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray) -> np.ndarray:
-    """Direct luminance factor x illuminance of places towards one seat; NaN where the light misses the cloth."""
+def _direct(arrays: SceneArrays, seats: slice, across: np.ndarray, upward: np.ndarray) -> np.ndarray:
+    """Direct luminance factor x illuminance of places towards seats, (n, seats); NaN where the light misses the cloth."""
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
-    gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes[seat : seat + 1]), arrays.fabric)
-    return np.where(cloth.patch >= 0, gain[:, 0] * lux, np.nan)
+    gain, lux = direct_light(arrays.projector, cloth, directions_to(cloth, arrays.eyes[seats]), arrays.fabric)
+    return np.where(cloth.patch[:, None] >= 0, gain * lux[:, None], np.nan)
 
 
-def _extremes(
-    arrays: SceneArrays, seat: int, across: np.ndarray, upward: np.ndarray
-) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Places on the cloth of the least and greatest direct luminance towards a seat, edges of the picture included.
+def _extremes(arrays: SceneArrays, across: np.ndarray, upward: np.ndarray) -> np.ndarray:
+    """Places (2 T, 2) on the cloth of each seat's least and greatest direct luminance, edges of the picture included.
 
     Source: grid search, then a 5 x 5 pattern round the best place, halved 20 times; the edge belongs to the picture.
     """
     left, right, bottom, top = arrays.projector.picture
     x, y = np.meshgrid(np.linspace(left, right, 33), np.linspace(bottom, top, 19))
-    across, upward = np.concatenate([across, x.ravel()]), np.concatenate([upward, y.ravel()])
     inset = 1e-9 * (right - left)
-    across, upward = np.clip(across, left + inset, right - inset), np.clip(upward, bottom + inset, top - inset)
-    value = _direct(arrays, seat, across, upward)
+    low, high = np.array([left + inset, bottom + inset]), np.array([right - inset, top - inset])
+    grid = np.clip(np.stack([np.concatenate([across, x.ravel()]), np.concatenate([upward, y.ravel()])], axis=1), low, high)
     found = []
-    for sign in (-1.0, 1.0):
-        best = int(np.nanargmax(sign * value))
-        place, step = (across[best], upward[best]), np.array([right - left, top - bottom]) / 32
-        dx, dy = (a.ravel() for a in np.meshgrid([-1, -0.5, 0, 0.5, 1], [-1, -0.5, 0, 0.5, 1]))
+    for first in range(0, len(arrays.eyes), _SEATS_AT_ONCE):
+        seats = slice(first, first + _SEATS_AT_ONCE)
+        values = _direct(arrays, seats, grid[:, 0], grid[:, 1]).T
+        many = np.arange(2 * len(values)) // 2  # the seat of each place that is looked for
+        sign = np.tile([-1.0, 1.0], len(values))[:, None]
+        place, step = grid[np.nanargmax(sign * values[many], axis=1)], np.array([right - left, top - bottom]) / 32
         for _ in range(20):
-            some_x = np.clip(place[0] + step[0] * dx, left + inset, right - inset)
-            some_y = np.clip(place[1] + step[1] * dy, bottom + inset, top - inset)
-            k = int(np.nanargmax(sign * _direct(arrays, seat, some_x, some_y)))
-            place, step = (some_x[k], some_y[k]), step * 0.5
-        found.append((float(place[0]), float(place[1])))
-    return found[0], found[1]
+            some = np.clip(place[:, None] + step * _PATTERN, low, high)
+            values = _direct(arrays, seats, some[..., 0].ravel(), some[..., 1].ravel()).reshape(len(many), len(_PATTERN), -1)
+            own = values[np.arange(len(many)), :, many]
+            place, step = some[np.arange(len(many)), np.nanargmax(sign * own, axis=1)], step * 0.5
+        found.append(place)
+    return np.concatenate(found)
