@@ -247,16 +247,14 @@ def report(
     """
     from halfgain.simulate.choices.variants import document_of_scene
     from halfgain.simulate.choices.wishes import Wishes
+    from halfgain.simulate.page.drawing_process import drawn_beside
     from halfgain.simulate.page.evidence import collect
     from halfgain.simulate.page.offer import offer_from
     from halfgain.simulate.page.page import page_html
-    from halfgain.simulate.page.room_picture import room_picture
 
     checked(seed, error)
     loaded, many, sheet = as_scene(scene), threads_or(threads), offer_from(offer or {})
-    say(progress, "the room in 3-D")
-    room = room_picture(loaded, seed=seed, threads=many)
     told = (lambda _: None) if progress is None else lambda stage: say(progress, stage)
-    return page_html(
-        collect(document_of_scene(loaded), [], Wishes(**wishes), room, seed=seed, error=error, threads=many, told=told), sheet
-    )
+    with drawn_beside(loaded, seed=seed, threads=many) as room:
+        document, asked = document_of_scene(loaded), Wishes(**wishes)
+        return page_html(collect(document, [], asked, room, seed=seed, error=error, threads=many, told=told), sheet)

@@ -108,24 +108,23 @@ def _page(
     error: float,
     threads: int | None,
 ) -> str:
-    """The page's text; drawing in 3-D stays on the main thread, as some systems want it there."""
+    """The page's text."""
     from ..light.workers import default_threads
     from .background import interruptible
     from .progress import stages
 
     many = threads or default_threads()
     with stages(f"{document.name}, report") as told:
-        from ..page.room_picture import room_picture
+        from ..page.drawing_process import drawn_beside
 
-        told("the room in 3-D")
-        room = room_picture(document.scene, seed=seed, threads=many)
+        with drawn_beside(document.scene, seed=seed, threads=many) as room:
 
-        def run() -> str:
-            from ..page.evidence import collect
-            from ..page.page import page_html
+            def run() -> str:
+                from ..page.evidence import collect
+                from ..page.page import page_html
 
-            evidence = collect(document, pairs, wishes, room, seed=seed, error=error, threads=many, told=told, limits=limits)
-            told("setting the page")
-            return page_html(evidence, offer)
+                evidence = collect(document, pairs, wishes, room, seed=seed, error=error, threads=many, told=told, limits=limits)
+                told("setting the page")
+                return page_html(evidence, offer)
 
-        return interruptible(run)
+            return interruptible(run)

@@ -22,10 +22,11 @@ from ..measuring.measure import Measurement, measure
 from ..measuring.targets import target_named
 from ..studies.tolerances.sureness import Sureness, sureness
 from ..studies.tolerances.uncertain import Group, Limits
+from .beside import Beside
 from .fabric_band import FabricBand, fabric_band
 from .pairs import FOLDS, BeforeAfter, flat, usual_pairs
 from .room_picture import RoomPicture
-from .seat_pictures import PairPictures, pair_pictures, pictures_a_seat, seats_to_show
+from .seat_pictures import PairPictures, SharedCells, pair_pictures, pictures_a_seat, seats_to_show
 from .sightlines import SightLines, sight_lines
 
 CONTRAST = target_named("intra-frame contrast")
@@ -73,7 +74,7 @@ def collect(
     document: VariantText,
     asked: Sequence[BeforeAfter],
     wishes: Wishes,
-    room: RoomPicture,
+    room: Callable[[], RoomPicture],
     *,
     seed: int = 1,
     error: float = 0.01,
@@ -83,60 +84,61 @@ def collect(
 ) -> Evidence:
     """All evidence for a page.
 
-    asked  the pairs that the user wants to see; none: the usual ones;  room  made apart, as drawing wants the main thread
+    asked  the pairs that the user wants to see; none: the usual ones;  room  waits for the picture that is drawn beside
     error  asked relative standard error [1] of the measurement; the advice is content with ADVICE_ERROR
     told   called with what is being done, in words;  limits  tolerances to judge it by, None: none
     raises FloatingPointError when a sum of light is not finite
     Figures of the measurement are those of `measure` at the same seed and error.
     """
     scene = document.scene
-    told("measuring the seats")
-    measurement = measure(scene, seed=seed, error=error, threads=threads)
-    told("finishes and levels")
-    answers = Answers.of(scene, seed=seed, threads=threads).precise(error).answers
-    allowed = default_allowed(scene)
-    plan = cheapest_repaint(answers, allowed, CONTRAST.low or 100.0) if allowed else None
-    steps = tuple(repaint_order(answers, allowed))
-    told("advice: every fabric of the library in this room")
-    advice = advise(
-        document, wishes, seed=seed, error=max(error, ADVICE_ERROR), threads=threads, answers=answers, all_folds=False
-    )
-    proposed = advice.of(advice.balanced).fabric
-    fabrics = [scene.screen.fabric, *([proposed] if proposed.name != scene.screen.fabric.name else [])]
-    pairs = tuple(asked) or tuple(usual_pairs(document, steps[0] if steps else None, proposed.name))
-    told("comparisons")
-    found, folds = _compared(pairs, measurement, seed=seed, error=error, threads=threads)
-    seats = seats_to_show(measurement, pictures_a_seat(pairs))
-    pictures = pair_pictures(
-        pairs, seats, seed=seed, threads=threads, told=lambda done, all_: told(f"seat pictures, {done} of {all_}")
-    )
-    sure = None
-    if limits is not None:
-        told("how sure it is, within the tolerances")
-        names = [each.name for each in advice.evidence if each.name not in advice.short] or [
-            each.name for each in advice.evidence
-        ]
-        sure = sureness(
-            scene, limits=limits, names=names, wishes=wishes, answers=answers, error=error, seed=seed, threads=threads
+    with Beside(threads) as beside:
+        cells = beside.submit(lambda: SharedCells(seed, threads).with_scene(flat(scene)))
+        told("measuring the seats")
+        measurement = measure(scene, seed=seed, error=error, threads=threads)
+        told("finishes and levels")
+        answers = Answers.of(scene, seed=seed, threads=threads).precise(error).answers
+        allowed = default_allowed(scene)
+        steps = tuple(repaint_order(answers, allowed))
+        told("advice: every fabric of the library in this room")
+        advice = advise(
+            document, wishes, seed=seed, error=max(error, ADVICE_ERROR), threads=threads, answers=answers, all_folds=False
         )
-    return Evidence(
-        document,
-        measurement,
-        advice,
-        room_costs(answers),
-        plan,
-        steps,
-        level_curve(answers),
-        _bands(scene, fabrics, error=error, seed=seed, threads=threads),
-        tuple(sight_lines(scene)),
-        pairs,
-        found,
-        folds,
-        tuple(pictures),
-        room,
-        bool(asked),
-        sure,
-    )
+        proposed = advice.of(advice.balanced).fabric
+        fabrics = [scene.screen.fabric, *([proposed] if proposed.name != scene.screen.fabric.name else [])]
+        pairs = tuple(asked) or tuple(usual_pairs(document, steps[0] if steps else None, proposed.name))
+        seats = seats_to_show(measurement, pictures_a_seat(pairs))
+        pictures = beside.submit(
+            lambda: pair_pictures(pairs, seats, cells=cells(), told=lambda done, all_: told(f"seat pictures, {done} of {all_}"))
+        )
+        told("comparisons")
+        found, folds = _compared(pairs, measurement, seed=seed, error=error, threads=threads)
+        sure = None
+        if limits is not None:
+            told("how sure it is, within the tolerances")
+            names = [each.name for each in advice.evidence if each.name not in advice.short] or [
+                each.name for each in advice.evidence
+            ]
+            sure = sureness(
+                scene, limits=limits, names=names, wishes=wishes, answers=answers, error=error, seed=seed, threads=threads
+            )
+        return Evidence(
+            document,
+            measurement,
+            advice,
+            room_costs(answers),
+            cheapest_repaint(answers, allowed, CONTRAST.low or 100.0) if allowed else None,
+            steps,
+            level_curve(answers),
+            _bands(scene, fabrics, error=error, seed=seed, threads=threads),
+            tuple(sight_lines(scene)),
+            pairs,
+            found,
+            folds,
+            tuple(pictures()),
+            room(),
+            bool(asked),
+            sure,
+        )
 
 
 def _compared(

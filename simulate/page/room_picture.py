@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ...scenes.geometry import picture
 from ...scenes.model import Scene
 from ..views.content import load_content
-from ..views.graphics import NoGraphics, check_graphics
 from .seat_pictures import jpeg
+
+if TYPE_CHECKING:
+    from ..views.room3d import Shown
 
 _WORDS_PX, _MARGIN_PX = 90, 12
 
@@ -29,19 +32,19 @@ class RoomPicture:
     light: bytes | None = None
 
 
-def room_picture(scene: Scene, *, seed: int, threads: int) -> RoomPicture:
-    """The room with a calm grey picture on the screen, light on the walls, beam and seats. Source: `show_room`."""
-    try:
-        check_graphics()
-    except NoGraphics as fault:
-        return RoomPicture(None, str(fault), 1.0)
-    from PIL import Image
-
+def draw_room(scene: Scene, *, seed: int, threads: int) -> Shown:
+    """The room with a calm grey picture on the screen, light on the walls, beam and seats, not drawn yet. Source: `show_room`."""
     from ..views.room3d import show_room
 
     area = picture(scene)
     content = load_content("gradient", area.width_m / area.height_m)
-    shown = show_room(scene, content, seed=seed, threads=threads, off_screen=True)
+    return show_room(scene, content, seed=seed, threads=threads, off_screen=True)
+
+
+def image_of(shown: Shown) -> RoomPicture:
+    """The room drawn, both sides apart. raises whatever the drawing library raises where it cannot"""
+    from PIL import Image
+
     data = io.BytesIO()
     shown.plotter.screenshot(data)
     shown.plotter.close()

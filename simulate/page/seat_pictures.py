@@ -14,13 +14,15 @@ from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import picture
 from ...scenes.model import Light, Scene
 from ..folds.maps import picture_grid, seat_maps
+from ..measuring.flatten import flatten
 from ..measuring.measure import Measurement
 from ..output.drawing import png
 from ..output.picture.tone import ADAPTED_SHARE, tone_mapped, words
-from ..views.alike import alike, seat_pictures_alike
+from ..views.alike import alike, room_of, seat_pictures_alike
 from ..views.camera import Camera, on_screen_plane
 from ..views.content import load_content
 from ..views.render import PictureSetup, SeatPicture, seat_camera, set_the_stage, white_reference
+from ..views.roomlight import RoomCells, room_cells
 from .pairs import FOLDS, BeforeAfter, PageView, flat
 
 if TYPE_CHECKING:
@@ -70,25 +72,47 @@ def _key(pair: BeforeAfter, view: PageView) -> Key:
     return (0, None) if pair.kind == FOLDS else (id(view.scene), pair.light)
 
 
+class SharedCells:
+    """Cells and rays of rooms with a flat cloth, made once for all scenes of one room, projector and fabric. Source: `room_cells`."""
+
+    def __init__(self, seed: int, threads: int) -> None:
+        self.seed, self.threads = seed, threads
+        self._made: dict[str, RoomCells] = {}
+
+    def of(self, scene: Scene) -> RoomCells:
+        """Those of a scene."""
+        arrays = flatten(scene)
+        room = room_of(arrays)
+        if room not in self._made:
+            self._made[room] = room_cells(arrays, seed=self.seed, threads=self.threads)
+        return self._made[room]
+
+    def with_scene(self, scene: Scene) -> SharedCells:
+        """The same, once those of the scene are there."""
+        self.of(scene)
+        return self
+
+
 def pair_pictures(
-    pairs: Sequence[BeforeAfter], seats: Sequence[int], *, seed: int, threads: int, told: Callable[[int, int], None] | None = None
+    pairs: Sequence[BeforeAfter], seats: Sequence[int], *, cells: SharedCells, told: Callable[[int, int], None] | None = None
 ) -> list[PairPictures]:
     """Pictures of all pairs at the given seats.
 
-    told     called with the pictures done and their number
+    cells    what the pictures share, with their seed and threads;  told  called with the pictures done and their number
     Exposure and camera of a seat are those of the before side, else the slider would compare exposures.
     Source: `seat_picture`; tone curve as `picture` has it.
     """
-    return _Painter(pairs, seats, seed, threads, told).all_pairs()
+    return _Painter(pairs, seats, cells, told).all_pairs()
 
 
 class _Painter:
     """Stages and pictures, made once each."""
 
     def __init__(
-        self, pairs: Sequence[BeforeAfter], seats: Sequence[int], seed: int, threads: int, told: Callable[[int, int], None] | None
+        self, pairs: Sequence[BeforeAfter], seats: Sequence[int], cells: SharedCells, told: Callable[[int, int], None] | None
     ) -> None:
-        self.pairs, self.seats, self.seed, self.threads, self.told = pairs, seats, seed, threads, told
+        self.pairs, self.seats, self.cells, self.told = pairs, seats, cells, told
+        self.seed, self.threads = cells.seed, cells.threads
         self.total = pictures_a_seat(pairs) * len(seats)
         self.stages: dict[Key, PictureSetup] = {}
         self.seen: dict[tuple[Key, int, float], SeatPicture] = {}
@@ -124,7 +148,9 @@ class _Painter:
             scene, name = flat(view.scene), "gradient" if pair.kind == FOLDS else "checkerboard"
             area = picture(scene)
             content = load_content(name, area.width_m / area.height_m)
-            self.stages[key] = set_the_stage(scene, content, light=pair.light, seed=self.seed, threads=self.threads)
+            self.stages[key] = set_the_stage(
+                scene, content, light=pair.light, seed=self.seed, threads=self.threads, cells=self.cells.of(scene)
+            )
         return self.stages[key]
 
     def _picture(self, pair: BeforeAfter, view: PageView, seat: int, camera: Camera) -> SeatPicture:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..choices.together import fingerprint
 from ..light.geometry import SCREEN
+from ..measuring.flatten import SceneArrays
 from .camera import Camera
 from .gather import GatherPoints, RoomValues, gather
 from .primary_rays import Seen
@@ -16,12 +17,16 @@ from .roomlight import from_screen_of
 from .shade import PictureSetup
 
 
+def room_of(arrays: SceneArrays) -> str:
+    """What scenes have in common that differ in finishes alone: room, projector and fabric. Source: `fingerprint`."""
+    return fingerprint(arrays.geometry, arrays.projector, arrays.fabric)
+
+
 def alike(stages: Sequence[PictureSetup]) -> list[list[int]]:
-    """Places of stages that may share rays: one room, one projector, one fabric, one seed. Source: `fingerprint` of their arrays."""
-    groups: dict[str, list[int]] = {}
+    """Places of stages that may share rays: one room, one projector, one fabric, one seed. Source: `room_of`."""
+    groups: dict[tuple[str, int], list[int]] = {}
     for k, stage in enumerate(stages):
-        arrays = stage.arrays._replace(reflectance=np.zeros(0))
-        groups.setdefault(fingerprint(arrays.geometry, arrays.projector, arrays.fabric, stage.seed), []).append(k)
+        groups.setdefault((room_of(stage.arrays), stage.seed), []).append(k)
     return list(groups.values())
 
 

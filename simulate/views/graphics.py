@@ -12,6 +12,7 @@ _PROBE = (
     "p.add_mesh(pyvista.Cube()); p.screenshot(None)"
 )
 LIMIT_S = 120
+IMPORTED = b"imported\n"  # what a process that tries to draw says first
 
 
 class NoGraphics(Error):
@@ -27,14 +28,24 @@ def check_graphics() -> None:
             f"3-D drawing does not work: no process could be started to try it ({fault.strerror or fault})"
         ) from fault
     except subprocess.TimeoutExpired as fault:
-        raise NoGraphics(_libraries(f"a trial took longer than {LIMIT_S} s")) from fault
-    if done.returncode == 0:
-        return
-    said = [line.strip() for line in (done.stderr or b"").decode(errors="replace").splitlines() if line.strip()]
-    last = said[-1][:200] if said else f"a trial left with status {done.returncode}"
-    if done.returncode > 0 and b"imported" not in (done.stdout or b""):
-        raise NoGraphics(f"3-D drawing does not work: pyvista cannot be imported ({last}): pip install --upgrade pyvista vtk")
-    raise NoGraphics(_libraries(f"a trial ended by signal {-done.returncode}" if done.returncode < 0 else last))
+        raise refusal(0, b"", b"", late=True) from fault
+    if done.returncode != 0:
+        raise refusal(done.returncode, done.stdout or b"", done.stderr or b"")
+
+
+def refusal(status: int, stdout: bytes, stderr: bytes, *, late: bool = False) -> NoGraphics:
+    """Why a process that tried to draw did not, from what it left: whose fault it is, and what to do.
+
+    status  it left with, negative a signal's number;  stdout  begins with IMPORTED where the drawing library was found
+    late    it took longer than LIMIT_S
+    """
+    if late:
+        return NoGraphics(_libraries(f"a trial took longer than {LIMIT_S} s"))
+    said = [line.strip() for line in stderr.decode(errors="replace").splitlines() if line.strip()]
+    last = said[-1][:200] if said else f"a trial left with status {status}"
+    if status > 0 and IMPORTED.strip() not in stdout:
+        return NoGraphics(f"3-D drawing does not work: pyvista cannot be imported ({last}): pip install --upgrade pyvista vtk")
+    return NoGraphics(_libraries(f"a trial ended by signal {-status}" if status < 0 else last))
 
 
 def _libraries(why: str) -> str:

@@ -21,7 +21,7 @@ from .lamplight import Glow, LampsOn, glow_of, on_surfaces
 from .means import bends_of, with_means
 from .primary_rays import look
 from .texture import Texture, cell_places, empty_texture
-from .transport import all_bounces, recorded
+from .transport import Transport, all_bounces, recorded
 
 _SCATTERED = 16  # samples a zone where something hides a part of the screen
 
@@ -103,18 +103,70 @@ def in_channels(rgb: np.ndarray, channels: int) -> np.ndarray:
     return rgb if channels == 3 else luminance(rgb)[:, None]
 
 
-def room_before_light(arrays: SceneArrays, levels: np.ndarray) -> RoomLight:
-    """A room whose cells are dark yet, with the samples of its lit screen; levels [1] as for `light_the_room`."""
+@dataclass(frozen=True)
+class RoomCells:
+    """What rooms share that differ in picture, finishes and light states alone.
+
+    texture      of one channel, zero;  place (T, 3) [m] and owner (T,) patch of its cells
+    eyes         (T, 3) [m] from where cells see: frames reach past the patches that are cut, and nothing is seen from there
+    zones        (T, zones) illuminance of the cells by each zone of an even white picture [lx];  None where the cloth is folded
+    asked, kept  (T,) cells from which rays were traced, and those rays;  None where the cloth is folded and may light itself
+    """
+
+    texture: Texture
+    place: np.ndarray
+    owner: np.ndarray
+    eyes: np.ndarray
+    lit: LitScreen
+    scattered: LitScreen
+    map_grid: MapGrid
+    zones: np.ndarray | None = None
+    asked: np.ndarray | None = None
+    kept: Transport | None = None
+
+    def rays(self, asked: np.ndarray, channels: int) -> Transport | None:
+        """The rays of cells (T,) that are asked, those of others left dark; None where some of them were not traced.
+
+        Source: `record_rays`; rays of a cell depend on its number and the seed alone, so they are those that would be traced anew.
+        """
+        if self.kept is None or self.asked is None or (asked & ~self.asked).any():
+            return None
+        cell = self.kept.cell if (asked == self.asked).all() else np.where(asked[:, None], self.kept.cell, np.int32(-1))
+        return self.kept._replace(cell=cell, own=np.zeros((len(asked), channels)))
+
+
+def room_cells(arrays: SceneArrays, *, seed: int = 1, threads: int = 1, light: bool = True) -> RoomCells:
+    """The cells of a room with what neither picture nor finishes nor lamps change, for several `light_the_room` with the same seed.
+
+    light  False: the cells alone, nothing is summed or traced
+    Source: first light summed at the middle of every cell of `layout.py`; rays of `transport.py`.
+    """
+    geometry, projector = arrays.geometry, arrays.projector
+    texture = empty_texture(geometry, projector, 1)
+    place, owner = cell_places(geometry, texture)
+    eyes = eyes_of(geometry, owner, place)
+    lit = smoothed(arrays, light_the_screen(geometry, projector))
+    grid = make_grid(geometry, projector, cells=4, shell=True)
+    cells = RoomCells(texture, place, owner, eyes, lit, _scattered(arrays), grid)
+    if geometry.relief or not light:
+        return cells
+    values = RoomValues(texture, np.ones((ZONES_RIGHT * ZONES_UP, 1)), np.ones(1))  # flat cloth does not light itself
+    room = RoomLight(arrays, values, lit, cells.scattered, values.zone, arrays.reflectance, grid, 0.0)
+    asked = arrays.reflectance[geometry.surface[owner]].max(axis=1) > 0.0
+    kept = recorded(geometry, projector, arrays.fabric, values, eyes, owner, asked, seed=seed, threads=threads)
+    return replace(cells, zones=room.zones(lit, place, owner, arrays.objects, threads), asked=asked, kept=kept)
+
+
+def room_before_light(arrays: SceneArrays, levels: np.ndarray, cells: RoomCells | None = None) -> RoomLight:
+    """A room whose cells are dark yet, with the samples of its lit screen; levels [1] and cells as for `light_the_room`."""
+    cells = cells or room_cells(arrays, light=False)
     finishes = colour_channels(arrays)
     channels = max(finishes.reflectance.shape[1], levels.shape[1])
-    geometry, projector = arrays.geometry, arrays.projector
-    lit = smoothed(arrays, light_the_screen(geometry, projector))
     levels = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
     tint = np.ascontiguousarray(np.broadcast_to(finishes.tint, channels))
     reflectance = np.ascontiguousarray(np.broadcast_to(finishes.reflectance, (len(finishes.reflectance), channels)))
-    values = RoomValues(radiance=empty_texture(geometry, projector, channels), zone=levels, tint=tint)
-    grid = make_grid(geometry, projector, cells=4, shell=True)
-    return RoomLight(arrays, values, lit, _scattered(arrays), levels, reflectance, grid, 0.0)
+    values = RoomValues(cells.texture._replace(value=np.zeros((len(cells.place), channels))), zone=levels, tint=tint)
+    return RoomLight(arrays, values, cells.lit, cells.scattered, levels, reflectance, cells.map_grid, 0.0)
 
 
 def zones_of_places(room: RoomLight, place: np.ndarray, patch: np.ndarray, *, threads: int = 1) -> np.ndarray:
@@ -133,36 +185,48 @@ def zones_of_places(room: RoomLight, place: np.ndarray, patch: np.ndarray, *, th
 
 
 def light_the_room(
-    arrays: SceneArrays, levels: np.ndarray, *, lamps: LampsOn | None = None, seed: int = 1, threads: int = 1
+    arrays: SceneArrays,
+    levels: np.ndarray,
+    *,
+    lamps: LampsOn | None = None,
+    seed: int = 1,
+    threads: int = 1,
+    cells: RoomCells | None = None,
 ) -> RoomLight:
     """Solve the light in a room [cd/m2 and lx].
 
     levels   (zones, C) level of each zone of the picture, C = 1 for grey pictures, else 3; see content.py
     lamps    of the light state; None: there are none
+    cells    `room_cells` of these arrays or of others that differ in finishes alone, same seed; None: made here
     returns  RoomLight; its maps have as many channels as finishes, picture or lamps need
     raises   FloatingPointError when a value is not finite
     Source: first light summed at the middle of every cell of `layout.py`; bounces between cells in `transport.py`.
     """
     if lamps is not None and np.ptp(lamps.weight, axis=1).max() > 0.0:
         levels = np.broadcast_to(levels, (len(levels), 3))
-    room = room_before_light(arrays, levels)
+    cells = cells or room_cells(arrays, seed=seed, threads=threads)
+    room = room_before_light(arrays, levels, cells)
     if lamps is not None:
         room = replace(room, glow=glow_of(lamps, arrays, room.lit, threads=threads))
-    geometry, projector, values = arrays.geometry, arrays.projector, room.values
-    texture, levels, reflectance, tint = values.radiance, room.levels, room.reflectance, values.tint
-    place, owner = cell_places(geometry, texture)
-    rho = reflectance[geometry.surface[owner]]
-    first = rho / np.pi * (room.from_screen(place, owner, threads=threads) + _spill(arrays, levels, place, owner, threads))
+    geometry, values, place, owner = arrays.geometry, room.values, cells.place, cells.owner
+    rho = room.reflectance[geometry.surface[owner]]
+    if cells.zones is None:
+        straight = room.from_screen(place, owner, threads=threads)
+    else:
+        straight = room.weighed(cells.zones) + room.glowing(place, owner, threads)
+    first = rho / np.pi * (straight + _spill(arrays, room.levels, place, owner, threads))
     alone = first
-    eyes = eyes_of(geometry, owner, place)  # frames reach past the patches that are cut: from there nothing could be seen
     if lamps is not None:
-        own = on_surfaces(lamps, geometry, eyes, geometry.normal[owner], owner, threads=threads)
+        own = on_surfaces(lamps, geometry, cells.eyes, geometry.normal[owner], owner, threads=threads)
         first = first + rho / np.pi * in_channels(own, rho.shape[1])
-    kept = recorded(geometry, projector, arrays.fabric, values, eyes, owner, rho.max(axis=1) > 0.0, seed=seed, threads=threads)
-    bends = bends_of(texture)
-    light, change = all_bounces(kept, bends, tint, first, rho, threads=threads)
-    solved = values._replace(radiance=texture._replace(value=with_means(bends, first + rho * light)))
-    guide = None if lamps is None else texture._replace(value=with_means(bends, alone + rho * light))
+    asked = rho.max(axis=1) > 0.0
+    kept = cells.rays(asked, rho.shape[1]) or recorded(
+        geometry, arrays.projector, arrays.fabric, values, cells.eyes, owner, asked, seed=seed, threads=threads
+    )
+    bends = bends_of(values.radiance)
+    light, change = all_bounces(kept, bends, values.tint, first, rho, threads=threads)
+    solved = values._replace(radiance=values.radiance._replace(value=with_means(bends, first + rho * light)))
+    guide = None if lamps is None else values.radiance._replace(value=with_means(bends, alone + rho * light))
     return replace(room, values=solved, change=change, guide=guide)
 
 

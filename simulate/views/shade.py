@@ -18,7 +18,7 @@ from .content import Content, Sampler
 from .gather import GatherPoints, gather
 from .lamplight import LampsOn, lamps_on_in, on_cloth, on_surfaces, windows_seen
 from .primary_rays import HEAD, Seen
-from .roomlight import RoomLight, light_the_room
+from .roomlight import RoomCells, RoomLight, light_the_room
 from .texture import read_at
 
 HEAD_REFLECTANCE = 0.25  # hair and skin of the head of a viewer; common practice, no source
@@ -48,16 +48,19 @@ def shown(scene: Scene, content: Content, share: np.ndarray) -> np.ndarray:
     return levels_of(scene).shown(share, content.level)
 
 
-def set_the_stage(scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1) -> PictureSetup:
+def set_the_stage(
+    scene: Scene, content: Content, *, light: Light | None = None, seed: int = 1, threads: int = 1, cells: RoomCells | None = None
+) -> PictureSetup:
     """Solve the room's light for a picture, once for all seats.
 
     light   a light state of the scene: its lamps and windows, and its lux as even illuminance on every surface [lx]; None: dark
+    cells   `room_cells` of this room or of one that differs in finishes alone, same seed: half of the work; None: made here
     raises  FloatingPointError as `light_the_room`
     Source: `light_the_room` at the levels of `zone_levels`.
     """
     arrays = flatten(scene)
     lamps = lamps_on_in(scene, arrays, light)
-    room = light_the_room(arrays, zone_levels(scene, content), lamps=lamps, seed=seed, threads=threads)
+    room = light_the_room(arrays, zone_levels(scene, content), lamps=lamps, seed=seed, threads=threads, cells=cells)
     return PictureSetup(scene, arrays, content, light, room, seed, lamps)
 
 

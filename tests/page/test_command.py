@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
 from halfgain.simulate.choices.axes import axes_of
 from halfgain.simulate.choices.variants import read_document
 from halfgain.simulate.command import app
-from halfgain.simulate.page import evidence, room_picture
+from halfgain.simulate.page import drawing_process, evidence
 from halfgain.simulate.page.pairs import FOLDS, pairs_of_axes
 
 BAD = [
@@ -59,7 +60,7 @@ def test_a_page_is_written_whole_or_not_at_all(
         raise FloatingPointError("a sum is not finite")
 
     monkeypatch.setattr(evidence, "collect", fail)
-    monkeypatch.setattr(room_picture, "room_picture", lambda *_, **__: room_picture.RoomPicture(None, "not drawn here", 1.0))
+    monkeypatch.setattr(drawing_process, "drawn_beside", lambda *_, **__: nullcontext())
     for out in (tmp_path / "new" / "deep", old):
         assert app.run(["report", "light-lounge", "--out", str(out), "--error", "0.2"]) == 1
     assert "a sum is not finite" in capsys.readouterr().err
