@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -70,11 +69,7 @@ def advise(
 
     names = list(dict.fromkeys(fabric or ()))
     document = read_document(scene)
-    wishes = replace(
-        wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices),
-        first_aim=_aim(first_aim, "--first-aim"),
-        weights=_weights(weight or ()),
-    )
+    wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices, first_aim, weight)
     inputs = [*document.scene.files, *([] if prices is None else [prices])]
     check_out(out, ("advise.json", "advise.csv", "advice.png"), inputs, command="advise")
     limits = limits_asked(tolerances, tolerance)
@@ -92,14 +87,17 @@ def wishes_of(
     children: bool,
     dust: bool,
     prices: Path | None,
+    first_aim: str | None,
+    weight: Sequence[str] | None,
 ) -> Wishes:
-    """The options that say what a scene does not; raises BadInput for a use that is none, SceneErrors for bad prices."""
+    """The options that say what a scene does not; raises BadInput for a use or an aim that is none, SceneErrors for bad prices."""
     from ..choices.wishes import USES, Wishes
     from .errors import BadInput
 
     if use is not None and use not in USES:
         raise BadInput(f'--use: "{plain(use)}" is not allowed; allowed {", ".join(USES)}')
-    return Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, _prices(prices, document))
+    first, weights = _aim(first_aim, "--first-aim"), _weights(weight or ())
+    return Wishes(use, speakers_behind, free_hanging, clear_wall, children, dust, _prices(prices, document), first, weights)
 
 
 def _aim(name: str | None, option: str) -> str | None:

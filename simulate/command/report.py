@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .advise import Children, ClearWall, Dust, Free, Prices, Speakers, Use, wishes_of
+from .advise import Children, ClearWall, Dust, FirstAim, Free, Prices, Speakers, Use, Weights, wishes_of
 from .compare import Fabrics, FinishOption, Hangs
 from .files import check_out, write_told
 from .options import ErrorAsked, Folder, Names, SceneName, Seed, Threads, file_to_read, place_to_write, repeated
@@ -47,6 +47,8 @@ def report(
     children: Children = False,
     dust: Dust = False,
     prices: Prices = None,
+    first_aim: FirstAim = None,
+    weight: Weights = None,
     client: Client = None,
     project: Project = None,
     designer: Designer = None,
@@ -72,6 +74,8 @@ def report(
 
     halfgain report light-lounge --compare projector.light_output_lm=1500 --out page
 
+    halfgain report light-lounge --first-aim contrast --weight white=2 --out page
+
     halfgain report light-lounge --client "A. Client" --date 2026-12-01 --prices prices.csv --not-included "Mains wiring" --out page
     """
     from ..choices.axes import axes_of
@@ -89,7 +93,7 @@ def report(
         document=document.table,
     )
     pairs = pairs_of_axes(document, axes)
-    wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices)
+    wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices, first_aim, weight)
     offer = offer_of(client=client, project=project, designer=designer, date=date, logo=logo, not_included=not_included or ())
     inputs = [*document.scene.files, *(each for each in (prices, logo) if each is not None)]
     check_out(out, ["report.html"], inputs)

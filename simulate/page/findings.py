@@ -9,10 +9,10 @@ from ..choices.fold_sight import sight_of
 from ..eye.verdict import NOT_VISIBLE
 from ..measuring.lens import levels_of
 from ..measuring.targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
+from ..output.folds.sentence import client_sentence
 from ..output.measure.first_block import lens_places
 from ..output.units import TYPESET, figure, foot_lamberts
 from .evidence import CONTRAST, Evidence
-from .fold_words import fold_sentence
 from .pairs import surface_words
 from .tables import between, both_luminances
 
@@ -125,7 +125,7 @@ def _flatness(evidence: Evidence) -> Finding:
     cloth = "The cloth as stated." if folds.stated else f"The cloth of a {hang} screen, estimated."
     calm = sight.whole_word("high") == NOT_VISIBLE
     state = GOOD if calm else NOTE if sight.whole_word("typical") == NOT_VISIBLE else LOOK
-    return Finding(state, "Flatness", f"{cloth} {fold_sentence(sight, stated=folds.stated)}", "flatness")
+    return Finding(state, "Flatness", f"{cloth} {client_sentence(sight, stated=folds.stated)}", "flatness")
 
 
 def _sight(evidence: Evidence) -> Finding:

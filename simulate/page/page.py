@@ -12,6 +12,7 @@ from ..measuring.targets import DARK, UPPER_BOUND
 from ..measuring.unit import in_unit
 from ..output.advise.role_words import CONTRAST
 from ..output.cautions import CAUTIONS
+from ..output.folds.sentence import client_sentence
 from ..output.measure.film_words import film_words
 from ..output.measure.plan import object_letters, plan_figure
 from ..output.measure.verdict_table import verdict_notes
@@ -20,7 +21,6 @@ from . import sections, tables
 from .elevation import elevation
 from .evidence import Evidence
 from .findings import findings
-from .fold_words import fold_sentence
 from .grounds import LEFT_OUT, assumptions, made, sources
 from .how_sure import how_sure
 from .isolate import isolated, user_names
@@ -219,5 +219,5 @@ def _short(evidence: Evidence, k: int) -> str:
 
 
 def _folds_of(label: str, scene: Scene, fold: FoldSight | None) -> str:
-    said = "no folds are estimated." if fold is None else fold_sentence(fold, stated=bool(scene.screen.drape.folds))
+    said = "no folds are estimated." if fold is None else client_sentence(fold, stated=bool(scene.screen.drape.folds))
     return f"{label[:1].upper()}{label[1:]}: {said}"

@@ -8,11 +8,10 @@ from ...scenes.cloth.hanging import Hang
 from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Aim, shares_of_best
 from ..choices.fold_sight import FoldSight
-from ..eye.verdict import NOT_VISIBLE
 from ..output.advise.role_words import role_words
 from ..output.advise.table import basis, changes
+from ..output.folds.sentence import client_sentence
 from ..output.units import TYPESET
-from .fold_words import fold_sentence
 from .tables import PageTable
 
 
@@ -89,18 +88,22 @@ def fold_of(advice: Advice, hang: HangAdvice) -> FoldSight | None:
     return next((each for each in hang.folds if each.fabric == advice.balanced), None)
 
 
-def _unseen(fold: FoldSight | None) -> bool:
-    return fold is None or fold.flat or fold.whole_word("typical") == NOT_VISIBLE
-
-
 def _why_fabric(advice: Advice) -> str:
     shares = shares_of_best([advice.of(name) for name in advice.good], advice.aims)[advice.balanced]
     weakest = min(shares, key=lambda aim: shares[aim])
+    wishes, by = advice.wishes, ""
+    if wishes.first_aim is not None:
+        by = f", {AIMS[wishes.first_aim]} first of all as asked"
+    if wishes.weights:
+        by += f", weighed as asked ({', '.join(f'{AIMS[aim]} {weight:g}' for aim, weight in wishes.weights.items())}, others 1)"
+    least = "least where it counts" if by else "least in its weakest aim"
     return (
-        f"Of {len(advice.evidence)} fabrics measured in this room on the same light paths, {advice.balanced} gives up least in "
-        f"its weakest aim: it keeps at least {100 * shares[weakest]:.0f} % of the best fabric's figure everywhere "
-        f"(weakest: {weakest.title})."
+        f"Of {len(advice.evidence)} fabrics measured in this room on the same light paths, {advice.balanced} gives up {least}{by}: it "
+        f"keeps at least {100 * shares[weakest]:.0f} % of the best fabric's figure everywhere (weakest: {weakest.title})."
     )
+
+
+AIMS = {"white": "white", "evenness": "evenness", "contrast": "contrast in the dark", "lights-on": "contrast with the lights on"}
 
 
 def _against_plan(advice: Advice) -> PageTable | None:
@@ -126,9 +129,9 @@ def why_hang(advice: Advice, hang: HangAdvice) -> str:
     if fold is None or fold.flat:
         text = f"The cloth of a {hung(hang.hang)} is taken as flat (common practice, no source); how flat it is was not judged."
     else:
-        text = f"On a {hung(hang.hang)}: {fold_sentence(fold)}"
+        text = f"On a {hung(hang.hang)}: {client_sentence(fold)}"
     if planned is not None and planned is not hang and own is not None and not own.flat:
-        text += f" On the planned {hung(planned.hang)}: {fold_sentence(own)}"
+        text += f" On the planned {hung(planned.hang)}: {client_sentence(own)}"
     if hang.hang.is_frame and planned is not hang:
         text += " Where the wall must be clear after use, a tab-tensioned screen is the next choice."
     return text

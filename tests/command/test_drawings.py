@@ -9,7 +9,7 @@ import pytest
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.output.advise.chart import apart
-from halfgain.simulate.output.dimensions import distinct
+from halfgain.simulate.output.dimensions import chain, distinct
 from halfgain.simulate.output.measure.plan import differ, plan_figure
 from halfgain.simulate.output.measure.section import heights_and_distances, in_words
 from matplotlib.figure import Figure
@@ -63,3 +63,24 @@ def test_numbers_of_nineteen_crowded_points_cover_neither_points_nor_each_other(
     gaps = np.abs(found[:, None] - found[None]).max(axis=2)[np.triu_indices(19, 1)]
     assert gaps.min() > 13.0
     assert np.abs(found[:, None] - points[None]).max(axis=2).min() > 6.5 + 3.5 - 1e-9
+
+
+@pytest.mark.parametrize("side", ["left", "right", "below", "above"])
+def test_figures_of_narrow_steps_cover_no_other_figure_and_no_line(side: str) -> None:
+    # Expected: boxes of letters as the drawing library lays them out; steps of 3 cm, alone, in a row and at an end, before a whole length
+    figure = Figure(figsize=(8, 5))
+    axes = figure.add_axes((0.25, 0.25, 0.5, 0.5))
+    axes.set_xlim(0.0, 5.0)
+    axes.set_ylim(0.0, 3.0)
+    chain(axes, (0.0, 0.03, 1.12, 1.15, 1.18, 1.21, 2.4, 2.43), side=side, wall=0.0)
+    chain(axes, (0.0, 1.16, 2.43), side=side, wall=0.0)
+    figure.canvas.draw()
+    boxes = [text.get_window_extent() for text in axes.texts]
+    assert len(boxes) == 9
+    for i, one in enumerate(boxes):
+        for other in boxes[:i]:
+            assert min(one.x1, other.x1) - max(one.x0, other.x0) < 0.5 or min(one.y1, other.y1) - max(one.y0, other.y0) < 0.5
+        for line in axes.lines:
+            x0, y0 = line.get_transform().transform(np.column_stack(line.get_data()))[0]
+            across = (x0, one.x0, one.x1) if side in ("left", "right") else (y0, one.y0, one.y1)
+            assert not across[1] + 0.5 < across[0] < across[2] - 0.5

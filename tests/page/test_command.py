@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import nullcontext
 from pathlib import Path
+from typing import Any
 
 import pytest
 from halfgain.simulate.choices.axes import axes_of
@@ -15,6 +16,8 @@ from halfgain.simulate.page.pairs import FOLDS, pairs_of_axes
 BAD = [
     (["report", "lite-lounge"], "did you mean light-lounge"),
     (["report", "light-lounge", "--fabric", "slver"], 'did you mean "silver"'),
+    (["report", "light-lounge", "--first-aim", "price"], '--first-aim: "price"'),
+    (["report", "light-lounge", "--weight", "white"], "--weight"),
     (["report", "light-lounge", "--hang", "glued"], '--hang "glued"'),
     (["report", "light-lounge", "--finish", "back"], "--finish"),
     (["report", "light-lounge", "--compare", "screen.nix=4"], "--compare screen.nix=4"),
@@ -106,3 +109,17 @@ def test_a_light_state_that_is_varied_is_switched_on_in_the_pictures() -> None:
     pairs = pairs_of_axes(read_document("light-lounge"), axes_of(vary=['light."lamps on".screen_lx=5']))
     assert pairs[0].light is not None
     assert pairs[0].light.name == "lamps on"
+
+
+def test_first_aim_and_weights_reach_the_advice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = []
+
+    def watched(document: object, pairs: object, wishes: Any, room: object, **_: object) -> None:
+        seen.append((wishes.first_aim, dict(wishes.weights)))
+        raise FloatingPointError("far enough")
+
+    monkeypatch.setattr(evidence, "collect", watched)
+    monkeypatch.setattr(drawing_process, "drawn_beside", lambda *_, **__: nullcontext())
+    asked = ["--first-aim", "contrast", "--weight", "white=2"]
+    assert app.run(["report", "light-lounge", *asked, "--out", str(tmp_path / "out")]) == 1
+    assert seen == [("contrast", {"white": 2.0})]

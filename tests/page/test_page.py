@@ -15,6 +15,7 @@ from halfgain.simulate.output.cautions import CAUTIONS
 from halfgain.simulate.output.own_kind import kind_called, kind_of
 from halfgain.simulate.output.units import figure, foot_lamberts
 from halfgain.simulate.page.page import page_html
+from halfgain.simulate.page.recommendation import recommendation
 from halfgain.simulate.page.room_picture import RoomPicture
 
 from .conftest import ERROR, LIGHT, SEAT, TITLE, Made
@@ -139,3 +140,15 @@ def test_without_graphics_libraries_a_sentence_stands_in_the_place_of_the_pictur
     reason = "install the graphics libraries"
     read = Reader(page_html(dataclasses.replace(made.evidence, room=RoomPicture(None, reason, 1.0))))
     assert any(reason in text and text.startswith("There is no 3-D picture") for text in read.text("p"))
+
+
+def test_what_counts_for_the_client_is_told_with_the_choice(made: Made) -> None:
+    # Expected: without wishes the weakest aim alone; with them the aim put first and each weight, by name
+    advice = made.evidence.advice
+    plain = recommendation(advice).reasons[0]
+    wishes = dataclasses.replace(advice.wishes, first_aim="lights-on", weights={"white": 2.0})
+    asked = recommendation(dataclasses.replace(advice, wishes=wishes)).reasons[0]
+    assert "gives up least in its weakest aim" in plain
+    assert "as asked" not in plain
+    assert "contrast with the lights on first of all as asked" in asked
+    assert "white 2, others 1" in asked

@@ -1,10 +1,12 @@
-"""What the folds of a cloth do, first in words, from how many seats, then over the eye's threshold, low to high."""
+"""What the folds of a cloth do, first in words, then over the eye's threshold, low to high: a line for designers, sentences for clients."""
 
 from __future__ import annotations
 
 from ....scenes.cloth.surface import LEVELS
 from ...choices.fold_sight import FoldSight, times
-from ...eye.verdict import NOT_VISIBLE, VISIBLE, verdict
+from ...eye.verdict import BORDERLINE, NOT_VISIBLE, VISIBLE, verdict
+
+STRIPES, BENT = "stripes and shading in bright, even scenes", "bends in straight lines"
 
 
 def fold_sentence(fold: FoldSight | None) -> str:
@@ -18,10 +20,10 @@ def fold_sentence(fold: FoldSight | None) -> str:
     )
     if any(fold.warp(level).value >= 1.0 for level in LEVELS):
         figures += f"; lines bend by {' / '.join(times(fold.warp(level).value) for level in LEVELS)} arc minutes"
-    return f"{_seen(fold)} ({figures})"
+    return f"{_from_seats(fold)} ({figures})"
 
 
-def _seen(fold: FoldSight) -> str:
+def _from_seats(fold: FoldSight) -> str:
     counts = [_seats_that_see(fold, level) for level in LEVELS]
     everyone = len(fold.seats)
     if counts[0]:
@@ -41,3 +43,46 @@ def _seats_that_see(fold: FoldSight, level: str) -> int:
     bright = fold.by_seat[level]
     warp = fold.at_seats(level, lambda each: each.geometry.ratio)
     return sum(verdict(max(bright[name], warp[name])).word == VISIBLE for name in bright)
+
+
+def client_sentence(fold: FoldSight, *, stated: bool = False) -> str:
+    """What the seat that sees most sees, first in words, then the figures with what they are times of.
+
+    stated  True where the scene states its folds: all levels are one shape
+    Source: the verdicts of `FoldSight` at each level.
+    """
+    return f"{_seen(fold, stated)} {_figures(fold, stated=stated)}"
+
+
+def _figures(fold: FoldSight, *, stated: bool = False) -> str:
+    """The figures of the worst seat, in parts of what the eye can just see."""
+    levels = ("typical",) if stated else LEVELS
+    bright = " / ".join(times(fold.brightness(level).value) for level in levels)
+    warp = " / ".join(times(fold.warp(level).value) for level in levels)
+    which = "" if stated else " if it hangs well / as usual / badly"
+    return (
+        f"Its brightness varies by {bright} times the least an eye can see{which}; straight lines bend by {warp} arc minutes"
+        f"{'' if stated else ', in the same order'}."
+    )
+
+
+def _seen(fold: FoldSight, stated: bool) -> str:
+    """One sentence on what is seen from the seat that sees most, and how far that hangs on how the cloth does."""
+    best, worst = fold.whole_word(LEVELS[0]), fold.whole_word(LEVELS[-1])
+    if worst == NOT_VISIBLE:
+        return f"No seat sees the folds of the cloth{'' if stated else ', even if it hangs badly'}."
+    bright, bent = fold.word(LEVELS[-1]) != NOT_VISIBLE, fold.geometry_word(LEVELS[-1]) != NOT_VISIBLE
+    what = " and ".join(words for words, seen in ((STRIPES, bright), (BENT, bent)) if seen)
+    seat = fold.brightness(LEVELS[-1]).seat if bright else fold.warp(LEVELS[-1]).seat
+    start = f"From {seat}, the worst seat, the folds "
+    just = f"{start}may just be seen, as {what}"
+    if stated:
+        return f"{start}are seen, as {what}." if worst == VISIBLE else f"{just}."
+    if worst != VISIBLE:
+        return f"{just}{', if the cloth hangs badly' if best == NOT_VISIBLE else ', however the cloth hangs'}."
+    rest = {
+        NOT_VISIBLE: "if the cloth hangs badly, and not if it hangs well",
+        BORDERLINE: "if the cloth hangs badly, and just so if it hangs well",
+        VISIBLE: "even if the cloth hangs as well as can be expected",
+    }
+    return f"{start}are seen, as {what}, {rest[best]}."

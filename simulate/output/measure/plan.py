@@ -95,9 +95,9 @@ def _walls(axes: Axes, scene: Scene) -> None:
     eyes = [seat.eye_m for seat in scene.seats]
     edges = (screen.right_m - screen.width_m / 2, screen.right_m + screen.width_m / 2)
     chain(axes, (left, *edges, right), side="above", wall=0.0)
-    chain(axes, (left, right), side="above", wall=0.0, row=1)
+    chain(axes, (left, right), side="above", wall=0.0)
     chain(axes, (0.0, *(eye[1] for eye in eyes), depth), side="left", wall=left)
-    chain(axes, (0.0, depth), side="left", wall=left, row=1)
+    chain(axes, (0.0, depth), side="left", wall=left)
     chain(axes, (left, *(eye[0] for eye in eyes), right), side="below", wall=depth)
     chain(axes, (0.0, screen.gap_to_wall_m, lens[1], depth), side="right", wall=right)
 

@@ -63,12 +63,13 @@ def heights_and_distances(axes: Axes, scene: Scene) -> None:
     room, screen = scene.room, scene.screen
     eyes = [seat.eye_m for seat in scene.seats]
     lens = scene.projector.lens_m
-    chain(axes, (0.0, screen.bottom_m, screen.bottom_m + screen.height_m, room.height_m), side="left", wall=0.0)
-    chain(axes, (0.0, room.height_m), side="left", wall=0.0, row=1)
+    top = screen.bottom_m + screen.height_m
+    chain(axes, (0.0, screen.bottom_m, top, room.height_m), side="left", wall=0.0)
+    chain(axes, (0.0, room.height_m), side="left", wall=0.0)
     chain(axes, (0.0, *(eye[2] for eye in eyes), room.height_m), side="right", wall=room.depth_m)
-    chain(axes, (0.0, lens[2], room.height_m), side="right", wall=room.depth_m, row=1)
+    chain(axes, (0.0, lens[2], room.height_m), side="right", wall=room.depth_m)
     chain(axes, (0.0, *(eye[1] for eye in eyes), room.depth_m), side="below", wall=0.0)
-    chain(axes, (0.0, room.depth_m), side="below", wall=0.0, row=1)
+    chain(axes, (0.0, room.depth_m), side="below", wall=0.0)
     chain(axes, (0.0, screen.gap_to_wall_m, lens[1], room.depth_m), side="above", wall=room.height_m)
 
 

@@ -83,9 +83,9 @@ def _chains(axes: Axes, found: Order) -> None:
     outer = (screen.right_m - sizes.case_width / 2, screen.right_m + sizes.case_width / 2)
     below = screen.mount.below_ceiling_m if screen.mount else 0.0
     chain(axes, (-half, *outer, half), side="above", wall=room.height_m)
-    chain(axes, (-half, half), side="above", wall=room.height_m, row=1.5)
+    chain(axes, (-half, half), side="above", wall=room.height_m)
     chain(axes, (-half, *edges, half), side="below", wall=0.0)
     chain(axes, (0.0, sizes.lower_edge, sizes.upper_edge, room.height_m), side="left", wall=-half)
-    chain(axes, (0.0, room.height_m), side="left", wall=-half, row=1.5)
+    chain(axes, (0.0, room.height_m), side="left", wall=-half)
     frame = (sizes.lower_edge - screen.border_m, sizes.upper_edge + screen.border_m)
     chain(axes, (0.0, *frame, room.height_m - below, room.height_m), side="right", wall=half)

@@ -35,7 +35,6 @@ _WIDTH_IN, _DRAWN_IN, _TALLEST_IN = 13.0, 9.6, 6.4
 _LEFT_IN, _GAP_IN, _RIGHT_IN, _TOP_IN = 1.0, 1.7, 1.0, 1.35
 _LINE_IN, _TEXT_PT, _BELOW_IN = 0.225, 10.5, 0.85
 _MOST_OVER_IN = 1.8  # by how much words in the free corner may be longer than it is high
-_OUTER = 1.5  # row of the outer chains: narrow figures of the inner ones stand between
 
 
 def place_chart(found: Placement) -> bytes:
@@ -137,10 +136,10 @@ def _plan(axes: Axes, found: Placement) -> None:
         axes.add_patch(Circle(seat.eye_m[:2], HEAD_RADIUS_M, fc="white", ec=INK, lw=1.1, zorder=5, clip_on=False))
     right, out, _ = found.lens.ranges
     chain(axes, (-half, *ends, half), side="above", wall=0.0)
-    chain(axes, (-half, half), side="above", wall=0.0, row=_OUTER)
+    chain(axes, (-half, half), side="above", wall=0.0)
     chain(axes, (-half, *_ends(right), half), side="below", wall=room.depth_m)
     chain(axes, (0.0, *_ends(out), room.depth_m), side="left", wall=-half)
-    chain(axes, (0.0, room.depth_m), side="left", wall=-half, row=_OUTER)
+    chain(axes, (0.0, room.depth_m), side="left", wall=-half)
     axes.annotate("plan", (-half, room.depth_m), (0, -34), textcoords="offset points", fontsize=11, color=GREY, style="italic")
 
 
@@ -170,9 +169,9 @@ def _section(axes: Axes, found: Placement) -> None:
                 _head(axes, (seat.eye_m[1], seat.eye_m[2]), row.lifted_m)
     _, out, up = found.lens.ranges
     chain(axes, (0.0, screen.bottom_m, top, room.height_m), side="left", wall=0.0)
-    chain(axes, (0.0, *_ends(found.bottom), room.height_m), side="left", wall=0.0, row=_OUTER)
+    chain(axes, (0.0, *_ends(found.bottom), room.height_m), side="left", wall=0.0)
     chain(axes, (0.0, *_ends(up), room.height_m), side="right", wall=room.depth_m)
-    chain(axes, (0.0, room.height_m), side="right", wall=room.depth_m, row=_OUTER)
+    chain(axes, (0.0, room.height_m), side="right", wall=room.depth_m)
     chain(axes, (0.0, *_ends(out), room.depth_m), side="above", wall=room.height_m)
     chain(axes, (0.0, *(row.out_m for row in found.rows), room.depth_m), side="below", wall=0.0)
     axes.annotate("section", (0.0, 0.0), (0, -34), textcoords="offset points", fontsize=11, color=GREY, style="italic")

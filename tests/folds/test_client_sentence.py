@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from halfgain.simulate.choices.fold_sight import FoldSight
 from halfgain.simulate.eye.verdict import verdict
-from halfgain.simulate.page.fold_words import BENT, STRIPES, fold_sentence
+from halfgain.simulate.output.folds.sentence import BENT, STRIPES, client_sentence
 
 LEVELS = ("low", "typical", "high")
 
@@ -43,7 +43,7 @@ def sight(bright: tuple[float, float, float], warp: tuple[float, float, float]) 
 def test_what_is_seen_comes_first(
     bright: tuple[float, float, float], warp: tuple[float, float, float], wanted: str, unwanted: str
 ) -> None:
-    said = fold_sentence(sight(bright, warp))
+    said = client_sentence(sight(bright, warp))
     assert wanted in said
     assert unwanted not in said
     assert said.count("times") == 1
@@ -52,7 +52,7 @@ def test_what_is_seen_comes_first(
 
 
 def test_stated_folds_are_one_shape() -> None:
-    said = fold_sentence(sight((5.0, 5.0, 5.0), (0.1, 0.1, 0.1)), stated=True)
+    said = client_sentence(sight((5.0, 5.0, 5.0), (0.1, 0.1, 0.1)), stated=True)
     assert said.startswith("From rear, the worst seat, the folds are seen, as stripes")
     assert "hangs" not in said
     assert " 5 times" in said
