@@ -13,17 +13,16 @@ from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ..choices.variants import document_of_scene
 from ..choices.wishes import Wishes
+from ..page.drawing_process import drawn_beside
 from ..page.evidence import collect
 from ..page.offer import offer_of
 from ..page.page import page_html
-from ..page.room_picture import room_picture
 
 
 def page_of(scene: Scene, *, seed: int, threads: int) -> str:
     """The page's text; stages go to stderr, one a line. raises SceneErrors"""
-    told("the room in 3-D")
-    room = room_picture(scene, seed=seed, threads=threads)
-    evidence = collect(document_of_scene(scene), [], Wishes(), room, seed=seed, error=0.01, threads=threads, told=told)
+    with drawn_beside(scene, seed=seed, threads=threads) as room:
+        evidence = collect(document_of_scene(scene), [], Wishes(), room, seed=seed, error=0.01, threads=threads, told=told)
     told("setting the page")
     return page_html(evidence, offer_of())
 
