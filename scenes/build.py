@@ -152,4 +152,5 @@ def _screen(table: ScreenTable, materials: Materials) -> Screen:
         fabric=cast(Fabric, materials.fabric),
         hang=Hang(table.hang),
         mount=None if table.mount is None else Mount(**dict(table.mount)),
+        backed=table.backed,
     )

@@ -233,6 +233,7 @@ class Screen:
     aspect         width / height [1]
     bottom_m       floor to the area's lower edge;  right_m  its middle right of the wall's middle [m]
     gap_to_wall_m  wall to the front of the fabric;  border_m  width of the border all round [m]
+    backed         True where black cloth hangs behind it, so that no light comes through; None: not said
     mount          case, weight, fixings, cable
     """
 
@@ -248,6 +249,7 @@ class Screen:
     hang: Hang
     drape: Drape = field(default_factory=Drape)
     mount: Mount | None = field(default=None, metadata=LATER)
+    backed: bool | None = field(default=None, metadata=LATER)
 
 
 @dataclass(frozen=True)

@@ -81,6 +81,7 @@ def _table(scene: Scene) -> dict[str, Any]:
             "hang": str(screen.hang),
             "fabric": screen.fabric.name,
             "border_finish": {"reflectance": list(screen.border_finish.reflectance)},
+            **({} if screen.backed is None else {"backed": screen.backed}),
             **({} if screen.mount is None else {"mount": _plain(screen.mount)}),
         },
         **lighting_table(scene.lights, scene.lamps, scene.windows),

@@ -259,6 +259,9 @@ class ScreenTable(StrictTable):
     right_m: float = Field(0.0, ge=-50, le=50, description="Middle of the screen right of the middle of the wall")
     gap_to_wall_m: float = Field(ge=0.001, le=100, description="Wall to the front of the fabric, at least 1 mm")
     border_m: float = Field(0.0, ge=0, le=2, description="Width of the frame or black masking around the white area")
+    backed: bool | None = Field(
+        None, description="true: black cloth hangs behind the screen, so that no light comes through holes or weave"
+    )
     border_finish: FinishValue | None = _material("What the border is made of", default=None)
     fabric: FabricValue = _material("What it is made of", FABRIC_WORDS)
     hang: Literal["pull-down", "motorised", "tab-tensioned", "fixed frame"] = Field(

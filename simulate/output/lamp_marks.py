@@ -50,7 +50,8 @@ def draw_lamps(axes: Axes, scene: Scene, across: str, upward: str) -> None:
             axes.plot(*ends, color=WINDOW, lw=5.0, solid_capstyle="butt", zorder=4, clip_on=False)
         else:
             axes.fill_between(ends[0], ends[1][0], ends[1][1], fc=WINDOW, alpha=0.18, ec=WINDOW, lw=1.0, zorder=2)
-        _name(axes, mark.mark, (0.5 * sum(ends[0]), 0.5 * sum(ends[1])))
+        inwards = 6 if window.surface in ("back", "floor") else -12
+        _name(axes, mark.mark, (0.5 * sum(ends[0]), 0.5 * sum(ends[1])), inwards)
 
 
 def _ends(window: Window, scene: Scene, axis: str) -> tuple[float, float]:
@@ -62,11 +63,11 @@ def _ends(window: Window, scene: Scene, axis: str) -> tuple[float, float]:
     return span or (place, place)
 
 
-def _name(axes: Axes, mark: str, place: tuple[float, float]) -> None:
+def _name(axes: Axes, mark: str, place: tuple[float, float], up: int = -12) -> None:
     axes.annotate(
         mark,
         place,
-        (7, -12),
+        (7, up),
         textcoords="offset points",
         fontsize=9,
         color=INK if mark[0] == "L" else GREY,

@@ -16,6 +16,9 @@ from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.choices.advice import _lux_of_states
+from halfgain.simulate.light.lamphits import lamp_key
+from halfgain.simulate.light.ledger import trace
+from halfgain.simulate.measuring.lamp_sums import lamp_sums, lamps_on_hits, once_reflected
 from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.measuring.solver import CENTRE, traced_sums
 
@@ -168,3 +171,25 @@ def test_advice_knows_which_state_is_the_brightest_by_its_light() -> None:
     lux = _lux_of_states(measure(scene, error=0.05))
     assert max(lux, key=lux.__getitem__) == "day, blind down"
     assert lux["even"] == 12.0
+
+
+def test_pieces_and_paths_find_the_same_first_reflection() -> None:
+    """The stratified sum over pieces against the paths alone, each point within 4 of both errors. Source: two estimators of one integral."""
+    arrays, points, prepared = lowered(scene_from_text(lit()))
+    ledger = trace(
+        arrays.geometry, prepared.starts, seed=9, replications=16, low_path=0, paths=256, survival=prepared.survival, threads=2
+    )  # fmt: skip
+    found = []
+    for cells in (prepared.lamp_cells, ()):
+        key = lamp_key(9, 0)
+        lux = lamps_on_hits(arrays, ledger, cells, key, threads=2)
+        once = once_reflected(arrays, prepared.starts, points.seats, cells, key, replications=16, threads=2)
+        sums = lamp_sums(
+            arrays, prepared.starts, points.seats, prepared.grid.pool, prepared.finishes, ledger, key, lux, once, threads=2
+        )  # fmt: skip
+        found.append(sums.reshape(16, 25, 2, -1, 16, 1)[:, :, 0, :, :4, 0].sum(axis=2) / 256)
+    pieces, paths = found
+    error = np.hypot(*(each.std(axis=0, ddof=1) / 4.0 for each in found))
+    difference = np.abs(pieces.mean(axis=0) - paths.mean(axis=0))
+    assert (difference <= 4.0 * error + 1e-3 * paths.mean(axis=0)).all()
+    assert pieces[:, :, 2].std(axis=0).mean() < 0.5 * paths[:, :, 2].std(axis=0).mean()  # the strip: what the pieces are for
