@@ -1,7 +1,8 @@
 """A study on one, two and more workers: seconds, efficiency, seconds a variant, bytes that move; and that the bits are the same.
 
 Run: python -m benchmarks.study [VARIANTS] [--dask]     (10,000 variants of the long lounge: two fabrics, two depths, the rest repaints)
-Efficiency is the time of one worker over that of n workers times n; more workers than cores can gain nothing.
+Efficiency is the time of one worker over that of n workers times n; more workers than cores can gain nothing, nor can any on a machine
+that is busy. Work is the CPU of one worker's run over that of n workers: what more workers cost in light traced twice, starts, talk.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import pickle
+import resource
 import sys
 import time
 from collections.abc import Iterator
@@ -43,6 +45,11 @@ def digest(result: StudyResult) -> str:
     for row in result.rows():
         text.update(repr(row).encode())
     return text.hexdigest()[:12]
+
+
+def spent() -> float:
+    """CPU seconds of this process and of those that it started and that have ended."""
+    return sum(sum(resource.getrusage(who)[:2]) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
 
 
 @contextmanager
@@ -81,15 +88,16 @@ def main(variants: int, engines: str) -> None:
     sent, back, cpu = moved(plan)
     print(f"{count:,} variants, {plan.counts.paths} geometries, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
     print(f"a variant: {1e3 * cpu:.1f} ms of CPU, {sent:,.0f} bytes there, {back:,.0f} bytes back")
-    first = 0.0
+    first = first_cpu = 0.0
     for workers in WORKERS:
         with (dask if engines == "dask" else local)(workers) as engine:
-            began = time.perf_counter()
+            before, began = spent(), time.perf_counter()
             result = run_study(plan, engine, Memory())
             took = time.perf_counter() - began
-        first = first or took
-        efficiency = 100.0 * first / (workers * took)
-        words = f"{took:7.1f} s, {1e3 * took / count:6.2f} ms a variant, efficiency {efficiency:3.0f} %, bits {digest(result)}"
+        cpu = spent() - before  # once the workers have ended
+        first, first_cpu = first or took, first_cpu or cpu
+        efficiency, work = 100.0 * first / (workers * took), 100.0 * first_cpu / cpu
+        words = f"{took:7.1f} s, {cpu:6.1f} s of CPU, efficiency {efficiency:3.0f} %, work {work:3.0f} %, bits {digest(result)}"
         print(f"{engines}, {workers} workers: {words}, failed {len(result.failed)}, load {os.getloadavg()[0]:.1f}", flush=True)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
@@ -36,8 +37,8 @@ class Figures(NamedTuple):
 class Ledgers:
     """Answers for variants of one geometry, each a pure function of the variant, of `reference` and of `ask`.
 
-    reference  the scene whose paths are traced: as many as bring its own figures to the asked error, twice over, so that variants
-               away from it mostly need no others; a variant that does need more gets them on paths of its own count
+    reference  the scene whose paths are traced: as many as bring its own figures well under the asked error, so that variants away
+               from it mostly need no others; a variant that does need more gets them on paths of its own count
     """
 
     def __init__(self, reference: Scene, ask: Ask) -> None:
@@ -50,15 +51,13 @@ class Ledgers:
         self._first = self._first_paths()
 
     def _first_paths(self) -> int:
+        """As many as bring the reference a factor of sqrt(2) under the asked error, which is what twice as many would."""
         rows, paths = rows_of(self.reference, self.ask.outputs, self.ask.states), FIRST_PATHS
-        survival = self._survival(self._arrays)
-        while 4 * paths <= MOST_PATHS:
-            if worst_error(read(self._at(paths, survival), rows), rows, self.ask.error) <= self.ask.error:
-                break
+        survival, enough = self._survival(self._arrays), self.ask.error / math.sqrt(2.0)
+        while worst_error(read(self._at(paths, survival), rows), rows, self.ask.error) > enough and 2 * paths <= MOST_PATHS:
             self._traced.clear()  # the fewer paths serve nobody else
             paths *= 2
-        self._traced.clear()
-        return 2 * paths
+        return paths
 
     def _survival(self, arrays: SceneArrays) -> float:
         return max(self.ask.survival, survival_for(arrays.reflectance))

@@ -195,6 +195,7 @@ def test_a_tolerance_that_is_none_is_refused(text: str, told: str, capsys: pytes
     assert told in capsys.readouterr().err
 
 
+@pytest.mark.long
 def test_measure_tells_how_sure_it_is(capsys: pytest.CaptureFixture[str]) -> None:
     assert command(["measure", "black-box", "--error", "0.1", "--json", "--tolerance", "room=0"]) == 0
     found = json.loads(capsys.readouterr().out)["tolerances"]
