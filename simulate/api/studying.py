@@ -67,7 +67,7 @@ def study(
     if folder is not None:
         from halfgain.simulate.output.own_kind import check_replaceable, kind_called
 
-        expected = names(parquet=parquet, pictures=picture_names(read))
+        expected = names(read, parquet=parquet, pictures=picture_names(read))
         check_replaceable(folder, {name: kind_called(name) for name in expected}, read.files)
     planned = plan_of(read)
     cost = measured_cost(planned) if workers is None and cluster is None else None

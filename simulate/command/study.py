@@ -71,7 +71,7 @@ def study(
         from ..output.study.files import names
         from ..output.study.pictures import picture_names
 
-        check_out(out, names(parquet=parquet, pictures=picture_names(read)), read.files)
+        check_out(out, names(read, parquet=parquet, pictures=picture_names(read)), read.files)
     planned = plan_of(read)
     engine = _engine(planned, workers, cluster, out, as_json=as_json, only=plan)
     if plan or engine is None:

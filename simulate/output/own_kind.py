@@ -24,6 +24,7 @@ _JSON = re.compile(rb'\s*\{\s*"format"\s*:\s*"halfgain\.(\w+)/')
 _TABLES = {  # command -> beginning of its table's header
     "results": re.compile(rb"variant,[^\r\n]*,seat,state,figure,value,standard_error,bias_bound\n"),
     "variants": re.compile(rb"variant,[^\r\n]*,light_paths,met,content\n"),
+    "indices": re.compile(rb"([^\r\n]*,)?seat,state,figure,factor,first,first_standard_error,total,total_standard_error\n"),
     "failed": re.compile(rb"variant,[^\r\n]*,failed\n"),
     "measure": re.compile(rb"seat,state,ambient_at_screen_lx,"),
     "compare": re.compile(rb'variant,("?choice: |seat,state,)'),

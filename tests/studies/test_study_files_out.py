@@ -90,6 +90,29 @@ def test_results_in_python_are_frames_and_arrays() -> None:
     assert result.to_dict()["variants"]["count"] == 6
 
 
+def test_a_study_drawn_for_indices_writes_them(tmp_path: Path) -> None:
+    """White in proportion to lumens alone hangs on them alone; black = white / native contrast on both (derived)."""
+    lumens, black = (
+        {"key": "projector.light_output_lm", "minus": "30 %"},
+        {"key": "projector.native_contrast", "plus_minus": "10 %"},
+    )
+    scene = hg.load_scene("black-box").change("projector.native_contrast", 2000.0)
+    keys = {"outputs": ["white_cd_m2", "black_cd_m2"], "states": ["dark"], "design": {"method": "sobol indices", "samples": 64}}
+    result = hg.study(table(lumens, black, scene=scene, **keys), out=tmp_path / "out")
+    assert len(result.keys) == 64 * 4
+    rows = [line.split(",") for line in (tmp_path / "out" / "indices.csv").read_text("utf-8").splitlines()]
+    assert rows[0][:5] == ["seat", "state", "figure", "factor", "first"]
+    found = {(row[2], row[3]): [float(part) for part in row[4:]] for row in rows[1:] if row[0] == "on the normal"}
+    lit, dark = (0.3 / 0.85) ** 2 / 12, 0.2**2 / 12  # variances over squared means
+    assert found["white_cd_m2", "light_output_lm"][0] == pytest.approx(
+        1.0, abs=4 * found["white_cd_m2", "light_output_lm"][1] + 1e-9
+    )
+    first, error = found["black_cd_m2", "light_output_lm"][:2]
+    assert abs(first - lit / (lit + dark)) < 4.0 * error + 0.01  # 1 %: the product of the two, and 1 / contrast
+    again = hg.study(table(lumens, black, scene=scene, **keys), out=tmp_path / "out")  # its own files it may replace
+    assert again.known == 64 * 4
+
+
 def test_failed_variants_stand_apart(tmp_path: Path) -> None:
     result = hg.study(table({"key": "room.depth_m", "values": [6.2, 3.0]}), out=tmp_path / "out")
     assert list(result.failed) == [2]

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from ....scenes.leavings import work_folder
 from ...studies.outcome import StudyResult
+from ...studies.study import Study
+from ...studies.study_indices import METHOD, has_indices, indices_of
 from ..csv_text import csv_text
 from ..digests import digest_list
 from ..measure.document import to_json
@@ -17,12 +19,21 @@ from ..writing import write_folder
 from .document import study_document
 from .rows import write_csv, write_parquet
 
-DIGESTS = "study.sha256"
+DIGESTS, INDICES = "study.sha256", "indices.csv"
 
 
-def names(*, parquet: bool, pictures: Iterable[str] = ()) -> list[str]:
+def names(study: Study, *, parquet: bool, pictures: Iterable[str] = ()) -> list[str]:
     """Names of the files to come."""
-    return ["results.parquet" if parquet else "results.csv", "variants.csv", "failed.csv", "study.json", DIGESTS, *pictures]
+    indices = [INDICES] if study.design.method == METHOD and study.drawn else []
+    return [
+        *indices,
+        "results.parquet" if parquet else "results.csv",
+        "variants.csv",
+        "failed.csv",
+        "study.json",
+        DIGESTS,
+        *pictures,
+    ]
 
 
 def write_study(
@@ -44,6 +55,7 @@ def write_study(
     files = {
         "variants.csv": variants_csv(result).encode(),
         "failed.csv": failed_csv(result).encode(),
+        **({INDICES: indices_csv(result).encode()} if has_indices(result) else {}),
         **pictures,
         "study.json": to_json(study_document(result)).encode(),
     }
@@ -70,4 +82,15 @@ def failed_csv(result: StudyResult) -> str:
     shown = result.shown() if result.failed else []
     rows: list[list[object]] = [["variant", *result.factors, "failed"]]
     rows += [[number, *shown[number - 1], why.replace("\n", "; ")] for number, why in result.failed.items()]
+    return csv_text(rows)
+
+
+def indices_csv(result: StudyResult) -> str:
+    """Sobol indices: one row a combination of levels, figure and drawn factor; first-order and total, each with its error [1]."""
+    study = result.plan.study
+    held = [name for i, name in enumerate(result.factors) if i not in study.drawn]
+    columns = ("seat", "state", "figure", "factor", "first", "first_standard_error", "total", "total_standard_error")
+    rows: list[list[object]] = [[*held, *columns]]
+    for each in indices_of(result):
+        rows.append([*each.held, *each.row, each.factor, *each.first[:2], *each.total[:2]])
     return csv_text(rows)

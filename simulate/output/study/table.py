@@ -5,17 +5,24 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from ...measuring.targets import DARK
 from ...studies.cost import Cost
+from ...studies.effects import main_effects
 from ...studies.factors import Factor, LevelFactor, SpreadFactor
+from ...studies.figures import figure_over_variants
 from ...studies.outcome import StudyResult
 from ...studies.plan import StudyPlan
 from ..layout import bullet, grid, heading, line, rendered
+from ..units import PLAIN
 from .document import MOVES_WORDS
+from .words import where_words
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
-_MOST_FAILED = 5
+_MOST_FAILED, _MOST_FIGURES = 5, 6
 _NUMBER = re.compile(r"\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 
 
@@ -72,10 +79,30 @@ def study_report(result: StudyResult, console: Console) -> str:
     ]
     if result.known or result.same:
         parts.append(line(f"of them {result.known:,} kept from before, {result.same:,} equal to another"))
+    parts += [line(words) for words in effect_words(result)]
     if result.failed:
         parts.append(heading(f"{len(result.failed):,} variants failed"))
         parts += [bullet(words) for words in failed_words(result)]
     return rendered(parts, console)
+
+
+def effect_words(result: StudyResult) -> list[str]:
+    """Each figure's range over the variants at the worst seat in the dark, and the factors that bring most of its variance."""
+    found, shown = [], result.shown()
+    columns = [[row[i] for row in shown] for i in range(len(result.factors))]
+    for key in result.outputs[:_MOST_FIGURES]:
+        if not any(row.key == key and row.state == DARK for row in result.labels()):
+            continue
+        figure = figure_over_variants(result, key)
+        there = figure.stack[np.isfinite(figure.stack[:, 0]), 0]
+        low, high = (PLAIN.of(float(end), figure.unit) for end in (there.min(), there.max()))
+        effects = main_effects(result.factors, columns, result.drawn, figure.stack)[:3]
+        shares = ", ".join(
+            f"{effect.factor} {100 * effect.share.value:.0f} %" for effect in effects if effect.share.value >= 0.005
+        )
+        told = f"; of its variance {shares}" if shares else ""
+        found.append(f"{figure.title}, {where_words(figure)}: {low} to {high}{told}")
+    return found
 
 
 def failed_words(result: StudyResult) -> list[str]:
