@@ -127,7 +127,8 @@ def _projector(table: ProjectorTable) -> Projector:
     given = dict(table)
     if table.casing is not None:
         width, _, height = table.casing.size_m
-        given["casing"] = Casing(table.casing.size_m, table.casing.lens_m or (width / 2, 0.0, height / 2), table.casing.air_m)
+        lens = table.casing.lens_m or (width / 2, 0.0, height / 2)
+        given["casing"] = Casing(table.casing.size_m, lens, table.casing.air_m, by_wall=table.casing.wall_m is not None)
     if table.film is not None:
         given["film"] = Film(**dict(table.film))
     if table.ageing is not None:

@@ -11,7 +11,7 @@ from .geometry import HasScreen, corners, picture
 from .head import HEAD_RADIUS_M
 from .model import Box, Casing, Projector, Room, Seat
 from .parts import Optics
-from .remedy import AXES, Remedy, length_text, rounded_within
+from .remedy import AXES, LENS, WALL, Remedy, length_text, rounded_within
 from .rooms.standing import share_space
 from .solids import pyramid_meets_box
 from .warning import SceneWarning, WarningCode
@@ -91,7 +91,9 @@ def casing_warnings(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iter
                 f"the projector's casing with its air reaches through the {names[at > low + before]}: "
                 f"the lens has to stand {length_text(abs(to))} m {_MEASURED[axis][to < 0.0]}"
             )
-            yield SceneWarning(WarningCode.CASING, text, remedies=(Remedy("projector.lens_m", AXES[axis], to),))
+            by_wall = casing.by_wall and AXES[axis] == "out"
+            move = Remedy(WALL, "", round(to - casing.lens_m[1], 6)) if by_wall else Remedy(LENS, AXES[axis], to)
+            yield SceneWarning(WarningCode.CASING, text, remedies=(move,))
     for name in casing_meets(optics.projector, room, seats):
         yield SceneWarning(WarningCode.CASING, f'the projector\'s casing with its air shares space with "{name}"', things=(name,))
     for name in casing_hides(optics, seats):

@@ -11,10 +11,10 @@ from .geometry import corners, raster, throw_width_m
 from .head import HEAD_RADIUS_M
 from .model import Place, Room, Seat, Thing
 from .parts import Optics
-from .remedy import Remedy, length_text
+from .remedy import Remedy, length_text, outward, outward_words
 from .rooms.standing import in_pyramid, in_room, inside_thing
 from .solids import Pyramid, pyramid_meets_sphere
-from .throw import OFFSET_WORDS, ULTRA_SHORT, Throw, shift_moves, throw
+from .throw import OFFSET_WORDS, ULTRA_SHORT, Throw, lens_out_m, shift_moves, throw
 from .warning import SceneWarning, WarningCode
 
 _CM = 0.01
@@ -27,10 +27,10 @@ def misfits(optics: Optics, room: Room) -> Iterator[SceneWarning]:
     Where the place of the lens that would do lies outside the room, the remedy is the screen: its width, its height up.
     """
     found = throw(optics)
-    by_axis = {move.axis: move for move in found.remedies}
-    if "out" in by_axis:
-        yield _throw_misfit(optics, room, found, by_axis["out"])
-    moves = tuple(move for move in found.remedies if move.axis != "out")
+    out = outward(found.remedies)
+    if out is not None:
+        yield _throw_misfit(optics, room, found, out)
+    moves = tuple(move for move in found.remedies if move is not out)
     if moves:
         yield _shift_misfit(optics, room, moves)
 
@@ -39,12 +39,13 @@ def _throw_misfit(optics: Optics, room: Room, found: Throw, move: Remedy) -> Sce
     zoom = optics.projector.throw_ratio or (found.ratio, found.ratio)
     near = found.ratio < zoom[0]
     trouble = f"the projector does not fit where it stands: the lens is too {'near' if near else 'far away'} for its zoom"
-    if CLEAR_M <= move.to_m <= room.depth_m - CLEAR_M:
-        remedy, words = move, f"it has to stand at {'least' if near else 'most'} {length_text(move.to_m)} m out from the wall"
+    at = lens_out_m(optics, move)
+    if move.to_m >= 0.0 and CLEAR_M <= at <= room.depth_m - CLEAR_M:
+        remedy, words = move, outward_words(move, "has", "least" if near else "most")
     else:
         remedy = _width_that_fits(optics, room, zoom[0] if near else zoom[1], narrower=near)
         words = (
-            f"it would have to stand {length_text(move.to_m)} m out, and the room has no such place: "
+            f"it would have to stand {length_text(at)} m out, and the room has no such place: "
             f"a white area {length_text(remedy.to_m)} m wide fits a lens {'at the back wall' if near else 'where it stands'}"
         )
     return SceneWarning(WarningCode.DOES_NOT_FIT, f"{trouble}: {words}", remedies=(remedy,))

@@ -21,6 +21,7 @@ from .cloth.notes import drape_notes
 from .errors import NOTHING, SceneError, SceneErrors, key_text
 from .lamps.behind import opaque_note
 from .lamps.find import find_lighting
+from .lens_by_casing import lens_by_casing
 from .library import scene_names, scene_path
 from .lookup import DEFAULT_BORDER, find_materials
 from .made import taken_out, with_digests
@@ -87,6 +88,7 @@ def _scene(document: Document, lines: dict[Path, int] | None, data: bytes) -> Sc
     name, folder = document.name, document.folder
     model = scene_table(raw)
     file = normalise(raw, model)
+    lens_by_casing(file)
     materials, shapes = find_materials(file.table, folder, made), find_shapes(file.table, folder)
     parts = build(file, materials, shapes)
     drapery = find_drapery(file.table, parts.screen, parts.projector, folder)

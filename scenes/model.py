@@ -137,12 +137,13 @@ class Casing:
     """The projector's casing, for geometry alone: light does not see it.
 
     size_m  [width, depth, height] along the room's axes;  lens_m  the lens in it, from the corner nearest to left, screen wall, floor
-    air_m   free space asked for on every side [m]
+    air_m   free space asked for on every side [m];  by_wall  its place was given by its distance from the screen wall
     """
 
     size_m: Place
     lens_m: Place
     air_m: float = 0.0
+    by_wall: bool = False
 
 
 @dataclass(frozen=True)

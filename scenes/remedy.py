@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from .model import Place
 
 AXES = ("right", "out", "up")
+LENS, WALL = "projector.lens_m", "projector.casing.wall_m"  # keys by which a projector moves
 _STEPS_M = (0.01, 0.001, 0.0001)  # a tape measure's cm, mm, and a tenth where nothing coarser lies within the limits
 
 
@@ -24,11 +26,25 @@ class Remedy(NamedTuple):
 
     def of_lens(self, lens_m: Place) -> Place:
         """The lens's place [m] after the remedy. raises ValueError where it moves no lens"""
-        if self.key != "projector.lens_m":
-            raise ValueError(f"{self.key} is no place of the lens; allowed projector.lens_m")
+        if self.key != LENS:
+            raise ValueError(f"{self.key} is no place of the lens; allowed {LENS}")
         moved = list(lens_m)
         moved[AXES.index(self.axis)] = self.to_m
         return (moved[0], moved[1], moved[2])
+
+
+def outward(remedies: Iterable[Remedy]) -> Remedy | None:
+    """The one that moves the lens towards or away from the screen wall, by its own place or by its casing's."""
+    return next((each for each in remedies if each.axis == "out" or each.key == WALL), None)
+
+
+def outward_words(move: Remedy, has: str, most: str) -> str:
+    """An outward remedy in words: "it has to stand at least 0.63 m out from the wall", or how far off it its casing has to be."""
+    if move.key == WALL and move.to_m < 0.0:
+        return f"its casing {has} to reach {length_text(-move.to_m)} m into the wall"
+    if move.key == WALL:
+        return f"its casing {has} to be at {most} {length_text(move.to_m)} m off the wall"
+    return f"it {has} to stand at {most} {length_text(move.to_m)} m out from the wall"
 
 
 def rounded_within(low_m: float, high_m: float, near_m: float, *, fine: bool = False) -> float:

@@ -28,6 +28,7 @@ def json_schema() -> dict[str, Any]:
     for name, table in tables.items():
         if table.get("type") == "object" and "properties" in table:
             _lengths(table, EXACTLY_ONE.get(name, ()))
+    schema["$defs"]["ProjectorTable"]["allOf"].append(_lens_by_casing())
     _clean(schema)
     schema.update({"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "halfgain scene"})
     return schema
@@ -77,6 +78,13 @@ def _exactly_one(keys: Any) -> dict[str, Any]:
 
 def _at_most_one(keys: Any) -> dict[str, Any]:
     return {"oneOf": [*_exactly_one(keys)["oneOf"], {"not": {"anyOf": [{"required": [key]} for key in keys]}}]}
+
+
+def _lens_by_casing() -> dict[str, Any]:
+    """The rule that lens_m has three numbers unless the casing's distance from the wall is given."""
+    stated = {"anyOf": [{"required": [key]} for key in variants("wall_m")]}
+    whole = {"properties": {key: {"minItems": 3} for key in variants("lens_m")}}
+    return {"anyOf": [{"required": ["casing"], "properties": {"casing": stated}}, whole]}
 
 
 def _clean(part: Any) -> None:

@@ -185,6 +185,12 @@ class CasingTable(StrictTable):
         "left out: in the middle of the face towards the screen",
     )
     air_m: float = Field(0.0, ge=0, le=2, description="Free space that its maker asks for on every side")
+    wall_m: float | None = Field(
+        None,
+        ge=0,
+        le=100,
+        description="From the screen wall to its nearest face, which says how far out the lens is; wants lens_m here",
+    )
 
 
 class AgeingTable(StrictTable):
@@ -209,7 +215,10 @@ class ProjectorTable(StrictTable):
         le=1e9,
         description="The projector's own 4 x 4 checkerboard contrast in a dark room; at most native_contrast",
     )
-    lens_m: Place = Field(description="Place of the lens: [right, out, up]")
+    lens_m: Place = Field(
+        description="Place of the lens: [right, out, up]; [right, up] where casing.wall_m says how far out it is",
+        json_schema_extra={"minItems": 2},
+    )
     pixels: (
         Annotated[tuple[Annotated[int, Field(ge=16, le=32_768)], Annotated[int, Field(ge=16, le=32_768)]], Strict(False)] | None
     ) = Field(None, description="Raster in pixels [across, down]; left out: the raster has the screen's shape")

@@ -8,13 +8,12 @@ from typing import NamedTuple
 
 from .geometry import HasScreen, corners, on_screen_plane, raster, throw_width_m
 from .model import Place
-from .remedy import Remedy, length_text, rounded_within
+from .remedy import LENS, WALL, Remedy, length_text, outward, outward_words, rounded_within
 from .solids import cross, dot, sub
 
 _UPRIGHT: Place = (0.0, 0.0, 1.0)
 ULTRA_SHORT = 0.4  # throw ratio below which the trade speaks of ultra-short throw (common practice, no source)
 STATED_TO = 0.005  # [1]; ratios and shifts are stated to two decimals (common practice, no source): less beyond them is no misfit
-_LENS = "projector.lens_m"
 
 
 class ThrowLine(NamedTuple):
@@ -199,7 +198,17 @@ def _into_zoom(scene: HasScreen, ratio: float) -> tuple[Remedy, ...]:
     width, gap = throw_width_m(scene), scene.screen.gap_to_wall_m
     low, high = limits
     wanted = max(zoom[0] * width + gap, min(zoom[1] * width + gap, scene.projector.lens_m[1]))
-    return (Remedy(_LENS, "out", _outwards(low, high, wanted, above=ratio < zoom[0], fine=zoom[0] < ULTRA_SHORT)),)
+    casing = scene.projector.casing
+    key, inside = (WALL, casing.lens_m[1]) if casing is not None and casing.by_wall else (LENS, 0.0)
+    above, fine = ratio < zoom[0], zoom[0] < ULTRA_SHORT
+    place = _outwards(low - inside, high - inside, wanted - inside, above=above, fine=fine)
+    return (Remedy(key, "out" if key == LENS else "", place),)
+
+
+def lens_out_m(scene: HasScreen, move: Remedy) -> float:
+    """How far out the lens is after an outward remedy [m], whether that moves the lens or its casing."""
+    casing = scene.projector.casing
+    return move.to_m + (casing.lens_m[1] if move.key == WALL and casing is not None else 0.0)
 
 
 def _outwards(low: float, high: float, wanted: float, *, above: bool, fine: bool) -> float:
@@ -213,7 +222,7 @@ def _into_shift(scene: HasScreen, beyond: tuple[float, float], fine: bool) -> tu
     for i, axis in ((0, "right"), (1, "up")):
         limits = shift_limits_m(scene, 2 * i)
         if beyond[i] and limits is not None:
-            found.append(Remedy(_LENS, axis, rounded_within(*limits, lens[2 * i], fine=fine)))
+            found.append(Remedy(LENS, axis, rounded_within(*limits, lens[2 * i], fine=fine)))
     return tuple(found)
 
 
@@ -228,12 +237,12 @@ def _ratio_lines(scene: HasScreen, distance: float, ratio: float, remedies: tupl
     near, far = zoom[0] * width, zoom[1] * width
     digits = 3 if zoom[0] < ULTRA_SHORT else 2
     said = f"the lens covers {zoom[0]:g} to {zoom[1]:g}, {near:.{digits}f} to {far:.{digits}f} m for this picture"
-    move = next((each for each in remedies if each.axis == "out"), None)
+    move = outward(remedies)
     if move is None:
         return first, ThrowLine("", f"the zoom fits: {said}")
-    by, where = abs(move.to_m - scene.projector.lens_m[1]), length_text(move.to_m)
+    by = length_text(round(abs(lens_out_m(scene, move) - scene.projector.lens_m[1]), 9))
     kind, most = ("too near", "least") if ratio < zoom[0] else ("too far away", "most")
-    words = f"the lens is {length_text(by)} m {kind} for its zoom: {said}; it would have to stand at {most} {where} m out from the wall"
+    words = f"the lens is {by} m {kind} for its zoom: {said}; {outward_words(move, 'would have', most)}"
     return first, ThrowLine("", words)
 
 

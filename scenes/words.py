@@ -34,7 +34,7 @@ _NOT_A = {
 _RANGE = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 _UNIT_WORDS = {"_lm": "lm", "_lx": "lx", "_deg": "degrees", "_cd_m2": "cd/m2", "_temperature_k": "K"}
 _MEANT = {  # keys that a designer may look for, without their unit, and what to write in their place
-    "cabinet_to_wall": "add the depth from the cabinet's back to the lens, from its data sheet, and give the sum as the second number of lens_m"
+    "cabinet_to_wall": "give it as wall_m in [projector.casing], with size_m and lens_m of the casing from the data sheet, and lens_m as [right, up]"
 }
 
 

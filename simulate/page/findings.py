@@ -10,7 +10,7 @@ from ..eye.verdict import NOT_VISIBLE
 from ..measuring.lens import levels_of
 from ..measuring.targets import UPPER_BOUND, ClassStanding, class_standing, target_named, verdicts
 from ..output.folds.sentence import client_sentence
-from ..output.measure.first_block import lens_places
+from ..output.measure.first_block import projector_places
 from ..output.units import TYPESET, figure, foot_lamberts
 from .evidence import CONTRAST, Evidence
 from .pairs import surface_words
@@ -155,5 +155,5 @@ def _degrees(values: list[float]) -> str:
 
 def _throw(evidence: Evidence) -> Finding:
     throw = evidence.measurement.throw
-    mend = f" With the lens {lens_places(throw.remedies)} it would." if throw.remedies else ""
+    mend = f" With {projector_places(throw.remedies)} it would." if throw.remedies else ""
     return Finding(LOOK, "Projector", f"It does not fit where it stands: {throw.lines[-1]}.{mend}", "room", blocks=True)

@@ -22,7 +22,9 @@ def followed(scene: Scene, remedies: tuple[Remedy, ...]) -> Scene:
     """The scene with what the remedies say, as somebody types it who reads two to four decimals."""
     for move in remedies:
         typed = move._replace(to_m=float(length_text(move.to_m)))
-        if typed.key == "projector.lens_m":
+        if typed.key == "projector.casing.wall_m":
+            scene = scene.change(typed.key, typed.to_m)
+        elif typed.key == "projector.lens_m":
             scene = replace(scene, projector=replace(scene.projector, lens_m=typed.of_lens(scene.projector.lens_m)))
         else:
             assert typed.key == "screen.width_m"
@@ -139,5 +141,63 @@ def test_a_throw_that_fits_has_no_misfit() -> None:
 
 
 def test_the_distance_of_a_cabinet_is_refused_with_what_to_write() -> None:
-    with pytest.raises(SceneErrors, match="depth from the cabinet's back to the lens"):
+    with pytest.raises(SceneErrors, match=r"give it as wall_m in \[projector.casing\]"):
         scene_from_text(edit(("[0.0, 3.9, 2.2]", "[0.0, 3.9, 2.2]\ncabinet_to_wall_m = 0.2")))
+
+
+def by_wall(wall: str, lens: str = "[0.0, 0.4]", inside: str = "lens_cm = [25, 32, 20]", zoom: str = "[0.15, 0.17]") -> str:
+    """An ultra-short throw 2.0 m wide, 30 mm off the wall, given by how far its casing stands off the wall."""
+    return edit(
+        ("[0.0, 3.9, 2.2]", lens),
+        ("lens_shift = [0.1, 0.6]", f"lens_shift = [0.1, 1.2]\n[projector.casing]\nsize_cm = [50, 36, 22]\n{inside}\n{wall}"),
+        ("[1.3, 2.1]", zoom),
+        ("width_m = 2.4", "width_m = 2.0"),
+        ("= 0.10", "= 0.03"),
+    )
+
+
+@pytest.mark.parametrize("lens", ["[0.0, 0.4]", "[0.0, 0.34, 0.4]"])
+def test_the_wall_to_the_casing_says_how_far_out_the_lens_is(lens: str) -> None:
+    # Expected: 20 mm to the casing and 320 mm in it; the scene that says 0.34 m itself, but for the casing's own word
+    scene = scene_from_text(by_wall("wall_mm = 20", lens))
+    assert scene.projector.lens_m == pytest.approx((0.0, 0.34, 0.4), abs=1e-12)
+    same = throw(scene_from_text(by_wall("", "[0.0, 0.34, 0.4]")))
+    assert throw(scene).lines == same.lines
+    assert throw(scene).feasible
+
+
+def test_a_throw_by_the_casing_is_mended_by_the_casing() -> None:
+    # Expected: ratio 0.16 to 0.17 on 2.0 m, 30 mm off the wall: lens 0.35 to 0.37 m out, casing 30 to 50 mm off the wall
+    for wall, to in (("wall_mm = 120", 0.05), ("wall_m = 0", 0.03)):
+        scene = scene_from_text(by_wall(wall, zoom="[0.16, 0.17]"))
+        (remedy,) = throw(scene).remedies
+        assert (remedy.key, remedy.axis, remedy.to_m) == ("projector.casing.wall_m", "", pytest.approx(to, abs=1e-9))
+        words = f"its casing would have to be at {'most' if to == 0.05 else 'least'} {to:.2f} m off the wall"
+        assert any(words in line for line in throw(scene).lines)
+        (warning,) = (each for each in scene.warnings if each.code is WarningCode.DOES_NOT_FIT)
+        assert warning.remedies == (remedy,)
+        assert throw(followed(scene, (remedy,))).feasible
+
+
+def test_a_casing_that_would_have_to_stand_in_the_wall_wants_another_screen() -> None:
+    # Expected: a casing 0.45 m deep before the lens cannot bring it to 0.37 m; the screen's width is what can change
+    scene = scene_from_text(by_wall("wall_m = 0", inside="lens_cm = [25, 36, 20]", zoom="[0.10, 0.12]"))
+    (warning,) = (each for each in scene.warnings if each.code is WarningCode.DOES_NOT_FIT)
+    assert [move.key for move in warning.remedies] == ["screen.width_m"]
+    assert any("m into the wall" in line for line in throw(scene).lines)
+
+
+@pytest.mark.parametrize(
+    ("wall", "lens", "inside", "said"),
+    [
+        ("wall_mm = 20", "[0.0, 0.4]", "", "projector.casing.wall_mm: wants lens_m beside it"),
+        ("wall_mm = 20", "[0.0, 0.5, 0.4]", "lens_cm = [25, 32, 20]", "the second number does not agree with the casing"),
+        ("", "[0.0, 0.4]", "lens_cm = [25, 32, 20]", "projector.lens_m: should be a list of 3 numbers"),
+        ("wall_mm = -5", "[0.0, 0.4]", "lens_cm = [25, 32, 20]", "projector.casing.wall_mm"),
+        ('wall_m = "near"', "[0.0, 0.4]", "lens_cm = [25, 32, 20]", "projector.casing.wall_m"),
+    ],
+)
+def test_a_casing_by_the_wall_that_says_too_little_or_two_things_is_refused(wall: str, lens: str, inside: str, said: str) -> None:
+    with pytest.raises(SceneErrors) as refused:
+        scene_from_text(by_wall(wall, lens, inside))
+    assert said in str(refused.value)

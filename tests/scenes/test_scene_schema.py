@@ -83,3 +83,10 @@ def test_every_key_has_a_description():
     for name, table in [("scene", SCHEMA), *SCHEMA["$defs"].items()]:
         for key, entry in table.get("properties", {}).items():
             assert entry.get("description") or "$ref" in entry, f"{name}.{key}"
+
+
+def test_two_numbers_for_the_lens_want_the_casings_distance_from_the_wall():
+    lens = ("[0.0, 3.9, 2.2]", "[0.0, 0.4]")
+    casing = "lens_shift = [0.1, 0.6]\n[projector.casing]\nsize_cm = [50, 36, 22]\nlens_cm = [25, 32, 20]\n"
+    assert not JUDGE.is_valid(tomllib.loads(edit(lens, ("lens_shift = [0.1, 0.6]", casing))))
+    assert JUDGE.is_valid(tomllib.loads(edit(lens, ("lens_shift = [0.1, 0.6]", f"{casing}wall_mm = 20\n"))))

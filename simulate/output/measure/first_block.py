@@ -8,7 +8,7 @@ from typing import NamedTuple
 from ....materials.text.plain import plain
 from ....scenes.cloth.surface import LEVELS
 from ....scenes.model import SURFACES, Room
-from ....scenes.remedy import Remedy, length_text
+from ....scenes.remedy import WALL, Remedy, length_text
 from ...choices.fold_sight import sight_of
 from ...eye.verdict import NOT_VISIBLE, VISIBLE
 from ...measuring.first_change import DARK_REFLECTANCE, WORTH_IT, Darkened, darkened, worth_it
@@ -56,15 +56,17 @@ def _short(name: str) -> str:
 def _fits(measurement: Measurement) -> str:
     throw = measurement.throw
     if throw.feasible is False:
-        return f"no; it would with the lens {lens_places(throw.remedies)}"
+        return f"no; it would with {projector_places(throw.remedies)}"
     if throw.feasible is None:
         return f"not known without throw_ratio and lens_shift (ratio {throw.ratio:.2f} needed)"
     return f"yes, zoom and lens shift reach the picture from {throw.distance_m:.2f} m"
 
 
-def lens_places(remedies: Sequence[Remedy]) -> str:
-    """Where the lens would have to stand [m], in words: "1.60 m up"."""
-    return ", ".join(map(_place, remedies))
+def projector_places(remedies: Sequence[Remedy]) -> str:
+    """Where lens and casing would have to stand [m], in words: "the lens 1.60 m up"."""
+    lens = ", ".join(_place(each) for each in remedies if each.key != WALL)
+    casing = [f"the casing {length_text(each.to_m)} m off the wall" for each in remedies if each.key == WALL]
+    return " and ".join([*casing, *([f"the lens {lens}"] if lens else [])])
 
 
 def _place(remedy: Remedy) -> str:
