@@ -15,9 +15,10 @@ from halfgain.simulate.command import app
 from halfgain.simulate.command.commands import app as commands
 from halfgain.simulate.command.progress import EVERY_S, PlainLines, progress, stages
 from halfgain.simulate.command.talk import Talk
+from typer.main import get_command
 
 ENTRY = [sys.executable, "-c", "from halfgain.simulate.command.app import main; main()"]
-NAMES = [command.name or command.callback.__name__ for command in commands.registered_commands]  # type: ignore[union-attr]
+NAMES = list(get_command(commands).commands)
 FAST = ["--error", "0.2", "--threads", "1"]
 
 
