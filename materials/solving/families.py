@@ -20,7 +20,7 @@ BASE, LOBE = "base_gain", "lobe_gain"
 
 
 @dataclass(frozen=True)
-class Family:
+class CurveFamily:
     """A sort of lobe, with or without a diffuse base.
 
     shape      names of what sets its shape, with units; each with its least and largest value
@@ -74,18 +74,18 @@ _SIGMA = ("sigma_deg", 1.0, 75.0)
 _WIDTHS = (("width_right_sine", 0.02, 3.0), ("width_up_sine", 0.02, 3.0))
 _ENTRANCE = ("entrance_half_deg", 5.0, 89.0)
 
-DIFFUSE_FAMILY = Family("diffuse", (), None)
+DIFFUSE_FAMILY = CurveFamily("diffuse", (), None)
 _LOBES = (
-    Family("gaussian", (_SIGMA,), _gaussian),
-    Family("cosine-power", (("exponent", 0.05, 2000.0),), _cosine),
-    Family("half-vector", (("roughness", 0.01, 0.48),), _half_vector),
-    Family("elliptic gaussian", _WIDTHS, _elliptic, needs="two planes"),
+    CurveFamily("gaussian", (_SIGMA,), _gaussian),
+    CurveFamily("cosine-power", (("exponent", 0.05, 2000.0),), _cosine),
+    CurveFamily("half-vector", (("roughness", 0.01, 0.48),), _half_vector),
+    CurveFamily("elliptic gaussian", _WIDTHS, _elliptic, needs="two planes"),
 )
-FAMILIES: tuple[Family, ...] = (
+FAMILIES: tuple[CurveFamily, ...] = (
     DIFFUSE_FAMILY,
-    Family("rough-diffuse", (("roughness_deg", 0.0, 57.0),), _rough, with_base=False, needs="oblique"),
+    CurveFamily("rough-diffuse", (("roughness_deg", 0.0, 57.0),), _rough, with_base=False, needs="oblique"),
     *(
-        Family(
+        CurveFamily(
             ("retro " if axis == SOURCE else "") + family.name + (" on a base" if base else ""),
             family.shape,
             family.lobe,
@@ -97,7 +97,7 @@ FAMILIES: tuple[Family, ...] = (
         for family in _LOBES
         for base in (False, True)
     ),
-    Family("retro gaussian on a base, entrance fall-off", (_SIGMA, _ENTRANCE), _beads, SOURCE, True, "oblique"),
+    CurveFamily("retro gaussian on a base, entrance fall-off", (_SIGMA, _ENTRANCE), _beads, SOURCE, True, "oblique"),
 )
 
 

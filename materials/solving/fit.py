@@ -18,7 +18,7 @@ import numpy.typing as npt
 from ..lobes.profile import MIRROR, SOURCE, Profile
 from ..lobes.shapes import AnyLobe
 from .curve import GainCurve
-from .families import BASE, DIFFUSE_FAMILY, FAMILIES, LOBE, Family, lobe_gains
+from .families import BASE, DIFFUSE_FAMILY, FAMILIES, LOBE, CurveFamily, lobe_gains
 
 Array = npt.NDArray[np.float64]
 
@@ -51,7 +51,7 @@ class FamilyFit:
     axis       MIRROR or SOURCE, about which the lobe was fitted
     """
 
-    family: Family
+    family: CurveFamily
     parameters: dict[str, Interval]
     rms: float
     aic: float
@@ -83,7 +83,7 @@ def fit_curve(curve: GainCurve, *, largest_albedo: float = 1.0, axis: int | None
     return sorted(fits, key=lambda fit: fit.aic), left_out
 
 
-def _unsuited(family: Family, curve: GainCurve, axis: int | None) -> str | None:
+def _unsuited(family: CurveFamily, curve: GainCurve, axis: int | None) -> str | None:
     """Why a family is not fitted: None where it is, "" where that goes without saying."""
     if family.lobe is not None and family.needs != "oblique" and family.axis == SOURCE and not curve.oblique:
         return ""  # at normal incidence the two axes are one
@@ -100,7 +100,7 @@ def _unsuited(family: Family, curve: GainCurve, axis: int | None) -> str | None:
     return None
 
 
-def _fitted(family: Family, curve: GainCurve, limit: float, axis: int) -> FamilyFit:
+def _fitted(family: CurveFamily, curve: GainCurve, limit: float, axis: int) -> FamilyFit:
     wi, wo = curve.directions()
     weight = 1.0 / curve.gain_sd if curve.gain_sd is not None else np.ones(len(curve.gain))
 
@@ -134,7 +134,7 @@ def _raised(lobe: AnyLobe, gain: float) -> AnyLobe:
     return cast(AnyLobe, replace(cast(Any, lobe), gain=gain))
 
 
-def _columns(family: Family, shape: Array, axis: int, wi: Array, wo: Array) -> tuple[Array, Array, AnyLobe | None]:
+def _columns(family: CurveFamily, shape: Array, axis: int, wi: Array, wo: Array) -> tuple[Array, Array, AnyLobe | None]:
     """What each height multiplies, (n, heights), and the albedo of each at height 1."""
     columns, albedos, lobe = [], [], None
     if family.with_base:
@@ -172,7 +172,7 @@ def bounded_heights(columns: Array, gain: Array, weight: Array, albedos: Array, 
     return best, bool(float(albedos @ best) >= limit * (1.0 - 1e-9))
 
 
-def _best_shape(family: Family, residual: Callable[[Array], Array]) -> Array:
+def _best_shape(family: CurveFamily, residual: Callable[[Array], Array]) -> Array:
     """Shape at the least sum of squares: the best of even starts, then scipy's bounded least squares on logarithms."""
     if not family.shape:
         return np.zeros(0)
@@ -190,7 +190,7 @@ def _best_shape(family: Family, residual: Callable[[Array], Array]) -> Array:
     return np.exp(found.x)
 
 
-def _jacobian(family: Family, values: Array, axis: int, wi: Array, wo: Array) -> Array:
+def _jacobian(family: CurveFamily, values: Array, axis: int, wi: Array, wo: Array) -> Array:
     """Slopes of the model in all parameters, heights first, (n, k), by central differences inside the bounds."""
     heights = len(values) - len(family.shape)
 
@@ -218,7 +218,7 @@ def _standard_errors(jacobian: Array, residuals: Array, known: bool) -> Array:
     return np.sqrt(np.maximum(np.diag(covariance), 0.0))
 
 
-def _intervals(family: Family, values: Array, spread: Array, points: int, known: bool) -> dict[str, Interval]:
+def _intervals(family: CurveFamily, values: Array, spread: Array, points: int, known: bool) -> dict[str, Interval]:
     """Intervals that hold together: each at 1 - 0.01 / k (Bonferroni), by Student's t where the spread is the fit's own."""
     from scipy.stats import norm, t
 

@@ -34,7 +34,7 @@ T = TypeVar("T", bound=BaseModel)
 
 
 @dataclass
-class Lighting:
+class RoomLights:
     """Sound lamps and windows by their place in the file; names of all, faulty ones too; files, notes, what is wrong."""
 
     lamps: dict[int, Lamp] = field(default_factory=dict)
@@ -46,12 +46,12 @@ class Lighting:
     errors: list[SceneError] = field(default_factory=list)
 
 
-def find_lighting(table: dict[str, Any], folder: FilePath) -> Lighting:
+def find_lighting(table: dict[str, Any], folder: FilePath) -> RoomLights:
     """What the scene `table` (lengths in metres) says of its lamps, windows and light states.
 
     Wrong types and ranges are the tables' to refuse: such entries are passed over here.
     """
-    found = Lighting(names={kind: _names(table.get(kind)) for kind in ("lamp", "window")})
+    found = RoomLights(names={kind: _names(table.get(kind)) for kind in ("lamp", "window")})
     for index, lamp in _entries(table.get("lamp"), LampTable):
         _lamp(lamp, index, table["lamp"][index], folder, found)
     for index, window in _entries(table.get("window"), WindowTable):
@@ -77,7 +77,7 @@ def _entries(raw: Any, model: type[T]) -> Iterator[tuple[int, T]]:
             continue
 
 
-def _lamp(table: LampTable, index: int, entry: dict[str, Any], folder: FilePath, found: Lighting) -> None:
+def _lamp(table: LampTable, index: int, entry: dict[str, Any], folder: FilePath, found: RoomLights) -> None:
     path: Path = ("lamp", index)
     before = len(found.problems) + len(found.errors)
     found.problems += _odd_keys(table, entry, path)
@@ -119,7 +119,7 @@ def _odd_keys(table: LampTable, entry: dict[str, Any], path: Path) -> Iterator[R
             yield RawProblem((*path, key), f"a lamp {what} needs it", allowed, False)
 
 
-def _colour(rgb: Colour | None, kelvin: float | None, path: Path, found: Lighting) -> Colour:
+def _colour(rgb: Colour | None, kelvin: float | None, path: Path, found: RoomLights) -> Colour:
     """Linear RGB of luminance 1."""
     if rgb is not None and kelvin is not None:
         found.problems.append(RawProblem((*path, "colour"), "stands beside colour_temperature_k: give one of them"))
@@ -130,7 +130,7 @@ def _colour(rgb: Colour | None, kelvin: float | None, path: Path, found: Lightin
 
 
 def _from_file(
-    table: LampTable, name: str, aim: Place, path: Path, folder: FilePath, found: Lighting
+    table: LampTable, name: str, aim: Place, path: Path, folder: FilePath, found: RoomLights
 ) -> tuple[Photometry, str] | None:
     """Photometry of a file at the lamp's own output, and words for it; None where it cannot be used."""
     file = folder / name
@@ -160,7 +160,7 @@ def _from_file(
     return photometry, f"{name}, {photometry.flux_lm:.0f} lm"
 
 
-def _window(table: WindowTable, index: int, entry: dict[str, Any], found: Lighting) -> None:
+def _window(table: WindowTable, index: int, entry: dict[str, Any], found: RoomLights) -> None:
     path: Path = ("window", index)
     before = len(found.problems)
     needed = SPANS[table.surface]

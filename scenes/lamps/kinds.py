@@ -13,7 +13,7 @@ COMMON = ("name", "place_m", "colour", "colour_temperature_k")
 STRIP_BEAM_DEG = 120.0  # of a flat source that shines after Lambert's law
 
 
-class Kind(NamedTuple):
+class LampKind(NamedTuple):
     """Keys beside the common ones: those it needs and those it may have."""
 
     needs: tuple[str, ...]
@@ -21,14 +21,14 @@ class Kind(NamedTuple):
 
 
 KINDS = {
-    "bulb": Kind(("light_output_lm",)),
-    "downlight": Kind(("light_output_lm", "beam_deg"), ("aim",)),
-    "strip": Kind(("light_output_lm", "end_m"), ("aim", "beam_deg")),
+    "bulb": LampKind(("light_output_lm",)),
+    "downlight": LampKind(("light_output_lm", "beam_deg"), ("aim",)),
+    "strip": LampKind(("light_output_lm", "end_m"), ("aim", "beam_deg")),
 }
-BY_FILE = Kind((), ("aim", "turn_deg", "light_output_lm"))
+BY_FILE = LampKind((), ("aim", "turn_deg", "light_output_lm"))
 
 
-def keys_of(table: LampTable) -> Kind:
+def keys_of(table: LampTable) -> LampKind:
     """What a lamp's own keys are: those of its kind, or of a photometric file."""
     return BY_FILE if table.kind is None else KINDS[table.kind]
 

@@ -53,7 +53,7 @@ def study(
         dask or pyarrow are asked for and missing.
     """
     from halfgain.simulate.output.study.files import names, write_study
-    from halfgain.simulate.output.study.folder import Folder
+    from halfgain.simulate.output.study.folder import StudyFolder
     from halfgain.simulate.output.study.pictures import picture_names, study_pictures
     from halfgain.simulate.studies.cost import measured_cost
     from halfgain.simulate.studies.engines.choose import engine_for
@@ -72,7 +72,7 @@ def study(
     planned = plan_of(read)
     cost = measured_cost(planned) if workers is None and cluster is None else None
     engine = engine_for(planned, cost, workers=workers, cluster=cluster)
-    store = Memory() if folder is None else Folder(folder)
+    store = Memory() if folder is None else StudyFolder(folder)
 
     def tell(now: StudyStep) -> None:
         if progress is not None:

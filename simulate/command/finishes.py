@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..answers.answers import Answers
     from ..answers.repaint import Plan, RoomCosts
     from ..answers.strips import Strip
-    from ..sound.trade import Sounding, Trade
+    from ..sound.trade import FinishTrade, Sounding
 
 
 def _target(value: float | None) -> float | None:
@@ -51,7 +51,7 @@ def finishes(
     """What each surface costs, and what to repaint first."""
     from .stdout import say
 
-    def work(loaded: Scene, answers: Callable[[], Answers]) -> tuple[RoomCosts, Plan, list[Strip], Sounding, Trade | None]:
+    def work(loaded: Scene, answers: Callable[[], Answers]) -> tuple[RoomCosts, Plan, list[Strip], Sounding, FinishTrade | None]:
         from ..answers.allowed import AllowedErrors, default_allowed, read_allowed
         from ..answers.repaint import cheapest_repaint, room_costs
         from ..answers.strips import strips

@@ -82,7 +82,7 @@ def _house(name: str | None, seed: int, threads: int | None) -> House:
     from ...scenes.load import load_scene
     from ...scenes.rooms.only_boxes import refuse_shapes
     from ..light.workers import default_threads
-    from ..live.folder import Folder
+    from ..live.folder import SceneFolder
     from ..live.server import House
 
     chosen = DEFAULT_SCENE if name is None else name
@@ -91,7 +91,7 @@ def _house(name: str | None, seed: int, threads: int | None) -> House:
     path = loaded.files[0]
     data = path.read_bytes()
     own = chosen not in scene_names()
-    folder = Folder(path.parent if own else Path(), loaded.files)
+    folder = SceneFolder(path.parent if own else Path(), loaded.files)
     first = {
         "text": data.decode("utf-8-sig"), "name": path.name if path.name.endswith(".toml") else f"{path.name}.toml",
         "seen": hashlib.sha256(data).hexdigest() if own and path.name.endswith(".toml") else "",

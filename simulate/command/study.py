@@ -112,7 +112,7 @@ def _engine(
     engine = _where(planned, cost, workers, cluster)
     kept = 0
     if out is not None and (out / "parts").is_dir():
-        from ..output.study.folder import Folder as Kept
+        from ..output.study.folder import StudyFolder as Kept
 
         kept = len(Kept(out))
     if only and as_json:
@@ -147,7 +147,7 @@ def _where(planned: StudyPlan, cost: Cost | None, workers: int | None, cluster: 
 
 
 def _run(planned: StudyPlan, engine: Engine, out: Path | None) -> StudyResult:
-    from ..output.study.folder import Folder as Kept
+    from ..output.study.folder import StudyFolder as Kept
     from ..studies.job import StudyError
     from ..studies.run import StudyStep, run_study
     from ..studies.store import Memory

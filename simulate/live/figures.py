@@ -22,7 +22,7 @@ _JUDGED = ("white_cd_m2", "checkerboard_ratio", "washout_cd_m2")
 LEVELS = np.geomspace(0.005, 1.0, 25)  # average picture levels of the curve [1]
 
 
-class Figures(NamedTuple):
+class LiveFigures(NamedTuple):
     """Numbers of all seats.
 
     seats    one table a seat, as `seat_table` makes it;  levels, contrast  the curve: (n,) [1] and (n, T) [1]
@@ -46,7 +46,7 @@ class Figures(NamedTuple):
 
 
 @np.errstate(divide="ignore", invalid="ignore")  # where no light falls a ratio is not a number, and is told as such
-def figures_of(answers: Answers) -> Figures:
+def figures_of(answers: Answers) -> LiveFigures:
     """The figures of a scene [cd/m2 and 1]; raises FloatingPointError when a sum is not finite. Source: the registry of quantities."""
     stack = answers.stack()
     if not np.isfinite(stack).all():
@@ -58,7 +58,7 @@ def figures_of(answers: Answers) -> Figures:
         tables.append(table)
         worst = max(worst, error)
     contrast, _ = contrast_by_level(answers, LEVELS)
-    return Figures(tables, LEVELS, contrast, answers.stage.kept.paths, worst)
+    return LiveFigures(tables, LEVELS, contrast, answers.stage.kept.paths, worst)
 
 
 def seat_table(seats: Seats, index: int) -> tuple[dict[str, Any], float]:

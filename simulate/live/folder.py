@@ -28,7 +28,7 @@ class FolderFault(Error):
         self.exists = exists
 
 
-class Folder:
+class SceneFolder:
     """A folder, and the files outside it that the user named at the command line.
 
     place    the folder, links resolved;  others  files that the first scene was read from, wherever they lie

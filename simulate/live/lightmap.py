@@ -22,7 +22,7 @@ from ..views.means import Bends, bends_of, with_means
 from ..views.primary_rays import look
 from ..views.roomlight import RoomLight, room_before_light, zones_at, zones_of_places
 from ..views.texture import cell_places
-from ..views.transport import Transport, all_bounces, recorded
+from ..views.transport import CellTransport, all_bounces, recorded
 from .shape import Shape, shape_of
 
 _WHITE = np.ones((192, 3))
@@ -46,7 +46,7 @@ class LightMap:
     lux: np.ndarray
     spill: np.ndarray
     zone: np.ndarray
-    kept: Transport
+    kept: CellTransport
     bends: Bends
     owner: np.ndarray
 
@@ -164,7 +164,7 @@ def light_map_steps(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> 
             )
         )
     spill, zone = _spill(arrays, place, owner, threads)
-    whole = Transport(*(np.concatenate(parts) for parts in zip(*kept, strict=True)))
+    whole = CellTransport(*(np.concatenate(parts) for parts in zip(*kept, strict=True)))
     yield LightMap(arrays, room, shape_of(arrays, texture), np.concatenate(lux), spill, zone, whole, bends_of(texture), owner)
 
 

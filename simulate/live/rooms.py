@@ -14,7 +14,7 @@ from ...scenes.geometry import raster
 from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.solver import survival_for
-from .figures import Figures, figures_of
+from .figures import LiveFigures, figures_of
 
 FIRST_PATHS = 16  # a scramble and start: the first numbers of a new geometry
 ENOUGH = 0.005  # relative standard error at which no more paths are traced [1]
@@ -43,7 +43,7 @@ class Rooms:
         self.seed, self.threads = seed, threads
         self._kept: OrderedDict[str, Answers] = OrderedDict()
 
-    def figures(self, scene: Scene) -> Iterator[Figures]:
+    def figures(self, scene: Scene) -> Iterator[LiveFigures]:
         """Figures of a scene, the first at once, then better ones until they are good enough.
 
         raises  FloatingPointError when a sum is not finite, LedgerError never: other geometries have answers of their own

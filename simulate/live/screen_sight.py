@@ -99,14 +99,14 @@ def _places(arrays: SceneArrays, columns: int, rows: int) -> tuple[np.ndarray, n
 
 
 @dataclass(frozen=True)
-class FoldSight:
+class LiveFoldSight:
     """One seat's map of the folded cloth, and what an eye makes of it."""
 
     map: SeatMap
     reading: FoldReading
 
 
-def fold_sight(scene: Scene, seat: int, level: Level, white_cd_m2: float, *, threads: int = 1) -> FoldSight | None:
+def fold_sight(scene: Scene, seat: int, level: Level, white_cd_m2: float, *, threads: int = 1) -> LiveFoldSight | None:
     """Folds of a level as one seat sees them; None for a flat cloth.
 
     white_cd_m2  luminance of white there [cd/m2], for the eye's sensitivity
@@ -118,7 +118,7 @@ def fold_sight(scene: Scene, seat: int, level: Level, white_cd_m2: float, *, thr
     one = replace(scene, seats=(scene.seats[seat],))
     grid = reading_grid(one, cloth)
     seen = seat_maps(one, cloth, grid, threads=threads)[0]
-    return FoldSight(seen, map_reading(seen, grid, white_cd_m2, pixel_pitch_m(one)))
+    return LiveFoldSight(seen, map_reading(seen, grid, white_cd_m2, pixel_pitch_m(one)))
 
 
 def view_camera(scene: Scene, seat: int) -> Camera:

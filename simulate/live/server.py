@@ -17,7 +17,7 @@ from ...scenes.read import parse
 from ...scenes.rooms.only_boxes import refuse_shapes
 from .charts import CHARTS, chart_png
 from .desk import Desk
-from .folder import Folder
+from .folder import SceneFolder
 from .guard import Guard
 from .page_socket import PageSocket
 from .reports import Reports
@@ -42,7 +42,7 @@ class House:
     folder   where scenes are opened and saved
     """
 
-    def __init__(self, first: Mapping[str, str], folder: Folder, *, seed: int, threads: int, version: str) -> None:
+    def __init__(self, first: Mapping[str, str], folder: SceneFolder, *, seed: int, threads: int, version: str) -> None:
         self.first, self.folder, self.version = dict(first), folder, version
         self.desk, self.reports = Desk(), Reports()
         self.solver = Solver(folder, seed=seed, threads=threads)

@@ -25,11 +25,11 @@ from .charts import zones
 from .controls import controls, told
 from .desk import Work
 from .edits import edited
-from .figures import Figures
-from .folder import Folder
+from .figures import LiveFigures
+from .folder import SceneFolder
 from .lightmap import LightMap, Lit, flat_arrays, light_map_steps
 from .rooms import Rooms, geometry_key
-from .screen_sight import HEAD_GRID, MOST_HEADS, FoldSight, fold_sight, on_heads, screen_sight, sent_back, view_camera
+from .screen_sight import HEAD_GRID, MOST_HEADS, LiveFoldSight, fold_sight, on_heads, screen_sight, sent_back, view_camera
 from .wire import Ask, Message
 
 MOST_MAPS, MOST_LIT, MOST_FOLDS = 3, 4, 8
@@ -40,12 +40,12 @@ EYES_WHITE_CD_M2 = 50.0  # for the eye's sensitivity where no numbers are there 
 class Solver:
     """All that is kept between questions; used by the solver's thread alone."""
 
-    def __init__(self, folder: Folder, *, seed: int, threads: int) -> None:
+    def __init__(self, folder: SceneFolder, *, seed: int, threads: int) -> None:
         self.folder, self.seed, self.threads = folder, seed, threads
         self.rooms = Rooms(seed=seed, threads=threads)
         self._maps: OrderedDict[str, LightMap] = OrderedDict()
         self._lit: OrderedDict[tuple[str, str], Lit] = OrderedDict()
-        self._folds: OrderedDict[str, FoldSight | None] = OrderedDict()
+        self._folds: OrderedDict[str, LiveFoldSight | None] = OrderedDict()
         self.pressed: Callable[[], bool] = lambda: False  # whether other questions wait
 
     def answers(self, ask: Ask) -> Work:
@@ -78,7 +78,7 @@ class Solver:
         if "room" in ask.wants:
             yield self._room(ask, scene)
 
-    def _seen(self, ask: Ask, scene: Scene, seat: int, figures: Figures | None) -> Work:
+    def _seen(self, ask: Ask, scene: Scene, seat: int, figures: LiveFigures | None) -> Work:
         """The seat's maps of the cloth and its folds, then the light on everything else."""
         arrays = flat_arrays(scene)
         fold = None
@@ -95,7 +95,7 @@ class Solver:
         levels, average = self._levels(ask, scene)
         yield from self._light(ask, scene, arrays, seat, levels, average)
 
-    def _fold(self, ask: Ask, scene: Scene, seat: int, white_cd_m2: float) -> FoldSight | None:
+    def _fold(self, ask: Ask, scene: Scene, seat: int, white_cd_m2: float) -> LiveFoldSight | None:
         """The seat's folds, once for all that leaves cloth, eye, lens and fabric alone; white counts in steps of 5 %."""
         step = round(float(np.log(white_cd_m2)) / 0.05)
         lens, eye = scene.projector.lens_m, scene.seats[seat].eye_m
@@ -118,7 +118,7 @@ class Solver:
         return levels_of(scene).shown(share, average), average
 
     @staticmethod
-    def _sight(ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, fold: FoldSight | None) -> Message:
+    def _sight(ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, fold: LiveFoldSight | None) -> Message:
         sight, camera, shown = screen_sight(arrays, seat), view_camera(scene, seat), levels_of(scene)
         parts = {"direct": _half(sight.direct), "even": _half(sight.even)}
         if fold is not None:
@@ -210,7 +210,7 @@ def map_key(scene: Scene, arrays: SceneArrays) -> str:
     return digest_of(((room.width_m, room.depth_m, room.height_m), boxes, sheet, heads, fabric, light))
 
 
-def fold_words(fold: FoldSight | None, level: str) -> dict[str, Any]:
+def fold_words(fold: LiveFoldSight | None, level: str) -> dict[str, Any]:
     """What an eye makes of the folds, for the page."""
     if fold is None:
         return {"flat": True, "level": level}

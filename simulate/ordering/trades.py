@@ -24,7 +24,7 @@ class Trade(StrEnum):
     SECOND = "second-person"
 
 
-class Reason(StrEnum):
+class TradeReason(StrEnum):
     """Why a trade must be present."""
 
     MOTOR = "motor"
@@ -42,7 +42,7 @@ class Present:
     """A trade that must be present, with its reasons."""
 
     trade: Trade
-    reasons: tuple[Reason, ...]
+    reasons: tuple[TradeReason, ...]
 
 
 def trades(scene: Scene) -> tuple[Present, ...]:
@@ -52,13 +52,16 @@ def trades(scene: Scene) -> tuple[Present, ...]:
     overhead = lens[2] > OVERHEAD_M
     hung = screen.hang is not Hang.FIXED_FRAME or sizes.upper_edge > OVERHEAD_M
     found = {
-        Trade.ELECTRICIAN: {Reason.MOTOR: screen.hang in (Hang.MOTORISED, Hang.TAB_TENSIONED), Reason.SUPPLY_OVERHEAD: overhead},
-        Trade.FIXING: {Reason.SCREEN_OVERHEAD: hung, Reason.PROJECTOR_OVERHEAD: overhead},
-        Trade.CEILING: {Reason.RECESS: mount is not None and mount.recess_m > 0.0},
-        Trade.CABLING: {Reason.SIGNAL: True},
+        Trade.ELECTRICIAN: {
+            TradeReason.MOTOR: screen.hang in (Hang.MOTORISED, Hang.TAB_TENSIONED),
+            TradeReason.SUPPLY_OVERHEAD: overhead,
+        },
+        Trade.FIXING: {TradeReason.SCREEN_OVERHEAD: hung, TradeReason.PROJECTOR_OVERHEAD: overhead},
+        Trade.CEILING: {TradeReason.RECESS: mount is not None and mount.recess_m > 0.0},
+        Trade.CABLING: {TradeReason.SIGNAL: True},
         Trade.SECOND: {
-            Reason.WIDE: sizes.case_width > WIDE_M,
-            Reason.HEAVY: mount is not None and (mount.weight_kg or 0.0) > HEAVY_KG,
+            TradeReason.WIDE: sizes.case_width > WIDE_M,
+            TradeReason.HEAVY: mount is not None and (mount.weight_kg or 0.0) > HEAVY_KG,
         },
     }
     each = ((trade, tuple(reason for reason, holds in reasons.items() if holds)) for trade, reasons in found.items())

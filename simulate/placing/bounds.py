@@ -36,7 +36,7 @@ class By(StrEnum):
     WHITE = "white-luminance"
 
 
-class Role(StrEnum):
+class BoundRole(StrEnum):
     """How binding a bound is: it cannot be otherwise, it is asked for, or it is only what is wished."""
 
     MUST = "must"
@@ -54,7 +54,7 @@ class Cause:
     """One reason why a length may not be as one likes; `culprit` judges a value [m]."""
 
     by: By
-    role: Role
+    role: BoundRole
     culprit: Culprit
     published: Published | None = None
 
@@ -71,7 +71,7 @@ class Bound:
     """
 
     by: By
-    role: Role
+    role: BoundRole
     low_m: float | None
     high_m: float | None
     low_thing: str = ""
@@ -106,7 +106,7 @@ class Range:
     @property
     def fits_now(self) -> bool:
         """True where the present value keeps all that must be and all that is asked for."""
-        return all(bound.fits_now for bound in self.bounds if bound.role is not Role.AIM)
+        return all(bound.fits_now for bound in self.bounds if bound.role is not BoundRole.AIM)
 
 
 def range_of(
@@ -123,14 +123,14 @@ def range_of(
     causes = list(causes)
     judged = [[cause.culprit(value) for value in values] for cause in causes]
     bounds = tuple(_bound(cause, values, said, now_m) for cause, said in zip(causes, judged, strict=True))
-    binding = [said for cause, said in zip(causes, judged, strict=True) if cause.role is not Role.AIM]
+    binding = [said for cause, said in zip(causes, judged, strict=True) if cause.role is not BoundRole.AIM]
     serves = [all(said[i] is None for said in binding) for i in range(len(values))]
     run = _run(values, serves, now_m)
     if run is None:
         return Range(key, axis, now_m, bounds, None, None, None, None, None, step)
     low, high = run
     ends = [_setter(causes, judged, bounds, at) if 0 <= at < len(values) else None for at in (low - 1, high + 1)]
-    fits = all(cause.culprit(now_m) is None for cause in causes if cause.role is not Role.AIM)
+    fits = all(cause.culprit(now_m) is None for cause in causes if cause.role is not BoundRole.AIM)
     nearest = now_m if fits else min(max(now_m, values[low]), values[high])
     if not fits and values[low] < nearest < values[high]:  # between two steps, one of which does
         nearest = min(values[low : high + 1], key=lambda value: abs(value - now_m))
@@ -175,5 +175,5 @@ def _run(values: list[float], fits: list[bool], near_m: float) -> tuple[int, int
 
 def _setter(causes: list[Cause], judged: list[list[str | None]], bounds: tuple[Bound, ...], at: int) -> Bound | None:
     """The bound that refuses the value at a place: what must be before what is asked for."""
-    refusing = [i for i, cause in enumerate(causes) if cause.role is not Role.AIM and judged[i][at] is not None]
-    return bounds[min(refusing, key=lambda i: causes[i].role is not Role.MUST)] if refusing else None
+    refusing = [i for i, cause in enumerate(causes) if cause.role is not BoundRole.AIM and judged[i][at] is not None]
+    return bounds[min(refusing, key=lambda i: causes[i].role is not BoundRole.MUST)] if refusing else None

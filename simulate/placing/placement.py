@@ -13,7 +13,7 @@ from ...scenes.remedy import AXES
 from ...scenes.rooms.only_boxes import refuse_shapes
 from ...scenes.throw import ULTRA_SHORT
 from ..measuring.showing import Showing
-from .bounds import CM, MM, By, Cause, Range, Role, range_of
+from .bounds import CM, MM, BoundRole, By, Cause, Range, range_of
 from .lens_place import LensPlaces, moved
 from .published import WHITES, Published, asked_white
 from .regions import Region, nearest_place, region, why_none
@@ -108,11 +108,11 @@ def place(scene: Scene, *, white_cd_m2: float | None = None) -> Placement:
     return Placement(scene, _lens(scene), width, width_lens_free, bottom, bottom_lens_free, rows)
 
 
-def _whites(asked: float | None) -> tuple[tuple[Role, Published], ...]:
+def _whites(asked: float | None) -> tuple[tuple[BoundRole, Published], ...]:
     if asked is not None:
-        return (Role.ASKED, asked_white(asked)), *((Role.AIM, each) for each in WHITES)
+        return (BoundRole.ASKED, asked_white(asked)), *((BoundRole.AIM, each) for each in WHITES)
     first, *others = WHITES
-    return (Role.ASKED, first), *((Role.AIM, each) for each in others)
+    return (BoundRole.ASKED, first), *((BoundRole.AIM, each) for each in others)
 
 
 def _lens(scene: Scene) -> LensAnswer:
@@ -140,7 +140,7 @@ def _along(places: LensPlaces, axis: int) -> Range:
             ends = [(limit.low_by, limit.low_m, math.inf), (limit.high_by, -math.inf, limit.high_m)]
             if limit.low_by is limit.high_by:
                 ends = [(limit.low_by, limit.low_m, limit.high_m)]
-            causes += [Cause(by, Role.MUST, partial(_beyond, low=low - 1e-9, high=high + 1e-9)) for by, low, high in ends]
+            causes += [Cause(by, BoundRole.MUST, partial(_beyond, low=low - 1e-9, high=high + 1e-9)) for by, low, high in ends]
 
     @cache
     def things(value: float) -> list[tuple[By, str]]:
@@ -151,7 +151,7 @@ def _along(places: LensPlaces, axis: int) -> Range:
 
     casing = (By.CASING, By.CASING_IN_SIGHT) if places.optics.projector.casing else ()
     inside = (By.IN_OBJECT,) if places.room.objects else ()
-    causes += [Cause(by, Role.MUST, partial(met, by=by)) for by in (By.BEAM, *inside, *casing)]
+    causes += [Cause(by, BoundRole.MUST, partial(met, by=by)) for by in (By.BEAM, *inside, *casing)]
     zoom = places.optics.projector.throw_ratio
     room = places.room
     search = ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))[axis]
@@ -163,10 +163,10 @@ def _beyond(value: float, low: float, high: float) -> str | None:
     return None if low <= value <= high else ""
 
 
-def _widths(scene: Scene, whites: tuple[tuple[Role, Published], ...]) -> tuple[Range, Range]:
+def _widths(scene: Scene, whites: tuple[tuple[BoundRole, Published], ...]) -> tuple[Range, Range]:
     """The screen's width, the lens where it stands and anywhere."""
     causes = ScreenCauses(scene, wide, whites)
-    wall, asked = [*causes.of_the_wall()], [*causes.of_the_picture(), *causes.of_sight(Role.AIM)]
+    wall, asked = [*causes.of_the_wall()], [*causes.of_the_picture(), *causes.of_sight(BoundRole.AIM)]
     search = (_NARROWEST_M, min(_WIDEST_M, scene.room.width_m))
     key, now = "screen.width_m", scene.screen.width_m
     held, free = ([*wall, *lens, *asked] for lens in (causes.of_the_lens(), causes.of_the_room_for_a_lens()))
@@ -178,7 +178,7 @@ def _bottoms(scene: Scene) -> tuple[Range, Range]:
     """The lower edge, likewise."""
     causes = ScreenCauses(scene, hung)
     fixed = (By.ANGLE, By.PIXEL, By.WALL, By.ZOOM)  # a lower edge changes nothing of them, or nearly nothing
-    wall, asked = [*causes.of_the_wall()], [*causes.of_the_picture(), *causes.of_sight(Role.ASKED)]
+    wall, asked = [*causes.of_the_wall()], [*causes.of_the_picture(), *causes.of_sight(BoundRole.ASKED)]
     key, now = "screen.bottom_m", scene.screen.bottom_m
     held, free = ([cause for cause in (*wall, *lens, *asked) if cause.by not in fixed] for lens in (causes.of_the_lens(), ()))
     search, step = (0.0, scene.room.height_m), CM * _steps(scene.seats)

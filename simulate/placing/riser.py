@@ -11,7 +11,7 @@ from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene, Seat
 from ...scenes.parts import Optics
 from ...scenes.solids import pyramid_meets_sphere
-from .bounds import By, Cause, Range, Role, range_of
+from .bounds import BoundRole, By, Cause, Range, range_of
 from .screen_causes import hidden
 
 NEW_ROW_M = 0.5  # eyes further apart than this, out from the wall, are rows of their own (our own choice)
@@ -80,6 +80,10 @@ def _lift(scene: Scene, row: Sequence[Seat], before: tuple[Seat, ...]) -> Range:
         top = max(seat.eye_m[2] for seat in row) + by_m + HEAD_RADIUS_M
         return "" if top > room.height_m - CLEAR_M else None
 
-    causes = [Cause(By.SIGHT, Role.ASKED, sight), Cause(By.BEAM, Role.MUST, in_beam), Cause(By.CEILING, Role.MUST, under_ceiling)]
+    causes = [
+        Cause(By.SIGHT, BoundRole.ASKED, sight),
+        Cause(By.BEAM, BoundRole.MUST, in_beam),
+        Cause(By.CEILING, BoundRole.MUST, under_ceiling),
+    ]
     lowest = min(seat.eye_m[2] for seat in row)
     return range_of("riser", "up", 0.0, causes, (min(0.0, _LOWEST_EYE_M - lowest), _MOST_LIFT_M))

@@ -12,7 +12,7 @@ from ...scenes.model import Room, Scene, Screen, Seat
 from ...scenes.parts import Optics
 from ...scenes.solids import pyramid_meets_box
 from ...scenes.throw import shift_limits_m, zoom_limits_m
-from .bounds import By, Cause, Role
+from .bounds import BoundRole, By, Cause
 from .lens_place import LensPlaces
 from .looks import heads_met
 from .published import BETTER_TOP, LEAST_WIDTH, MOST_TOP, PIXEL, Published
@@ -31,24 +31,26 @@ class ScreenCauses:
 
     scene: Scene
     sized: Callable[[Screen, float], Screen]
-    whites: tuple[tuple[Role, Published], ...] = ()
+    whites: tuple[tuple[BoundRole, Published], ...] = ()
 
-    def _judged(self, by: By, role: Role, judge: Judged, published: Published | None = None) -> Cause:
+    def _judged(self, by: By, role: BoundRole, judge: Judged, published: Published | None = None) -> Cause:
         screen, projector = self.scene.screen, self.scene.projector
         return Cause(by, role, cache(lambda value: judge(Optics(self.sized(screen, value), projector))), published)
 
     def of_the_wall(self) -> Iterator[Cause]:
         """Screen, border and case between floor, ceiling and side walls, and in no object."""
         room = self.scene.room
-        yield self._judged(By.WALL, Role.MUST, lambda optics: _beyond_sides(optics.screen, room))
-        yield self._judged(By.CEILING, Role.MUST, lambda optics: "" if top_m(optics.screen) > room.height_m + EXACT_M else None)
+        yield self._judged(By.WALL, BoundRole.MUST, lambda optics: _beyond_sides(optics.screen, room))
         yield self._judged(
-            By.FLOOR, Role.MUST, lambda optics: "" if optics.screen.bottom_m < optics.screen.border_m - EXACT_M else None
+            By.CEILING, BoundRole.MUST, lambda optics: "" if top_m(optics.screen) > room.height_m + EXACT_M else None
+        )
+        yield self._judged(
+            By.FLOOR, BoundRole.MUST, lambda optics: "" if optics.screen.bottom_m < optics.screen.border_m - EXACT_M else None
         )
         if room.boxes:
             yield self._judged(
                 By.OBJECT,
-                Role.MUST,
+                BoundRole.MUST,
                 lambda optics: next((b.name for b in room.boxes if box_through_screen(b, optics.screen)), None),
             )
 
@@ -56,26 +58,28 @@ class ScreenCauses:
         """Zoom, shift and beam with the lens where it stands."""
         projector, scene = self.scene.projector, self.scene
         if projector.throw_ratio is not None:
-            yield self._judged(By.ZOOM, Role.MUST, lambda optics: _outside(zoom_limits_m(optics), projector.lens_m[1]))
+            yield self._judged(By.ZOOM, BoundRole.MUST, lambda optics: _outside(zoom_limits_m(optics), projector.lens_m[1]))
         if projector.lens_shift is not None:
-            yield self._judged(By.SHIFT, Role.MUST, _beyond_shift)
+            yield self._judged(By.SHIFT, BoundRole.MUST, _beyond_shift)
         for by in (By.BEAM, *((By.CASING_IN_SIGHT,) if projector.casing else ())):
-            yield self._judged(by, Role.MUST, partial(_in_the_way, scene=scene, by=by))
+            yield self._judged(by, BoundRole.MUST, partial(_in_the_way, scene=scene, by=by))
 
     def of_the_room_for_a_lens(self) -> Iterator[Cause]:
         """A lens anywhere in the room: its least throw must end before the back wall, its greatest before the screen's plane."""
         if self.scene.projector.throw_ratio is not None:
-            yield self._judged(By.BACK, Role.MUST, lambda optics: _no_place(optics, self.scene))
+            yield self._judged(By.BACK, BoundRole.MUST, lambda optics: _no_place(optics, self.scene))
 
     def of_the_picture(self) -> Iterator[Cause]:
         """How wide, high, fine and bright the picture is from every seat."""
-        yield from self._figures(By.ANGLE, picture_widths_deg, ((Role.ASKED, LEAST_WIDTH),), least=True)
-        yield from self._figures(By.TOP, picture_tops_deg, ((Role.ASKED, MOST_TOP), (Role.AIM, BETTER_TOP)), least=False)
+        yield from self._figures(By.ANGLE, picture_widths_deg, ((BoundRole.ASKED, LEAST_WIDTH),), least=True)
+        yield from self._figures(
+            By.TOP, picture_tops_deg, ((BoundRole.ASKED, MOST_TOP), (BoundRole.AIM, BETTER_TOP)), least=False
+        )
         if self.scene.projector.pixels is not None:
-            yield from self._figures(By.PIXEL, pixels_arcmin, ((Role.AIM, PIXEL),), least=False)
+            yield from self._figures(By.PIXEL, pixels_arcmin, ((BoundRole.AIM, PIXEL),), least=False)
         yield from self._figures(By.WHITE, direct_white_cd_m2, self.whites, least=True)
 
-    def _figures(self, by: By, figures: Figures, asked: Iterable[tuple[Role, Published]], *, least: bool) -> Iterator[Cause]:
+    def _figures(self, by: By, figures: Figures, asked: Iterable[tuple[BoundRole, Published]], *, least: bool) -> Iterator[Cause]:
         """Causes of a figure that every seat has: at least, or at most, what is asked; the seat that decides is the same for all."""
         screen, projector, seats = self.scene.screen, self.scene.projector, self.scene.seats
 
@@ -91,7 +95,7 @@ class ScreenCauses:
         for role, published in asked:
             yield Cause(by, role, partial(judge, limit=published.value), published)
 
-    def of_sight(self, role: Role) -> Iterator[Cause]:
+    def of_sight(self, role: BoundRole) -> Iterator[Cause]:
         """Nobody's head and no object before the picture."""
         seats, room = self.scene.seats, self.scene.room
         yield self._judged(By.SIGHT, role, lambda optics: next(hidden(optics, room, seats, seats), None))

@@ -64,7 +64,7 @@ class Sounding:
 
 
 @dataclass(frozen=True)
-class Trade:
+class FinishTrade:
     """Light against sound in one room.
 
     asked_s   nominal reverberation time [s]
@@ -86,7 +86,7 @@ def sounding(scene: Scene, allowed: Sequence[Allowed]) -> Sounding:
     return Sounding(room.mid_s({}), target(room.volume_m3).nominal_s, found)
 
 
-def trade(answers: Answers, allowed: Sequence[Allowed]) -> Trade:
+def trade(answers: Answers, allowed: Sequence[Allowed]) -> FinishTrade:
     """Contrast [1] against reverberation [s] against cost over all sets of allowed finishes, at most MOST_SETS.
 
     Where there are more, the smallest surfaces keep their finish. Contrast is the ledger's own mean, measured again with its error for the
@@ -112,7 +112,7 @@ def trade(answers: Answers, allowed: Sequence[Allowed]) -> Trade:
         ends = room.mid_s(changes)
         sets.append(Set(changes, float(cost), float(least), ends, abs(0.5 * (ends[0] + ends[1]) - asked)))
     best = tuple(_measured(answers, one) for one in unbeaten(sets))
-    return Trade(asked, best, len(sets), possible, priced)
+    return FinishTrade(asked, best, len(sets), possible, priced)
 
 
 def unbeaten(sets: Sequence[Set], steps: float = 1.0) -> tuple[Set, ...]:

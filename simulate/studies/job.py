@@ -45,7 +45,7 @@ class Carried:
 
 
 @dataclass(frozen=True)
-class Ask:
+class JobAsk:
     """What is read of every variant, and how precisely.
 
     survival  probability to go on after a hit [1], the same for all variants;  error  asked relative standard error [1]
@@ -78,7 +78,7 @@ class Job:
 
     base: Carried
     reference: tuple[Change, ...]
-    ask: Ask
+    ask: JobAsk
     tasks: tuple[Task, ...]
 
     @property
@@ -92,7 +92,7 @@ class Job:
         return content_key(self.base, (), self.reference, self.ask)
 
 
-def content_key(base: Carried, changes: Sequence[Change], reference: Sequence[Change], ask: Ask) -> str:
+def content_key(base: Carried, changes: Sequence[Change], reference: Sequence[Change], ask: JobAsk) -> str:
     """SHA-256 of all that a variant's figures follow from, 64 hex digits. Source: `digest_of`; code and versions are in `ask`."""
     return digest_of((base.digest, _plain(changes), _plain(reference), ask))
 

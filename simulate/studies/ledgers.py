@@ -17,7 +17,7 @@ from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.solver import MOST_PATHS, map_cells, survival_for
-from .job import Ask
+from .job import JobAsk
 from .outputs import OutputRow, Read, read, rows_of, worst_error
 from .paints import repainted
 
@@ -25,7 +25,7 @@ FIRST_PATHS = 32  # a replication and start
 MOST_PLACES = 3  # stages kept for moved seats or lens
 
 
-class Figures(NamedTuple):
+class LedgerFigures(NamedTuple):
     """A variant's rows and figures, the paths they were read from, and whether they met the asked error."""
 
     rows: tuple[OutputRow, ...]
@@ -41,7 +41,7 @@ class Ledgers:
                from it mostly need no others; a variant that does need more gets them on paths of its own count
     """
 
-    def __init__(self, reference: Scene, ask: Ask) -> None:
+    def __init__(self, reference: Scene, ask: JobAsk) -> None:
         self.reference, self.ask = reference, ask
         self._arrays = flatten(reference)
         self._cloth = _cloth_digest(reference)
@@ -71,7 +71,7 @@ class Ledgers:
             self._traced[paths, survival] = known
         return known
 
-    def repainted(self, changes: Sequence[Change]) -> Figures | None:
+    def repainted(self, changes: Sequence[Change]) -> LedgerFigures | None:
         """The same for a variant that only repaints or dims the reference, by what it changes of it; None for any other."""
         first = repainted(self._at(self._first, self._survival(self._arrays)), changes)
         if first is None:
@@ -81,13 +81,13 @@ class Ledgers:
             first.scene, lambda paths: replace(self._at(paths, survival), scene=first.scene, arrays=first.arrays)
         )
 
-    def figures(self, scene: Scene) -> Figures:
+    def figures(self, scene: Scene) -> LedgerFigures:
         """Figures of a variant. raises LedgerError where it has other paths than the reference, FloatingPointError"""
         arrays = self._lowered(scene)
         survival = self._survival(arrays)
         return self._until_met(scene, lambda paths: self._serving(scene, arrays, paths, survival))
 
-    def _until_met(self, scene: Scene, answers_on: Callable[[int], Answers]) -> Figures:
+    def _until_met(self, scene: Scene, answers_on: Callable[[int], Answers]) -> LedgerFigures:
         """Figures on as many paths as meet the asked error, from the reference's number on, by doubling."""
         rows, paths = rows_of(scene, self.ask.outputs, self.ask.states), self._first
         while True:
@@ -95,7 +95,7 @@ class Ledgers:
             found = read(answers, rows)
             met = worst_error(found, rows, self.ask.error) <= self.ask.error
             if met or 2 * paths > MOST_PATHS:
-                return Figures(rows, found, answers.stage.kept.paths, met)
+                return LedgerFigures(rows, found, answers.stage.kept.paths, met)
             paths *= 2
 
     def _lowered(self, scene: Scene) -> SceneArrays:

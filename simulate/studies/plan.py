@@ -15,7 +15,7 @@ from ...materials.library import Library, load_library
 from ...scenes.changes import Change
 from ..measuring.solver import survival_for
 from .factors import SpreadFactor
-from .job import Ask, Carried, Job, Task, code_digest, content_key
+from .job import Carried, Job, JobAsk, Task, code_digest, content_key
 from .moves import Moves, lowered, moves_of
 from .part import Done
 from .study import SCENE, Study, StudyVariant
@@ -53,7 +53,7 @@ class StudyPlan:
     matrix: np.ndarray
     order: np.ndarray
     moves: tuple[Moves, ...]
-    ask: Ask
+    ask: JobAsk
     carried: tuple[Carried, ...]
 
     @cached_property
@@ -135,7 +135,7 @@ def plan_of(study: Study) -> StudyPlan:
     matrix = study.matrix()
     dearest = sorted(range(len(moves)), key=lambda i: (-moves[i], i))
     order = np.lexsort([matrix[:, i] for i in reversed(dearest)]) if dearest else np.arange(len(matrix))
-    ask = Ask(study.outputs, study.states, study.error, study.seed, survival, code_digest())
+    ask = JobAsk(study.outputs, study.states, study.error, study.seed, survival, code_digest())
     carried = tuple(
         _carried(
             base.document.table, base.document.name, str(base.document.folder.resolve()), base.library, base.document.scene.digest

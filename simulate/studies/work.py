@@ -14,7 +14,7 @@ from ...scenes.model import Document as SceneDocument
 from ..answers.ledger_file import LedgerError
 from ..choices.variants import VariantText, document_of_scene
 from .job import Carried, Job, StudyError, Task, code_digest
-from .ledgers import Figures, Ledgers
+from .ledgers import LedgerFigures, Ledgers
 from .part import Done, StudyPart, part_of
 
 MOST_LEDGERS, MOST_BASES = 2, 8  # kept for the next job: some hundred megabytes a ledger with all that is made of it
@@ -73,7 +73,7 @@ def _done(job: Job, base: VariantText, task: Task) -> Done:
         return Done(task.number, task.key, failed=f"a fault of the program: {type(fault).__name__}: {fault}")
 
 
-def _figures(job: Job, base: VariantText, task: Task) -> Figures:
+def _figures(job: Job, base: VariantText, task: Task) -> LedgerFigures:
     ledgers = _ledgers_of(job, base, task)
     found = ledgers.repainted(task.changes[len(job.reference) :]) if task.changes[: len(job.reference)] == job.reference else None
     if found is not None:

@@ -21,7 +21,7 @@ from .lamplight import Glow, LampsOn, glow_of, on_surfaces
 from .means import bends_of, with_means
 from .primary_rays import look
 from .texture import Texture, cell_places, empty_texture
-from .transport import Transport, all_bounces, recorded
+from .transport import CellTransport, all_bounces, recorded
 
 _SCATTERED = 16  # samples a zone where something hides a part of the screen
 
@@ -122,9 +122,9 @@ class RoomCells:
     map_grid: MapGrid
     zones: np.ndarray | None = None
     asked: np.ndarray | None = None
-    kept: Transport | None = None
+    kept: CellTransport | None = None
 
-    def rays(self, asked: np.ndarray, channels: int) -> Transport | None:
+    def rays(self, asked: np.ndarray, channels: int) -> CellTransport | None:
         """The rays of cells (T,) that are asked, those of others left dark; None where some of them were not traced.
 
         Source: `record_rays`; rays of a cell depend on its number and the seed alone, so they are those that would be traced anew.

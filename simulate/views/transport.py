@@ -25,7 +25,7 @@ ENOUGH = 1e-5  # largest mean change of a bounce at which the bounces end, as a 
 _ROUNDS, _REMEMBERED = 60, 4
 
 
-class Transport(NamedTuple):
+class CellTransport(NamedTuple):
     """What R rays from each of T cells meet.
 
     cell    (T, R) int32, the cell in which a ray ends, -1 in the dark
@@ -114,11 +114,11 @@ def recorded(
     *,
     seed: int,
     threads: int,
-) -> Transport:
+) -> CellTransport:
     """Trace CELL_RAYS rays from every cell at place (T, 3) [m] on patch (T,) with asked (T,) True. Source: `record_rays`."""
     count = len(place)
     tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k, start=(k + 0.5) / TABLES) for k in range(TABLES)])
-    kept = Transport(
+    kept = CellTransport(
         cell=np.empty((count, CELL_RAYS), np.int32),
         weight=np.zeros((count, CELL_RAYS), np.float32),
         hits=np.zeros((count, CELL_RAYS), np.uint8),
@@ -134,7 +134,7 @@ def recorded(
 
 
 def all_bounces(
-    kept: Transport, bends: Bends, tint: np.ndarray, first: np.ndarray, rho: np.ndarray, *, threads: int,
+    kept: CellTransport, bends: Bends, tint: np.ndarray, first: np.ndarray, rho: np.ndarray, *, threads: int,
     start: np.ndarray | None = None, enough: float = ENOUGH,
 ) -> tuple[np.ndarray, float]:  # fmt: skip
     """Light / pi (T, C) [cd/m2] that arrives at the cells after any number of bounces, and the last mean change as a share [1].

@@ -13,7 +13,7 @@ from halfgain.simulate.ordering.ageing import FoldCheck, hours_until, light_ages
 from halfgain.simulate.ordering.clearance import beam_clearance
 from halfgain.simulate.ordering.mounting import fixing_load, screen_sizes
 from halfgain.simulate.ordering.order import order
-from halfgain.simulate.ordering.trades import Reason, Trade, trades
+from halfgain.simulate.ordering.trades import Trade, TradeReason, trades
 
 from tests.rooms import room
 from tests.scenes.scene_texts import edit
@@ -113,20 +113,20 @@ def test_hours_start_from_the_white_that_measure_reads_of_the_projectors_own_lig
     assert light_ages(scene_from_text(edit())) is None
 
 
-def present(scene: Scene) -> dict[Trade, set[Reason]]:
+def present(scene: Scene) -> dict[Trade, set[TradeReason]]:
     return {each.trade: set(each.reasons) for each in trades(scene)}
 
 
 def test_trades_follow_from_motor_height_recess_and_weight() -> None:
     low = present(room(lens="[0.0, 4.5, 0.8]", bottom=0.3, screen_width=1.6))
-    assert low == {Trade.CABLING: {Reason.SIGNAL}}
+    assert low == {Trade.CABLING: {TradeReason.SIGNAL}}
     hung = present(scene_from_text(edit(MOUNT)))
-    assert hung[Trade.ELECTRICIAN] == {Reason.MOTOR, Reason.SUPPLY_OVERHEAD}
-    assert hung[Trade.FIXING] == {Reason.SCREEN_OVERHEAD, Reason.PROJECTOR_OVERHEAD}
-    assert hung[Trade.CEILING] == {Reason.RECESS}
-    assert hung[Trade.SECOND] == {Reason.WIDE}
+    assert hung[Trade.ELECTRICIAN] == {TradeReason.MOTOR, TradeReason.SUPPLY_OVERHEAD}
+    assert hung[Trade.FIXING] == {TradeReason.SCREEN_OVERHEAD, TradeReason.PROJECTOR_OVERHEAD}
+    assert hung[Trade.CEILING] == {TradeReason.RECESS}
+    assert hung[Trade.SECOND] == {TradeReason.WIDE}
     heavy = present(scene_from_text(edit((MOUNT[0], MOUNT[1].replace("weight_kg = 20", "weight_kg = 30")))))
-    assert heavy[Trade.SECOND] == {Reason.WIDE, Reason.HEAVY}
+    assert heavy[Trade.SECOND] == {TradeReason.WIDE, TradeReason.HEAVY}
 
 
 def test_folds_are_judged_again_by_how_the_cloth_hangs() -> None:

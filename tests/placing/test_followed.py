@@ -12,7 +12,7 @@ from halfgain.scenes.model import Place, Scene
 from halfgain.scenes.remedy import AXES, length_text
 from halfgain.scenes.throw import throw
 from halfgain.scenes.warning import WarningCode
-from halfgain.simulate.placing.bounds import By, Range, Role
+from halfgain.simulate.placing.bounds import BoundRole, By, Range
 from halfgain.simulate.placing.lens_place import moved
 from halfgain.simulate.placing.placement import Placement, place
 
@@ -106,7 +106,7 @@ def test_following_what_is_told_fits_and_a_step_further_does_not(first: int) -> 
                 continue
             for value in (answer.nearest_m, answer.low_m, answer.high_m):
                 assert value is not None
-                must = {bound.by for bound in answer.bounds if bound.role is Role.MUST}
+                must = {bound.by for bound in answer.bounds if bound.role is BoundRole.MUST}
                 assert not causes(scene, answer.key, typed(value)) & must, (seed, answer.key, value)
                 followed += 1
             for _, beyond, by in ends(answer):

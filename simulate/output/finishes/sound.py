@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from ....materials.finish import Finish
 from ...measuring.estimate import Estimate
 from ...sound.target import SOURCE
-from ...sound.trade import FinishSet, Set, Sounding, Trade, thinned
+from ...sound.trade import FinishSet, FinishTrade, Set, Sounding, thinned
 from ..layout import grid, heading, line
 from ..sound.words import CAUTION, pair
 from ..units import figure, spread
@@ -38,8 +38,8 @@ def sounding_document(found: Sounding) -> dict[str, Any]:
     }
 
 
-def trade_document(found: Trade) -> dict[str, Any]:
-    """The sets that none beats in contrast, reverberation and cost together. Source: Trade."""
+def trade_document(found: FinishTrade) -> dict[str, Any]:
+    """The sets that none beats in contrast, reverberation and cost together. Source: FinishTrade."""
     return {
         "asked_s": found.asked_s,
         "tried": found.tried,
@@ -91,7 +91,7 @@ def sounding_parts(found: Sounding) -> list[RenderableType]:
     return [*parts, table, line(_LIST, "dim")]
 
 
-def trade_parts(found: Trade) -> list[RenderableType]:
+def trade_parts(found: FinishTrade) -> list[RenderableType]:
     """A row a set that none beats, cheapest first; of many some that lie apart."""
     shown = thinned(found.sets, _MOST_ROWS)
     table = grid()

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...sound.trade import Trade
+from ...sound.trade import FinishTrade
 from ..drawing import COLOURS, FAINT, GREY, INK, figure_of, png
 
 
-def trade_chart(found: Trade) -> bytes:
+def trade_chart(found: FinishTrade) -> bytes:
     """A point a set at the middle of its reverberation, a bar to its ends, coloured by cost; what is asked dashed. PNG bytes."""
     figure = figure_of(9.0, 6.0)
     axes = figure.add_axes((0.09, 0.115, 0.76, 0.7))

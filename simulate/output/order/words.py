@@ -6,7 +6,7 @@ from ....scenes.remedy import length_text
 from ....scenes.units import from_metres, unit_of
 from ...ordering.ageing import FoldCheck, LightAges
 from ...ordering.order import Order
-from ...ordering.trades import Present, Reason, Trade
+from ...ordering.trades import Present, Trade, TradeReason
 from ..units import brief
 
 Row = tuple[str, str]
@@ -20,14 +20,14 @@ TRADE = {
     Trade.SECOND: "A second person to carry",
 }
 REASON = {
-    Reason.MOTOR: "the screen's motor: supply, isolation, limit switches",
-    Reason.SUPPLY_OVERHEAD: "a supply where the projector hangs",
-    Reason.SCREEN_OVERHEAD: "the screen hangs overhead",
-    Reason.PROJECTOR_OVERHEAD: "the projector hangs overhead",
-    Reason.RECESS: "an opening for the case: joists, fire rating and ventilation of the ceiling",
-    Reason.SIGNAL: "the picture's signal from its source to the projector, and the screen's control",
-    Reason.WIDE: "the screen is wider than two metres",
-    Reason.HEAVY: "the screen is heavier than 25 kg",
+    TradeReason.MOTOR: "the screen's motor: supply, isolation, limit switches",
+    TradeReason.SUPPLY_OVERHEAD: "a supply where the projector hangs",
+    TradeReason.SCREEN_OVERHEAD: "the screen hangs overhead",
+    TradeReason.PROJECTOR_OVERHEAD: "the projector hangs overhead",
+    TradeReason.RECESS: "an opening for the case: joists, fire rating and ventilation of the ceiling",
+    TradeReason.SIGNAL: "the picture's signal from its source to the projector, and the screen's control",
+    TradeReason.WIDE: "the screen is wider than two metres",
+    TradeReason.HEAVY: "the screen is heavier than 25 kg",
 }
 FOLD_CHECK = {
     FoldCheck.AFTER_DAYS: "after it has hung some days: creases of the transport relax",

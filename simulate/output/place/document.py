@@ -7,7 +7,7 @@ from importlib.metadata import version
 from typing import Any
 
 from ....scenes.remedy import AXES
-from ...placing.bounds import Bound, Range, Role
+from ...placing.bounds import Bound, BoundRole, Range
 from ...placing.placement import Placement
 from ...placing.published import REVIEW_HEIGHTS
 from ...placing.regions import FREE, Region
@@ -126,7 +126,7 @@ def _rows(length: str, found: Range, lens: str) -> list[tuple[object, ...]]:
         (
             *start,
             SERVES,
-            str(Role.MUST),
+            str(BoundRole.MUST),
             found.low_m,
             found.high_m,
             low,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from ....scenes.model import Scene
 from ....scenes.remedy import length_text
-from ...placing.bounds import Bound, By, Range, Role
+from ...placing.bounds import Bound, BoundRole, By, Range
 from ...placing.placement import LensAnswer, Placement
 from ...placing.published import Published
 
@@ -32,7 +32,7 @@ CAUSE = {
 }
 _OBJECTS = (By.IN_OBJECT, By.OBJECT)
 _HEADS = (By.BEAM, By.SIGHT, By.CASING)  # what stands in the way there may be somebody's head
-ROLE = {Role.MUST: "must", Role.ASKED: "asked", Role.AIM: "wish"}
+ROLE = {BoundRole.MUST: "must", BoundRole.ASKED: "asked", BoundRole.AIM: "wish"}
 _AXIS = ("sideways", "out from the wall", "up")
 LENGTH = {
     "right": "right of the wall's middle",
@@ -104,7 +104,7 @@ def range_words(found: Range, scene: Scene) -> str:
 
 def clash_words(found: Range, scene: Scene) -> str:
     """Why no value serves: the cause that nothing meets, or all that stand against each other."""
-    binding = [bound for bound in found.bounds if bound.role is not Role.AIM]
+    binding = [bound for bound in found.bounds if bound.role is not BoundRole.AIM]
     alone = [cause_words(bound, bound.low_thing, scene) for bound in binding if bound.empty]
     if alone:
         return f"no value meets {_joined(alone)}"

@@ -15,7 +15,7 @@ _MOST_BYTES = 64 << 20  # of parts held in memory
 _LARGEST_PART = 1 << 30
 
 
-class Folder(Store):
+class StudyFolder(Store):
     """Parts in `out`/parts, found by the content of their variants: a study that was changed finds what it still has in common.
 
     damaged  names of files there that are no parts: they count as not there

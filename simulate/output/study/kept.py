@@ -17,7 +17,7 @@ from ...studies.factors import Shown
 from ...studies.outcome import stacked_figure
 from ...studies.outputs import OutputRow
 from .document import FORMAT
-from .folder import Folder
+from .folder import StudyFolder
 
 _MOST_BYTES = 1_000_000_000
 AGAIN = "run the study again with --out"
@@ -36,7 +36,7 @@ class KeptStudy:
     outputs: tuple[str, ...]
     columns: Sequence[tuple[Shown, ...]]
     keys: Sequence[str]
-    folder: Folder
+    folder: StudyFolder
 
     def shown(self) -> list[tuple[Shown, ...]]:
         """The factors' values of every variant, by number - 1."""
@@ -63,7 +63,7 @@ def kept_study(out: Path) -> KeptStudy:
         if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
             raise _refused(out / "study.json", "is no manifest of a study")
         rows = [row for _, row in csv_rows(read_text(out / "variants.csv", _MOST_BYTES, "the variants of a study"))]
-        return _kept(manifest, rows, Folder(out))
+        return _kept(manifest, rows, StudyFolder(out))
     except Unreadable as fault:
         raise _refused(out, f"holds no finished study: {fault}") from None
     except NotCsv as fault:
@@ -72,7 +72,7 @@ def kept_study(out: Path) -> KeptStudy:
         raise _refused(out, f"holds no whole study ({type(fault).__name__})") from None
 
 
-def _kept(manifest: dict[str, Any], rows: list[list[str]], folder: Folder) -> KeptStudy:
+def _kept(manifest: dict[str, Any], rows: list[list[str]], folder: StudyFolder) -> KeptStudy:
     factors = manifest["factors"]
     levels = [{str(each): each for each in factor["levels"]} if factor["kind"] == "levels" else None for factor in factors]
     columns, keys = [], []

@@ -72,7 +72,7 @@ def derivatives(answers: Answers, uncertain: Sequence[Uncertain], only: Collecti
     contrasts by central differences of answers, gain by answers across its limits, since a sheet's other numbers make figures lean
     on it unevenly; room by traces of as many paths with the same random numbers.
     """
-    reader = _Reader(answers, only)
+    reader = _SlopeReader(answers, only)
     moved: list[Log] = []
     kept, left_out = [], []
     paint = reader.paint([each for each in uncertain if each.group is Group.PAINT])
@@ -93,7 +93,7 @@ def _slope(high: Log, low: Log, step: float) -> Log:
         return {key: np.nan_to_num((high[key] - low[key]) / step, nan=0.0, posinf=0.0, neginf=0.0) for key in high}
 
 
-class _Reader:
+class _SlopeReader:
     """Reads figures of answers that are moved a little; `here` as they stand."""
 
     def __init__(self, answers: Answers, only: Collection[Key] | None) -> None:
