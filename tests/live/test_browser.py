@@ -110,6 +110,7 @@ def test_a_drag_is_one_step_back(desk: Desk) -> None:
     assert desk.text() == scene_path("light-lounge").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_every_control_changes_what_it_names(desk: Desk) -> None:
     for group in ("Screen", "Projector", "Seats", "Other light", "Room"):
         desk.opened(group)
@@ -200,6 +201,7 @@ def test_seat_screen_light_and_units_are_chosen_above_the_view(desk: Desk) -> No
     page.get_by_label("Units").select_option("metric")
 
 
+@pytest.mark.long
 def test_plan_moves_seats_by_keys_and_by_pointer(desk: Desk) -> None:
     page = desk.page
     mark = page.get_by_role("button", name=re.compile("^Seat 4, armchair"))
@@ -262,6 +264,7 @@ def test_a_value_that_cannot_be_is_refused_in_words(desk: Desk) -> None:
     assert not desk.page.locator(".errors").is_visible()
 
 
+@pytest.mark.long
 def test_saving_and_opening(desk: Desk, lounge: tuple[Served, Path]) -> None:
     page, folder = desk.page, lounge[1]
     _slide(desk, "Reflectance of left", 0.3)
@@ -388,6 +391,7 @@ def _violations(page: Any) -> list[str]:
     ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [390, 820, 1280])
 def test_every_size_and_theme_is_accessible_and_does_not_scroll_sideways(
