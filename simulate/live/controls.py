@@ -15,7 +15,7 @@ from ...scenes.errors import SceneError
 from ...scenes.geometry import picture, raster
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.library import describe, scene_names
-from ...scenes.model import SURFACES, Scene
+from ...scenes.model import SURFACES, Light, Scene
 from ...scenes.throw import throw
 from ...scenes.toml_text import toml_key
 from ..views.charts import CHARTS
@@ -68,8 +68,15 @@ def controls(scene: Scene) -> dict[str, Any]:
             {"name": light.name, "key": _named("light", light.name), "screen_lx": light.screen_lx}
             for light in scene.lights if not light.traced
         ],
+        "dimmed": [_dimmers(light) for light in scene.lights if light.traced],
         **_doubts(scene),
     }  # fmt: skip
+
+
+def _dimmers(light: Light) -> dict[str, Any]:
+    """A light state of lamps and windows, each with its share of full output [1]."""
+    key = _named("light", light.name)
+    return {"name": light.name, "key": key, "lamps": dict(light.lamps), "windows": dict(light.windows)}
 
 
 def _named(way: str, name: str) -> str:

@@ -109,7 +109,12 @@ def _lumens(scene: Scene) -> float:
 
 
 def _places(scene: Scene) -> tuple[object, ...]:
-    """What must be alike for two scenes of one geometry to share lowered arrays: seats, lens, fall-off, names."""
+    """What must be alike for two scenes of one geometry to share lowered arrays: seats, lens, fall-off, names, lamps that burn."""
     projector = scene.projector
     seats = tuple(seat.eye_m for seat in scene.seats)
-    return seats, projector.lens_m, projector.corner_to_centre, tuple(box.name for box in scene.room.objects)
+    burning = frozenset(
+        name for light in scene.lights for share in (light.lamps, light.windows) for name, level in share.items() if level > 0.0
+    )
+    blinds = frozenset((light.name, light.blinds_down) for light in scene.lights if light.blinds_down)
+    lamps = (digest_of((scene.lamps, scene.windows)), burning, blinds)
+    return seats, projector.lens_m, projector.corner_to_centre, tuple(box.name for box in scene.room.objects), lamps

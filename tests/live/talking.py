@@ -31,6 +31,13 @@ class Served:
         parts = urlsplit(self.address)
         self.origin, self.host, self.token = f"{parts.scheme}://{parts.netloc}", parts.netloc, parts.path.strip("/")
 
+    def __enter__(self) -> Served:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.process.poll() is None:
+            self.end()
+
     def page(self, **options: Any) -> ClientConnection:
         """A connected socket."""
         options.setdefault("origin", self.origin)
@@ -65,7 +72,7 @@ def heard(page: ClientConnection, *kinds: str, seconds: float = 120.0, **want: A
     end = time.monotonic() + seconds
     while True:
         message = decoded(page.recv(timeout=max(0.1, end - time.monotonic())))
-        if message["kind"] in ("fault", "bad") and message["kind"] not in kinds:
+        if message["kind"] in ("fault", "bad", "refused") and message["kind"] not in kinds:
             raise AssertionError(message)
         if message["kind"] in kinds and all(message.get(key) == value for key, value in want.items()):
             return message

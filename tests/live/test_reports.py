@@ -58,8 +58,7 @@ def test_a_child_that_fails_says_why() -> None:
 @pytest.mark.long
 def test_the_page_of_report_comes_through_the_socket(tmp_path: Path) -> None:
     (tmp_path / "box.toml").write_text(scene_path("black-box").read_text(encoding="utf-8"), encoding="utf-8")
-    served = Served(str(tmp_path / "box.toml"))
-    with served.page() as page:
+    with Served(str(tmp_path / "box.toml")) as served, served.page() as page:
         text = heard(page, "hello")["first"]["text"]
         tell(page, "report", text=text.replace("[room]", "[rooms]"), name="box.toml")
         assert "box.toml:" in heard(page, "failed", of="report")["text"]
@@ -70,4 +69,3 @@ def test_the_page_of_report_comes_through_the_socket(tmp_path: Path) -> None:
     html = found["html"].tobytes().decode()
     assert html.startswith("<!doctype html>")
     assert "Black box" in html
-    served.end()

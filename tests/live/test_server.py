@@ -246,8 +246,7 @@ def test_a_scene_that_cannot_be_is_told_before_anything_is_served(tmp_path: Path
 
 
 def test_ctrl_c_ends_at_once_with_pages_open_and_work_under_way() -> None:
-    served = Served("light-lounge")
-    with served.page() as page:
+    with Served("light-lounge") as served, served.page() as page:
         text = heard(page, "hello")["first"]["text"]
         tell(page, "ask", number=1, slot="a", text=text, name="x.toml", wants=["numbers", "view", "folds", "room"])
         heard(page, "scene")

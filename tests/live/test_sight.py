@@ -44,16 +44,15 @@ def test_the_browser_shows_the_luminances_of_a_picture(browser: Any, name: str, 
     0.4 %; both pictures gather 256 rays at a place, which leaves 0.5 % rms. At edges, which the two draw with other samples, they
     differ by half a pixel: 1.5 % of the light there, and the picture's mean within 0.5 %.
     """
-    served = Served(name)
-    desk = Desk(browser, served.address)
-    desk.page.evaluate("([seat, show]) => { window.halfgain.seat = seat; window.halfgain.setShow(show); }", [seat, show])
-    desk.ready()
-    desk.page.wait_for_timeout(500)  # the chart is decoded
-    raw = base64.b64decode(desk.page.evaluate(READ, [WIDE, HIGH]))
-    ours = np.frombuffer(raw, np.float32).reshape(HIGH, WIDE, 4)[::-1, :, :3].astype(float) @ WEIGHTS
-    other = hg.picture(name, seat, show=show, width=WIDE, height=HIGH).cd_m2 @ WEIGHTS
-    desk.close()
-    served.end()
+    with Served(name) as served:
+        desk = Desk(browser, served.address)
+        desk.page.evaluate("([seat, show]) => { window.halfgain.seat = seat; window.halfgain.setShow(show); }", [seat, show])
+        desk.ready()
+        desk.page.wait_for_timeout(500)  # the chart is decoded
+        raw = base64.b64decode(desk.page.evaluate(READ, [WIDE, HIGH]))
+        ours = np.frombuffer(raw, np.float32).reshape(HIGH, WIDE, 4)[::-1, :, :3].astype(float) @ WEIGHTS
+        other = hg.picture(name, seat, show=show, width=WIDE, height=HIGH).cd_m2 @ WEIGHTS
+        desk.close()
     near = 2 * 2 + 1
     edged = maximum_filter(other, near) > 1.25 * minimum_filter(other, near)
     smooth = _blocks(edged.astype(float)) == 0.0

@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import load_scene, scene_from_text
+from halfgain.simulate.live.controls import controls
 from halfgain.simulate.live.desk import Desk
 from halfgain.simulate.live.edits import Edit, edited
+from halfgain.simulate.live.figures import Figures
 from halfgain.simulate.live.new_room import FormFault, new_room
 from halfgain.simulate.live.rooms import Rooms, geometry_key, moved
 from halfgain.simulate.live.wire import Message
@@ -160,3 +162,38 @@ def test_few_geometries_are_kept() -> None:
     for k in range(6):
         next(rooms.figures(scene.change("screen.bottom_m", 0.5 + 0.02 * k)))
     assert len(rooms) <= 4
+
+
+LAMP = """
+[[lamp]]
+name = "pendant"
+kind = "bulb"
+place_m = [0.4, 2.0, 1.9]
+light_output_lm = 800
+
+[[light]]
+name = "evening"                # reading
+lamps = { pendant = 0.5 }
+"""
+
+
+def test_a_dimmed_lamp_gives_its_share_and_needs_no_new_paths() -> None:
+    """Light is in proportion to the dimmer; the file's comment stays."""
+    text = scene_path("dark-room").read_text(encoding="utf-8") + LAMP
+    rooms, scene = Rooms(seed=1, threads=1), scene_from_text(text)
+    *_, bright = rooms.figures(scene)
+    kept = rooms._kept[geometry_key(scene)]
+    dimmed = edited(text, [Edit("set", 'light."evening".lamps', {"pendant": 0.25})])
+    assert "# reading" in dimmed
+    darker = scene_from_text(dimmed)
+    assert moved(kept, darker).arrays is kept.arrays, "nothing is lowered again"
+    *_, dim = rooms.figures(darker)
+    assert controls(darker)["dimmed"][0]["lamps"] == {"pendant": 0.25}
+    assert controls(darker)["lights"] == [each for each in controls(scene)["lights"]]
+
+    def added(found: Figures) -> float:
+        seat = found.seats[0]
+        return seat["states"][-1]["values"]["black_cd_m2"][0] - seat["values"]["black_cd_m2"][0]
+
+    assert added(dim) == pytest.approx(0.5 * added(bright), rel=1e-4)
+    assert added(bright) > 0.0

@@ -35,7 +35,7 @@ export class Panel {
   }
 
   sameThings(scene) {
-    const names = (each) => JSON.stringify([each.surfaces.map((s) => s.name), each.seats.map((s) => s.name), each.lights.map((l) => l.name), each.screen.folds]);
+    const names = (each) => JSON.stringify([each.surfaces.map((s) => s.name), each.seats.map((s) => s.name), each.lights.map((l) => l.name), each.dimmed.map((l) => [l.name, Object.keys(l.lamps), Object.keys(l.windows)]), each.screen.folds]);
     return this.scene && names(scene) === names(this.scene) && this.system === unitSystem();
   }
 
@@ -148,8 +148,8 @@ export class Panel {
   }
 
   lights(scene) {
-    const names = new Set(["dark", ...scene.lights.map((light) => light.name)]);
-    let k = scene.lights.length + 1;
+    const names = new Set(["dark", ...[...scene.lights, ...scene.dimmed].map((light) => light.name)]);
+    let k = names.size;
     while (names.has(`lamp ${k}`)) k += 1;
     return [
       h("p", { class: "hint" }, "Vertical illuminance at the screen with the projector off."),
@@ -159,8 +159,19 @@ export class Panel {
           set: (x, gesture) => this.set(`${light.key}.screen_lx`, Number(x.toPrecision(2)), gesture),
         }, (now) => Math.max(0.1, now.lights[index].screen_lx)),
         h("button", { class: "small", "aria-label": `Take out ${light.name}`, onclick: () => this.take("light", light.name) }, "Take out"))),
+      ...scene.dimmed.map((state, index) => this.dimmers(state, index)),
       h("button", { "data-focus": "add light", onclick: () => this.add("light", { name: `lamp ${k}`, screen_lx: 10 }) }, "Add other light"),
     ];
+  }
+
+  /** Lamps and windows of a light state, each with its dimmer. */
+  dimmers(state, index) {
+    const one = (part, name) => this.slider({
+      label: name, key: `${state.key}.${part} ${name}`, value: Math.max(0.01, state[part][name]), min: 0.01, max: 1, step: 0.01, text: percent,
+      set: (x, gesture) => this.set(`${state.key}.${part}`, { ...this.scene.dimmed[index][part], [name]: Math.round(100 * x) / 100 }, gesture),
+    }, (now) => Math.max(0.01, now.dimmed[index]?.[part][name] ?? 0));
+    return h("fieldset", { class: "surface" }, h("legend", {}, state.name),
+      Object.keys(state.lamps).map((name) => one("lamps", name)), Object.keys(state.windows).map((name) => one("windows", name)));
   }
 
   room(scene) {
