@@ -24,18 +24,19 @@ from tests.live.talking import Served
 
 TIMED = """async ([act, key, value]) => {
   const app = window.halfgain, variant = app.variant, canvas = app.layout.views.a.canvas, began = performance.now(), found = {};
-  const asked = app.count;
+  const asked = app.count, drawn = () => Number(canvas.dataset.drawn ?? 0), hear = app.constructor.prototype.on_light;
+  let before = Infinity;
+  app.on_light = function light(message, which) { before = drawn(); hear.call(this, message, which); };
   if (act === 'set') app.set(key, value, null); else if (act === 'seat') app.chooseSeat(value); else app.setShow(value);
-  const drawn = () => Number(canvas.dataset.drawn ?? 0);
-  let before = null;
   while (!(found.numbers && found.folds && found.view) && performance.now() - began < 60000) {
     await new Promise((done) => setTimeout(done, 1));
     if (app.count === asked) continue;
     const now = performance.now() - began;
     if (!found.numbers && variant.told === variant.asked) found.numbers = now;
     if (!found.folds && variant.judged === variant.asked) found.folds = now;
-    if (variant.lit === variant.asked) { before ??= drawn(); if (drawn() > before || canvas.dataset.drawn === undefined) found.view ??= now; }
+    if (variant.lit === variant.asked && drawn() > before) found.view ??= now;
   }
+  delete app.on_light;
   return found;
 }"""
 

@@ -82,7 +82,9 @@ class LightMap:
         spilt = rho / np.pi * scale * self.spill[:, None] * levels[self.zone]
         first = rho / np.pi * scale * sent * tint + spilt
         own = np.ascontiguousarray(scale * self.kept.own[:, :channels] * levels.mean(axis=0))
-        start = None if before is None or before.light.shape != first.shape else before.light
+        start = None
+        if before is not None and before.light.shape == first.shape:  # the nearer the better: more lumens, as much more light
+            start = before.light * (float(arrays.projector.light[PEAK]) / float(before.arrays.projector.light[PEAK]))
         kept = self.kept._replace(own=own)
         light, _ = all_bounces(kept, self.bends, tint, first, rho, threads=threads, start=start, enough=WARM_ENOUGH)
         cells = with_means(self.bends, first + rho * light)

@@ -23,7 +23,8 @@ class Served:
     def __init__(self, *arguments: str, cwd: Path | None = None) -> None:
         command = [sys.executable, "-m", "halfgain", "serve", *arguments, "--port", "0", "--no-browser"]
         pipe = subprocess.PIPE
-        self.process = subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, cwd=cwd, env=os.environ.copy())
+        heed = {"preexec_fn": lambda: signal.signal(signal.SIGINT, signal.SIG_DFL)}  # a shell's background job ignores Ctrl-C
+        self.process = subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, cwd=cwd, env=os.environ.copy(), **heed)
         self.line = self.process.stdout.readline()  # type: ignore[union-attr]
         if not self.line:
             raise RuntimeError(self.process.communicate()[1])
