@@ -41,7 +41,7 @@ def _edits(k: int) -> list[list[object]]:
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="memory is read from /proc")
 def test_memory_is_flat_under_changes_from_several_pages() -> None:
     with Served("black-box") as served:
-        pages = [served.page() for _ in range(PAGES)]
+        pages = [served.page().__enter__() for _ in range(PAGES)]
         text = heard(pages[0], "hello")["first"]["text"]
         began, k, found = time.monotonic(), 0, []
         while time.monotonic() - began < SECONDS or k < 60:
@@ -63,7 +63,7 @@ def test_memory_is_flat_under_changes_from_several_pages() -> None:
             found.append(_resident_mb(served.process.pid))
             if k % 40 == 0:  # a page goes and another comes
                 page.close()
-                pages[(k - 1) % PAGES] = served.page()
+                pages[(k - 1) % PAGES] = served.page().__enter__()
         for page in pages:
             page.close()
     late = np.array_split(np.array(found[len(found) // 3 :]), 2)
