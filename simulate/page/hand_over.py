@@ -28,8 +28,8 @@ def hand_over_html(check: Check, offer: Offer | None = None) -> str:
     scene = check.scene
     text = environment().get_template("hand_over.html").render(**_context(check, offer))
     room, border = scene.room, scene.screen.border_finish.name
-    things = [name for each in (scene.seats, scene.lights, room.objects) for name in _names(each)]
-    return isolated(text, [scene.title, *things, *_names(room.finish.values()), border, *offer.names])
+    things = [name for each in (scene.seats, scene.lights, room.objects, room.parts) for name in _names(each)]
+    return isolated(text, [scene.title, *things, *_names(room.finishes.values()), *room.surfaces, border, *offer.names])
 
 
 def _names(things: Iterable[Any]) -> list[str]:

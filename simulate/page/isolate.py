@@ -57,7 +57,7 @@ def scene_names(scene: Scene) -> Iterator[str]:
     """Every text of a scene that may come from a user."""
     yield scene.title
     yield from (seat.name for seat in scene.seats)
-    yield from (box.name for box in scene.room.objects)
+    yield from (each.name for each in (*scene.room.objects, *scene.room.parts))
     yield scene.screen.fabric.name
     if scene.document is not None:
         yield from _texts(scene.document.table)

@@ -122,10 +122,11 @@ def _surfaces(plotter: Any, scene: Scene, arrays: SceneArrays, room: RoomLight, 
     texture, geometry = room.values.radiance, arrays.geometry
     border = arrays.surfaces.index("border")
     walls = len(scene.room.surfaces)
+    laid = {arrays.surfaces.index(part.name) for part in scene.room.parts}
     textured = {arrays.surfaces.index(each.name) for each in scene.room.objects if isinstance(each, Body)}
     drawn = None
     for i, mesh, part in sheets(arrays, texture):
-        wall = int(geometry.surface[i]) < walls
+        wall = int(geometry.surface[i]) < walls or int(geometry.surface[i]) in laid
         options: dict[str, Any] = {"culling": "back"} if wall else {}
         if geometry.surface[i] == border:
             plotter.add_mesh(mesh, color="#151515", lighting=False)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
-from halfgain.scenes.load import scene_from_text
+import trimesh
+from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.model import Scene
+from halfgain.simulate.light.geometry import STACK, nearest_hit
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_sums
 
@@ -128,3 +132,61 @@ def test_shaped_rooms_agree_with_the_reference_renderer(text: str, panels: list[
     spread = np.hypot(ours.std(ddof=1), means.std(ddof=1)) / 4
     assert abs(ours.mean() - means.mean()) <= 3 * spread + 0.005 * means.mean()
     assert spread < 0.005 * means.mean()
+
+
+def mean_of(scene: Scene, paths: int = 256) -> tuple[float, float]:
+    found = returned(scene, paths=paths).mean(axis=1)
+    return float(found.mean()), float(found.std(ddof=1)) / 4
+
+
+def agree(one: Scene, other: Scene) -> None:
+    (a, da), (b, db) = mean_of(one), mean_of(other)
+    assert abs(a - b) < 3.0 * np.hypot(da, db) + 0.001 * b, (a, da, b, db)
+
+
+SIX = "front = 0.5\nback = 0.5\nleft = 0.6\nright = 0.4\nceiling = 0.7\nfloor = 0.2\n"
+
+
+def test_a_box_by_its_outline_has_the_light_of_the_box() -> None:
+    # Expected: the same room by its three measures; 0.1 % for the map, which looks from a hair off the walls
+    rest = REST.format(lens="0.0, 4.5, 2.2", width=2.4, bottom=0.7, eye="0.0, 3.6, 1.1")
+    box = f"format = 1\n[room]\nwidth_m = 4.4\ndepth_m = 6\nheight_m = 2.6\n[room.finish]\n{SIX}"
+    plan = (
+        "format = 1\n[room]\noutline_m = [[-2.2, 0], [2.2, 0], [2.2, 6], [-2.2, 6]]\n"
+        f'walls = ["front", "right", "back", "left"]\nheight_m = 2.6\n[room.finish]\n{SIX}'
+    )
+    agree(scene_from_text(plan + rest), scene_from_text(box + rest))
+
+
+def test_an_l_by_a_mesh_has_the_light_of_its_outline(tmp_path: Path) -> None:
+    # Expected: the outline, whose light the reference renderer has; the mesh is one body of larger, merged faces
+    outline = scene_from_text(L_ROOM.replace('"bay front" = 0.8', '"bay front" = 0.5'))
+    shell = outline.room.shell
+    assert shell is not None
+    gltf = np.column_stack([shell.corners[:, 0], shell.corners[:, 2], -shell.corners[:, 1]])
+    (tmp_path / "l.glb").write_bytes(trimesh.Trimesh(gltf, shell.faces, process=False).export(file_type="glb"))
+    rest = REST.format(lens="0.0, 4.5, 2.2", width=2.4, bottom=0.7, eye="0.0, 3.6, 1.1")
+    text = f'format = 1\n[room]\nmesh = "l.glb"\nnames = "sides"\n[room.finish]\n{SIX}'
+    agree(scene_from_text(text + rest, "l", tmp_path), outline)
+
+
+def test_rays_to_the_left_meet_left() -> None:
+    # Expected: sight; from the seats left is -x, and the bay of this L is on the right
+    arrays = flatten(scene_from_text(L_ROOM))
+    stack = np.empty(STACK, np.int32)
+    for direction, name in (
+        ((-1.0, 0.0, 0.0), "left"),
+        ((1.0, 0.0, 0.0), "right"),
+        ((0.0, -1.0, 0.0), "back"),
+        ((0.0, 0.0, 1.0), "ceiling"),
+    ):
+        _, patch, _, _ = nearest_hit(arrays.geometry, (0.5, -4.5, 1.2), direction, np.int64(-1), stack)
+        assert arrays.surfaces[int(arrays.geometry.surface[patch])] == name
+    _, patch, _, _ = nearest_hit(arrays.geometry, (3.5, -4.5, 1.2), (0.0, 1.0, 0.0), np.int64(-1), stack)
+    assert arrays.surfaces[int(arrays.geometry.surface[patch])] == "bay front"
+
+
+def test_the_library_rooms_of_other_shapes_measure() -> None:
+    for name in ("attic", "l-living-room"):
+        value, error = mean_of(load_scene(name), 16)
+        assert 0.0 < error < 0.1 * value

@@ -11,7 +11,7 @@ import numpy as np
 from ....materials.text.nearest import nearest
 from ....materials.tint import luminance
 from ....scenes.errors import SceneError, SceneErrors
-from ....scenes.model import SURFACES, Scene
+from ....scenes.model import Scene
 from ...measuring.flatten import BORDER
 from ..amounts import OWN, PER_CENT, Amount, amount_of
 from ..spreads import SpreadKind, moments, quantile
@@ -104,7 +104,7 @@ def uncertain_of(scene: Scene, limits: Mapping[Group, Limits] = DEFAULTS) -> tup
     if projector.checkerboard_contrast is not None:
         key = "projector.checkerboard_contrast"
         found.append(_factor("checkerboard contrast of the lens", Group.CONTRAST, key, projector.checkerboard_contrast, limits))
-    for measure in ("width_m", "depth_m", "height_m"):
+    for measure in ("width_m", "depth_m", "height_m") if scene.room.shell is None else ():
         value = getattr(scene.room, measure)
         low, high = (amount.of(value, 1.0) for amount in (limits[Group.ROOM].low, limits[Group.ROOM].high))
         found.append(Uncertain(f"room, {measure[:-2]}", Group.ROOM, f"room.{measure}", False, value, low, high))
@@ -112,7 +112,7 @@ def uncertain_of(scene: Scene, limits: Mapping[Group, Limits] = DEFAULTS) -> tup
 
 
 def _reflectances(scene: Scene) -> dict[str, float]:
-    found = {name: scene.room.finish[name] for name in SURFACES} | {box.name: box.finish for box in scene.room.objects}
+    found = scene.room.finishes
     if scene.screen.border_m > LEAST_BORDER_M:
         found[BORDER] = scene.screen.border_finish
     return {name: luminance(finish.reflectance) for name, finish in found.items()}
