@@ -18,6 +18,7 @@ from halfgain.simulate.page.offer import offer_of
 from halfgain.simulate.page.order_sheet import order_sheet
 from pypdf import PdfReader
 
+from tests.rooms import BOX_ROOMS
 from tests.scenes.scene_texts import edit
 
 EVIL = "<script>alert(1)</script> & \u202e\u05d0\u05d1"
@@ -78,7 +79,7 @@ def test_every_library_scene_is_told_in_eighty_columns(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", "80")
-    for name in hg.scene_names():
+    for name in BOX_ROOMS:
         assert app.run(["order", name]) == 0
         text = capsys.readouterr().out
         assert max(map(len, text.splitlines())) <= 80
@@ -126,3 +127,13 @@ def test_the_fullest_sheet_is_one_page_of_a4(tmp_path: Path) -> None:
         browser.close()
     assert len(PdfReader(io.BytesIO(pdf)).pages) == 1
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
+
+
+def test_a_room_that_is_no_box_is_refused_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["order", "attic"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.splitlines() == [
+        "attic: room: order knows rooms that are boxes, not yet outlines and meshes (allowed width_m, depth_m, height_m and box; "
+        "measure takes any room)"
+    ]

@@ -16,6 +16,7 @@ from halfgain.simulate.output.place.words import clash_words
 from halfgain.simulate.placing.placement import place
 from rich.console import Console
 
+from tests.rooms import BOX_ROOMS
 from tests.scenes.scene_texts import edit
 
 
@@ -66,7 +67,7 @@ def test_every_library_scene_is_told_in_eighty_columns(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", "80")
-    for name in hg.scene_names():
+    for name in BOX_ROOMS:
         assert app.run(["place", name, "--full"]) == 0
         text = capsys.readouterr().out
         assert max(map(len, text.splitlines())) <= 80
@@ -101,3 +102,13 @@ def test_what_stands_against_each_other_is_named_where_nothing_serves() -> None:
     assert found.low_m is None
     words = clash_words(found, scene)
     assert words == 'the picture\'s width from "rear" asks for at least 2.91 m and the zoom for at most 2.00 m'
+
+
+def test_a_room_that_is_no_box_is_refused_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["place", "attic"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.splitlines() == [
+        "attic: room: place knows rooms that are boxes, not yet outlines and meshes (allowed width_m, depth_m, height_m and box; "
+        "measure takes any room)"
+    ]
