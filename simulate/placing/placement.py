@@ -17,7 +17,7 @@ from .bounds import CM, MM, BoundRole, By, Cause, Range, range_of
 from .lens_place import LensPlaces, moved
 from .published import WHITES, Published, asked_white
 from .regions import Region, nearest_place, region, why_none
-from .riser import Row, rows_of
+from .riser import SeatRow, rows_of
 from .screen_causes import ScreenCauses, hung, wide
 
 _NARROWEST_M, _WIDEST_M = 0.2, 40.0
@@ -68,7 +68,7 @@ class Placement(Showing):
     width_lens_free: Range
     bottom: Range
     bottom_lens_free: Range
-    rows: tuple[Row, ...]
+    rows: tuple[SeatRow, ...]
 
     @property
     def ranges(self) -> tuple[Range, ...]:

@@ -19,7 +19,7 @@ _LOWEST_EYE_M, _MOST_LIFT_M = 0.6, 1.5
 
 
 @dataclass(frozen=True)
-class Row:
+class SeatRow:
     """A row of seats and its range: by how much its eyes may go up or down [m]; 0 is where they are.
 
     seats   names, from left to right as seen from the seats;  out_m  mean distance from the screen wall [m];  eye_m  their mean height [m]
@@ -34,7 +34,7 @@ class Row:
     lifted_m: float
 
 
-def rows_of(scene: Scene) -> list[Row]:
+def rows_of(scene: Scene) -> list[SeatRow]:
     """Rows from the front, each judged with those before it lifted by what they need.
 
     Source: a head is a sphere of HEAD_RADIUS_M about the eye, a look at the picture a pyramid from the eye; heads of rows before count.
@@ -47,7 +47,7 @@ def rows_of(scene: Scene) -> list[Row]:
         before += _raised(group, up)
         names = tuple(seat.name for seat in sorted(group, key=lambda seat: seat.eye_m[0]))
         out, eye = (sum(seat.eye_m[i] for seat in group) / len(group) for i in (1, 2))
-        found.append(Row(names, out, eye, lift, up))
+        found.append(SeatRow(names, out, eye, lift, up))
     return found
 
 
