@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from ...scenes.model import Scene
+from ...scenes.rooms.standing import ceiling_over
 
 STANDARD_GRAVITY = 9.80665  # m/s2, 3rd CGPM 1901
 
@@ -19,7 +20,7 @@ class ScreenSizes:
     lower_edge, upper_edge           of the white area above the floor
     drop_to_white, drop_to_lower_edge   from the ceiling to the white area's upper edge, and to its lower edge
     leader                           between the upper border and what is above it, the case or the ceiling
-    left_free, right_free            wall beside the widest part, as seen from the seats
+    left_free, right_free            wall beside the widest part, as seen from the seats; None in a room that is no box
     """
 
     white_width: float
@@ -33,8 +34,8 @@ class ScreenSizes:
     drop_to_white: float
     drop_to_lower_edge: float
     leader: float
-    left_free: float
-    right_free: float
+    left_free: float | None
+    right_free: float | None
 
 
 def screen_sizes(scene: Scene) -> ScreenSizes:
@@ -44,7 +45,8 @@ def screen_sizes(scene: Scene) -> ScreenSizes:
     case = screen.mount
     widest = max(overall[0], case.case_width_m or 0.0) if case else overall[0]
     upper = screen.bottom_m + screen.height_m
-    above = room.height_m - (case.below_ceiling_m if case else 0.0)
+    ceiling = ceiling_over(room, screen)
+    above = ceiling - (case.below_ceiling_m if case else 0.0)
     return ScreenSizes(
         white_width=screen.width_m,
         white_height=screen.height_m,
@@ -54,11 +56,11 @@ def screen_sizes(scene: Scene) -> ScreenSizes:
         case_width=widest,
         lower_edge=screen.bottom_m,
         upper_edge=upper,
-        drop_to_white=room.height_m - upper,
-        drop_to_lower_edge=room.height_m - screen.bottom_m,
+        drop_to_white=ceiling - upper,
+        drop_to_lower_edge=ceiling - screen.bottom_m,
         leader=above - upper - screen.border_m,
-        left_free=room.width_m / 2 + screen.right_m - widest / 2,
-        right_free=room.width_m / 2 - screen.right_m - widest / 2,
+        left_free=None if room.shell is not None else room.width_m / 2 + screen.right_m - widest / 2,
+        right_free=None if room.shell is not None else room.width_m / 2 - screen.right_m - widest / 2,
     )
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from ...scenes.casing import casing_box
 from ...scenes.model import Box, Scene
 from ...scenes.recheck import check_scene
-from ...scenes.rooms.only_boxes import refuse_shapes
 from ...scenes.throw import Throw, throw
 from ...scenes.warning import SceneWarning, WarningCode
 from ..measuring.showing import Showing
@@ -55,7 +54,6 @@ def order(scene: Scene, *, standing_m: float = STATURE_M, white_cd_m2: float | N
     Source: `screen_sizes`, `beam_clearance`, `trades`, `light_ages`.
     """
     check_scene(scene)
-    refuse_shapes(scene, "order")
     return Order(
         scene=scene,
         sizes=screen_sizes(scene),

@@ -22,6 +22,7 @@ class By(StrEnum):
     CASING = "casing"
     CASING_IN_SIGHT = "casing-in-sight"
     IN_OBJECT = "inside-object"
+    SHELL = "outside-the-walls"
     PLANE = "screen-plane"
     BACK = "back-wall"
     SIDE = "side-wall"

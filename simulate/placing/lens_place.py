@@ -13,7 +13,8 @@ from ...scenes.geometry import corners, raster
 from ...scenes.model import Place, Room, Scene, Seat
 from ...scenes.parts import Optics
 from ...scenes.remedy import AXES
-from ...scenes.solids import Pyramid, inside_box, pyramid_meets_box
+from ...scenes.rooms.standing import in_pyramid, in_room, inside_thing, wall_in_pyramid
+from ...scenes.solids import Pyramid
 from ...scenes.throw import shift_limits_m, zoom_limits_m
 from .bounds import By
 from .looks import heads_met
@@ -55,7 +56,7 @@ class LensPlaces:
             if reach is not None:
                 found.append(Limit(i, By.SHIFT, By.SHIFT, *reach))
         room, gap = self.room, self.optics.screen.gap_to_wall_m
-        ends = ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))
+        ends = room.limits
         for i, ((low, high), by) in enumerate(zip(ends, _WALLS, strict=True)):
             found.append(Limit(i, *by, (gap if i == 1 else low) + CLEAR_M, high - CLEAR_M))
         casing = self.optics.projector.casing
@@ -86,11 +87,15 @@ class LensPlaces:
         optics = self.at(lens)
         base = corners(optics, raster(optics))
         beam: Pyramid = (lens, *base)
-        for box in self.room.boxes:
-            if inside_box(lens, box):
-                yield By.IN_OBJECT, box.name
-            elif pyramid_meets_box(beam, box):
-                yield By.BEAM, box.name
+        if not in_room(self.room, lens, CLEAR_M):
+            yield By.SHELL, ""
+        for thing in self.room.objects:
+            if inside_thing(lens, thing):
+                yield By.IN_OBJECT, thing.name
+            elif in_pyramid(beam, thing):
+                yield By.BEAM, thing.name
+        for name in wall_in_pyramid(self.room, beam):
+            yield By.BEAM, name
         for _, seat in heads_met([lens], base, self.seats):
             yield By.BEAM, seat.name
         for name in casing_meets(optics.projector, self.room, self.seats):

@@ -10,7 +10,6 @@ from ...scenes.geometry import on_screen_plane, picture
 from ...scenes.model import Place, Scene, Seat
 from ...scenes.recheck import check_scene
 from ...scenes.remedy import AXES
-from ...scenes.rooms.only_boxes import refuse_shapes
 from ...scenes.throw import ULTRA_SHORT
 from ..measuring.showing import Showing
 from .bounds import CM, MM, BoundRole, By, Cause, Range, range_of
@@ -101,7 +100,6 @@ def place(scene: Scene, *, white_cd_m2: float | None = None) -> Placement:
     Source: `LensPlaces`, `ScreenCauses`, `rows_of`; published demands in published.py.
     """
     check_scene(scene)
-    refuse_shapes(scene, "place")
     width, width_lens_free = _widths(scene, _whites(white_cd_m2))
     bottom, bottom_lens_free = _bottoms(scene)
     rows = tuple(rows_of(scene))
@@ -151,10 +149,11 @@ def _along(places: LensPlaces, axis: int) -> Range:
 
     casing = (By.CASING, By.CASING_IN_SIGHT) if places.optics.projector.casing else ()
     inside = (By.IN_OBJECT,) if places.room.objects else ()
-    causes += [Cause(by, BoundRole.MUST, partial(met, by=by)) for by in (By.BEAM, *inside, *casing)]
+    shell = (By.SHELL,) if places.room.shell is not None else ()
+    causes += [Cause(by, BoundRole.MUST, partial(met, by=by)) for by in (By.BEAM, *inside, *shell, *casing)]
     zoom = places.optics.projector.throw_ratio
     room = places.room
-    search = ((-room.width_m / 2, room.width_m / 2), (0.0, room.depth_m), (0.0, room.height_m))[axis]
+    search = room.limits[axis]
     step = (MM if zoom is not None and zoom[0] < ULTRA_SHORT else CM) * _steps(places.seats)
     return range_of("projector.lens_m", AXES[axis], lens[axis], causes, search, step)
 

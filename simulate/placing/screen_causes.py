@@ -10,7 +10,7 @@ from ...scenes.checks import CLEAR_M, EXACT_M, box_through_screen
 from ...scenes.geometry import corners, picture
 from ...scenes.model import Room, Scene, Screen, Seat
 from ...scenes.parts import Optics
-from ...scenes.solids import pyramid_meets_box
+from ...scenes.rooms.standing import ceiling_over, free_box, in_pyramid, wall_in_pyramid
 from ...scenes.throw import shift_limits_m, zoom_limits_m
 from .bounds import BoundRole, By, Cause
 from .lens_place import LensPlaces
@@ -42,7 +42,9 @@ class ScreenCauses:
         room = self.scene.room
         yield self._judged(By.WALL, BoundRole.MUST, lambda optics: _beyond_sides(optics.screen, room))
         yield self._judged(
-            By.CEILING, BoundRole.MUST, lambda optics: "" if top_m(optics.screen) > room.height_m + EXACT_M else None
+            By.CEILING,
+            BoundRole.MUST,
+            lambda optics: "" if top_m(optics.screen) > ceiling_over(room, optics.screen) + EXACT_M else None,
         )
         yield self._judged(
             By.FLOOR, BoundRole.MUST, lambda optics: "" if optics.screen.bottom_m < optics.screen.border_m - EXACT_M else None
@@ -124,10 +126,20 @@ def hidden(optics: Optics, room: Room, viewers: Iterable[Seat], heads: Iterable[
     if heads:
         yield from (head.name for i, head in heads_met([v.eye_m for v in viewers], base, heads) if head.name != viewers[i].name)
     for viewer in viewers:
-        yield from (box.name for box in room.boxes if pyramid_meets_box((viewer.eye_m, *base), box))
+        look = (viewer.eye_m, *base)
+        yield from (thing.name for thing in room.objects if in_pyramid(look, thing))
+        yield from wall_in_pyramid(room, look)
 
 
 def _beyond_sides(screen: Screen, room: Room) -> str | None:
+    if room.shell is not None:
+        b, half = screen.border_m, screen.width_m / 2 + screen.border_m
+        low = (screen.right_m - half, 0.0, screen.bottom_m - b)
+        return (
+            None
+            if free_box(room, low, (screen.right_m + half, screen.gap_to_wall_m, screen.bottom_m + screen.height_m + b))
+            else ""
+        )
     free = room.width_m / 2 - screen.width_m / 2 - screen.border_m
     if abs(screen.right_m) <= free + EXACT_M:
         return None

@@ -129,11 +129,8 @@ def test_the_fullest_sheet_is_one_page_of_a4(tmp_path: Path) -> None:
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
 
 
-def test_a_room_that_is_no_box_is_refused_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
-    assert app.run(["order", "attic"]) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.splitlines() == [
-        "attic: room: order knows rooms that are boxes, not yet outlines and meshes (allowed width_m, depth_m, height_m and box; "
-        "measure takes any room)"
-    ]
+def test_a_room_that_is_no_box_takes_its_drop_from_the_ceiling_over_the_screen() -> None:
+    found = hg.order("attic")
+    assert found.sizes.drop_to_white == pytest.approx(found.scene.room.height_m - found.sizes.upper_edge)
+    assert found.sizes.left_free is None
+    assert found.plot().axes

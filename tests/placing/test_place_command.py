@@ -13,6 +13,7 @@ from halfgain.simulate.command import app
 from halfgain.simulate.output.own_kind import PNG, kind_of
 from halfgain.simulate.output.place.table import place_report
 from halfgain.simulate.output.place.words import clash_words
+from halfgain.simulate.placing.bounds import By
 from halfgain.simulate.placing.placement import place
 from rich.console import Console
 
@@ -104,11 +105,16 @@ def test_what_stands_against_each_other_is_named_where_nothing_serves() -> None:
     assert words == 'the picture\'s width from "rear" asks for at least 2.91 m and the zoom for at most 2.00 m'
 
 
-def test_a_room_that_is_no_box_is_refused_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
-    assert app.run(["place", "attic"]) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.splitlines() == [
-        "attic: room: place knows rooms that are boxes, not yet outlines and meshes (allowed width_m, depth_m, height_m and box; "
-        "measure takes any room)"
-    ]
+def test_rooms_of_any_shape_are_placed_within_their_walls() -> None:
+    """An attic's slopes hold the screen's lower edge and its width; every end of the lens does when it is followed."""
+    found = place(hg.load_scene("attic"))
+    assert found.lens.fits_here
+    assert found.bottom_lens_free.high_by is not None
+    assert found.bottom_lens_free.high_by.by in (By.SIGHT, By.WALL, By.CEILING)
+    scene = found.scene
+    width = found.width.high_m
+    assert width is not None
+    assert scene.change("screen.width_m", width).screen.width_m == width
+    with pytest.raises(hg.Error, match="do not fit their wall"):
+        scene.change("screen.width_m", round(width + 0.01, 2))
+    assert found.plot().axes

@@ -33,7 +33,7 @@ def order_document(found: Order) -> dict[str, Any]:
         },
         "projector": {
             "lens_m": list(projector.lens_m),
-            "below_ceiling_m": scene.room.height_m - projector.lens_m[2],
+            "below_ceiling_m": None if scene.room.shell is not None else scene.room.height_m - projector.lens_m[2],
             "throw_m": throw.distance_m,
             "throw_ratio": throw.ratio,
             "shift": [throw.shift_right, throw.shift_up],

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from ....scenes.rooms.standing import ceiling_over
 from ...ordering.order import Order
 from ..dimensions import chain
 from ..drawing import GREY, INK, figure_of
@@ -24,7 +25,7 @@ def front_figure(found: Order) -> Figure:
     width, height = wide + 2 * _SIDE_IN, high + _LOW_IN + _TOP_IN
     figure = figure_of(width, height)
     axes = figure.add_axes((_SIDE_IN / width, _LOW_IN / height, wide / width, high / height))
-    axes.set_xlim(-room.width_m / 2, room.width_m / 2)
+    axes.set_xlim(*room.limits[0])
     axes.set_ylim(0.0, room.height_m)
     axes.set_axis_off()
     _screen(axes, found)
@@ -36,10 +37,12 @@ def _screen(axes: Axes, found: Order) -> None:
     from matplotlib.patches import Rectangle
 
     room, screen, sizes = found.scene.room, found.scene.screen, found.sizes
-    half = room.width_m / 2
-    axes.add_patch(Rectangle((-half, 0), room.width_m, room.height_m, fill=False, lw=2.4, ec=INK, clip_on=False, zorder=3))
+    (start, end), ceiling = room.limits[0], ceiling_over(room, screen)
+    # of other rooms the extent alone is drawn
+    line: dict[str, Any] = {"lw": 2.4, "ec": INK} if room.shell is None else {"lw": 1.0, "ec": GREY, "ls": "--"}
+    axes.add_patch(Rectangle((start, 0), end - start, room.height_m, fill=False, clip_on=False, zorder=3, **line))
     left, low = screen.right_m - sizes.overall_width / 2, sizes.lower_edge - screen.border_m
-    top = room.height_m - (screen.mount.below_ceiling_m if screen.mount else 0.0)
+    top = ceiling - (screen.mount.below_ceiling_m if screen.mount else 0.0)
     if not screen.hang.is_frame:
         axes.add_patch(Rectangle((left, low), sizes.overall_width, top - low, fc="#4a4a4a", ec="none", zorder=1))
     axes.add_patch(Rectangle((left, low), sizes.overall_width, sizes.overall_height, fc="#222222", ec="none", zorder=2))
@@ -55,7 +58,7 @@ def _case(axes: Axes, found: Order) -> None:
     mount = screen.mount
     if mount is None or mount.case_height_m is None:
         return
-    left, low = screen.right_m - sizes.case_width / 2, room.height_m - mount.below_ceiling_m
+    left, low = screen.right_m - sizes.case_width / 2, ceiling_over(room, screen) - mount.below_ceiling_m
     axes.add_patch(
         Rectangle((left, low), sizes.case_width, mount.case_height_m, fc="#cfcbc0", ec=INK, lw=1.2, clip_on=False, zorder=4)
     )
@@ -78,14 +81,14 @@ def _case(axes: Axes, found: Order) -> None:
 
 def _chains(axes: Axes, found: Order) -> None:
     room, screen, sizes = found.scene.room, found.scene.screen, found.sizes
-    half = room.width_m / 2
+    (start, end), ceiling = room.limits[0], ceiling_over(room, screen)
     edges = (screen.right_m - sizes.white_width / 2, screen.right_m + sizes.white_width / 2)
     outer = (screen.right_m - sizes.case_width / 2, screen.right_m + sizes.case_width / 2)
     below = screen.mount.below_ceiling_m if screen.mount else 0.0
-    chain(axes, (-half, *outer, half), side="above", wall=room.height_m)
-    chain(axes, (-half, half), side="above", wall=room.height_m)
-    chain(axes, (-half, *edges, half), side="below", wall=0.0)
-    chain(axes, (0.0, sizes.lower_edge, sizes.upper_edge, room.height_m), side="left", wall=-half)
-    chain(axes, (0.0, room.height_m), side="left", wall=-half)
+    chain(axes, (start, *outer, end), side="above", wall=room.height_m)
+    chain(axes, (start, end), side="above", wall=room.height_m)
+    chain(axes, (start, *edges, end), side="below", wall=0.0)
+    chain(axes, (0.0, sizes.lower_edge, sizes.upper_edge, ceiling), side="left", wall=start)
+    chain(axes, (0.0, room.height_m), side="left", wall=start)
     frame = (sizes.lower_edge - screen.border_m, sizes.upper_edge + screen.border_m)
-    chain(axes, (0.0, *frame, room.height_m - below, room.height_m), side="right", wall=half)
+    chain(axes, (0.0, *frame, ceiling - below, ceiling), side="right", wall=end)

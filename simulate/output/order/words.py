@@ -64,8 +64,9 @@ def screen_rows(found: Order) -> list[Row]:
         ("Drop, ceiling to white", metres(sizes.drop_to_white)),
         ("Drop, to the lower edge", metres(sizes.drop_to_lower_edge)),
         ("Cloth to wall", metres(screen.gap_to_wall_m)),
-        ("Wall free, left / right", f"{sizes.left_free:.3f} / {sizes.right_free:.3f} m from the seats"),
     ]
+    if sizes.left_free is not None and sizes.right_free is not None:
+        rows.append(("Wall free, left / right", f"{sizes.left_free:.3f} / {sizes.right_free:.3f} m from the seats"))
     if mount is not None and mount.case_height_m is not None:
         depth = "" if mount.case_depth_m is None else f", {mount.case_depth_m:.3f} m deep"
         width = "" if mount.case_width_m is None else f", {mount.case_width_m:.3f} m wide"
@@ -106,7 +107,7 @@ def projector_rows(found: Order) -> list[Row]:
         ("Lens, sideways", side),
         ("Lens, out from the wall", metres(out)),
         ("Lens above the floor", metres(up)),
-        ("Lens below the ceiling", metres(room.height_m - up)),
+        *([] if room.shell is not None else [("Lens below the ceiling", metres(room.height_m - up))]),
         ("Throw, lens to cloth", f"{metres(throw.distance_m)}, ratio {throw.ratio:.2f}"),
         (
             "Picture off the lens axis",

@@ -18,6 +18,8 @@ from ...placing.regions import FREE, Region
 from ..dimensions import chain
 from ..drawing import GREY, INK, figure_of, label, plain, png
 from ..lettering import wrapped
+from ..measure.plan import room_from_above
+from ..measure.section import shell_from_the_side
 from .words import lens_words, range_words
 
 if TYPE_CHECKING:
@@ -28,6 +30,7 @@ MAY, REFUSED = "#3a9a78", "#b3372a"
 REASONS = {
     str(By.BEAM): ("#e3a04b", "something would stand in the beam"),
     str(By.IN_OBJECT): ("#8f8c84", "an object stands there"),
+    str(By.SHELL): ("#d0d0d0", "outside the walls"),
     str(By.CASING): ("#7b6fb0", "no room for the casing"),
     str(By.CASING_IN_SIGHT): ("#c77fa8", "the casing would stand in somebody's sight"),
 }
@@ -100,11 +103,11 @@ def _lines(found: Placement, wide_in: float) -> list[tuple[str, str]]:
     entries.append(
         ("Section, outer chain at the left: where the lower edge may lie; inner chain at the right: where the lens may.", "")
     )
+    entries.append(("All lengths in metres. A model's estimate: check on site, and follow local code.", ""))
     lines = []
     for text, colour in entries:
         first, *more = wrapped(text, _TEXT_PT, wide_in)
         lines += [(first, colour), *((each, "") for each in more)]
-    lines.append(("All lengths in metres. A model's estimate: check on site, and follow local code.", ""))
     return lines
 
 
@@ -115,14 +118,14 @@ def _sideways(right_m: float) -> str:
 
 
 def _plan(axes: Axes, found: Placement) -> None:
-    from matplotlib.patches import Circle, Rectangle
+    from matplotlib.patches import Circle
 
     scene, room, screen = found.scene, found.scene.room, found.scene.screen
-    half, at = room.width_m / 2, found.lens.nearest or found.lens.here
-    axes.set_xlim(-half, half)
+    (left, right_end), at = room.limits[0], found.lens.nearest or found.lens.here
+    axes.set_xlim(left, right_end)
     axes.set_ylim(room.depth_m, 0.0)
     axes.set_axis_off()
-    axes.add_patch(Rectangle((-half, 0), room.width_m, room.depth_m, fill=False, lw=2.6, ec=INK, clip_on=False, zorder=3))
+    room_from_above(axes, room)
     for box in room.objects:
         _box(axes, (box.min_m[0], box.min_m[1]), (box.max_m[0], box.max_m[1]))
     area, gap = raster(scene), screen.gap_to_wall_m
@@ -135,23 +138,22 @@ def _plan(axes: Axes, found: Placement) -> None:
     for seat in scene.seats:
         axes.add_patch(Circle(seat.eye_m[:2], HEAD_RADIUS_M, fc="white", ec=INK, lw=1.1, zorder=5, clip_on=False))
     right, out, _ = found.lens.ranges
-    chain(axes, (-half, *ends, half), side="above", wall=0.0)
-    chain(axes, (-half, half), side="above", wall=0.0)
-    chain(axes, (-half, *_ends(right), half), side="below", wall=room.depth_m)
-    chain(axes, (0.0, *_ends(out), room.depth_m), side="left", wall=-half)
-    chain(axes, (0.0, room.depth_m), side="left", wall=-half)
-    axes.annotate("plan", (-half, room.depth_m), (0, -34), textcoords="offset points", fontsize=11, color=GREY, style="italic")
+    chain(axes, (left, *ends, right_end), side="above", wall=0.0)
+    chain(axes, (left, right_end), side="above", wall=0.0)
+    chain(axes, (left, *_ends(right), right_end), side="below", wall=room.depth_m)
+    chain(axes, (0.0, *_ends(out), room.depth_m), side="left", wall=left)
+    chain(axes, (0.0, room.depth_m), side="left", wall=left)
+    axes.annotate("plan", (left, room.depth_m), (0, -34), textcoords="offset points", fontsize=11, color=GREY, style="italic")
 
 
 def _section(axes: Axes, found: Placement) -> None:
-    from matplotlib.patches import Rectangle
 
     scene, room, screen = found.scene, found.scene.room, found.scene.screen
     at, gap = found.lens.nearest or found.lens.here, screen.gap_to_wall_m
     axes.set_xlim(0.0, room.depth_m)
     axes.set_ylim(0.0, room.height_m)
     axes.set_axis_off()
-    axes.add_patch(Rectangle((0, 0), room.depth_m, room.height_m, fill=False, lw=2.6, ec=INK, clip_on=False, zorder=3))
+    shell_from_the_side(axes, room)
     for box in room.objects:
         _box(axes, (box.min_m[1], box.min_m[2]), (box.max_m[1], box.max_m[2]))
     area, middle = raster(scene), screen.bottom_m + 0.5 * screen.height_m
