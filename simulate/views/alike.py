@@ -12,7 +12,7 @@ from ..measuring.flatten import SceneArrays
 from .camera import Camera
 from .gather import GatherPoints, RoomValues, gather
 from .primary_rays import Seen
-from .render import SeatPicture, seat_picture
+from .render import SeatPicture, looking, seat_picture
 from .roomlight import from_screen_of
 from .shade import PictureSetup
 
@@ -36,8 +36,22 @@ def seat_pictures_alike(stages: Sequence[PictureSetup], camera: Camera, *, threa
     A place that one of them asks for light is answered for all: a ray meets the same surfaces, and only what they send differs.
     Source: the channels of `gather` do not know of each other, so each stage gets what it would get alone.
     """
-    ask = _together(stages, threads)
-    return [seat_picture(stage, camera, threads=threads, arriving_at=_of(ask, k)) for k, stage in enumerate(stages)]
+    ask, met = _together(stages, threads), _kept(looking(stages[0], camera, threads))
+    return [seat_picture(stage, camera, threads=threads, arriving_at=_of(ask, k), met=met) for k, stage in enumerate(stages)]
+
+
+def _kept(met: Callable[[np.ndarray], Seen]) -> Callable[[np.ndarray], Seen]:
+    """The same function of rays (n, 3), each bundle of them followed once: the pictures of a group follow the same ones."""
+    known: list[tuple[np.ndarray, Seen]] = []
+
+    def again(rays: np.ndarray) -> Seen:
+        found = next((seen for others, seen in known if np.array_equal(others, rays)), None)
+        if found is None:
+            found = met(rays)
+            known.append((rays, found))
+        return found
+
+    return again
 
 
 Ask = Callable[[Seen, np.ndarray, np.ndarray, np.ndarray], list[np.ndarray]]

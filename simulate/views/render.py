@@ -53,18 +53,20 @@ def seat_picture(
     *,
     threads: int = 1,
     arriving_at: Callable[[Seen, np.ndarray, np.ndarray, np.ndarray], np.ndarray] | None = None,
+    met: Callable[[np.ndarray], Seen] | None = None,
 ) -> SeatPicture:
     """The view of a camera [cd/m2].
 
-    arriving_at  (seen, rays, pixels, table) -> light (n, C) as `arriving` has it, from elsewhere; see `alike.py`
+    arriving_at  (seen, rays, pixels, table) -> light (n, C) as `arriving` has it, from elsewhere; met  rays from the eye -> what they meet, as
+                 `look` has it, from elsewhere; see `alike.py`
     returns  SeatPicture; noise and bias at most about 1 % (tested against path tracing)
     Source: rendering equation: projector's light and lit screen exactly, bounced light by final gather on few pixels.
     """
-    arrays = stage.arrays
+    arrays, met = stage.arrays, met or looking(stage, camera, threads)
     wide, high = _padded(camera.width), _padded(camera.height)
     row, column = (a.ravel() for a in np.mgrid[0:high, 0:wide])
     rays = camera.rays(column, row)
-    seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, rays, threads=threads)
+    seen = met(rays)
     table = ray_table(RAYS, stage.seed)
 
     def ask(pixels: np.ndarray) -> np.ndarray:
@@ -79,13 +81,19 @@ def seat_picture(
     cd_m2 = colours(stage, seen, rays, light.reshape(-1, light.shape[2]), sampler, footprint).reshape(high, wide, 3)
     edge = _edges(key, seen.lux.reshape(high, wide) > 0.0)
     edge[camera.height :], edge[:, camera.width :] = False, False
-    _smooth_edges(stage, camera, cd_m2, key, light, edge, sampler, footprint, threads)
+    _smooth_edges(stage, camera, cd_m2, key, light, edge, sampler, footprint, threads, met)
     cut = (slice(0, camera.height), slice(0, camera.width))
     screen = ((key >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN).reshape(high, wide))[cut]
     image = cd_m2[cut]
     return SeatPicture(
         camera, image, screen, *_surround(stage.scene, camera, image, screen, rays.reshape(high, wide, 3)[cut]), asked
     )
+
+
+def looking(stage: PictureSetup, camera: Camera, threads: int) -> Callable[[np.ndarray], Seen]:
+    """What rays (n, 3) from a camera's eye meet. Source: `look`."""
+    arrays = stage.arrays
+    return lambda rays: look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, rays, threads=threads)
 
 
 def white_reference(stage: PictureSetup, camera: Camera) -> float:
@@ -148,6 +156,7 @@ def _smooth_edges(
     sampler: Sampler,
     footprint: tuple[np.ndarray, np.ndarray],
     threads: int,
+    met: Callable[[np.ndarray], Seen],
 ) -> None:
     """Replace pixels on edges by the mean of 4 x 4 rays; arriving light is that of the nearest pixel of the ray's surface.
 
@@ -165,7 +174,7 @@ def _smooth_edges(
         for b in range(_SAMPLES):
             at = (b + (a + 0.5) / _SAMPLES) / _SAMPLES, (a + (b + 0.5) / _SAMPLES) / _SAMPLES  # no two in one row or column
             rays = camera.rays(column + at[0] - 0.5, row + at[1] - 0.5)
-            seen = look(arrays.geometry, arrays.projector, arrays.fabric, camera.eye, rays, threads=threads)
+            seen = met(rays)
             wanted = surface_key(arrays, seen, stage.lamps, rays)
             near, missed = _nearest_light(wanted, key, light, row, column)
             new = np.flatnonzero(missed & (wanted != sliver_key))
