@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from halfgain.materials.kernels.cache import KernelCache
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.command import app, background, lean_numba
+from halfgain.simulate.command import app, background, lean_numba, lean_scipy
 from halfgain.simulate.light import ledger, walk
 from halfgain.simulate.measuring import first_run
 from halfgain.simulate.measuring.first_run import compile_walk, compiling_beside
@@ -117,6 +117,7 @@ def test_only_the_console_command_takes_parts_of_numba_away(
     # Expected: whoever calls run() in a process of their own can still use all of numba, as in `np.dot` within a kernel
     called: list[str] = []
     monkeypatch.setattr(lean_numba, "lean_numba", lambda: called.append("lean"))
+    monkeypatch.setattr(lean_scipy, "lean_scipy", lambda: None)
     monkeypatch.setattr(gc, "set_threshold", lambda *_: None)
     monkeypatch.setattr(os, "environ", dict(os.environ))
     monkeypatch.setattr(background, "_first", [])

@@ -1,0 +1,40 @@
+"""scipy without parts of numpy that it only touches: it works, they are not loaded, and they come when they are asked for."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+
+def _told(code: str) -> str:
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+
+
+def test_scipy_works_and_numpys_unused_parts_stay_out() -> None:
+    # Expected: what the readings of folds call, with their textbook answers
+    code = """
+import sys
+from halfgain.simulate.command.lean_scipy import lean_scipy
+lean_scipy()
+import numpy as np
+from scipy.fft import dctn, idctn
+from scipy.ndimage import label
+from scipy.linalg import solve_banded
+x = np.arange(12.0).reshape(3, 4)
+print(np.allclose(idctn(dctn(x)), x), label(np.eye(3))[1], solve_banded((0, 0), np.full((1, 2), 2.0), np.ones(2)).tolist())
+print("numpy.f2py" in sys.modules, "numpy.testing" in sys.modules)
+import numpy.testing
+numpy.testing.assert_allclose(1.0, 1.0)
+print(numpy.testing is sys.modules["numpy.testing"])
+"""
+    assert _told(code) == "True 3 [0.5, 0.5]\nFalse False\nTrue\n"
+
+
+def test_what_is_loaded_already_stays() -> None:
+    code = """
+import numpy.testing as true, numpy
+from halfgain.simulate.command.lean_scipy import lean_scipy
+lean_scipy()
+print(numpy.testing is true, hasattr(numpy.testing, "assert_allclose"))
+"""
+    assert _told(code) == "True True\n"
