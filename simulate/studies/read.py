@@ -144,7 +144,7 @@ def _bases(table: StudyTable, folder: FilePath, refuse: Any) -> tuple[list[Base]
         try:
             scene = _scene(each, folder)
             document = document_of_scene(scene)
-            library = load_library([document.folder / name for name in document.table.get("libraries", [])])
+            library = load_library([document.folder / name for name in document.table.get("libraries", [])] or None)
         except SceneErrors as fault:
             first = fault.errors[0]
             if first.line == 0 and not first.key:  # the file itself: the study names it

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import halfgain as hg
 import numpy as np
 import pytest
+from halfgain.scenes.library import scene_path
 from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.studies.engines.here import Here
 from halfgain.simulate.studies.engines.local import Local
 from halfgain.simulate.studies.outcome import StudyResult
 from halfgain.simulate.studies.outputs import OutputRow
+from halfgain.simulate.studies.plan import plan_of
+from halfgain.simulate.studies.read import study_of
+from halfgain.simulate.studies.run import run_study
 from halfgain.simulate.studies.store import Memory
 from halfgain.simulate.studies.work import forget
 
@@ -100,3 +106,29 @@ def test_materials_made_in_code_travel_to_other_processes() -> None:
     mine = hg.fit(view_deg=[0, 15, 30, 45, 60], gain=[1.6, 1.42, 0.98, 0.55, 0.33]).to_fabric("mine")
     given = table({"key": "screen.fabric", "values": ["matt white", mine]})
     assert told(run(given, Local(1))) == told(run(given))
+
+
+def test_materials_of_the_scenes_own_libraries_travel_without_their_files(tmp_path: Path) -> None:
+    """What the plan was made of is in the jobs: the library may be gone when a worker loads the scene."""
+    library = tmp_path / "mine.toml"
+    library.write_text(
+        '[[fabric]]\nname = "my pearl"\ngain = 1.3\nhalf_gain_deg = 40\nkind = "angular-reflective"\nalbedo = 0.7\n'
+        '[[finish]]\nname = "my paint"\nreflectance = 0.33\n',
+        encoding="utf-8",
+    )
+    text = scene_path("long-lounge").read_text("utf-8").replace('back = "warm white emulsion"', 'back = "my paint"')
+    (tmp_path / "room.toml").write_text(f'libraries = ["mine.toml"]\n{text}', encoding="utf-8")
+    fabrics = {"key": "screen.fabric", "values": ["matt white", "my pearl"]}
+    walls = {"key": "room.finish.left", "values": ["my paint", 0.33]}
+    plan = plan_of(study_of(table(fabrics, walls, scene="room.toml"), tmp_path))
+    library.unlink()
+    forget()
+    result = run_study(plan, Here(), Memory())
+    assert not result.failed
+    values: dict[tuple[object, ...], dict[object, float]] = {}
+    for row in result.rows():
+        values.setdefault((row.factors[0], row.seat, row.state, row.figure), {})[row.factors[1]] = row.value.value
+    assert {key[0] for key in values} == {"matt white", "my pearl"}
+    assert all(
+        len(each) == 2 and each["my paint"] == each[0.33] for each in values.values()
+    )  # the same paint by name and by number
