@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ...materials.finish import Finish
-from ...materials.finish_words import surfaces_for
+from ...materials.finish_words import kind_of_surface, surfaces_for
 from ...materials.hangs import HANGS
 from ...materials.library import load_library
 from ...scenes.change import surface_key
@@ -15,7 +15,7 @@ from ...scenes.errors import SceneError
 from ...scenes.geometry import picture, raster
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.library import describe, scene_names
-from ...scenes.model import SURFACES, Light, Scene
+from ...scenes.model import Light, Scene
 from ...scenes.throw import throw
 from ...scenes.toml_text import toml_key
 from ..views.charts import CHARTS
@@ -48,7 +48,10 @@ def controls(scene: Scene) -> dict[str, Any]:
     room, screen, projector = scene.room, scene.screen, scene.projector
     return {
         "title": scene.title,
-        "room": {"width_m": room.width_m, "depth_m": room.depth_m, "height_m": room.height_m},
+        "room": {
+            "width_m": room.width_m, "depth_m": room.depth_m, "height_m": room.height_m, "box": room.shell is None,
+            "right_m": list(room.limits[0]), "out_m": list(room.limits[1]),
+        },
         "surfaces": _surfaces(scene),
         "objects": [{"name": box.name, "key": _named("room.object", box.name), "min_m": box.min_m, "max_m": box.max_m} for box in room.objects],
         "screen": {
@@ -85,10 +88,11 @@ def _named(way: str, name: str) -> str:
 
 def _surfaces(scene: Scene) -> list[dict[str, Any]]:
     """Walls, ceiling, floor, objects and border, in the order of the tables' surface numbers."""
-    finishes: list[tuple[str, Finish, str]] = [
-        (name, scene.room.finish[name], "wall" if name in SURFACES[:4] else name) for name in SURFACES
-    ]
-    finishes += [(box.name, box.finish, "object") for box in scene.room.objects]
+    finishes: list[tuple[str, Finish, str]] = []
+    room = scene.room
+    for name, finish in room.finishes.items():
+        kind = kind_of_surface(name) if name in room.surfaces else "object"
+        finishes.append((name, finish, kind))
     finishes.append(("border", scene.screen.border_finish, "border"))
     return [
         {

@@ -8,32 +8,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...scenes.cloth.surface import cloth_of
-from ...scenes.digest import digest_of
-from ...scenes.geometry import raster
 from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.solver import survival_for
 from .figures import LiveFigures, figures_of
+from .places import geometry_key, places_key
 
 FIRST_PATHS = 16  # a scramble and start: the first numbers of a new geometry
 ENOUGH = 0.005  # relative standard error at which no more paths are traced [1]
 MOST_PATHS = 1024
 LIGHTEST = 0.85  # paths are traced for repaints up to this reflectance [1]
 MOST_ROOMS = 4
-
-
-def geometry_key(scene: Scene) -> str:
-    """What tells one geometry of light paths from another; seats, and the lens of a flat screen, are not in it.
-
-    Source: as `answers.belongs`, from the scene itself, so that a repaint need not lower it first.
-    """
-    room, screen = scene.room, scene.screen
-    lens = () if cloth_of(screen).flat else scene.projector.lens_m
-    boxes = tuple((box.name, box.min_m, box.max_m) for box in room.objects)
-    sheet = (screen.width_m, screen.height_m, screen.bottom_m, screen.right_m, screen.gap_to_wall_m, screen.border_m)
-    walls = (room.width_m, room.depth_m, room.height_m)
-    return digest_of((walls, boxes, sheet, screen.hang, screen.drape, tuple(raster(scene)), lens))
 
 
 class Rooms:
@@ -86,12 +71,10 @@ def moved(answers: Answers, scene: Scene) -> Answers:
     tens of milliseconds where cloth is folded. raises LedgerError where the geometry differs
     """
     old = answers.scene
-    if _places(old) != _places(scene):
+    if places_key(old) != places_key(scene):
         return answers.with_scene(scene)
-    paints = {name: finish for name, finish in scene.room.finish.items() if finish != old.room.finish[name]}
-    paints |= {
-        box.name: box.finish for box, was in zip(scene.room.objects, old.room.objects, strict=True) if box.finish != was.finish
-    }
+    before = old.room.finishes
+    paints = {name: finish for name, finish in scene.room.finishes.items() if finish != before[name]}
     if scene.screen.border_finish != old.screen.border_finish:
         paints["border"] = scene.screen.border_finish
     now = answers.with_finishes(paints) if paints else answers
@@ -106,15 +89,3 @@ def moved(answers: Answers, scene: Scene) -> Answers:
 def _lumens(scene: Scene) -> float:
     """Light output in use [lm]."""
     return scene.projector.light_output_lm * (1.0 if scene.projector.in_use is None else scene.projector.in_use)
-
-
-def _places(scene: Scene) -> tuple[object, ...]:
-    """What must be alike for two scenes of one geometry to share lowered arrays: seats, lens, fall-off, names, lamps that burn."""
-    projector = scene.projector
-    seats = tuple(seat.eye_m for seat in scene.seats)
-    burning = frozenset(
-        name for light in scene.lights for share in (light.lamps, light.windows) for name, level in share.items() if level > 0.0
-    )
-    blinds = frozenset((light.name, light.blinds_down) for light in scene.lights if light.blinds_down)
-    lamps = (digest_of((scene.lamps, scene.windows)), burning, blinds)
-    return seats, projector.lens_m, projector.corner_to_centre, tuple(box.name for box in scene.room.objects), lamps

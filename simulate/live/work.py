@@ -15,9 +15,8 @@ from ...scenes.geometry import picture, to_inside
 from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import parse
-from ...scenes.rooms.only_boxes import refuse_shapes
 from ..light.geometry import is_pieced
-from ..light.projector import CENTRE, FALL_OFF, FAR2, OBSTRUCTED, PEAK, SPILLS
+from ..light.projector import CENTRE, FALL_OFF, FAR2, PEAK, SPILLS
 from ..measuring.flatten import SceneArrays
 from ..measuring.lens import levels_of
 from ..views.room_glb import room_glb, to_gltf
@@ -28,7 +27,8 @@ from .edits import edited
 from .figures import LiveFigures
 from .folder import SceneFolder
 from .lightmap import LightMap, Lit, flat_arrays, light_map_steps
-from .rooms import Rooms, geometry_key
+from .places import geometry_key, map_key
+from .rooms import Rooms
 from .screen_sight import HEAD_GRID, MOST_HEADS, LiveFoldSight, fold_sight, on_heads, screen_sight, sent_back, view_camera
 from .wire import Ask, Message
 
@@ -57,7 +57,6 @@ class Solver:
             text = edited(ask.text, ask.edits)
             self.folder.check(parse(text, ask.name))
             scene = scene_from_text(text, ask.name, self.folder.place)
-            refuse_shapes(scene, "serve", parts=True)
         except SceneErrors as fault:
             yield _answer(ask, "refused", {"errors": [told(each) for each in fault.errors[:20]]})
             return
@@ -158,9 +157,7 @@ class Solver:
 
     def _room(self, ask: Ask, scene: Scene) -> Message | None:
         """The room as GLB with its cloth as deep as it is, where the page does not hold it yet."""
-        painted = [
-            list(finish.reflectance) for finish in (*scene.room.finish.values(), *(box.finish for box in scene.room.objects))
-        ]
+        painted = [list(finish.reflectance) for finish in scene.room.finishes.values()]
         seats = [list(seat.eye_m) for seat in scene.seats]
         key = digest_of((geometry_key(scene), painted, seats, list(scene.projector.lens_m), ask.level))[:16]
         if ask.have.get("room") == key:
@@ -197,17 +194,6 @@ def beam_of(arrays: SceneArrays) -> dict[str, Any] | None:
         "lens": to_gltf(projector.lens).tolist(), "middle": to_gltf(projector.frame[CENTRE]).tolist(), "raster": projector.raster.tolist(),
         "peak_lx": float(projector.light[PEAK]), "fall_off": float(projector.light[FALL_OFF]), "far2": float(projector.light[FAR2]),
     }  # fmt: skip
-
-
-def map_key(scene: Scene, arrays: SceneArrays) -> str:
-    """What tells one light map from another: the places of everything, lens and fabric; seats only where heads stand in the beam."""
-    room, screen, projector = scene.room, scene.screen, scene.projector
-    boxes = tuple((box.min_m, box.max_m) for box in room.objects)
-    sheet = (screen.width_m, screen.height_m, screen.bottom_m, screen.right_m, screen.gap_to_wall_m, screen.border_m)
-    heads = tuple(seat.eye_m for seat in scene.seats) if arrays.projector.flags[OBSTRUCTED] else ()
-    fabric = tuple(np.asarray(part) for part in arrays.fabric)
-    light = (projector.lens_m, projector.corner_to_centre, tuple(arrays.projector.raster.tolist()))
-    return digest_of(((room.width_m, room.depth_m, room.height_m), boxes, sheet, heads, fabric, light))
 
 
 def fold_words(fold: LiveFoldSight | None, level: str) -> dict[str, Any]:

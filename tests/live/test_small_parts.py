@@ -5,17 +5,21 @@ from __future__ import annotations
 import itertools
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from halfgain.scenes.cloth.surface import cloth_of
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import load_scene, scene_from_text
+from halfgain.scenes.model import Film
 from halfgain.simulate.live.controls import controls
 from halfgain.simulate.live.desk import Desk
 from halfgain.simulate.live.edits import Edit, edited
-from halfgain.simulate.live.figures import Figures
+from halfgain.simulate.live.figures import LiveFigures
 from halfgain.simulate.live.new_room import FormFault, new_room
-from halfgain.simulate.live.rooms import Rooms, geometry_key, moved
+from halfgain.simulate.live.places import geometry_key, places_key
+from halfgain.simulate.live.rooms import Rooms, moved
 from halfgain.simulate.live.wire import Message
 
 from .talking import decoded
@@ -191,9 +195,47 @@ def test_a_dimmed_lamp_gives_its_share_and_needs_no_new_paths() -> None:
     assert controls(darker)["dimmed"][0]["lamps"] == {"pendant": 0.25}
     assert controls(darker)["lights"] == [each for each in controls(scene)["lights"]]
 
-    def added(found: Figures) -> float:
+    def added(found: LiveFigures) -> float:
         seat = found.seats[0]
         return seat["states"][-1]["values"]["black_cd_m2"][0] - seat["values"]["black_cd_m2"][0]
 
     assert added(dim) == pytest.approx(0.5 * added(bright), rel=1e-4)
     assert added(bright) > 0.0
+
+
+@pytest.mark.parametrize("name", ["l-living-room", "attic", "dark-room"])
+def test_keys_follow_what_moves_light_and_nothing_else(name: str) -> None:
+    """Whatever the room's shape: shell, things, parts, screen, film and folds count; finishes, fabric, lumens and contrasts do not."""
+    scene = load_scene(name)
+    room, screen, projector = scene.room, scene.screen, scene.projector
+    key = geometry_key(scene)
+    surface = room.surfaces[0]
+    same = [
+        replace(scene, room=room.with_finishes({surface: replace(room.finish[surface], reflectance=(0.31, 0.31, 0.31))})),
+        replace(scene, projector=replace(projector, light_output_lm=77.0, in_use=0.5, native_contrast=99.0)),
+        replace(scene, seats=scene.seats[:1]),
+    ]
+    moved_lens = replace(scene, projector=replace(projector, lens_m=(0.1, 2.0, 1.5)))
+    assert (geometry_key(moved_lens) == key) == cloth_of(screen).flat, "on folded cloth the lens moves the points too"
+    assert [geometry_key(each) == key for each in same] == [True] * len(same)
+    other = [
+        replace(scene, room=replace(room, height_m=room.height_m + 0.1)), replace(scene, screen=replace(screen, bottom_m=screen.bottom_m + 0.1)),
+        replace(scene, projector=replace(projector, film=Film(2.0))), replace(scene, screen=replace(screen, border_m=0.2)),
+    ]  # fmt: skip
+    other += [replace(scene, room=replace(room, objects=room.objects[1:]))] if room.objects else []
+    other += [replace(scene, room=replace(room, parts=room.parts[1:]))] if room.parts else []
+    other += [replace(scene, room=replace(room, shell=None))] if room.shell is not None else []
+    assert [geometry_key(each) != key for each in other] == [True] * len(other)
+    assert places_key(same[0]) == places_key(scene)
+    assert places_key(moved_lens) != places_key(scene)
+
+
+def test_a_room_of_another_shape_is_repainted_on_its_paths() -> None:
+    """As for boxes: shortcuts and a whole lowering give the same figures."""
+    rooms, scene = Rooms(seed=1, threads=1), load_scene("attic")
+    next(rooms.figures(scene))
+    kept = rooms._kept[geometry_key(scene)]
+    painted = scene.change(f"room.finish.{scene.room.surfaces[0]}", 0.12)
+    for ours, other in zip(moved(kept, painted).quick(), kept.with_scene(painted).quick(), strict=True):
+        np.testing.assert_allclose(ours, other, rtol=1e-9)
+    assert [each["name"] for each in controls(painted)["surfaces"]][: len(scene.room.surfaces)] == list(scene.room.surfaces)

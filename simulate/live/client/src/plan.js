@@ -20,13 +20,13 @@ export class Plan {
     this.scene = scene;
     this.chosen = chosen;
     if (this.held) { this.place(); return; }
-    const { width_m: width, depth_m: depth } = scene.room, pad = 0.25;
+    const { right_m: [west, east], out_m: [near, far] } = scene.room, width = east - west, depth = far - near, pad = 0.25;
     const svg = s("svg", {
-      viewBox: `${-width / 2 - pad} ${-pad} ${width + 2 * pad} ${depth + 2 * pad}`, role: "group", "aria-label": "Plan of the room, screen wall at the top",
+      viewBox: `${west - pad} ${near - pad} ${width + 2 * pad} ${depth + 2 * pad}`, role: "group", "aria-label": "Plan of the room, screen wall at the top",
       class: "plan-drawing",
     });
     const unit = Math.max(width, depth) / 100;
-    svg.append(s("rect", { x: -width / 2, y: 0, width, height: depth, class: "walls" }));
+    svg.append(s("rect", { x: west, y: near, width, height: depth, class: "walls" }));
     for (const box of scene.objects) {
       svg.append(s("rect", {
         x: box.min_m[0], y: box.min_m[1], width: box.max_m[0] - box.min_m[0], height: box.max_m[1] - box.min_m[1], class: "thing",
@@ -94,9 +94,9 @@ export class Plan {
   }
 
   to(mark, right, out, gesture) {
-    const { width_m: width, depth_m: depth } = this.scene.room;
-    mark.place[0] = round(Math.min(width / 2 - 0.02, Math.max(-width / 2 + 0.02, right)), 3);
-    mark.place[1] = round(Math.min(depth - 0.02, Math.max(this.scene.screen.gap_to_wall_m + 0.05, out)), 3);
+    const { right_m: [west, east], out_m: [, far] } = this.scene.room;
+    mark.place[0] = round(Math.min(east - 0.02, Math.max(west + 0.02, right)), 3);
+    mark.place[1] = round(Math.min(far - 0.02, Math.max(this.scene.screen.gap_to_wall_m + 0.05, out)), 3);
     const held = this.held;
     this.held = mark;
     this.place();

@@ -175,6 +175,7 @@ export class Panel {
   }
 
   room(scene) {
+    if (!scene.room.box) return [h("p", { class: "hint" }, "This room has a shape of its own: change it in the scene's text.")];
     return [h("div", { class: "pair" }, this.length("Width", "room.width_m", scene.room.width_m), this.length("Depth", "room.depth_m", scene.room.depth_m),
       this.length("Height", "room.height_m", scene.room.height_m))];
   }
