@@ -80,14 +80,12 @@ def _house(name: str | None, seed: int, threads: int | None) -> House:
 
     from ...scenes.library import DEFAULT_SCENE, scene_names
     from ...scenes.load import load_scene
-    from ...scenes.rooms.only_boxes import refuse_shapes
     from ..light.workers import default_threads
     from ..live.folder import SceneFolder
     from ..live.server import House
 
     chosen = DEFAULT_SCENE if name is None else name
     loaded = load_scene(chosen)
-    refuse_shapes(loaded, "serve", parts=True)
     path = loaded.files[0]
     data = path.read_bytes()
     own = chosen not in scene_names()

@@ -14,7 +14,6 @@ from ...materials.text.error import Error
 from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import parse
-from ...scenes.rooms.only_boxes import refuse_shapes
 from .charts import CHARTS, chart_png
 from .desk import Desk
 from .folder import SceneFolder
@@ -57,9 +56,7 @@ class House:
     def check_text(self, text: str, name: str) -> Scene:
         """A text as a good scene that names no file outside the folder. raises SceneErrors, FolderFault"""
         self.folder.check(parse(text, name))
-        scene = scene_from_text(text, name, self.folder.place)
-        refuse_shapes(scene, "serve", parts=True)
-        return scene
+        return scene_from_text(text, name, self.folder.place)
 
     def close(self) -> None:
         """End the solver and whatever report is being made."""

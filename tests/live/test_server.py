@@ -253,3 +253,14 @@ def test_ctrl_c_ends_at_once_with_pages_open_and_work_under_way() -> None:
         began = time.monotonic()
         assert served.end() == 130
         assert time.monotonic() - began < 5.0, "the end does not wait for sockets, kernels or time limits, which are longer"
+
+
+def test_a_room_of_another_shape_has_figures_and_says_that_it_has_no_view(served: Served) -> None:
+    with served.page() as page:
+        heard(page, "hello")
+        tell(page, "open", name="attic", library=True)
+        text = heard(page, "opened")["text"]
+        tell(page, "ask", number=1, slot="a", text=text, name="attic.toml", wants=["numbers", "folds", "view", "room"])
+        assert heard(page, "numbers", number=1)["seats"]
+        assert "no view" in heard(page, "blind", number=1)["text"]
+        assert heard(page, "room", number=1)["glb"].tobytes().startswith(b"glTF")
