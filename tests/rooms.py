@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from halfgain.scenes.library import scene_names
-from halfgain.scenes.load import load_scene, scene_from_text
+from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten
 from halfgain.simulate.measuring.solver import MeasuringPoints, Prepared, measuring_points, prepare
-
-BOX_ROOMS = tuple(name for name in scene_names() if load_scene(name).room.shell is None)
-"""Library scenes whose room is a box."""
 
 ROOM = """
 format = 1

@@ -18,7 +18,6 @@ from halfgain.simulate.page.offer import offer_of
 from halfgain.simulate.page.order_sheet import order_sheet
 from pypdf import PdfReader
 
-from tests.rooms import BOX_ROOMS
 from tests.scenes.scene_texts import edit
 
 EVIL = "<script>alert(1)</script> & \u202e\u05d0\u05d1"
@@ -79,7 +78,7 @@ def test_every_library_scene_is_told_in_eighty_columns(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", "80")
-    for name in BOX_ROOMS:
+    for name in hg.scene_names():
         assert app.run(["order", name]) == 0
         text = capsys.readouterr().out
         assert max(map(len, text.splitlines())) <= 80

@@ -17,7 +17,6 @@ from halfgain.simulate.placing.bounds import By
 from halfgain.simulate.placing.placement import place
 from rich.console import Console
 
-from tests.rooms import BOX_ROOMS
 from tests.scenes.scene_texts import edit
 
 
@@ -68,7 +67,7 @@ def test_every_library_scene_is_told_in_eighty_columns(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("COLUMNS", "80")
-    for name in BOX_ROOMS:
+    for name in hg.scene_names():
         assert app.run(["place", name, "--full"]) == 0
         text = capsys.readouterr().out
         assert max(map(len, text.splitlines())) <= 80
