@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from .coat import with_coat
 from .fabric import KINDS, LOUVRED, MEASURED, RETRO, ROUGH, Fabric
 from .fabric_error import FabricError
 from .frozen import FrozenDict
@@ -135,6 +136,15 @@ class FabricTable(BaseModel):
     behind_reflectance: Number | None = _number(
         "reflectance of what lies behind the holes [1]; left out: black", "a number from 0 to 1", ge=0.0, le=1.0
     )
+    coat_index: Number | None = _number(
+        "refractive index of a clear top coat, whose own reflection comes on top of the gain [1]; 1.5 for most; left out: no coat",
+        "a number from 1.2 to 2.2",
+        ge=1.2,
+        le=2.2,
+    )
+    coat_roughness: Number | None = _number(
+        "roughness of the coat's surface, GGX [1]; left out: 0.1, satin", "a number from 0.03 to 0.6", ge=0.03, le=0.6
+    )
     hangs: list[str] | None = Field(
         None,
         min_length=1,
@@ -156,6 +166,10 @@ class FabricTable(BaseModel):
         for hang in self.hangs or ():
             _chosen("hangs", hang, HANGS)
         fabric = self._by_kind(name)
+        if self.coat_index is not None:
+            fabric = with_coat(fabric, self.coat_index, self.coat_roughness)
+        elif self.coat_roughness is not None:
+            raise FabricError("coat_index", None, "a number from 1.2 to 2.2", "coat_roughness needs the coat's refractive index")
         return fabric if self.hangs is None else replace(fabric, hangs=tuple(Hang(hang) for hang in self.hangs))
 
     def _by_kind(self, name: str) -> Fabric:

@@ -9,6 +9,7 @@ import numpy as np
 from ..kernels.jit import kernel
 from .axis import angle_of, axis_shape, measured_shape
 from .cloth import open_share, rough_albedo
+from .coat import diffuse_under_coat
 from .family import ALBEDO, AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Family
 from .groove import groove_albedo
 from .rows import lobe_value
@@ -135,6 +136,8 @@ def lobe_width(lobes, k):
         return math.sqrt(0.5 * lobes[k, P1])
     if family == Family.COSINE_POWER:
         return 1.0 / math.sqrt(lobes[k, P0])
+    if family == Family.PLATEAU:
+        return 0.5 * angle_of(lobes[k, P1])
     if family == Family.MEASURED:
         return 0.08
     return 2.0 * min(lobes[k, P0], lobes[k, P1])
@@ -181,6 +184,8 @@ def lobe_albedo(lobes, table, k, wi):
     """Albedo of the unit lobe k for light from `wi` [1]. Source: the integral of lobe x cos, by the form that suits the family."""
     family = int(lobes[k, FAMILY])
     cosine = min(1.0, wi[2])
+    if lobes[k, FALL] < 0.0:  # beneath a clear coat
+        return diffuse_under_coat(-lobes[k, FALL], cosine) if family == Family.ROUGH else seen_albedo(lobes, table, k, wi)
     if family <= Family.MEASURED and lobes[k, FALL] == 0.0:
         if family == Family.MEASURED:
             return measured_albedo(lobes, table, k, cosine)

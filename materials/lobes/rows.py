@@ -8,6 +8,7 @@ file of the family:
     cloth.py       ELLIPSE, ROUGH, HOLES: the sheet as a whole
     groove.py      GROOVE: saw-tooth grooves; p0 = its place in `table`
 
+fall = -n < 0 puts a lobe beneath a clear coat of refractive index n, a GGX row with p2 = n is its glint (coat.py).
 fall = q > 0 adds an entrance fall-off exp(-q (sin^2 ti + sin^2 to)): a product k(wi) k(wo), so reciprocal, and at most 1.
 That beads dim beyond 20 to 30 degrees of incidence is common practice, no source; the form is made here.
 """
@@ -29,6 +30,7 @@ from .axis import (
     measured_v,
 )
 from .cloth import cosine_draw, ellipse_density, ellipse_draw, ellipse_value, open_share, rough_value
+from .coat import glint, through_coat
 from .family import AXIS, FALL, FAMILY, P0, P1, P2, Family
 from .groove import groove_density, groove_draw, groove_value
 from .microfacet import facet_density, facet_draw, ggx_value
@@ -48,7 +50,8 @@ def row_value(family, axis, p0, p1, p2, wi, wo):
     if family <= Family.COSINE_POWER:
         return axis_shape(family, p0, p1, p2, deviation_v(axis, wi, wo))
     if family == Family.GGX:
-        return ggx_value(axis, p0, p1, wi, wo)
+        value = ggx_value(axis, p0, p1, wi, wo)
+        return value * glint(p2, axis, wi, wo) if p2 > 0.0 else value
     if family == Family.ELLIPSE:
         return ellipse_value(axis, p0, p1, wi, wo)
     if family == Family.ROUGH:
@@ -77,6 +80,8 @@ def lobe_value(lobes, table, k, wi, wo):
         value = row_value(family, lobes[k, AXIS], lobes[k, P0], lobes[k, P1], lobes[k, P2], wi, wo)
     if lobes[k, FALL] > 0.0:
         value *= math.exp(lobes[k, FALL] * (wi[2] * wi[2] + wo[2] * wo[2] - 2.0))
+    elif lobes[k, FALL] < 0.0:
+        value *= through_coat(-lobes[k, FALL], wi, wo)
     return value
 
 

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ...materials.coat import finest_deg
 from ...materials.fabric import Fabric
 from ...scenes.model import Scene
 from ..light.patches import frozen
@@ -26,8 +27,6 @@ from .pictures import WHITE_PICTURE, ZonePicture
 from .session import Session
 from .throughputs import Throughputs
 from .travel import read_only
-
-DIFFUSE_DEG = 90.0  # half-gain angle that SceneArrays gives a fabric without a lobe
 
 
 class Quick(NamedTuple):
@@ -129,7 +128,7 @@ class Answers:
     def with_fabric(self, fabric: Fabric) -> Answers:
         """Another fabric on the same cloth."""
         scene = replace(self.scene, screen=replace(self.scene.screen, fabric=fabric))
-        arrays = self.arrays._replace(fabric=fabric.arrays(), half_gain_deg=fabric.half_gain_deg or DIFFUSE_DEG)
+        arrays = self.arrays._replace(fabric=fabric.arrays(), half_gain_deg=finest_deg(fabric))
         return replace(self, scene=scene, arrays=arrays)
 
     def with_picture(self, picture: ZonePicture) -> Answers:

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ...materials.coat import finest_deg
 from ...materials.fabric import FabricArrays
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.cloth.edges import Outline
@@ -72,7 +73,7 @@ def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | No
         reflectance=frozen(np.array(reflectance, float)),
         eyes=frozen(eyes),
         objects=bool(room.objects) or room.shell is not None,
-        half_gain_deg=scene.screen.fabric.half_gain_deg or 90.0,
+        half_gain_deg=finest_deg(scene.screen.fabric),
         lamps=lamp_set(scene),
     )
 
