@@ -51,7 +51,8 @@ def log_slopes(answers: Answers, figures: tuple[str, ...] = tuple(FIGURES)) -> d
     Surfaces in the order of `answers.arrays.surfaces` without the screen. A figure that is 0 has slope 0.
     Source: chain rule; the path derivative is exact, the figure's own derivative a central difference along it.
     """
-    stack, slope = answers.stack(pooling=False), slope_stack(answers)
+    stack = answers.stack(pooling=False)[..., :2, :]  # the picture's own: no figure here reads lamps
+    slope = slope_stack(answers)
     surfaces = len(answers.arrays.surfaces) - 1
     found: dict[str, list[list[Estimate]]] = {name: [[] for _ in answers.scene.seats] for name in figures}
     for surface in range(surfaces):
