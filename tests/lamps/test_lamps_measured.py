@@ -15,6 +15,7 @@ from halfgain.scenes.lamps.model import Lamp, Light, Window
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.answers.slopes import log_slopes
 from halfgain.simulate.choices.advice import _lux_of_states
 from halfgain.simulate.light.lamphits import lamp_key
 from halfgain.simulate.light.ledger import trace
@@ -65,6 +66,14 @@ def test_the_dark_does_not_know_of_lamps() -> None:
     without = measure(replace(scene, lights=(), lamps=(), windows=()), error=1e-9, most_paths=64)
     assert with_lamps.paths == without.paths
     assert with_lamps.seats[0].values == without.seats[0].values
+
+
+def test_slopes_do_not_know_of_lamps() -> None:
+    """Figures of the picture read no lamps, so the same paths give the same slopes."""
+    scene = scene_from_text(lit())
+    without = replace(scene, lights=(), lamps=(), windows=())
+    found, expected = (log_slopes(Answers.of(each, paths=16), ("white", "checkerboard")) for each in (scene, without))
+    assert found == expected
 
 
 @pytest.mark.parametrize("threads", [2, 3])
