@@ -104,7 +104,7 @@ def test_an_unknown_library_name_says_the_nearest():
     with pytest.raises(SceneErrors) as caught:
         load_scene("long-lunge")
     assert str(caught.value).startswith(
-        "long-lunge: no such file, nor a scene of the library: did you mean long-lounge or light-lounge? (allowed black-box, "
+        "long-lunge: no such file, nor a scene of the library: did you mean long-lounge or light-lounge? (allowed attic, black-box, "
     )
 
 
