@@ -21,12 +21,14 @@ def lens_by_casing(file: Normalised) -> None:
     if not isinstance(projector, dict) or not isinstance(casing, dict) or not _is_number(wall):
         return
     inside, lens = casing.get("lens_m"), projector.get("lens_m")
-    if not _are_numbers(inside, 3):
+    if not isinstance(inside, list) or not _are_numbers(inside, 3):
         if inside is None:
             words = "wants lens_m beside it: where in the casing the lens sits, [right, out, up] from its corner"
             file.problems.append(RawProblem((*_CASING, "wall_m"), words))
         return
     out = wall + inside[1]
+    if not isinstance(lens, list):
+        return
     if _are_numbers(lens, 2):
         projector["lens_m"] = [lens[0], out, lens[1]]
     elif _are_numbers(lens, 3) and abs(lens[1] - out) > AGREES_M:
