@@ -19,7 +19,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from tests.live.desk import Desk, chromium
+from tests.live.desk import Desk, drawing_browser
 from tests.live.talking import Served
 
 TIMED = """async ([act, key, value]) => {
@@ -80,7 +80,7 @@ def command_line_ms(name: str) -> dict[str, list[float]]:
 def main(name: str = "light-lounge", rounds: int = 20) -> None:
     """Prints the table."""
     served = Served(name)
-    for browser in chromium():
+    with drawing_browser() as browser:
         desk = Desk(browser, served.address)
         print(f"{name}, {rounds} changes each; ms, middle and 95th percentile")
         print(f"{'':14} {'numbers':>16} {'folds':>16} {'view':>16}")

@@ -22,8 +22,8 @@ def give_up(why: str) -> None:
 
 
 @contextmanager
-def chromium() -> Iterator[Any]:
-    """The browser, by HALFGAIN_CHROMIUM or as it is installed."""
+def chromium(*arguments: str) -> Iterator[Any]:
+    """The browser, by HALFGAIN_CHROMIUM or as it is installed, started with further arguments."""
     program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
     if program is None:
         give_up("no chromium here (Debian: apt install chromium; or name it in HALFGAIN_CHROMIUM)")
@@ -32,7 +32,7 @@ def chromium() -> Iterator[Any]:
     except ImportError:
         give_up("playwright is not installed")
     with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox", *arguments])
         yield found
         found.close()
 

@@ -2,35 +2,17 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Iterator
+from contextlib import AbstractContextManager
 from typing import Any
 
-import pytest
+from tests.chromium import chromium
 
 WAIT_MS = 90_000
 
 
-def _give_up(why: str) -> None:
-    if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
-        pytest.fail(f"{why}, and HALFGAIN_ALL_CHECKS asks for every check")
-    pytest.skip(why)
-
-
-def chromium() -> Iterator[Any]:
-    """Chromium of this machine; none is ever downloaded. Drawn by its own software, so no graphics card is asked for."""
-    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
-    if program is None:
-        _give_up("no chromium here (Debian: apt install chromium; or name it in HALFGAIN_CHROMIUM)")
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _give_up("playwright is not installed")
-    with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=program, args=["--no-sandbox", "--enable-unsafe-swiftshader"])
-        yield found
-        found.close()
+def drawing_browser() -> AbstractContextManager[Any]:
+    """Chromium that draws by its own software, so that no graphics card is asked for."""
+    return chromium("--enable-unsafe-swiftshader")
 
 
 class Desk:

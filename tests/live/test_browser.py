@@ -13,13 +13,14 @@ import pytest
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import scene_from_text
 
-from .desk import Desk, chromium
+from .desk import Desk, drawing_browser
 from .talking import Served
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    yield from chromium()
+    with drawing_browser() as found:
+        yield found
 
 
 @pytest.fixture(scope="module")

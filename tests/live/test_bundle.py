@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
 from pathlib import Path
@@ -10,18 +9,14 @@ from pathlib import Path
 import pytest
 from halfgain.simulate.live.server import FILES, STATIC
 
+from tests.chromium import give_up
+
 CLIENT = Path(__file__).resolve().parents[2] / "simulate" / "live" / "client"
-
-
-def _give_up(why: str) -> None:
-    if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
-        pytest.fail(f"{why}, and HALFGAIN_ALL_CHECKS asks for every check")
-    pytest.skip(why)
 
 
 def test_the_bundle_is_the_build_of_its_sources(tmp_path: Path) -> None:
     if shutil.which("node") is None or shutil.which("npm") is None:
-        _give_up("no node and npm here")
+        give_up("no node and npm here")
     folder = tmp_path / "live" / "client"
     shutil.copytree(CLIENT, folder, ignore=shutil.ignore_patterns("node_modules", "package-lock.json"))
     shutil.copytree(STATIC, tmp_path / "live" / "static")

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import maximum_filter, minimum_filter
 
-from .desk import Desk, chromium
+from .desk import Desk, drawing_browser
 from .talking import Served
 
 WIDE, HIGH, BLOCK = 640, 360, 20
@@ -26,7 +26,8 @@ READ = """([wide, high]) => {
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    yield from chromium()
+    with drawing_browser() as found:
+        yield found
 
 
 def _blocks(image: np.ndarray) -> np.ndarray:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import io
 import json
-import os
 import re
-import shutil
 from pathlib import Path
 
 import halfgain as hg
@@ -18,6 +16,7 @@ from halfgain.simulate.page.offer import offer_of
 from halfgain.simulate.page.order_sheet import order_sheet
 from pypdf import PdfReader
 
+from tests.chromium import chromium
 from tests.scenes.scene_texts import edit
 
 EVIL = "<script>alert(1)</script> & \u202e\u05d0\u05d1"
@@ -101,12 +100,6 @@ def test_numbers_out_of_range_are_refused_in_one_line(
 
 
 def test_the_fullest_sheet_is_one_page_of_a4(tmp_path: Path) -> None:
-    program = os.environ.get("HALFGAIN_CHROMIUM") or shutil.which("chromium")
-    playwright = pytest.importorskip("playwright.sync_api")
-    if program is None:
-        if os.environ.get("HALFGAIN_ALL_CHECKS") == "1":
-            pytest.fail("no chromium here, and HALFGAIN_ALL_CHECKS asks for every check")
-        pytest.skip("no chromium here")
     scene = hg.scene_from_text(ALL)
     found = order(scene, white_cd_m2=60.0)
     assert len(found.open) >= 2
@@ -114,8 +107,7 @@ def test_the_fullest_sheet_is_one_page_of_a4(tmp_path: Path) -> None:
     file = tmp_path / "order.html"
     file.write_text(order_sheet(found, offer), encoding="utf-8")
     asked: list[str] = []
-    with playwright.sync_playwright() as made:
-        browser = made.chromium.launch(executable_path=program, args=["--no-sandbox"])
+    with chromium() as browser:
         page = browser.new_page(viewport={"width": 794, "height": 1123})
         page.on("request", lambda request: asked.append(request.url))
         page.goto(file.as_uri())
@@ -123,7 +115,6 @@ def test_the_fullest_sheet_is_one_page_of_a4(tmp_path: Path) -> None:
         page.set_viewport_size({"width": 360, "height": 740})
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         pdf = page.pdf(format="A4", prefer_css_page_size=True)
-        browser.close()
     assert len(PdfReader(io.BytesIO(pdf)).pages) == 1
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
 
