@@ -173,7 +173,10 @@ def strain(check: Check) -> str:
         )
     if first >= _UNUSUAL:
         return f"Readings as far off as these are to be expected of such a room and such meters (chance {percent(first)})."
-    return f"Readings as far off as these are unusual for such a room and such meters (chance {percent(first)}), yet no one thing explains them."
+    return (
+        f"Readings as far off as these are unusual for such a room and such meters (chance {percent(first)}), but no other finish and "
+        "no wrong reading stands out as the reason."
+    )
 
 
 def reading_words(each: Compared) -> str:
