@@ -25,7 +25,7 @@ FOLDED = '[screen.fabric]\nkind = "diffuse"\ngain = 0.9\n[[screen.fold]]\nkind =
 
 
 def maps() -> None:
-    """Time of luminance and displacement maps for four seats at 640 x 360, warm, one thread. Source: issue 4, under a second."""
+    """Time of luminance and displacement maps for four seats at 640 x 360, warm, one thread. Wanted: under a second."""
     eyes = ((-0.8, 3.0), (0.0, 3.2), (0.8, 3.0), (0.0, 4.6))
     seats = "\n".join(f'[[seat]]\nname = "{i}"\neye_m = [{x}, {y}, 1.2]' for i, (x, y) in enumerate(eyes))
     scene = room(gap=0.1, fabric=FOLDED, seats=seats)

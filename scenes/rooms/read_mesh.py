@@ -16,6 +16,7 @@ from ...materials.text.reading import Unreadable, read_bytes
 from ..cloth.scan_claims import check_claims
 from ..cloth.unusable import UnusableMap
 from ..quiet import quiet
+from ..units import UNITS
 
 MESHES = (".glb", ".obj", ".ply")
 KINDS = "a GLB, OBJ or PLY file"
@@ -23,7 +24,7 @@ LARGEST_BYTES = 200_000_000
 MOST_TRIANGLES = 500_000  # of one file; 170,000 take 0.6 GiB in the light
 MOST_PARTS = 2_000
 _FARTHEST_M = 1e4
-_PER_UNIT = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254, "ft": 0.3048}
+_PER_UNIT = {unit.suffix[1:]: unit.numerator / unit.denominator for unit in UNITS}
 _WAYS = {  # of the words of `axes`, in the inside frame
     "right": (1, 0, 0), "left": (-1, 0, 0), "out": (0, -1, 0), "in": (0, 1, 0), "up": (0, 0, 1), "down": (0, 0, -1),
 }  # fmt: skip

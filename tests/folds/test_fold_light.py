@@ -235,7 +235,7 @@ def test_threads_change_no_bit():
 
 
 def test_halving_the_cells_changes_less_than_one_per_cent():
-    """Issue 4: the default mesh is fine enough. Direct luminance modulation of the grid, default against cells half as large."""
+    """The default mesh is fine enough. Direct luminance modulation of the grid, default against cells half as large."""
     scene = room(gap=0.1, fabric=folds(GENTLE))
     cloth = cloth_of(scene.screen)
     arrays = flatten(scene)

@@ -40,6 +40,7 @@ def _differences(name: str) -> tuple[np.ndarray, np.ndarray]:
     bright = theirs > 0.02 * np.median(theirs)
     off = np.array([ours[at] for at in kept])[bright] / theirs[bright] - 1.0
     sigma = error[bright] / theirs[bright]
+    assert (sigma < 0.015).all(), "the kept blocks are too noisy to tell"
     beyond = np.abs(off) > 0.02 + 3.0 * sigma
     assert not beyond.any(), [(at, d) for at, d in zip(np.array(list(kept))[bright][beyond], off[beyond], strict=True)]
     return off, sigma
