@@ -83,6 +83,9 @@ def linear_posterior(read: np.ndarray, about: np.ndarray, linear: Linear, mean: 
     )
 
 
+_LONGEST = 10.0  # longest step, in widths of what is held beforehand
+
+
 def posterior(
     read: np.ndarray, model: Model, mean: np.ndarray, covariance: np.ndarray, start: np.ndarray | None = None
 ) -> Posterior:
@@ -100,16 +103,32 @@ def posterior(
         settled = float(np.abs(move / width).max()) < _CLOSE
         if settled or step == MOST_STEPS:
             break
+        move = move * min(1.0, _LONGEST / float(np.abs(move / width).max()))  # a straight line is no guide farther off
         noise = cho_factor(linear.noise, lower=True)
         before = _height(read, linear.value, noise, at - mean, covariance)
-        for _ in range(_HALVINGS):
-            beyond = model(at + move)
+        for halving in range(_HALVINGS):
+            move = move if halving == 0 else 0.5 * move
+            beyond = _tried(model, at + move)
+            if beyond is None:
+                continue
             after = _height(read, beyond.value, noise, at + move - mean, covariance)
-            if after <= before + _LEVEL * (1.0 + 0.01 * before):  # false for what is no number
+            if after <= before + _LEVEL * (1.0 + 0.01 * before):
                 break
-            move = 0.5 * move
+        if beyond is None:  # no step along this line leads anywhere
+            break
         at, linear = at + move, beyond
     return replace(found, predicted=linear.value, steps=step, settled=settled)
+
+
+def _tried(model: Model, at: np.ndarray) -> Linear | None:
+    """The model at a point, None where its numbers run over: a step too far, which is to be halved."""
+    try:
+        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+            found = model(at)
+    except OverflowError:
+        return None
+    finite = all(np.isfinite(part).all() for part in (found.value, found.jacobian, found.noise))
+    return found if finite else None
 
 
 def _height(read: np.ndarray, value: np.ndarray, noise: Any, away: np.ndarray, covariance: np.ndarray) -> float:

@@ -23,10 +23,10 @@ NEEDED = ("picture", "value", "unit")
 COLUMNS = ("picture", "place", "seat", "light", "value", "unit", "calibration_percent", "repeat_percent", "note")
 MOST_READINGS = 500
 HIGHEST = 1e6  # lx or cd/m2; a projector's own lens is near it
-LARGEST_PERCENT = 100.0
+LEAST_PERCENT, LARGEST_PERCENT = 0.001, 100.0  # no meter is surer than the least
 STATED = "as the file states it, at 95 %"
 _MOST_BYTES = 1_000_000
-_NUMBER = re.compile(r"\d+(?:\.(\d*))?(?:[eE][+-]?\d+)?|\.(\d+)", re.ASCII)
+_NUMBER = re.compile(r"\d+(?:\.(\d*))?(?:[eE][+-]?\d{1,2})?|\.(\d+)", re.ASCII)
 _FORM = (
     f"a CSV file with commas, a header of {', '.join(COLUMNS)} and rows; halfgain check SCENE --form FILE.csv writes an empty one"
 )
@@ -183,9 +183,9 @@ class _Table:
     def _percent(self, line: int, key: str, text: str) -> float | None:
         if not text:
             return None
-        if _NUMBER.fullmatch(text) and 0.0 < float(text) <= LARGEST_PERCENT:
+        if _NUMBER.fullmatch(text) and LEAST_PERCENT <= float(text) <= LARGEST_PERCENT:
             return float(text)
-        self.add(line, key, "is no uncertainty", f"above 0 to {LARGEST_PERCENT:g}: +- at 95 % of the reading", text)
+        self.add(line, key, "is no uncertainty", f"{LEAST_PERCENT:g} to {LARGEST_PERCENT:g}: +- at 95 % of the reading", text)
         return None
 
     def _place(self, line: int, text: str, shown: ShownPicture) -> str | None:

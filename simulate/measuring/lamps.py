@@ -90,6 +90,7 @@ def lamp_frame(aim: Place, turn_deg: float) -> np.ndarray:
     Source: ANSI/IESNA LM-63-2002, definition of horizontal angles for type C.
     """
     axis = np.array(to_inside(aim), float)
+    axis /= np.abs(axis).max()  # so that no square runs over, however long the aim is written
     axis /= np.linalg.norm(axis)
     right = np.array([1.0, 0.0, 0.0]) if abs(axis[0]) < 0.999 else np.array([0.0, 0.0, 1.0])
     first = right - (right @ axis) * axis

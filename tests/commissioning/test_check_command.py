@@ -184,3 +184,23 @@ def test_a_scene_put_together_in_code_is_checked_all_the_same() -> None:
     found = hg.check(scene, [{"picture": "white", "place": 5, "value": 318.0, "unit": "lx"}], error=0.1, threads=1)
     assert len(found.compared) == 1
     assert found.by_key["lumens"].informed
+
+
+@pytest.mark.parametrize("rows", ["white,5,,dark,999999,lx", "white,5,,dark,440,lx\nwhite,centre,on the normal,,30000,cd/m2"])
+def test_a_reading_that_cannot_be_is_told_and_ends_no_run(rows: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "r.csv"
+    file.write_text(f"picture,place,seat,light,value,unit\n{rows}\n", encoding="utf-8")
+    assert app.run(["check", "black-box", str(file), "--error", "0.2", "--threads", "1"]) == 0
+    said = capsys.readouterr()
+    assert "do not fit together" in " ".join(said.out.split())
+    assert "Warning" not in said.err
+
+
+@pytest.mark.parametrize(
+    "row", ["white,5,,dark,440,lx,1e-170,", "white,5,,dark,0e300,lx,,", f"white,5,,dark,0e{'9' * 5000},lx,,"]
+)
+def test_numbers_that_no_meter_shows_are_refused(row: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "r.csv"
+    file.write_text(f"picture,place,seat,light,value,unit,calibration_percent,repeat_percent\n{row}\n", encoding="utf-8")
+    assert app.run(["check", "black-box", str(file)]) == 2
+    assert "r.csv:2:" in capsys.readouterr().err
