@@ -9,6 +9,7 @@ import numpy as np
 
 from ..measuring.estimate import Estimate, jackknife_error
 from .factors import Shown
+from .indices import LEAST_SPREAD
 
 BINS = 8  # of a factor that was drawn; fewer where there are few variants
 LEAST_IN_A_BIN = 4
@@ -112,6 +113,8 @@ def _effect(
 def _share(group: np.ndarray, counts: np.ndarray, means: np.ndarray, stack: np.ndarray, chance: np.ndarray | None) -> Estimate:
     """Share of the variance between levels, by replicate; chance taken off where the factor was drawn."""
     whole = ((stack - stack.mean(axis=0)) ** 2).sum(axis=0)
+    still = np.sqrt(whole / len(stack)) <= LEAST_SPREAD * np.abs(stack.mean(axis=0))  # rounding alone
+    whole = np.where(still, 0.0, whole)
     between = (counts[:, None] * (means - stack.mean(axis=0)) ** 2).sum(axis=0)
     levels, variants, inside = len(counts), len(group), np.zeros_like(whole)
     if chance is not None:

@@ -71,3 +71,12 @@ def test_what_does_not_vary_has_no_indices() -> None:
 def test_rows_that_are_no_design_are_refused(count: int) -> None:
     with pytest.raises(ValueError, match="no design"):
         sobol_indices(np.zeros(count), 2)
+
+
+def test_what_varies_by_rounding_alone_has_no_share() -> None:
+    from halfgain.simulate.studies.indices import _indices
+
+    blocks = 0.93 + 1e-7 * np.random.default_rng(5).standard_normal((4, 64))
+    assert (_indices(blocks) == 0.0).all()
+    blocks = 0.93 + 1e-3 * np.random.default_rng(5).standard_normal((4, 64))
+    assert (_indices(blocks) != 0.0).any()
