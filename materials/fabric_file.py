@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from .library import LARGEST_FILE_BYTES, LibraryErrors, load_library
 from .text.error import Error
 from .text.reading import Unreadable, read_text
 from .text.toml_read import toml_tables
+from .text.toml_text import toml_value
 
 
 class FabricFileError(Error, ValueError):
@@ -24,18 +24,17 @@ def fabric_toml(table: Mapping[str, Any]) -> str:
     raises  FabricError, pydantic.ValidationError where the table is no fabric: nothing is written that cannot be read
     """
     known = {key: value for key, value in table.items() if value is not None}
-    text = "[[fabric]]\n" + "".join(f"{key} = {_value(value)}\n" for key, value in known.items())
+    text = "[[fabric]]\n" + "".join(f"{key} = {toml_value(_plain(value))}\n" for key, value in known.items())
     read = toml_tables(text)["fabric"][0]
     FabricTable.model_validate(read).to_fabric()
     return text
 
 
-def _value(value: Any) -> str:
+def _plain(value: Any) -> Any:
+    """Numbers as floats, in lists too: a gain of 1 and one of 1.0 are written alike."""
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")  # but for DEL a TOML basic string
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(_value(item) for item in value) + "]"
-    return repr(float(value))
+        return value
+    return [_plain(item) for item in value] if isinstance(value, list | tuple) else float(value)
 
 
 def library_with(path: Path, table: Mapping[str, Any]) -> bytes:

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..materials.text.nearest import nearest
+from ..materials.text.toml_text import toml_document, toml_key
 from .changes import Change, changed, path_of
 from .errors import NOTHING, SceneError, SceneErrors
 from .load import scene_from_document
 from .made import spelt_out
 from .model import Document, Scene
-from .toml_text import toml_document, toml_key
 
 BORDER = "border"
 

@@ -53,7 +53,7 @@ class Changing:
 
     def with_seat(self, name: str, eye_m: Sequence[float]) -> Scene:
         """A seat's eye moved to [right, out, up] [m]. raises SceneErrors"""
-        from .toml_text import toml_key
+        from ..materials.text.toml_text import toml_key
 
         return self.change(f"seat.{toml_key(name)}.eye_m", [float(part) for part in eye_m])
 

@@ -14,6 +14,7 @@ from ..materials.text.problem import MOST_FAULTS
 from ..materials.text.reading import Unreadable
 from ..materials.text.reading import read_bytes as read_regular
 from ..materials.text.toml_lines import key_lines
+from ..materials.text.toml_text import toml_text
 from .build import build
 from .checks import impossible
 from .cloth.find import find_drapery
@@ -32,7 +33,6 @@ from .read import decode, parse, read_bytes
 from .room_tables import scene_table
 from .rooms.shapes import find_shapes, misnamed
 from .tables import SceneTable
-from .toml_text import toml_text
 from .warn import warnings
 from .words import misspelt, problem
 

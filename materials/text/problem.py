@@ -102,7 +102,7 @@ def _words(kind: str, message: str) -> str:
     if kind == "value_error":  # raised by the project's own checks
         text = message
     elif kind.startswith(("greater_than", "less_than", "too_", "string_too_")):
-        text = message.removeprefix("Input ").removeprefix("List ").removeprefix("Dictionary ")
+        text = message.removeprefix("Input ").removeprefix("List ").removeprefix("Dictionary ").replace(" after validation", "")
     else:
         return "cannot be used here"
     return text[:1].lower() + text[1:]

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
+from ...materials.text.toml_text import toml_key
 from ..model import SURFACES
-from ..toml_text import toml_key
 from .lengths import Length
 from .question import Given
 from .questions import MIDDLE, in_use, picture_size
@@ -83,6 +83,12 @@ def _written(metres: Fraction, suffix: str) -> str:
     return f"{value:g}" if abs(value) < 1e5 and f"{value:g}" == repr(value).removesuffix(".0") else repr(value)
 
 
+def _plain(value: float) -> str:
+    """A number as it was said, all its digits."""
+    short = f"{value:g}"
+    return short if float(short) == value else repr(float(value))
+
+
 def _length(key: str, given: Length, comment: str = "") -> str:
     said = f"{given.said}: " if given.said and comment and given.said != MIDDLE and given.suffix == "_in" else ""
     return _line(key + given.suffix, _written(given.metres, given.suffix), said + comment)
@@ -123,7 +129,7 @@ _SURFACE = {"front": "the screen wall", "back": "behind the seats", "left": "as 
 
 
 def _finish(value: str | float) -> str:
-    return toml_key(value) if isinstance(value, str) else f"{value:g}"
+    return toml_key(value) if isinstance(value, str) else _plain(value)
 
 
 def _furniture(known: Given) -> str:
@@ -140,7 +146,7 @@ def _furniture(known: Given) -> str:
 
 
 def _projector(known: Given) -> str:
-    lines = ["[projector]", _line("light_output_lm", f"{known['light_output_lm']:g}", "from its sheet, ISO 21118")]
+    lines = ["[projector]", _line("light_output_lm", _plain(known["light_output_lm"]), "from its sheet, ISO 21118")]
     if known.get("nine_lux_mean") is not None:
         share = in_use(known["nine_lux_mean"], known)
         lumens = share * known["light_output_lm"]
@@ -154,14 +160,14 @@ def _projector(known: Given) -> str:
         lines.append(
             "# in_use = 0.7                        # not measured: what picture mode, zoom and age leave of it; without it the rated output counts"
         )
-    lines.append(_line("native_contrast", f"{known['native_contrast']:g}", "full on : full off"))
+    lines.append(_line("native_contrast", _plain(known["native_contrast"]), "full on : full off"))
     own = known.get("checkerboard_contrast")
     if own is None:
         lines.append(
             "# checkerboard_contrast = 300           # its own, in a dark room, is not known: contrasts are upper bounds"
         )
     else:
-        lines.append(_line("checkerboard_contrast", f"{own:g}", "its own, in a dark room"))
+        lines.append(_line("checkerboard_contrast", _plain(own), "its own, in a dark room"))
     lens = (known["lens_from_left"], known["lens_from_screen_wall"], known["lens_height"])
     lines.append(_place("lens", known, *lens, "middle of the lens"))
     for key, comment in (
@@ -171,7 +177,7 @@ def _projector(known: Given) -> str:
         if known.get(key) is not None:
             first, second = known[key]
             pair = sorted((first, second)) if key == "throw_ratio" else (first, second)
-            lines.append(_line(key, f"[{pair[0]:g}, {pair[1]:g}]", comment))
+            lines.append(_line(key, f"[{_plain(pair[0])}, {_plain(pair[1])}]", comment))
     return "\n".join(lines) + "\n"
 
 
@@ -206,7 +212,7 @@ def _screen(known: Given) -> str:
 def _lights(known: Given) -> str:
     found = [
         f"[[light]]\nname = {toml_key(each['name'])}\n"
-        + _line("screen_lx", f"{each['lux']:g}", "at the screen, projector off")
+        + _line("screen_lx", _plain(each["lux"]), "at the screen, projector off")
         + "\n"
         for each in known.get("light", ())
     ]

@@ -36,7 +36,8 @@ def told(fault: BaseException) -> tuple[int, list[str]]:
         return BAD_INPUT, [f"halfgain: {_shortened(message)}"]
     if isinstance(fault, OSError):
         where = plain_path(os.fspath(fault.filename)) if isinstance(fault.filename, str | os.PathLike) else ""
-        return FAULT, [f"halfgain: {where + ': ' if where else ''}{fault.strerror or _one_line(str(fault))}"]
+        status = BAD_INPUT if isinstance(fault, NotADirectoryError | IsADirectoryError) else FAULT
+        return status, [f"halfgain: {where + ': ' if where else ''}{fault.strerror or _one_line(str(fault))}"]
     if isinstance(fault, MemoryError):
         return FAULT, ["halfgain: not enough memory for this scene and error"]
     if isinstance(fault, ImportError):

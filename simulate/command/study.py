@@ -69,9 +69,12 @@ def study(
         _needed(arrow_or_why)
     if out is not None:
         from ..output.study.files import names
+        from ..output.study.folder import PARTS
         from ..output.study.pictures import picture_names
+        from ..output.writing import check_folder
 
         check_out(out, names(read, parquet=parquet, pictures=picture_names(read)), read.files)
+        check_folder(out / PARTS)
     planned = plan_of(read)
     engine = _engine(planned, workers, cluster, out, as_json=as_json, only=plan)
     if plan or engine is None:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from ...materials.fabric import PAIR_KINDS
 from ...materials.finish import Finish
+from ...materials.text.toml_text import toml_key
 from ...scenes.errors import SceneErrors
 from ...scenes.model import Scene
-from ...scenes.toml_text import toml_key
 from ..measuring.flatten import BORDER
 from ..measuring.targets import DARK
 from .parameter import Parameter, ParameterKind

@@ -8,6 +8,7 @@ from ...materials.finish import Finish
 from ...materials.finish_words import kind_of_surface, surfaces_for
 from ...materials.hangs import HANGS
 from ...materials.library import load_library
+from ...materials.text.toml_text import toml_key
 from ...scenes.change import surface_key
 from ...scenes.cloth.level import LEVELS
 from ...scenes.cloth.surface import cloth_of
@@ -17,7 +18,6 @@ from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.library import describe, scene_names
 from ...scenes.model import Light, Scene
 from ...scenes.throw import throw
-from ...scenes.toml_text import toml_key
 from ..views.charts import CHARTS
 
 LEVELS_SHOWN = ("2%", "10%", "30%")  # even pictures offered beside the charts

@@ -8,9 +8,9 @@ from typing import Any, NamedTuple
 
 from ...materials.text.toml_lines import key_lines
 from ...materials.text.toml_read import TomlFault, toml_tables
+from ...materials.text.toml_text import toml_document, toml_text
 from ...scenes.changes import NAMED_LISTS, Change, changed, path_of, refuse, written_path
 from ...scenes.read import parse
-from ...scenes.toml_text import toml_document, toml_text
 from ...scenes.units import UNITS
 
 PAGE = "page"  # what an error about a change calls its file

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ...materials.text.error import Error
-from ...scenes.toml_text import toml_key
+from ...materials.text.toml_text import toml_key
 
 # everyday values; common practice, no source
 EYE_M, LENS_BELOW_CEILING_M, GAP_M, BORDER_M, THROW = 1.1, 0.25, 0.08, 0.06, 1.45

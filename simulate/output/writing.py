@@ -22,7 +22,7 @@ def check_folder(target: Path) -> None:
     while not there.exists() and there != there.parent:
         there = there.parent
     if not there.is_dir():
-        raise NotADirectoryError(20, "not a folder", str(there))
+        raise NotADirectoryError(20, "not a folder (allowed: a folder, made where it is missing)", str(there))
     if not os.access(there, os.W_OK | os.X_OK):
         raise PermissionError(13, "no permission to write", str(there))
 

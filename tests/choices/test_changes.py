@@ -6,10 +6,10 @@ import datetime
 import tomllib
 
 import pytest
+from halfgain.materials.text.toml_text import toml_text
 from halfgain.scenes.changes import Change, changed, path_of, value_of
 from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import scene_names, scene_path
-from halfgain.scenes.toml_text import toml_text
 from halfgain.simulate.choices.axes import axes_of, split_values
 from halfgain.simulate.choices.variants import MOST_VARIANTS, variants_of
 from hypothesis import given, settings

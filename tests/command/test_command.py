@@ -101,11 +101,12 @@ def test_broken_scene_says_every_error_and_writes_nothing(tmp_path: Path, capsys
     assert sorted(path.name for path in tmp_path.iterdir()) == ["room.toml"]
 
 
-def test_out_that_is_a_file_has_status_1(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_out_that_is_a_file_has_status_2(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "file").write_text("mine")
-    assert app.run(["measure", "black-box", "--json", "--out", str(tmp_path / "file"), *FAST]) == 1
+    assert app.run(["measure", "black-box", "--json", "--out", str(tmp_path / "file"), *FAST]) == 2
     captured = capsys.readouterr()
-    assert (captured.out, captured.err) == ("", f"halfgain: {tmp_path / 'file'}: not a folder\n")
+    said = f"halfgain: {tmp_path / 'file'}: not a folder (allowed: a folder, made where it is missing)\n"
+    assert (captured.out, captured.err) == ("", said)
     assert (tmp_path / "file").read_text() == "mine"
 
 

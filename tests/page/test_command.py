@@ -76,7 +76,7 @@ def test_a_file_in_the_place_of_the_folder_is_refused_before_any_work(
 ) -> None:
     monkeypatch.setattr(evidence, "collect", lambda *_, **__: pytest.fail("worked in vain"))
     (tmp_path / "out").write_text("a file")
-    assert app.run(["report", "light-lounge", "--out", str(tmp_path / "out")]) == 1
+    assert app.run(["report", "light-lounge", "--out", str(tmp_path / "out")]) == 2
     assert "not a folder" in capsys.readouterr().err
     assert (tmp_path / "out").read_text() == "a file"
 

@@ -45,6 +45,18 @@ def test_a_scene_holds_what_was_measured(
     assert scene.seats[0].eye_m == pytest.approx([right, float(eye_out.metres), float(eye_up.metres)], abs=NEAR_M)
 
 
+def test_numbers_said_with_many_digits_keep_them() -> None:
+    scene = surveyed_scene({
+        "light_output_lm": 1234.5678, "native_contrast": 1234567.0, "checkerboard_contrast": 300.12345,
+        "throw_ratio": (1.2345678, 1.5), "light": [{"name": "lamps", "lux": 4.1234567}],
+    })  # fmt: skip
+    projector = scene.projector
+    assert (projector.light_output_lm, projector.native_contrast) == (1234.5678, 1234567.0)
+    assert projector.checkerboard_contrast == 300.12345
+    assert projector.throw_ratio == (1.2345678, 1.5)
+    assert [light.screen_lx for light in scene.lights] == [4.1234567]
+
+
 @pytest.mark.parametrize("width", [Fraction(4), Fraction(162 * 254, 10_000), Fraction(1621, 10) * Fraction(254, 10_000) / 8 * 8])
 def test_a_thing_from_wall_to_wall_stays_in_the_room(width: Fraction) -> None:
     """Half a width is rounded in the file: by less than the loader minds."""

@@ -128,6 +128,18 @@ def test_a_foreign_file_in_the_folder_is_not_replaced(tmp_path: Path, capsys: py
     assert not (tmp_path / "out" / "parts").exists()
 
 
+def test_a_file_in_the_place_of_the_parts_is_refused_before_any_work(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("halfgain.simulate.studies.plan.plan_of", lambda *_: pytest.fail("worked in vain"))
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "parts").write_text("mine")
+    assert command(["study", str(written(tmp_path, TEXT)), "--out", str(tmp_path / "out")]) == 2
+    assert capsys.readouterr().err == (
+        f"halfgain: {tmp_path / 'out' / 'parts'}: not a folder (allowed: a folder, made where it is missing)\n"
+    )
+
+
 def test_a_damaged_part_is_done_again(tmp_path: Path) -> None:
     first = hg.study(table(CEILING), out=tmp_path / "out")
     before = (tmp_path / "out" / "results.csv").read_bytes()

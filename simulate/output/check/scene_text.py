@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from ....materials.text.toml_lines import key_lines, line_of
+from ....materials.text.toml_text import toml_document
 from ....scenes.change import document_of
 from ....scenes.changes import path_of, written_path
 from ....scenes.made import spelt_out
-from ....scenes.toml_text import toml_document
 from ...commissioning.check import Check
 from ...commissioning.correction import KeyChange
 from ...commissioning.parameter import ParameterKind

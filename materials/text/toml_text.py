@@ -1,4 +1,4 @@
-"""A parsed scene file back to TOML: on one line a key, to hash and load a changed scene, and as a file a person can edit."""
+"""A parsed document back to TOML: on one line a key, to hash and load a changed scene, and as a file a person can edit."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ def toml_text(document: Mapping[str, Any]) -> str:
 
     Source: TOML 1.0.0; a JSON string is a basic string of TOML.
     """
-    return "".join(f"{toml_key(key)} = {_value(value)}\n" for key, value in document.items())
+    return "".join(f"{toml_key(key)} = {toml_value(value)}\n" for key, value in document.items())
 
 
 def toml_document(document: Mapping[str, Any]) -> str:
@@ -28,7 +28,7 @@ def toml_key(text: str) -> str:
 
 def _blocks(table: Mapping[str, Any], way: tuple[str, ...]) -> list[str]:
     """Lines of a table's own values, then its tables: TOML wants them in that order."""
-    lines = [f"{_bare(key)} = {_value(value, _bare)}" for key, value in table.items() if not _is_block(value)]
+    lines = [f"{_bare(key)} = {toml_value(value, _bare)}" for key, value in table.items() if not _is_block(value)]
     for key, value in table.items():
         name = ".".join(_bare(part) for part in (*way, key))
         if isinstance(value, Mapping) and _is_block(value):
@@ -51,15 +51,16 @@ def _bare(key: str) -> str:
     return key if plain else toml_key(key)
 
 
-def _value(value: Any, key_text: Callable[[str], str] = toml_key) -> str:
+def toml_value(value: Any, key_text: Callable[[str], str] = toml_key) -> str:
+    """A value on one line. `key_text` writes the keys of tables in it."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
         return toml_key(value)
     if isinstance(value, list | tuple):
-        return "[" + ", ".join(_value(item, key_text) for item in value) + "]"
+        return "[" + ", ".join(toml_value(item, key_text) for item in value) + "]"
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key_text(key)} = {_value(item, key_text)}" for key, item in value.items()) + "}"
+        return "{" + ", ".join(f"{key_text(key)} = {toml_value(item, key_text)}" for key, item in value.items()) + "}"
     if isinstance(value, date | time):
         return value.isoformat()
     return repr(value)  # int and float, inf and nan included
