@@ -2,7 +2,8 @@
 
 How long a module takes stands in seconds.json, which `HALFGAIN_WRITE_SECONDS=1 pytest` writes anew; only the order depends on it.
 Compiled kernels are kept on disk and shared, whichever worker compiled them; those that nearly all tests need are compiled at the
-start, each worker its own, where many tests are asked for.
+start, each worker its own, where many tests are asked for. Linear algebra runs in one thread, as in the command line: the two
+workers' own threads of it waited for each other in loops, for more than half of all CPU time.
 """
 
 from __future__ import annotations
@@ -14,7 +15,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from halfgain.simulate.command.one_thread_blas import one_thread_blas
 
+one_thread_blas()  # before numpy is imported; the workers inherit it
 SECONDS = Path(__file__).with_name("seconds.json")
 TOGETHER = ("tests/page/",)  # one page serves all tests of the folder
 A_TEST_S = 0.3  # of a module that was not measured yet
