@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     import xarray
 
 
-def _teller() -> Any:
-    return import_module("..output.results", __package__)
+def _teller(way: str) -> Any:
+    return import_module(f"..output.results.{way}", __package__)
 
 
 class Showing:
@@ -23,22 +23,22 @@ class Showing:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain dictionaries, lists and numbers, as the command's --json has them; units stand in the keys."""
-        return dict(_teller().to_dict(self))
+        return dict(_teller("documents").to_dict(self))
 
     def to_json(self) -> str:
         """The same as JSON text."""
-        return str(_teller().to_json(self))
+        return str(_teller("documents").to_json(self))
 
     def to_frame(self) -> pandas.DataFrame:
         """A tidy pandas frame, one row an observation; a figure's name ends in its unit. Needs pandas."""
-        return _teller().to_frame(self)
+        return _teller("frames").to_frame(self)
 
     def plot(self, **options: Any) -> Any:
         """A matplotlib figure of the result; see the class for what it shows and takes."""
-        return _teller().plot(self, **options)
+        return _teller("figures").plot(self, **options)
 
     def _repr_html_(self) -> str:
-        return str(_teller().html(self))
+        return str(_teller("tables").html(self))
 
 
 class ShowingArrays(Showing):
@@ -46,4 +46,4 @@ class ShowingArrays(Showing):
 
     def to_xarray(self) -> xarray.Dataset:
         """An xarray Dataset with named dimensions, units as attributes, and the replicates the errors come from. Needs xarray."""
-        return _teller().to_xarray(self)
+        return _teller("arrays").to_xarray(self)
