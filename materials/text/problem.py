@@ -90,19 +90,23 @@ def problems_of(
         elif fault["type"] == "missing":
             message, value = "missing key", None
         else:
-            message = _words(fault["type"], str(fault.get("ctx", {}).get("error", fault["msg"])))
+            message = _words(fault["type"], fault.get("ctx", {}), fault["msg"])
         found.append(Problem(file, line_of(path, lines), dotted(path), value, message, allowed))
     return found
 
 
-def _words(kind: str, message: str) -> str:
+def _words(kind: str, context: Mapping[str, Any], message: str) -> str:
     """What pydantic finds, in words that need no Python."""
     if kind in _OWN_WORDS:
         return _OWN_WORDS[kind]
+    if kind in ("too_short", "too_long"):
+        bound, limit = ("least", "min_length") if kind == "too_short" else ("most", "max_length")
+        count = context[limit]
+        return f"should have at {bound} {count} {'entry' if count == 1 else 'entries'}"
     if kind == "value_error":  # raised by the project's own checks
-        text = message
-    elif kind.startswith(("greater_than", "less_than", "too_", "string_too_")):
-        text = message.removeprefix("Input ").removeprefix("List ").removeprefix("Dictionary ").replace(" after validation", "")
+        text = str(context["error"])
+    elif kind.startswith(("greater_than", "less_than", "string_too_")):
+        text = message.removeprefix("Input ")
     else:
         return "cannot be used here"
     return text[:1].lower() + text[1:]
