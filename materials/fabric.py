@@ -55,6 +55,8 @@ class Fabric:
     hangs             how it can hang, of hangs.HANGS; a scene that has it otherwise is warned of
     kind_assumed      True where the kind was left out, so that a lobe may as well stand about the light
     stated            the keys of the table it was made from; None where it was put together in code
+    transmittance     share of the light that comes through diffusely [1]; None: not said, no light is followed through the sheet
+    back_reflectance  of the sheet's back [1]; None: not said
     """
 
     name: str
@@ -81,6 +83,8 @@ class Fabric:
     kind_assumed: bool = False
     hangs: tuple[Hang, ...] = HANGS
     stated: Mapping[str, Any] | None = field(default=None, compare=False, repr=False)
+    transmittance: float | None = field(default=None, metadata={"later": True})
+    back_reflectance: float | None = field(default=None, metadata={"later": True})
 
     @property
     def wants_light_from(self) -> str | None:

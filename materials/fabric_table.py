@@ -20,6 +20,7 @@ from .solving.pair import GAUSSIAN, LOBES
 from .solving.pair_checks import entrance_fall
 from .solving.solve import fabric_from_pair
 from .solving.special import ABOUT, QUALITATIVE, ROUGH_MODELS, TOWARD_DEG, louvred_fabric, measured_fabric, rough_fabric
+from .translucent import with_transmittance
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 
@@ -136,6 +137,19 @@ class FabricTable(BaseModel):
     behind_reflectance: Number | None = _number(
         "reflectance of what lies behind the holes [1]; left out: black", "a number from 0 to 1", ge=0.0, le=1.0
     )
+    transmittance: Number | None = _number(
+        "share of the light that comes through the sheet diffusely, holes apart [1]; light is followed through it unless backed; "
+        "left out: none is",
+        "a number from 0 to below 1",
+        ge=0.0,
+        lt=1.0,
+    )
+    back_reflectance: Number | None = _number(
+        "reflectance of the sheet's back, beside transmittance [1]; left out: 0.6, less where energy allows less",
+        "a number from 0 to 1",
+        ge=0.0,
+        le=1.0,
+    )
     coat_index: Number | None = _number(
         "refractive index of a clear top coat, whose own reflection comes on top of the gain [1]; 1.5 for most; left out: no coat",
         "a number from 1.2 to 2.2",
@@ -170,6 +184,10 @@ class FabricTable(BaseModel):
             fabric = with_coat(fabric, self.coat_index, self.coat_roughness)
         elif self.coat_roughness is not None:
             raise FabricError("coat_index", None, "a number from 1.2 to 2.2", "coat_roughness needs the coat's refractive index")
+        if self.transmittance and self.behind_reflectance:
+            said = "stands for what lies behind, which is followed where transmittance is stated"
+            raise FabricError("behind_reflectance", self.behind_reflectance, "leave it out", said)
+        fabric = with_transmittance(fabric, self.transmittance, self.back_reflectance)
         return fabric if self.hangs is None else replace(fabric, hangs=tuple(Hang(hang) for hang in self.hangs))
 
     def _by_kind(self, name: str) -> Fabric:

@@ -15,7 +15,7 @@ from .rooms.standing import free_box, in_room, inside_thing, stands_in, thing_in
 CLEAR_M = 0.001  # lens and eyes stay this far from the room's surfaces, so that no ray starts on one
 EXACT_M = 1e-9  # rounding of sums of lengths: a screen may fill its wall exactly; what is thinner has no area in floats
 _SINGLE_M = 1e-4  # meshes in single precision may touch a wall
-RESERVED = (*SURFACES, "screen", "border")
+RESERVED = (*SURFACES, "screen", "border", "back of the screen")
 AXES = ("right", "out", "up")
 
 

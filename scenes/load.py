@@ -20,7 +20,7 @@ from .checks import impossible
 from .cloth.find import find_drapery
 from .cloth.notes import drape_notes
 from .errors import NOTHING, SceneError, SceneErrors, key_text
-from .lamps.behind import opaque_note
+from .lamps.behind import through_notes
 from .lamps.find import find_lighting
 from .lens_by_casing import lens_by_casing
 from .library import scene_names, scene_path
@@ -102,7 +102,7 @@ def _scene(document: Document, lines: dict[Path, int] | None, data: bytes) -> Sc
     if problems or errors:
         raise SceneErrors(_located(problems, raw, lines, name, file) + errors)
     own_files = list(dict.fromkeys(materials.own_files + shapes.own_files + drapery.own_files + lighting.own_files))
-    scene, digest = _finished(file.table, parts, own_files, name, [*lighting.notes, *opaque_note(parts)]), hashlib.sha256(data)
+    scene, digest = _finished(file.table, parts, own_files, name, [*lighting.notes, *through_notes(parts)]), hashlib.sha256(data)
     object.__setattr__(scene, "warnings", (*shapes.warnings, *scene.warnings))
     for path in own_files:
         digest.update(_again(path))

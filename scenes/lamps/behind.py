@@ -1,11 +1,10 @@
-"""Lamps and windows behind the screen: a closed or backed cloth hides them, through holes their light would come."""
+"""Lamps and windows behind the screen: a closed or backed cloth hides them, through holes and translucent cloth their light comes."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from ..normalise import Path, RawProblem
 from .model import Lamp, Window
 
 if TYPE_CHECKING:
@@ -13,35 +12,42 @@ if TYPE_CHECKING:
     from ..parts import Parts
 
 
-def light_through(parts: Parts) -> Iterator[RawProblem]:
-    """Lamps and windows whose light would come through the screen's holes, which is not computed."""
-    screen = parts.screen
-    fabric = None if screen is None else screen.fabric
-    if screen is None or fabric is None or screen.backed or not fabric.open_area > 0.0:
-        return
-    for path, name in behind(parts, screen):
-        holes = f"holes (open area {fabric.open_area:.3g})"
-        said = f'"{name}" is behind the screen, whose cloth has {holes}: what comes through is not computed'
-        yield RawProblem(path, said, "backed = true under [screen] where black cloth hangs behind it, or a closed fabric")
+def follows_light_through(screen: Screen, lamps: Iterable[Lamp], windows: Iterable[Window]) -> bool:
+    """True where light is followed through the cloth: it has a transmittance, or holes and a lamp or window behind it, and no black cloth.
+
+    Source: definition; of holes alone with no light behind them what comes back is `behind_reflectance`.
+    """
+    fabric = screen.fabric
+    if screen.backed or fabric is None:
+        return False
+    return bool(fabric.transmittance) or (fabric.open_area > 0.0 and bool(behind(screen, lamps, windows)))
 
 
-def opaque_note(parts: Parts) -> list[str]:
-    """What is taken of a closed cloth with light behind it; nothing where there is none, or black cloth between."""
+def through_notes(parts: Parts) -> list[str]:
+    """What is taken of a cloth with light behind it, or of one that lets light through; nothing where black cloth hangs between."""
     screen = parts.screen
-    if screen is None or screen.backed:
+    if screen is None or screen.backed or screen.fabric is None:
         return []
-    names = [name for _, name in behind(parts, screen)]
-    return [f"{', '.join(names)} behind the screen: its cloth is taken to let no light through"] if names else []
+    fabric, lamps, windows = screen.fabric, list(parts.lamps.values()), list(parts.windows.values())
+    found, notes = behind(screen, lamps, windows), []
+    names = ", ".join(each.name for each in found)
+    if not follows_light_through(screen, lamps, windows):
+        return [f"{names} behind the screen: its cloth is taken to let no light through"] if found else []
+    if found:
+        notes.append(f"{names} behind the screen: what comes through its cloth is counted")
+    bare = [each.name for each in found if isinstance(each, Lamp)] if fabric.open_area > 0.0 else []
+    if bare:
+        notes.append(
+            f"{', '.join(bare)}: through the holes the lamp itself is seen as a point of glare, which no luminance tells"
+        )
+    if fabric.transmittance is None:
+        notes.append("transmittance is left out: light behind the screen comes through the holes alone")
+    return notes
 
 
-def behind(parts: Parts, screen: Screen) -> Iterator[tuple[Path, str]]:
-    """Place in the file and name of every lamp behind the screen's plane and of every window in the wall behind it."""
-    for index, lamp in parts.lamps.items():
-        if _lamp_behind(lamp, screen):
-            yield ("lamp", index, "place_m"), lamp.name
-    for index, window in parts.windows.items():
-        if _window_behind(window, screen):
-            yield ("window", index, "surface"), window.name
+def behind(screen: Screen, lamps: Iterable[Lamp], windows: Iterable[Window]) -> list[Lamp | Window]:
+    """Every lamp behind the screen's plane and every window in the wall behind it."""
+    return [lamp for lamp in lamps if _lamp_behind(lamp, screen)] + [each for each in windows if _window_behind(each, screen)]
 
 
 def _lamp_behind(lamp: Lamp, screen: Screen) -> bool:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from ...materials.text.nearest import nearest
 from ..normalise import Path, RawProblem
-from .behind import light_through
 from .find import SPANS
 from .model import Lamp, Light, Place, Window
 
@@ -27,7 +26,6 @@ def impossible_lighting(parts: Parts) -> Iterator[RawProblem]:
         yield from _lamp(parts, lamp, ("lamp", index))
     for index, window in parts.windows.items():
         yield from _window(parts, window, index)
-    yield from light_through(parts)
     for index, light in parts.lights.items():
         yield from _state(parts, light, ("light", index))
 

@@ -25,6 +25,7 @@ from .ledger_file import SURVIVALS, Kept
 from .painted import Paint, as_finish, painted
 from .pictures import WHITE_PICTURE, ZonePicture
 from .session import Session
+from .through_cloth import refuse_light_through
 from .throughputs import Throughputs
 from .travel import read_only
 
@@ -126,8 +127,9 @@ class Answers:
         return replace(self, stage=self.stage.retraced(paths=paths, survival=survival or self.stage.kept.survival))
 
     def with_fabric(self, fabric: Fabric) -> Answers:
-        """Another fabric on the same cloth."""
+        """Another fabric on the same cloth; raises SceneErrors where light comes through it."""
         scene = replace(self.scene, screen=replace(self.scene.screen, fabric=fabric))
+        refuse_light_through(scene)
         arrays = self.arrays._replace(fabric=fabric.arrays(), half_gain_deg=finest_deg(fabric))
         return replace(self, scene=scene, arrays=arrays)
 

@@ -26,6 +26,7 @@ from .ledger_file import Kept, LedgerError, check, traced
 from .passes import picture_matrix, slopes
 from .repaint_kernel import repaint
 from .shelf import Shelves
+from .through_cloth import refuse_light_through
 from .throughputs import Throughputs, first_places, make_facts
 
 _MIB = 1 << 20
@@ -43,13 +44,14 @@ class Session:
 
     survival  of a fresh ledger, probability to go on after a hit [1]; None: what the scene's lightest finish asks for
     cells     cells of the wall map along an edge;  threads used by the kernels
-    raises    LedgerError when the ledger does not belong to the scene
+    raises    LedgerError when the ledger does not belong to the scene, SceneErrors where light comes through its cloth
 
     May be asked from several threads at once. What it keeps is bounded by bytes, kind by kind (shelf.py).
     """
 
     def __init__(self, scene: Scene, kept: Kept | None = None, *, where: str = "ledger", seed: int = 1, paths: int = 64,
                  survival: float | None = None, cells: int = MAP_CELLS, threads: int = 1) -> None:  # fmt: skip
+        refuse_light_through(scene)
         arrays = flatten(scene)
         ground = Ground(scene, arrays, cells=cells, threads=threads)
         if kept is not None:
@@ -103,6 +105,7 @@ class Session:
 
         arrays  the scene lowered;  raises  LedgerError naming what differs in the geometry
         """
+        refuse_light_through(scene)
         check(self.kept, arrays, self.ground.starts, geometry_of(scene, arrays), self.where)
         same = np.array_equal(arrays.eyes, self.arrays.eyes) and np.array_equal(arrays.projector.lens, self.arrays.projector.lens)
         return self if same else Session(scene, self.kept, where=self.where, cells=self.ground.cells, threads=self.threads)

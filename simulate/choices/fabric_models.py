@@ -16,6 +16,7 @@ from ...materials.lobes.shapes import HoleLobe
 from ...materials.solving.admissible import admissible_fabrics, soft_lobe
 from ...materials.solving.pair import GAUSSIAN, LOBES, PairShape
 from ...materials.solving.solve import FabricError, fabric_from_pair, profile_of_albedo
+from ...materials.translucent import letting_through_as
 from ...scenes.model import Scene
 from ..measuring.estimate import Estimate, estimate
 from .axes import Axis, Setting
@@ -56,10 +57,11 @@ def fabric_models(fabric: Fabric) -> list[tuple[str, Fabric]]:
     """
     models = [("as the scene has it", fabric)]
     if fabric.kind == MEASURED:
-        return models + [(name, other) for name, other in admissible_fabrics(fabric) if not same_values(other, fabric)]
+        others = [(name, letting_through_as(other, fabric)) for name, other in admissible_fabrics(fabric)]
+        return models + [(name, other) for name, other in others if other is not None and not same_values(other, fabric)]
     if fabric.kind == DIFFUSE and not fabric.albedo_given:
-        soft = soft_lobe(fabric)
-        return [*models, (f"a soft lobe unstated, least albedo, {sheet_albedo(soft):.2f}", soft)]
+        soft = letting_through_as(soft_lobe(fabric), fabric)
+        return models if soft is None else [*models, (f"a soft lobe unstated, least albedo, {sheet_albedo(soft):.2f}", soft)]
     if fabric.half_gain_deg is None or fabric.kind not in PAIR_KINDS:
         return models
     for lobe in LOBES:
@@ -181,7 +183,7 @@ def with_lobe(fabric: Fabric, lobe: str, albedo: float) -> Fabric | None:
     except FabricError:
         return None
     through = sum(each.gain * each.unit_albedo() for each in holes)
-    return replace(other, lobes=(*other.lobes, *holes), albedo=other.albedo + through)
+    return letting_through_as(replace(other, lobes=(*other.lobes, *holes), albedo=other.albedo + through), fabric)
 
 
 def model_variants(scene: Scene) -> tuple[Axis, list[Variant]]:

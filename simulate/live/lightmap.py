@@ -127,7 +127,7 @@ class Lit:
 
 def flat_arrays(scene: Scene) -> SceneArrays:
     """The scene lowered with a flat cloth [m]: folds stand in pictures as luminance ratios."""
-    return flatten(scene, Cloth(scene.screen.width_m, scene.screen.height_m, ()))
+    return flatten(scene, Cloth(scene.screen.width_m, scene.screen.height_m, ()), opaque=True)
 
 
 def light_map(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> LightMap:

@@ -61,7 +61,7 @@ def picture_field(arrays: SceneArrays, points: MeasuringPoints) -> Field:
     gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
     places = np.stack([across, upward], axis=1)
     surface = through(np.stack([points.right, points.up], axis=1) / (right - left), places / (right - left))
-    return Field(across, upward, gain, lux, surface, lamps_on(arrays, cloth, seats, fine=False))
+    return Field(across, upward, gain, lux, surface, lamps_on(arrays, cloth, seats, across, upward, fine=False))
 
 
 def _direct(arrays: SceneArrays, seats: slice, across: np.ndarray, upward: np.ndarray) -> np.ndarray:

@@ -7,12 +7,15 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ...materials.coat import finest_deg
-from ...materials.fabric import FabricArrays
+from ...materials.fabric import Fabric, FabricArrays
+from ...materials.lobes.family import LobeRow
+from ...materials.lobes.perforation import BACK_REFLECTANCE
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.cloth.edges import Outline
 from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import Raster, film_area, open_area, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.lamps.behind import follows_light_through
 from ...scenes.model import Body, Box, Scene
 from ...scenes.recheck import check_scene
 from ...scenes.rooms.inside import meets_pyramid
@@ -23,18 +26,22 @@ from ..light.patches import LaidPart, box_faces, frozen, make_geometry, make_pie
 from ..light.projector import ProjectorArrays, beam_meets
 from .lamps import NONE, LampSet, lamp_set
 
-BORDER, SCREEN_NAME = "border", "screen"
+BORDER, SCREEN_NAME, BACK_NAME = "border", "screen", "back of the screen"
+SCREEN_FROM_END, BACK_FROM_END = 1, 3  # places of the screen and of its back among the surfaces, from their end
+BACK_M = 1e-5  # so far behind the cloth's front its back stands, where light comes through
 
 
 class SceneArrays(NamedTuple):
     """What the light code needs of a scene, in the inside frame, metres.
 
-    surfaces     names of the surfaces, in the order of `reflectance`: walls, ceiling and floor, objects, parts, border, screen
+    surfaces     names of the surfaces, in the order of `reflectance`: walls, ceiling and floor, objects, parts, the screen's back
+                 where light comes through the cloth, border, screen
     reflectance  (surfaces, 3) linear RGB [1]; the screen's row is not used
     eyes         (seats, 3) [m]
     objects      True when anything may stand before the screen: an object, or a wall of a room that is no box
     lamps        the lamps and windows that light states use
     half_gain_deg  half-gain angle of the fabric [deg], 90 for a diffuse one: how fine its light must be sampled
+    behind       the cloth's back, where light comes through it; None: none is followed
     """
 
     geometry: Geometry
@@ -46,23 +53,47 @@ class SceneArrays(NamedTuple):
     objects: bool
     half_gain_deg: float = 90.0
     lamps: LampSet = NONE
+    behind: Behind | None = None
 
 
-def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | None = None) -> SceneArrays:
+class Behind(NamedTuple):
+    """A cloth that lets light through, from behind.
+
+    geometry       the scene's patches, of which the cloth's back is the screen, flat, and its front a diffuse one
+    reflectance    (surfaces, 3) of them: the screen's row is that of the cloth's front [1]
+    fabric         of its back: diffuse
+    transmittance  diffuse [1];  open_area [1], through which light goes straight, with holes (3,) as Perforation.kernel_numbers has them
+    picture        whether the projector's light through the cloth is followed too
+    """
+
+    geometry: Geometry
+    reflectance: np.ndarray
+    fabric: FabricArrays
+    transmittance: float
+    open_area: float
+    holes: tuple[float, float, float]
+    picture: bool
+
+
+def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | None = None, opaque: bool = False) -> SceneArrays:
     """Arrays of a scene.
 
     scene    as the loader made it, in [m], [lm] and [deg]; one put together in code is checked here, once
     cloth    the cloth as it lies [m]; None: as the scene states it, or the typical one of its hang
     geometry  patches of a scene whose walls, things and cloth stand alike, where they are at hand [m]; None: made here
+    opaque   as if black cloth hung behind the screen: pictures know no light through it
     returns  SceneArrays, its arrays read-only
     raises   SceneErrors for a scene that no file could have made
     Source: the project's frame, see scenes/geometry.py; ISO/IEC 21118 for light output to illuminance.
     """
     check_scene(scene)
     room = scene.room
-    names = (*room.surfaces, *(each.name for each in (*room.objects, *room.parts)), BORDER, SCREEN_NAME)
+    through = not opaque and follows_light_through(scene.screen, scene.lamps, scene.windows)
+    own = (*room.surfaces, *(each.name for each in (*room.objects, *room.parts)))
+    names = (*own, *((BACK_NAME,) if through else ()), BORDER, SCREEN_NAME)
     finishes = room.finishes
-    reflectance = [finishes[name].reflectance for name in names[:-2]] + [scene.screen.border_finish.reflectance, (0.0, 0.0, 0.0)]
+    back = [(_back_reflectance(scene.screen.fabric),) * 3] if through else []
+    reflectance = [finishes[name].reflectance for name in own] + back + [scene.screen.border_finish.reflectance, (0.0, 0.0, 0.0)]
     cloth = cloth_of(scene.screen) if cloth is None else cloth
     eyes = np.array([to_inside(seat.eye_m) for seat in scene.seats], float).reshape(-1, 3)
     return SceneArrays(
@@ -75,13 +106,38 @@ def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | No
         objects=bool(room.objects) or room.shell is not None,
         half_gain_deg=finest_deg(scene.screen.fabric),
         lamps=lamp_set(scene),
+        behind=_behind(scene, names, cloth, reflectance) if through else None,
     )
 
 
-def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
+def _back_reflectance(fabric: Fabric) -> float:
+    """Of the cloth's back [1]: as stated, or as usual."""
+    passes = (fabric.transmittance or 0.0) + fabric.open_area
+    return min(BACK_REFLECTANCE, 1.0 - passes) if fabric.back_reflectance is None else fabric.back_reflectance
+
+
+def _behind(scene: Scene, names: tuple[str, ...], cloth: Cloth, reflectance: list[tuple[float, float, float]]) -> Behind:
+    """The cloth from behind."""
+    fabric = scene.screen.fabric
+    front = np.minimum(fabric.albedo * np.array(fabric.tint), 1.0)
+    back = (np.array([_back_reflectance(fabric)]), np.zeros((0, len(LobeRow._fields))), np.ones(3), np.zeros(0))
+    return Behind(
+        geometry=_geometry(scene, names, cloth, turned=True),
+        reflectance=frozen(np.array([*reflectance[:-1], front], float)),
+        fabric=FabricArrays(*map(frozen, back)),
+        transmittance=fabric.transmittance or 0.0,
+        open_area=fabric.open_area,
+        holes=(0.0, 0.0, 0.0) if fabric.perforation is None else fabric.perforation.kernel_numbers,
+        picture=bool(fabric.transmittance),
+    )
+
+
+def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth, *, turned: bool = False) -> Geometry:
     """Patches of walls, boxes, border and flat cloth, in the order of the surface names; folded cloth is a mesh over the last.
 
     Where there are triangles or parts of surfaces, rays meet pieces.
+    Where light comes through the cloth, its back is one more patch.
+    turned  that back is the screen, last and flat, and the front the other
     """
     room, half_width = scene.room, scene.room.width_m / 2.0
     boxes = [each for each in room.objects if isinstance(each, Box)]
@@ -98,13 +154,17 @@ def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
         parts.append(strip)
         surface.append(len(names) - 2)
         role.append(DIFFUSE)
+    if BACK_NAME in names:
+        parts.append(_cloth(scene) if turned else _back(scene, min(max(0.0, -cloth.lowest_m), 0.9 * scene.screen.gap_to_wall_m)))
+        surface.append(len(names) - (SCREEN_FROM_END if turned else BACK_FROM_END))
+        role.append(DIFFUSE)
     laid = [(part, spot) for part in room.parts for spot in spots(room, part)]
     for part, spot in laid:
         parts.append((spot.corner[None], spot.edge_u[None], spot.edge_v[None]))
         surface.append(names.index(part.name))
         role.append(DIFFUSE)
-    parts.append(_cloth(scene))
-    surface.append(len(names) - 1)
+    parts.append(_back(scene, 0.0) if turned else _cloth(scene))
+    surface.append(len(names) - (BACK_FROM_END if turned else SCREEN_FROM_END))
     role.append(SCREEN)
     corner, edge_u, edge_v = (np.concatenate(pieces) for pieces in zip(*parts, strict=True))
     box_room = np.array([[-half_width, -room.depth_m, 0.0], [half_width, 0.0, room.height_m]])
@@ -115,7 +175,7 @@ def _geometry(scene: Scene, names: tuple[str, ...], cloth: Cloth) -> Geometry:
         "surface": np.array(surface),
         "role": np.array(role),
     }
-    relief = () if cloth.flat else make_relief(_open_cloth(scene, cloth), screen_frame(scene), len(corner) - 1)
+    relief = () if cloth.flat or turned else make_relief(_open_cloth(scene, cloth), screen_frame(scene), len(corner) - 1)
     if room.shell is None and not bodies and not laid:
         return make_geometry(**whole, triangle=np.zeros(len(corner)), box=box_room, relief=relief)
     meshes = [] if room.shell is None else [(triangles_of(room.shell), groups_of(room.shell))]
@@ -141,6 +201,15 @@ def _cloth(scene: Scene) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     frame, area = screen_frame(scene), open_area(scene)
     right, up = np.array(frame.right) * area.width_m, np.array(frame.up) * area.height_m
     return rectangle(tuple(np.array(frame.centre) - 0.5 * right - 0.5 * up), tuple(right), tuple(up))
+
+
+def _back(scene: Scene, deepest_m: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The same patch turned to the wall, up x right, behind the front so that a ray meets the side it comes from.
+
+    deepest_m  how far folds reach behind the plane [m]
+    """
+    corner, right, up = _cloth(scene)
+    return corner - (BACK_M + deepest_m) * np.array([screen_frame(scene).normal]), up, right
 
 
 def _border(scene: Scene) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:

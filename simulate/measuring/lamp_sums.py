@@ -14,17 +14,26 @@ from ..light.ledger import Ledger, Starts
 from ..light.screen_samples import LitScreen
 from ..light.walk import Finishes
 from .flatten import SceneArrays
+from .shining_through import shining
 
 
-def lamps_on(arrays: SceneArrays, cloth: LitScreen, seats: np.ndarray, *, fine: bool = True) -> LampDirect | None:
+def lamps_on(
+    arrays: SceneArrays, cloth: LitScreen, seats: np.ndarray, right: np.ndarray, up: np.ndarray, *, fine: bool = True
+) -> LampDirect | None:
     """Direct light of a scene's lamps on points of the cloth [cd/m2] towards seats (n, T, 3); None where no state uses any.
 
+    What shines through from behind is in the luminance, not in the illuminance.
+    right, up  (n,) of the points on the nominal plane from the screen's centre [m]
     fine  False: by fewer points of each lamp, for places between the measuring points
-    Source: `lamp_direct`.
+    Source: `lamp_direct`, `shining`.
     """
     if not arrays.lamps.names:
         return None
-    return lamp_direct(arrays.geometry, cloth, seats, arrays.lamps.lamps, arrays.fabric, fine=fine)
+    found = lamp_direct(arrays.geometry, cloth, seats, arrays.lamps.lamps, arrays.fabric, fine=fine)
+    if arrays.behind is None:
+        return found
+    through = shining(arrays, arrays.behind, cloth, seats, right, up, fine=fine)
+    return LampDirect(found.luminance + through.luminance, found.lux, found.off + through.off)
 
 
 def cells_of_lamps(arrays: SceneArrays, starts: Starts) -> tuple[LampCells, ...]:

@@ -23,6 +23,7 @@ from ..light.screen_samples import SCATTERED, LitScreen, is_steep, light_the_scr
 from ..light.self_illumination import light_of_starts
 from ..light.spill import spilt_light
 from ..light.walk import NO_OWN, Finishes, Lighting, walk
+from .behind import PreparedBehind, prepare_behind, with_light_from_behind
 from .estimate import REPLICATIONS, replicates
 from .flatten import SceneArrays
 from .lamp_sums import beside, cells_of_lamps, lamp_sums, lamps_on, lamps_on_hits, once_reflected
@@ -111,7 +112,7 @@ def measuring_points(arrays: SceneArrays) -> MeasuringPoints:
     seats = directions_to(cloth, arrays.eyes)
     gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
     ambient = directional_albedos(arrays.fabric, seats.reshape(-1, 3)).reshape(seats.shape[:2])
-    return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, ambient, lamps_on(arrays, cloth, seats))
+    return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, ambient, lamps_on(arrays, cloth, seats, at_right, at_up))
 
 
 def survival_for(reflectance: np.ndarray) -> float:
@@ -129,6 +130,7 @@ class Prepared(NamedTuple):
 
     survival  probability to go on after a hit [1]
     lamp_cells  of each lamp, for its first reflection; none where paths find that themselves
+    behind    where light comes through the cloth
     """
 
     arrays: SceneArrays
@@ -139,6 +141,7 @@ class Prepared(NamedTuple):
     finishes: Finishes
     survival: float
     lamp_cells: tuple[LampCells, ...] = ()
+    behind: PreparedBehind | None = None
 
 
 def map_cells(error: float) -> int:
@@ -206,6 +209,16 @@ def prepare(arrays: SceneArrays, points: MeasuringPoints, *, threads: int = 1, c
         finishes=colour_channels(arrays),
         survival=survival_for(arrays.reflectance),
         lamp_cells=cells_of_lamps(arrays, starts),
+        behind=prepare_behind(
+            arrays,
+            points.cloth,
+            points.seats,
+            points.right,
+            points.up,
+            points.direct_lx,
+            points.ambient,
+            None if points.lamps is None else points.lamps.lux,
+        ),
     )
 
 
@@ -256,6 +269,11 @@ def traced_sums(
     if prepared.arrays.lamps.names:
         lamps = _lamps(prepared, ledger, lamp_key(seed, low_path), replications=replications, pooling=pooling, threads=threads)
         sums = beside(sums, lamps)
+    if prepared.behind is not None and prepared.arrays.behind is not None:
+        sums = with_light_from_behind(
+            sums, prepared.behind, prepared.arrays, prepared.finishes, traced_pictures(), ledger,
+            seed=seed, low_path=low_path, replications=replications, survival=_survival_behind(prepared), threads=threads,
+        )  # fmt: skip
     return sums.reshape(replications, len(prepared.starts.place), *sums.shape[1:])
 
 
@@ -266,6 +284,12 @@ def _lamps(prepared: Prepared, ledger: Ledger, key: np.uint64, *, replications: 
     once = once_reflected(arrays, starts, seats, cells, key, replications=replications, threads=threads)
     pool_of, finishes = prepared.grid.pool, prepared.finishes
     return lamp_sums(arrays, starts, seats, pool_of, finishes, ledger, key, lux, once, pooling=pooling, threads=threads)
+
+
+def _survival_behind(prepared: Prepared) -> float:
+    """Probability to go on for paths behind the cloth [1], whose back may be lighter than the room."""
+    back = prepared.arrays.behind.fabric.base if prepared.arrays.behind is not None else np.zeros(1)
+    return max(prepared.survival, survival_for(back))
 
 
 def stacked(sums: np.ndarray, paths: int) -> np.ndarray:

@@ -81,7 +81,7 @@ class SharedCells:
 
     def of(self, scene: Scene) -> RoomCells:
         """Those of a scene."""
-        arrays = flatten(scene)
+        arrays = flatten(scene, opaque=True)
         room = room_of(arrays)
         if room not in self._made:
             self._made[room] = room_cells(arrays, seed=self.seed, threads=self.threads)

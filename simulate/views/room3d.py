@@ -60,7 +60,7 @@ def show_room(
     """
     import pyvista
 
-    arrays = flatten(scene)
+    arrays = flatten(scene, opaque=True)
     room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
     if off_screen:
         _hush()

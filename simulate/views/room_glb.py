@@ -37,7 +37,7 @@ def room_glb(scene: Scene, *, level: Level = "typical") -> bytes:
     """
     import trimesh
 
-    arrays = flatten(scene)
+    arrays = flatten(scene, opaque=True)
     geometry, whole = arrays.geometry, trimesh.Scene()
     cut = cut_patches(geometry)
     raised = (

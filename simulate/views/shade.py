@@ -9,6 +9,8 @@ import numpy as np
 from ...materials.fabric import FabricArrays
 from ...materials.lobes.albedo import directional_albedos
 from ...materials.lobes.family import FAMILY, Family
+from ...scenes.errors import NOTHING, SceneError, SceneErrors
+from ...scenes.lamps.behind import follows_light_through
 from ...scenes.model import Light, Scene
 from ..light.geometry import SCREEN
 from ..light.vectors import screen_tangents
@@ -55,10 +57,13 @@ def set_the_stage(
 
     light   a light state of the scene: its lamps and windows, and its lux as even illuminance on every surface [lx]; None: dark
     cells   `room_cells` of this room or of one that differs in finishes alone, same seed: half of the work; None: made here
-    raises  FloatingPointError as `light_the_room`
+    raises  FloatingPointError as `light_the_room`; SceneErrors for lamps and windows where light comes through the cloth
     Source: `light_the_room` at the levels of `zone_levels`.
     """
-    arrays = flatten(scene)
+    if light is not None and light.traced and follows_light_through(scene.screen, scene.lamps, scene.windows):
+        said = f'pictures do not show light that comes through the cloth, as that of light state "{light.name}" may'
+        raise SceneErrors([SceneError(scene.path, 0, "screen.backed", NOTHING, said, "backed = true, or pictures in the dark")])
+    arrays = flatten(scene, opaque=True)
     lamps = lamps_on_in(scene, arrays, light)
     room = light_the_room(arrays, zone_levels(scene, content), lamps=lamps, seed=seed, threads=threads, cells=cells)
     return PictureSetup(scene, arrays, content, light, room, seed, lamps)

@@ -122,17 +122,6 @@ STRIP = (
 HOLES = ('fabric = "matt white"', 'fabric = "micro-perforated white"')
 
 
-def test_light_behind_a_cloth_with_holes_is_refused_with_the_reason() -> None:
-    with pytest.raises(SceneErrors) as caught:
-        scene_from_text(lit(STRIP, HOLES), "scene.toml")
-    (line,) = str(caught.value).splitlines()
-    assert line.startswith('scene.toml:43: lamp[3].place_m: "cornice" is behind the screen, whose cloth has holes (open area ')
-    assert line.endswith("allowed backed = true under [screen] where black cloth hangs behind it, or a closed fabric)")
-    window = ('surface = "left"\nout_m = [1.0, 2.4]', 'surface = "front"\nright_m = [-1.0, 0.4]')
-    with pytest.raises(SceneErrors, match=r"window\[1\]\.surface: \"garden\" is behind the screen"):
-        scene_from_text(lit(window, HOLES), "scene.toml")
-
-
 def test_a_backed_cloth_with_holes_and_a_closed_one_hide_what_is_behind() -> None:
     backed = scene_from_text(lit(STRIP, HOLES, ("gap_to_wall_m = 0.10", "gap_to_wall_m = 0.10\nbacked = true")))
     assert not any("behind the screen" in note for note in backed.notes)

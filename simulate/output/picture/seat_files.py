@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from ....scenes.lamps.behind import follows_light_through
 from ...views.render import PictureSetup, SeatPicture, white_reference
 from ..units import figure as digits
 from .false_colour import false_colour
@@ -79,4 +80,6 @@ def report(stage: PictureSetup, seat: int, picture: SeatPicture, *, adaptation: 
         f"  field of view        {picture.camera.field_deg:.0f} degrees across",
         f"  PNG                  {words(adapted, white)}",
     ]
+    if follows_light_through(stage.scene.screen, stage.scene.lamps, stage.scene.windows):
+        lines.append("  not drawn            what the wall behind sends back through the cloth; `measure` has it")
     return "\n".join(lines) + "\n"
