@@ -15,6 +15,7 @@ from ..normalise import Path, RawProblem
 from ..room_tables import MeshRoomTable, PlanRoomTable
 from ..tables import FINISH_WORDS, ObjectTable
 from ..warning import SceneWarning, WarningCode
+from .bodies import overlapping_bodies
 from .mesh import Mesh
 from .outline import NoRoom, RoomPlan, shell_of
 from .read_mesh import MeshPart, Placing, UnusableMesh, read_parts
@@ -186,6 +187,7 @@ def _by_mesh(room: dict[str, Any], screen: Any, folder: FilePath, found: Shapes)
         surface = np.array([names.index(word) for word in words])[owner[mesh.owner]]
     found.shell = Mesh(mesh.corners, ring, surface, names, sheet=sheet)
     _judge(mesh, around, ring, found)
+    found.warnings += overlapping_bodies(found.shell, mesh.body, around)
 
 
 def _around(mesh: Ordered, screen: Any) -> int:

@@ -9,6 +9,7 @@ import numpy as np
 from ..model import Body, Box, Place, Room, Screen, Thing
 from ..solids import TOUCH_M, Pyramid, boxes_overlap, inside_box, pyramid_meets_box
 from .inside import distances, is_inside, meets_box, meets_pyramid
+from .overlaps import first_crossing, reaches_into
 
 _TRIED = 400  # corners of a mesh whose place in the room is looked at
 _NEAR_M = 1e-4  # corners of meshes may touch a wall to within single precision
@@ -32,7 +33,8 @@ def in_room(room: Room, place: Place, clear_m: float) -> bool:
 def stands_in(room: Room, thing: Thing) -> bool:
     """True where a thing lies within a shell; it may touch it.
 
-    Source: no triangle of the shell reaches into a box whose middle is inside; of a mesh at most _TRIED corners are asked.
+    Source: no triangle of the shell reaches into a box whose middle is inside; of a mesh at most _TRIED corners are asked, and no edge
+    of it goes through a wall or one of a wall's through it.
     """
     if room.shell is None:
         return True
@@ -43,7 +45,9 @@ def stands_in(room: Room, thing: Thing) -> bool:
     corners = np.unique(thing.mesh.triangles.reshape(-1, 3), axis=0)
     some = corners[:: max(1, math.ceil(len(corners) / _TRIED))]
     outside = some[~is_inside(mesh, some)]
-    return all(float(distances(mesh, place).min()) < _NEAR_M for place in outside)
+    if not all(float(distances(mesh, place).min()) < _NEAR_M for place in outside):
+        return False
+    return first_crossing(thing.mesh.triangles, mesh) is None
 
 
 def free_box(room: Room, low: Place, high: Place) -> bool:
@@ -85,15 +89,24 @@ def wall_in_pyramid(room: Room, pyramid: Pyramid) -> list[str]:
 
 
 def share_space(one: Thing, other: Thing) -> bool:
-    """True where two boxes share space, or a mesh reaches into a box; of two meshes nothing is said. Source: separating axes."""
+    """True where two things share space. Source: separating axes for boxes, `overlaps` for meshes; of sheets only what they go through."""
     if isinstance(one, Box) and isinstance(other, Box):
         return boxes_overlap(one, other)
-    if isinstance(one, Body) and isinstance(other, Body):
+    if any(max(one.min_m[k], other.min_m[k]) >= min(one.max_m[k], other.max_m[k]) - TOUCH_M for k in range(3)):
         return False
+    if isinstance(one, Body) and isinstance(other, Body):
+        if first_crossing(one.mesh.triangles, other.mesh.triangles) is not None:
+            return True
+        (a, b) = (each.mesh.triangles[~each.mesh.sheet] for each in (one, other))
+        return bool(len(a)) and bool(len(b)) and (reaches_into(a, b) or reaches_into(b, a))
     box, body = (one, other) if isinstance(one, Box) else (other, one)
     low, high = _inner(box.min_m), _inner(box.max_m)
     low, high = np.minimum(low, high) + TOUCH_M, np.maximum(low, high) - TOUCH_M
-    return isinstance(body, Body) and bool((low < high).all()) and bool(meets_box(body.mesh.triangles, low, high).any())
+    if not isinstance(body, Body) or not (low < high).all():
+        return False
+    closed = body.mesh.triangles[~body.mesh.sheet]
+    within = bool(len(closed)) and bool(is_inside(closed, 0.5 * (low + high)[None])[0])
+    return within or bool(meets_box(body.mesh.triangles, low, high).any())
 
 
 def ceiling_over(room: Room, screen: Screen) -> float:
