@@ -12,6 +12,7 @@ import json
 import re
 from collections.abc import Mapping
 from contextlib import suppress
+from functools import lru_cache
 
 Path = tuple[str | int, ...]
 
@@ -40,6 +41,12 @@ def key_lines(text: str) -> dict[Path, int]:
     the line of the first header or dotted key that implies it.
     raises  BeyondSense for more than MOST_DEEP levels, or MOST_DIGITS digits
     """
+    return dict(_lines(text))
+
+
+@lru_cache(maxsize=2)
+def _lines(text: str) -> Mapping[Path, int]:
+    """Of the last texts, since whoever reads one asks for its lines several times over."""
     reader = _Reader(text)
     with suppress(IndexError):  # broken text: what was found before the break is still right
         reader.read()

@@ -11,7 +11,7 @@ from ...materials.tint import LUMINANCE_WEIGHTS
 from ..measuring.colour import luminance
 from ..measuring.estimate import Estimate, jackknife_error
 from ..measuring.lens import levels_of
-from ..measuring.readings import BOARD_POINTS, CENTRE
+from ..measuring.readings import BOARD_POINTS, CENTRE, Seats
 from .answers import Answers
 from .pictures import ZonePicture
 
@@ -183,13 +183,14 @@ def frame_readings(answers: Answers, frames: Sequence[ZonePicture]) -> FrameRead
     return FrameReadings(average, black[0].T, jackknife_error(black).T, contrast[0].T, jackknife_error(contrast).T)
 
 
-def contrast_by_level(answers: Answers, averages: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def contrast_by_level(answers: Answers, averages: np.ndarray, seats: Seats | None = None) -> tuple[np.ndarray, np.ndarray]:
     """Contrast of details [1] against the average level of the picture, (n, T) values and standard errors.
 
     averages  (n,) mean level [1], 0 .. 1, spread evenly over the picture as a film's frames are on average
+    seats     those of the answers where they are at hand
     Source: returned light = (level + what is black) times that of full white; exact in the picture's level.
     """
-    seats = answers.seats(whole=False)
+    seats = answers.seats(whole=False) if seats is None else seats
     levels = levels_of(answers.scene)
     direct = luminance(seats.direct)[BOARD_POINTS].sum(axis=0)
     lux = answers.points.direct_lx[BOARD_POINTS].mean()

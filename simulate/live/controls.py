@@ -16,7 +16,8 @@ from ...scenes.errors import SceneError
 from ...scenes.geometry import picture, raster
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.library import describe, scene_names
-from ...scenes.model import Light, Scene
+from ...scenes.model import Light, Room, Scene
+from ...scenes.rooms.lines import hull, plan_outline
 from ...scenes.throw import throw
 from ..views.charts import CHARTS
 
@@ -50,10 +51,13 @@ def controls(scene: Scene) -> dict[str, Any]:
         "title": scene.title,
         "room": {
             "width_m": room.width_m, "depth_m": room.depth_m, "height_m": room.height_m, "box": room.shell is None,
-            "right_m": list(room.limits[0]), "out_m": list(room.limits[1]),
+            "right_m": list(room.limits[0]), "out_m": list(room.limits[1]), "rings": rings_from_above(room),
         },
         "surfaces": _surfaces(scene),
-        "objects": [{"name": box.name, "key": _named("room.object", box.name), "min_m": box.min_m, "max_m": box.max_m} for box in room.objects],
+        "objects": [
+            {"name": thing.name, "key": _named("room.object", thing.name), "from_above": hull(thing, (0, 1)).round(4).tolist()}
+            for thing in room.objects
+        ],
         "screen": {
             "width_m": screen.width_m, "height_m": screen.height_m, "bottom_m": screen.bottom_m, "right_m": screen.right_m,
             "gap_to_wall_m": screen.gap_to_wall_m, "border_m": screen.border_m, "hang": str(screen.hang.value),
@@ -74,6 +78,27 @@ def controls(scene: Scene) -> dict[str, Any]:
         "dimmed": [_dimmers(light) for light in scene.lights if light.traced],
         **_doubts(scene),
     }  # fmt: skip
+
+
+def rings_from_above(room: Room) -> list[list[list[float]]]:
+    """Walls of a room that is no box as closed lines [right, out] [m]; of a box none. Source: `plan_outline`, end to end."""
+    if room.shell is None:
+        return []
+    segments = plan_outline(room).round(4)
+    ends: dict[tuple[float, ...], list[int]] = {}
+    for k, segment in enumerate(segments):
+        for end in segment:
+            ends.setdefault(tuple(end.tolist()), []).append(k)
+    left, rings = dict.fromkeys(range(len(segments))), []
+    while left:
+        k, _ = left.popitem()
+        ring = [tuple(end.tolist()) for end in segments[k]]
+        while (following := next((i for i in ends[ring[-1]] if i in left), None)) is not None:
+            del left[following]
+            one, two = (tuple(end.tolist()) for end in segments[following])
+            ring.append(two if one == ring[-1] else one)
+        rings.append([list(place) for place in ring[:-1]])
+    return [ring for ring in rings if len(ring) > 2]
 
 
 def _dimmers(light: Light) -> dict[str, Any]:
@@ -110,6 +135,7 @@ def _fabric(scene: Scene) -> dict[str, Any]:
     fabric = scene.screen.fabric
     return {
         "name": fabric.name, "gain": fabric.gain, "half_gain_deg": fabric.half_gain_deg, "kind": fabric.kind, "albedo": fabric.albedo,
+        "tint": list(fabric.tint),
         "in_library": fabric.name in load_library().fabrics,
     }  # fmt: skip
 

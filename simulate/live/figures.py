@@ -57,7 +57,7 @@ def figures_of(answers: Answers) -> LiveFigures:
         table, error = seat_table(seats, index)
         tables.append(table)
         worst = max(worst, error)
-    contrast, _ = contrast_by_level(answers, LEVELS)
+    contrast, _ = contrast_by_level(answers, LEVELS, seats)
     return LiveFigures(tables, LEVELS, contrast, answers.stage.kept.paths, worst)
 
 

@@ -1,29 +1,32 @@
-"""The light on a room's surfaces, traced once and read again for every paint, picture and lumen.
+"""The light on a room's surfaces, traced once and read again for every paint, fabric, picture and lumen.
 
-What the picture's zones send to each cell and where each cell's rays end knows neither finish nor level of the picture: both are
-kept, and a repaint is a few sums over them (`transport.all_bounces`).
+What the picture's zones send to each cell under a perfect diffuser, and where each cell's rays end, knows neither finish nor fabric nor
+level of the picture: both are kept. A fabric puts its lobes in (`FabricLight`), a repaint is a few sums over the rays (`Lit`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from ...materials.fabric import FabricArrays
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.digest import digest_of
 from ...scenes.model import Scene
 from ..light.projector import PEAK, SPILLS
 from ..measuring.flatten import SceneArrays, flatten
+from ..measuring.solver import sharpness
 from ..views.gather import RoomValues
-from ..views.means import Bends, bends_of, with_means
+from ..views.means import Bends, bends_of
 from ..views.primary_rays import look
-from ..views.roomlight import RoomLight, room_before_light, zones_at, zones_of_places
-from ..views.texture import cell_places
-from ..views.transport import CellTransport, all_bounces, recorded
+from ..views.roomlight import RoomLight, room_before_light, room_cells, zones_at, zones_of_places
+from .cell_rays import Bounces, CellRays, Tracing, weights
 from .shape import Shape, shape_of
+from .sights import SentLight, Sights
+from .zone_light import zones_under
 
 _WHITE = np.ones((192, 3))
 PIECE = 1500  # cells of one step
@@ -32,23 +35,25 @@ WARM_ENOUGH = 5e-4  # mean change of a bounce at which a repaint's bounces end, 
 
 @dataclass(frozen=True)
 class LightMap:
-    """One geometry and one fabric, the cloth flat; T cells.
+    """One geometry and one lens, the cloth flat; T cells.
 
-    room    with the light of a white picture in no room yet;  shape of the room
-    lux     (T, zones) float32, what each zone of a white picture sends to the cells [lx], at the lumens of `arrays`
+    arrays  of any scene of it;  room  with its cells dark;  shape of the room
+    even    (T, zones) float32, what each zone of a white picture sends to the cells under a perfect diffuser [lx]
     spill   (T,) the projector's own light [lx], in the level of zone (T,) int
-    kept    where the cells' rays end;  bends  of the cells;  owner (T,) their patches
+    rays    where the cells' rays end;  bends of the cells;  owner (T,) their patches, place (T, 3) their middles [m]
     """
 
     arrays: SceneArrays
     room: RoomLight
     shape: Shape
-    lux: np.ndarray
+    even: np.ndarray
     spill: np.ndarray
     zone: np.ndarray
-    kept: CellTransport
+    rays: CellRays
     bends: Bends
     owner: np.ndarray
+    place: np.ndarray
+    sights: Sights
 
     @cached_property
     def shape_key(self) -> str:
@@ -58,70 +63,137 @@ class LightMap:
     @property
     def bytes(self) -> int:
         """Bytes of the large arrays. Source: definition."""
-        return sum(a.nbytes for a in (self.lux, self.kept.cell, self.kept.weight, self.kept.hits, *self.shape))
+        return self.rays.bytes + sum(a.nbytes for a in (self.even, *self.shape))
 
-    def lit(self, arrays: SceneArrays, levels: np.ndarray, before: Lit | None = None, *, threads: int = 1) -> Lit:
+    def under(self, arrays: SceneArrays, *, threads: int = 1) -> FabricLight:
+        """The map under the fabric of `arrays`. Source: `zones_under`, `weights`."""
+        fine = 0.3 * sharpness(arrays)
+        lux = zones_under(
+            arrays.geometry, self.room.lit, arrays.fabric, self.place, self.owner, self.even, sharpness=fine, threads=threads
+        )
+        bounces = Bounces(self.rays, weights(self.rays, arrays.fabric, threads=threads), self.bends, threads=threads)
+        return FabricLight(self, arrays.fabric, fabric_key(arrays), lux, bounces)
+
+
+def fabric_key(arrays: SceneArrays) -> Hashable:
+    """What tells one fabric from another but for its tint, which only scales."""
+    return tuple(part.tobytes() for name, part in arrays.fabric._asdict().items() if name != "tint"), arrays.half_gain_deg
+
+
+@dataclass(frozen=True)
+class FabricLight:
+    """A map under one fabric.
+
+    lux  (T, zones) float32 that each zone of a white picture sends to the cells [lx], at the lumens of the map, tint apart
+    """
+
+    of: LightMap
+    fabric: FabricArrays
+    key: Hashable
+    lux: np.ndarray
+    bounces: Bounces
+
+    def lit(self, arrays: SceneArrays, levels: np.ndarray, before: Lit | None = None) -> Lit:
         """The light of another scene of this geometry and fabric.
 
         arrays  of that scene;  levels  (zones, C) of its picture [1]
-        before  an answer of this map to start from: the nearer, the fewer bounces
+        before  an answer of this geometry to start from: the nearer, the fewer bounces
         raises  FloatingPointError when a value is not finite
         Source: as `roomlight.light_the_room`.
         """
-        if before is not None and before.of is self and before.shows(arrays, levels):
+        same = before is not None and before.of is self
+        if before is not None and same and before.shows(arrays, levels):
             return before
-        rho = _narrow(arrays.reflectance[arrays.geometry.surface[self.owner]])
-        tint = np.asarray(arrays.fabric.tint)
+        kept = self.of
+        rho, tint = _narrow(arrays.reflectance), np.asarray(arrays.fabric.tint)
         grey = rho.shape[1] == 1 and levels.shape[1] == 1 and float(np.ptp(tint)) == 0.0
         channels = 1 if grey else 3
-        tint = np.ascontiguousarray(tint[:channels])
-        rho = np.ascontiguousarray(np.broadcast_to(rho, (len(rho), channels)))
-        asked, levels = levels, np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)))
-        scale = float(arrays.projector.light[PEAK]) / float(self.arrays.projector.light[PEAK])
-        sent = self.lux @ levels.astype(np.float32)  # 3 MB of single precision a channel: read once
-        spilt = rho / np.pi * scale * self.spill[:, None] * levels[self.zone]
-        first = rho / np.pi * scale * sent * tint + spilt
-        own = np.ascontiguousarray(scale * self.kept.own[:, :channels] * levels.mean(axis=0))
-        start = None
-        if before is not None and before.light.shape == first.shape:  # the nearer the better: more lumens, as much more light
-            start = before.light * (float(arrays.projector.light[PEAK]) / float(before.arrays.projector.light[PEAK]))
-        kept = self.kept._replace(own=own)
-        light, _ = all_bounces(kept, self.bends, tint, first, rho, threads=threads, start=start, enough=WARM_ENOUGH)
-        cells = with_means(self.bends, first + rho * light)
-        shown = with_means(self.bends, first - spilt + rho * light) if self.spill.any() else cells
-        values = RoomValues(self.room.values.radiance._replace(value=cells), levels, tint)
-        room = replace(self.room, arrays=arrays, values=values, levels=levels, reflectance=_table(arrays, channels))
-        return Lit(self, arrays, asked, room, cells, light, shown)
+        tint = np.ascontiguousarray(tint[:channels], np.float32)
+        rho = np.broadcast_to(rho, (len(rho), channels)).astype(np.float32)[arrays.geometry.surface[kept.owner]]
+        shown = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), channels)), np.float32)
+        scale = float(arrays.projector.light[PEAK]) / float(kept.arrays.projector.light[PEAK])
+        if before is not None and same and before.straight.shape[1] == channels and np.array_equal(before.levels, levels):
+            straight = before.straight
+        else:
+            straight = self.lux @ shown
+        part = rho * np.float32(scale / np.pi)
+        own = part * kept.spill[:, None] * shown[kept.zone] if kept.spill.any() else None
+        first = part * straight * tint if own is None else part * straight * tint + own
+        start, whole = None, first.sum(axis=0, dtype=float)
+        if before is not None and before.light.shape == first.shape:  # more first light, as much more of all bounces
+            start = before.light * (whole / np.maximum(before.whole, 1e-300)).astype(np.float32)
+        light = self.bounces.settled(first, rho, tint, start, WARM_ENOUGH)
+        sent = self.bounces.sent(first, rho, light)
+        return Lit(
+            self,
+            arrays,
+            levels,
+            straight,
+            whole,
+            light,
+            sent,
+            sent if own is None else self.bounces.sent(first - own, rho, light),
+        )
 
 
 @dataclass(frozen=True)
 class Lit:
-    """The light of one scene and its zones' levels.
+    """The light of one scene and its zones' levels [1].
 
-    cells  (T, C) what the cells send [cd/m2];  shown  the same without the projector's own light, which is drawn by itself
-    light  / pi that arrives from the room [cd/m2];  room  for pictures
+    straight  (T, C) from the zones at the map's lumens, tint apart [lx];  whole (C,) sum of what the cells send of the first light [cd/m2]
+    light  (T, C) / pi that arrives from the room [cd/m2]
+    sent      (T + 1, C) what the cells send, the last dark [cd/m2];  shown  the same without the projector's own light, which is drawn by itself
     """
 
-    of: LightMap
+    of: FabricLight
     arrays: SceneArrays
     levels: np.ndarray
-    room: RoomLight
-    cells: np.ndarray
+    straight: np.ndarray
+    whole: np.ndarray
     light: np.ndarray
+    sent: np.ndarray
     shown: np.ndarray
 
     def shows(self, arrays: SceneArrays, levels: np.ndarray) -> bool:
-        """Whether this is the light of these finishes, lumens and levels [1] already."""
+        """Whether this is the light of these finishes, lumens, tint and levels [1] already."""
         alike = (
             (arrays.reflectance, self.arrays.reflectance),
             (arrays.projector.light, self.arrays.projector.light),
+            (arrays.fabric.tint, self.arrays.fabric.tint),
             (levels, self.levels),
         )
         return all(np.array_equal(a, b) for a, b in alike)
 
+    @property
+    def cells(self) -> np.ndarray:
+        """What the cells send (T, C) [cd/m2]."""
+        return self.sent[:-1]
+
+    @property
+    def sights(self) -> Sights:
+        """The room's kept rays from cloth and heads."""
+        return self.of.of.sights
+
+    @cached_property
+    def for_sights(self) -> SentLight:
+        """This light as `Sights` asks it."""
+        channels, lumens = self.sent.shape[1], float(self.arrays.projector.light[PEAK])
+        levels = np.broadcast_to(self.levels, (len(self.levels), channels))
+        tint, scale = np.asarray(self.arrays.fabric.tint)[:channels], lumens / float(self.of.of.arrays.projector.light[PEAK])
+        return SentLight(self.sent, levels, tint, self.of.fabric, self.of.key, scale)
+
+    @property
+    def room(self) -> RoomLight:
+        """The room for pictures of other places. Source: as `roomlight.light_the_room`."""
+        dark, channels = self.of.of.room, self.sent.shape[1]
+        levels = np.ascontiguousarray(np.broadcast_to(self.levels, (len(self.levels), channels)), float)
+        tint = np.ascontiguousarray(np.asarray(self.arrays.fabric.tint, float)[:channels])
+        values = RoomValues(dark.values.radiance._replace(value=self.cells.astype(float)), levels, tint)
+        return replace(dark, arrays=self.arrays, values=values, levels=levels, reflectance=_table(self.arrays, channels))
+
     def corners(self) -> np.ndarray:
         """What the shape's corners send without the projector's own light, (V, 3) [cd/m2]. Source: `Shape.light`."""
-        found = self.of.shape.light(self.shown)
+        found = self.of.of.shape.light(self.shown[:-1])
         return np.broadcast_to(found, (len(found), 3))
 
 
@@ -141,43 +213,42 @@ def light_map(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> LightM
 def light_map_steps(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> Iterator[LightMap | None]:
     """The map of a scene [m, lx] in steps of some ten milliseconds, at which other work may cut in; the last is the map, others None.
 
-    Source: `roomlight`, `transport.recorded`; pieces have seeds of their own, so that cells err independently.
+    Source: `roomlight`, `cell_rays`.
     """
-    room = room_before_light(arrays, _WHITE)
-    texture = room.values.radiance
-    place, owner = cell_places(arrays.geometry, texture)
-    lux, kept = [], []
-    for k, low in enumerate(range(0, len(place), PIECE)):
+    even = arrays._replace(fabric=diffuser(arrays.fabric), half_gain_deg=90.0)
+    cells = room_cells(even, light=False)
+    room = room_before_light(even, _WHITE, cells)
+    texture, place, owner = cells.texture, cells.place, cells.owner
+    tracing, lux = Tracing(arrays.geometry, texture, cells.eyes, owner, seed=seed, threads=threads), []
+    for low in range(0, len(place), PIECE):
+        high = min(low + PIECE, len(place))
         yield None
-        cells, patch = np.ascontiguousarray(place[low : low + PIECE]), np.ascontiguousarray(owner[low : low + PIECE])
-        lux.append(zones_of_places(room, cells, patch, threads=threads).astype(np.float32))
+        some = np.ascontiguousarray(place[low:high]), np.ascontiguousarray(owner[low:high])
+        lux.append(zones_of_places(room, *some, threads=threads).astype(np.float32))
         yield None
-        kept.append(
-            recorded(
-                arrays.geometry,
-                arrays.projector,
-                arrays.fabric,
-                room.values,
-                cells,
-                patch,
-                np.ones(len(cells), bool),
-                seed=seed + k,
-                threads=threads,
-            )
-        )
+        tracing.trace(low, high)
+    yield None
     spill, zone = _spill(arrays, place, owner, threads)
-    whole = CellTransport(*(np.concatenate(parts) for parts in zip(*kept, strict=True)))
-    yield LightMap(arrays, room, shape_of(arrays, texture), np.concatenate(lux), spill, zone, whole, bends_of(texture), owner)
+    sights = Sights(arrays, texture, seed=seed, threads=threads)
+    yield None
+    shape = shape_of(arrays, texture)
+    whole = np.concatenate(lux)
+    yield LightMap(arrays, room, shape, whole, spill, zone, tracing.rays(), bends_of(texture), owner, place, sights)
+
+
+def diffuser(fabric: FabricArrays) -> FabricArrays:
+    """A perfect diffuser in the place of a fabric: gain 1, no lobes, no tint."""
+    return fabric._replace(base=np.ones_like(fabric.base), lobes=fabric.lobes[:0], tint=np.ones_like(fabric.tint))
 
 
 def _spill(arrays: SceneArrays, place: np.ndarray, owner: np.ndarray, threads: int) -> tuple[np.ndarray, np.ndarray]:
-    """The projector's own light [lx] on the cells, and the zone that sends it."""
+    """The projector's own light (T,) float32 [lx] on the cells, and the zone that sends it."""
     if not arrays.projector.flags[SPILLS]:
-        return np.zeros(len(place)), np.zeros(len(place), int)
+        return np.zeros(len(place), np.float32), np.zeros(len(place), int)
     ray = place - arrays.projector.lens
     ray /= np.linalg.norm(ray, axis=1, keepdims=True)
     seen = look(arrays.geometry, arrays.projector, arrays.fabric, arrays.projector.lens, ray, threads=threads)
-    return np.where(seen.patch == owner, seen.lux, 0.0), zones_at(arrays, seen.across, seen.upward)
+    return np.where(seen.patch == owner, seen.lux, 0.0).astype(np.float32), zones_at(arrays, seen.across, seen.upward)
 
 
 def _narrow(table: np.ndarray) -> np.ndarray:

@@ -15,9 +15,9 @@ from ..views.render import seat_camera, seat_picture
 from ..views.shade import PictureSetup, arriving
 from .charts import content
 from .desk import Work
-from .screen_sight import fold_sight
+from .screen_sight import fold_map
 from .wire import Ask, Message
-from .work import EYES_WHITE_CD_M2, Solver
+from .work import Solver
 
 PIECE = 400  # pixels of one step
 
@@ -58,7 +58,7 @@ def precise_picture(solver: Solver, ask: Ask, size: tuple[int, int]) -> Work:
         flat = seat_picture(stage, camera, threads=solver.threads, arriving_at=ask_in_pieces)
     except Superseded:
         return
-    fold = fold_sight(scene, seat, ask.level, EYES_WHITE_CD_M2, threads=solver.threads)  # type: ignore[arg-type]
+    fold = fold_map(scene, seat, ask.level, threads=solver.threads)  # type: ignore[arg-type]
     cd_m2 = flat.cd_m2 if fold is None else folded(scene, replace(flat), fold.map.luminance_ratio)
     head = {"number": ask.number, "slot": ask.slot, "seat": seat}
     yield Message("precise", head, {"cd_m2": np.minimum(cd_m2, 65000.0).astype(np.float16)})

@@ -3,32 +3,22 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from functools import cache
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from ...materials.lobes.albedo import directional_albedos
 from ...scenes.cloth.surface import Level, cloth_of
-from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene
-from ..folds.maps import SeatMap, seat_maps
+from ..folds.maps import FoldGrid, SeatMap, seat_maps
 from ..folds.readings import FoldReading, map_reading, pixel_pitch_m, reading_grid
 from ..light.direct import cloth_points, direct_light, directions_to
-from ..light.patches import frozen
 from ..measuring.flatten import SceneArrays
 from ..views.camera import Camera, seat_camera
-from ..views.gather import GatherPoints, gather, ray_table
-from ..views.primary_rays import HEAD
-from ..views.shade import HEAD_REFLECTANCE
 from .lightmap import Lit
+from .sights import places_on
 
 DIRECT = 49, 28  # places across and down of the projector's own light
-BACK = 17, 10  # of what the room sends back
-RAYS = 256
-HEAD_GRID = 9, 13  # corners of a head from pole to pole and round
-HEAD_RAYS, MOST_HEADS = 64, 40
-_INSET = 1e-6  # the picture's edge belongs to it
 
 
 @dataclass(frozen=True)
@@ -45,7 +35,7 @@ class ScreenSight:
 
 def screen_sight(arrays: SceneArrays, seat: int) -> ScreenSight:
     """The maps of one seat, flat cloth [cd/m2]. Source: L = gain E / pi; reciprocity for even light."""
-    across, upward = _places(arrays, *DIRECT)
+    across, upward = places_on(arrays, *DIRECT)
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
     ways = directions_to(cloth, arrays.eyes[seat : seat + 1])
     gain, lux = direct_light(arrays.projector, cloth, ways, arrays.fabric)
@@ -54,71 +44,38 @@ def screen_sight(arrays: SceneArrays, seat: int) -> ScreenSight:
     return ScreenSight((gain[:, 0] * lux / math.pi).reshape(shape), np.asarray(even).reshape(shape))
 
 
-def sent_back(lit: Lit, seat: int, *, threads: int = 1, seed: int = 1) -> np.ndarray:
-    """What the room's light adds to the cloth towards a seat, (10, 17, 3) [cd/m2], tint included. Source: `gather`."""
-    arrays = lit.arrays
-    across, upward = _places(arrays, *BACK)
-    cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
-    away = arrays.eyes[seat] - cloth.place
-    away /= np.linalg.norm(away, axis=1, keepdims=True)
-    points = GatherPoints(
-        np.ascontiguousarray(cloth.place), np.ascontiguousarray(cloth.normal), cloth.patch, np.ascontiguousarray(away)
-    )
-    table = ray_table(RAYS, seed)
-    values = lit.room.values
-    found = gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
-    return np.broadcast_to(found, (len(found), 3)).reshape(*BACK[::-1], 3)
+def sent_back(lit: Lit, seat: int) -> np.ndarray:
+    """What the room's light adds to the cloth towards a seat, (10, 17, 3) [cd/m2], tint included. Source: `Sights.back`."""
+    return lit.sights.back(lit.for_sights, lit.arrays.eyes[seat])
 
 
-def on_heads(lit: Lit, *, threads: int = 1, seed: int = 1) -> np.ndarray:
-    """What viewers' heads send, (seats, corners, 3) [cd/m2] at the corners of `head_corners`. Source: as `shade.arriving`."""
-    arrays, way = lit.arrays, head_corners()
-    count = len(arrays.eyes[:MOST_HEADS])
-    normal = np.tile(way, (count, 1))
-    place = np.repeat(arrays.eyes[:count], len(way), axis=0) + HEAD_RADIUS_M * normal
-    patch = np.repeat(HEAD - np.arange(count), len(way)).astype(np.int32)
-    points = GatherPoints(np.ascontiguousarray(place), normal, patch, normal)
-    values, table = lit.room.values, ray_table(HEAD_RAYS, seed)
-    found = HEAD_REFLECTANCE * gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
-    return np.broadcast_to(found, (len(found), 3)).reshape(count, len(way), 3)
-
-
-@cache
-def head_corners() -> np.ndarray:
-    """Directions (n, 3) of the corners of a head as it is drawn, inside frame: a ring grid from pole to pole."""
-    down, round_ = np.meshgrid(np.linspace(0.0, np.pi, HEAD_GRID[0]), np.linspace(0.0, 2.0 * np.pi, HEAD_GRID[1]), indexing="ij")
-    ways = np.stack([np.sin(down) * np.cos(round_), np.sin(down) * np.sin(round_), np.cos(down)], axis=-1)
-    return frozen(np.ascontiguousarray(ways.reshape(-1, 3)))
-
-
-def _places(arrays: SceneArrays, columns: int, rows: int) -> tuple[np.ndarray, np.ndarray]:
-    """Even places on the picture, edges included, row by row from the top [m]."""
-    left, right, bottom, top = arrays.projector.picture
-    x, y = np.meshgrid(np.linspace(_INSET, 1.0 - _INSET, columns), np.linspace(_INSET, 1.0 - _INSET, rows))
-    return (left + (right - left) * x).ravel(), (top - (top - bottom) * y).ravel()
+def on_heads(lit: Lit) -> np.ndarray:
+    """What viewers' heads send, (seats, corners, 3) [cd/m2] at the corners of `head_corners`. Source: `Sights.heads`."""
+    return lit.sights.heads(lit.for_sights, lit.arrays.eyes)
 
 
 @dataclass(frozen=True)
-class LiveFoldSight:
-    """One seat's map of the folded cloth, and what an eye makes of it."""
+class FoldMap:
+    """One seat's map of the folded cloth over a grid, for scene; readings of it that were made, by the step of white."""
 
+    scene: Scene
     map: SeatMap
-    reading: FoldReading
+    grid: FoldGrid
+    readings: dict[int, FoldReading] = field(default_factory=dict)
+
+    def read(self, white_cd_m2: float) -> FoldReading:
+        """What an eye makes of it at a white [cd/m2]. Source: `map_reading`, as `measure` reads them."""
+        return map_reading(self.map, self.grid, white_cd_m2, pixel_pitch_m(self.scene))
 
 
-def fold_sight(scene: Scene, seat: int, level: Level, white_cd_m2: float, *, threads: int = 1) -> LiveFoldSight | None:
-    """Folds of a level as one seat sees them; None for a flat cloth.
-
-    white_cd_m2  luminance of white there [cd/m2], for the eye's sensitivity
-    Source: `seat_maps`, `map_reading`, as `measure` reads them.
-    """
+def fold_map(scene: Scene, seat: int, level: Level, *, threads: int = 1) -> FoldMap | None:
+    """Folds of a level as one seat sees them; None for a flat cloth. Source: `seat_maps`."""
     cloth = cloth_of(scene.screen, level)
     if cloth.flat:
         return None
     one = replace(scene, seats=(scene.seats[seat],))
     grid = reading_grid(one, cloth)
-    seen = seat_maps(one, cloth, grid, threads=threads)[0]
-    return LiveFoldSight(seen, map_reading(seen, grid, white_cd_m2, pixel_pitch_m(one)))
+    return FoldMap(one, seat_maps(one, cloth, grid, threads=threads)[0], grid)
 
 
 def view_camera(scene: Scene, seat: int) -> Camera:

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Callable, Hashable, Iterator
+from dataclasses import replace
+from typing import Any, TypeVar
 
 import numpy as np
 
 from ...materials.text.error import Error
 from ...scenes.digest import digest_of
 from ...scenes.errors import SceneErrors
-from ...scenes.geometry import picture, to_inside
+from ...scenes.geometry import picture
 from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import parse
+from ..folds.readings import FoldReading
 from ..light.geometry import is_pieced
 from ..light.projector import CENTRE, FALL_OFF, FAR2, PEAK, SPILLS
 from ..measuring.flatten import SceneArrays
@@ -26,14 +28,17 @@ from .desk import Work
 from .edits import edited
 from .figures import LiveFigures
 from .folder import SceneFolder
-from .lightmap import LightMap, Lit, flat_arrays, light_map_steps
-from .places import geometry_key, map_key
+from .lightmap import FabricLight, LightMap, Lit, fabric_key, flat_arrays, light_map_steps
+from .places import drawn_key, geometry_key, map_key
 from .rooms import Rooms
-from .screen_sight import HEAD_GRID, MOST_HEADS, LiveFoldSight, fold_sight, on_heads, screen_sight, sent_back, view_camera
+from .screen_sight import FoldMap, ScreenSight, fold_map, on_heads, screen_sight, sent_back, view_camera
+from .sights import HEAD_GRID, MOST_HEADS
 from .wire import Ask, Message
 
-MOST_MAPS, MOST_LIT, MOST_FOLDS = 3, 4, 8
+MOST_MAPS, MOST_FABRICS, MOST_LIT, MOST_FOLDS = 3, 8, 4, 8
 IS_TRIANGLE = 12  # column of `Geometry.plane`
+Key = TypeVar("Key")
+Value = TypeVar("Value")
 EYES_WHITE_CD_M2 = 50.0  # for the eye's sensitivity where no numbers are there yet
 
 
@@ -45,7 +50,9 @@ class Solver:
         self.rooms = Rooms(seed=seed, threads=threads)
         self._maps: OrderedDict[str, LightMap] = OrderedDict()
         self._lit: OrderedDict[tuple[str, str], Lit] = OrderedDict()
-        self._folds: OrderedDict[str, LiveFoldSight | None] = OrderedDict()
+        self._fabrics: OrderedDict[tuple[str, Hashable], FabricLight] = OrderedDict()
+        self._folds: OrderedDict[str, FoldMap | None] = OrderedDict()
+        self._sights: OrderedDict[Any, ScreenSight] = OrderedDict()
         self.pressed: Callable[[], bool] = lambda: False  # whether other questions wait
 
     def answers(self, ask: Ask) -> Work:
@@ -71,40 +78,49 @@ class Solver:
         first = next(figures, None)
         if first is not None:
             yield _answer(ask, "numbers", first.document())
-        yield from self._seen(ask, scene, seat, first)
+        yield from self._seen(ask, scene, seat)
+        if ask.wants & {"folds", "view"}:
+            yield _answer(ask, "folds", fold_words(self._judged(ask, scene, seat, first), ask.level))
         for found in figures:
             yield _answer(ask, "numbers", found.document())
         if "room" in ask.wants:
             yield self._room(ask, scene)
 
-    def _seen(self, ask: Ask, scene: Scene, seat: int, figures: LiveFigures | None) -> Work:
-        """The seat's maps of the cloth and its folds, then the light on everything else."""
-        arrays = flat_arrays(scene)
-        fold = None
-        if ask.wants & {"folds", "view"}:
-            white = EYES_WHITE_CD_M2 if figures is None else figures.seats[seat]["values"]["white_cd_m2"][0] or EYES_WHITE_CD_M2
-            fold = self._fold(ask, scene, seat, white)
-            yield _answer(ask, "folds", fold_words(fold, ask.level))
+    def _seen(self, ask: Ask, scene: Scene, seat: int) -> Work:
+        """The seat's maps of the cloth, then the light on everything else."""
         if "view" not in ask.wants:
             return
+        arrays = flat_arrays(scene)
         if is_pieced(arrays.geometry) or arrays.geometry.plane[:, IS_TRIANGLE].any():
             yield _answer(ask, "blind", {"text": "A room of triangles has no view here yet; its figures are right."})
             return
-        yield self._sight(ask, scene, arrays, seat, fold)
+        yield self._sight(ask, scene, arrays, seat)
         levels, average = self._levels(ask, scene)
         yield from self._light(ask, scene, arrays, seat, levels, average)
 
-    def _fold(self, ask: Ask, scene: Scene, seat: int, white_cd_m2: float) -> LiveFoldSight | None:
-        """The seat's folds, once for all that leaves cloth, eye, lens and fabric alone; white counts in steps of 5 %."""
-        step = round(float(np.log(white_cd_m2)) / 0.05)
+    def _fold_key(self, ask: Ask, scene: Scene, seat: int) -> str:
+        """What a seat's map of the folds hangs on: cloth, eye, lens and fabric."""
         lens, eye = scene.projector.lens_m, scene.seats[seat].eye_m
         fabric = tuple(np.asarray(part) for part in scene.screen.fabric.arrays())
-        key = digest_of((geometry_key(scene), lens, eye, fabric, ask.level, step, list(scene.projector.pixels or ())))
+        return digest_of((geometry_key(scene), lens, eye, fabric, ask.level, list(scene.projector.pixels or ())))
+
+    def _fold(self, ask: Ask, scene: Scene, seat: int) -> FoldMap | None:
+        """The seat's map of the folds, made once for all that leaves it alone."""
+        key = self._fold_key(ask, scene, seat)
         if key not in self._folds:
-            self._folds[key] = fold_sight(scene, seat, ask.level, white_cd_m2, threads=self.threads)  # type: ignore[arg-type]
-            while len(self._folds) > MOST_FOLDS:
-                self._folds.popitem(last=False)
-        return self._folds[key]
+            self._folds[key] = fold_map(scene, seat, ask.level, threads=self.threads)  # type: ignore[arg-type]
+        return _bounded(self._folds, key, MOST_FOLDS)
+
+    def _judged(self, ask: Ask, scene: Scene, seat: int, figures: LiveFigures | None) -> FoldReading | None:
+        """What an eye makes of the seat's folds; white counts in steps of 5 %."""
+        fold = self._fold(ask, scene, seat)
+        if fold is None:
+            return None
+        white = EYES_WHITE_CD_M2 if figures is None else figures.seats[seat]["values"]["white_cd_m2"][0] or EYES_WHITE_CD_M2
+        step = round(float(np.log(white)) / 0.05)
+        if step not in fold.readings:
+            fold.readings[step] = fold.read(white)
+        return fold.readings[step]
 
     @staticmethod
     def _levels(ask: Ask, scene: Scene) -> tuple[np.ndarray, float]:
@@ -116,16 +132,25 @@ class Solver:
             share, average = zones(ask.show, area.width_m / area.height_m)
         return levels_of(scene).shown(share, average), average
 
-    @staticmethod
-    def _sight(ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, fold: LiveFoldSight | None) -> Message:
-        sight, camera, shown = screen_sight(arrays, seat), view_camera(scene, seat), levels_of(scene)
-        parts = {"direct": _half(sight.direct), "even": _half(sight.even)}
-        if fold is not None:
+    def _sight(self, ask: Ask, scene: Scene, arrays: SceneArrays, seat: int) -> Message | None:
+        """The seat's maps of the cloth, where the page does not hold them yet."""
+        lumens, shown, fold_key = float(arrays.projector.light[PEAK]), levels_of(scene), self._fold_key(ask, scene, seat)
+        alike = (map_key(scene, arrays), tuple(scene.seats[seat].eye_m), fabric_key(arrays))
+        key = digest_of((alike, fold_key, lumens, shown.black, shown.veil, arrays.fabric.tint))[:16]
+        if ask.have.get("sight") == key:
+            return None
+        if alike not in self._sights:  # by lumen
+            one = screen_sight(arrays, seat)
+            self._sights[alike] = replace(one, direct=one.direct / lumens)
+        sight, camera = _bounded(self._sights, alike, MOST_FOLDS), view_camera(scene, seat)
+        parts, fold = {"direct": _half(lumens * sight.direct), "even": _half(sight.even)}, self._fold(ask, scene, seat)
+        if fold is not None and ask.have.get("ratio") != fold_key:
             parts["ratio"] = _half(np.nan_to_num(fold.map.luminance_ratio))
         across = 2.0 * float(np.degrees(np.arctan(camera.half_width)))
         head = {
-            "seat": seat, "black": shown.black, "veil": shown.veil, "tint": [float(part) for part in arrays.fabric.tint],
-            "picture": list(picture(scene)), "eye_m": list(scene.seats[seat].eye_m), "field_deg": across, "aspect": camera.width / camera.height,
+            "sight": key, "ratio": "" if fold is None else fold_key, "seat": seat, "black": shown.black, "veil": shown.veil,
+            "tint": [float(part) for part in arrays.fabric.tint], "picture": list(picture(scene)), "eye_m": list(scene.seats[seat].eye_m),
+            "field_deg": across, "aspect": camera.width / camera.height,
         }  # fmt: skip
         return _answer(ask, "sight", head, parts)
 
@@ -133,18 +158,13 @@ class Solver:
         key = map_key(scene, arrays)
         if key not in self._maps:
             yield _answer(ask, "waiting", {"for": "light"})
-            for _ in self._make_map(key, arrays):
-                yield None
-        kept = self._maps[key]
-        self._maps.move_to_end(key)
-        lit = kept.lit(arrays, levels, self._lit.get((key, ask.slot)), threads=self.threads)
-        self._lit[(key, ask.slot)] = lit
-        while len(self._lit) > MOST_LIT:
-            self._lit.popitem(last=False)
-        back = sent_back(lit, seat, threads=self.threads, seed=self.seed)
+            yield from self._make_map(key, arrays)
+        kept = _bounded(self._maps, key, MOST_MAPS)
+        lit = self._lit_by(key, arrays, levels, ask.slot)
+        back = sent_back(lit, seat)
         parts: dict[str, np.ndarray] = {"light": _half(lit.corners()), "back": _half(back)}
         if len(scene.seats) > 1:
-            parts["heads"] = _half(on_heads(lit, threads=self.threads, seed=self.seed))
+            parts["heads"] = _half(on_heads(lit))
         if ask.have.get("shape") != kept.shape_key:
             shape = kept.shape
             parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface}
@@ -157,13 +177,11 @@ class Solver:
 
     def _room(self, ask: Ask, scene: Scene) -> Message | None:
         """The room as GLB with its cloth as deep as it is, where the page does not hold it yet."""
-        painted = [list(finish.reflectance) for finish in scene.room.finishes.values()]
-        seats = [list(seat.eye_m) for seat in scene.seats]
-        key = digest_of((geometry_key(scene), painted, seats, list(scene.projector.lens_m), ask.level))[:16]
+        key = digest_of((drawn_key(scene), ask.level))[:16]
         if ask.have.get("room") == key:
             return None
-        data = np.frombuffer(room_glb(scene, level=ask.level), np.uint8)  # type: ignore[arg-type]
-        return _answer(ask, "room", {"room": key, "lens": list(to_inside(scene.projector.lens_m))}, {"glb": data})
+        data = np.frombuffer(room_glb(scene, level=ask.level, people=False), np.uint8)  # type: ignore[arg-type]
+        return _answer(ask, "room", {"room": key}, {"glb": data})
 
     def lit_of(self, scene: Scene, levels: np.ndarray, slot: str) -> Iterator[Lit | None]:
         """The light of a scene for a precise picture, from what is kept; steps of None while a map is made."""
@@ -171,7 +189,16 @@ class Solver:
         key = map_key(scene, arrays)
         if key not in self._maps:
             yield from self._make_map(key, arrays)
-        yield self._maps[key].lit(arrays, levels, self._lit.get((key, slot)), threads=self.threads)
+        yield self._lit_by(key, arrays, levels, slot)
+
+    def _lit_by(self, key: str, arrays: SceneArrays, levels: np.ndarray, slot: str) -> Lit:
+        """The light of a map that is there, begun from the slot's last of the same map."""
+        kept, fabric = self._maps[key], (key, fabric_key(arrays))
+        if fabric not in self._fabrics:
+            self._fabrics[fabric] = kept.under(arrays, threads=self.threads)
+        under = _bounded(self._fabrics, fabric, MOST_FABRICS)
+        self._lit[(key, slot)] = under.lit(arrays, levels, self._lit.get((key, slot)))
+        return _bounded(self._lit, (key, slot), MOST_LIT)
 
     def _make_map(self, key: str, arrays: SceneArrays) -> Iterator[None]:
         """Make and keep a light map, in steps; what was asked for longest ago goes."""
@@ -183,6 +210,15 @@ class Solver:
         while len(self._maps) > MOST_MAPS:
             dropped, _ = self._maps.popitem(last=False)
             self._lit = OrderedDict((each, lit) for each, lit in self._lit.items() if each[0] != dropped)
+            self._fabrics = OrderedDict((each, kept) for each, kept in self._fabrics.items() if each[0] != dropped)
+
+
+def _bounded(kept: OrderedDict[Key, Value], key: Key, most: int) -> Value:
+    """What is kept under a key, now the newest; of more than so many the oldest go."""
+    kept.move_to_end(key)
+    while len(kept) > most:
+        kept.popitem(last=False)
+    return kept[key]
 
 
 def beam_of(arrays: SceneArrays) -> dict[str, Any] | None:
@@ -196,15 +232,15 @@ def beam_of(arrays: SceneArrays) -> dict[str, Any] | None:
     }  # fmt: skip
 
 
-def fold_words(fold: LiveFoldSight | None, level: str) -> dict[str, Any]:
+def fold_words(reading: FoldReading | None, level: str) -> dict[str, Any]:
     """What an eye makes of the folds, for the page."""
-    if fold is None:
+    if reading is None:
         return {"flat": True, "level": level}
-    bright, shape = fold.reading.luminance, fold.reading.geometry
+    bright, shape = reading.luminance, reading.geometry
     return {
         "flat": False, "level": level,
         "brightness": {"word": bright.word, "ratio": round(bright.ratio, 4), "margin": bright.margin},
-        "geometry": {"word": shape.word, "ratio": round(shape.ratio, 4), "arcmin": round(fold.reading.warp.peak_to_peak_arcmin, 4)},
+        "geometry": {"word": shape.word, "ratio": round(shape.ratio, 4), "arcmin": round(reading.warp.peak_to_peak_arcmin, 4)},
     }  # fmt: skip
 
 

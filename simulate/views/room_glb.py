@@ -29,10 +29,10 @@ def to_gltf(places_m: np.ndarray) -> np.ndarray:
     return np.stack([places[..., 0], places[..., 2], -places[..., 1]], axis=-1)
 
 
-def room_glb(scene: Scene, *, level: Level = "typical") -> bytes:
+def room_glb(scene: Scene, *, level: Level = "typical", people: bool = True) -> bytes:
     """The scene as GLB bytes; walls are seen from inside only, so a viewer looks into the room.
 
-    level   of folds estimated from the hang; they are drawn as deep as they are
+    level   of folds estimated from the hang; they are drawn as deep as they are;  people  with viewers' heads and the lens
     raises  SceneErrors for a scene that no file could have made
     """
     import trimesh
@@ -56,9 +56,10 @@ def room_glb(scene: Scene, *, level: Level = "typical") -> bytes:
                 faces.append(np.arange(3 * len(triangles)).reshape(-1, 3) + 4 * len(whole_ones))
             _add(whole, name, to_gltf(np.concatenate(corners)), np.concatenate(faces), arrays.reflectance[index])
     _add(whole, "screen", *_cloth(scene, level), scene.screen.fabric.tint)
-    for seat in scene.seats:
+    for seat in scene.seats if people else ():
         _ball(whole, f"seat {seat.name}", to_inside(seat.eye_m), HEAD_RADIUS_M)
-    _ball(whole, "lens", to_inside(scene.projector.lens_m), 0.07)
+    if people:
+        _ball(whole, "lens", to_inside(scene.projector.lens_m), 0.07)
     return bytes(trimesh.exchange.gltf.export_glb(whole, tree_postprocessor=_signed))
 
 

@@ -46,9 +46,9 @@ class Desk:
         raise AssertionError(f"waited in vain: {what or script}")
 
     def ready(self) -> None:
-        """Numbers settled, light drawn, nothing on its way."""
+        """Numbers settled, light drawn, folds judged, nothing on its way."""
         self.until("window.halfgain?.shown.every((each) => each.used && each.settled === each.asked)", "numbers")
-        self.until("window.halfgain.shown.every((each) => each.lit === each.asked)", "light")
+        self.until("window.halfgain.shown.every((each) => each.lit === each.asked && each.judged === each.asked)", "light, folds")
         self.until("!window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under", "answers")
 
     def do(self, act: Any) -> None:

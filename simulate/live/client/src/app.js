@@ -8,7 +8,7 @@ import { remember, remembered, Variant } from "./store.js";
 import { Traffic } from "./traffic.js";
 import { setUnitSystem, unitSystem } from "./units.js";
 
-const IDLE_MS = 1500, TEXT_WAIT_MS = 350, FAULTS_SHOWN = 3;
+const IDLE_MS = 1500, TEXT_WAIT_MS = 350, FAULTS_SHOWN = 3, KEEP_MS = 400;
 
 export class App {
   constructor(root) {
@@ -24,6 +24,7 @@ export class App {
     this.precise = true;
     this.layout = new Layout(root, this);
     this.traffic = { a: new Traffic(() => this.question("a")), b: new Traffic(() => this.question("b")) };
+    addEventListener("pagehide", () => { if (this.keeping) this.keepNow(); });
     this.socket = new Socket((message) => this.hear(message), (word) => this.connection(word));
   }
 
@@ -226,7 +227,7 @@ export class App {
 
   on_refused(message, variant) {
     variant.refuse(message.errors, message.number);
-    variant.settled = variant.lit = message.number;
+    variant.settled = variant.lit = variant.judged = message.number;
     if (message.number === variant.asked) this.traffic[message.slot].done();
     this.layout.errorsChanged();
     say(`Not possible: ${message.errors.slice(0, FAULTS_SHOWN).map((each) => each.text).join("; ")}`);
@@ -314,12 +315,20 @@ export class App {
 
   // ---- over a reload
 
+  /** Soon: what is kept is large, and a drag changes it many times a second. */
   keep() {
+    clearTimeout(this.keeping);
+    this.keeping = setTimeout(() => this.keepNow(), KEEP_MS);
+    this.layout.historyChanged();
+  }
+
+  keepNow() {
+    clearTimeout(this.keeping);
+    this.keeping = null;
     remember({
       a: this.variants.a.kept(), b: this.variants.b.kept(), active: this.active, both: this.both, seat: this.seat, show: this.own ? "letters" : this.show,
       level: this.level, light: this.light, units: unitSystem(),
     });
-    this.layout.historyChanged();
   }
 
   restore(kept) {

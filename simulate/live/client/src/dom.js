@@ -14,7 +14,7 @@ const SVG = "http://www.w3.org/2000/svg";
 export function s(tag, props = {}, ...children) {
   const node = document.createElementNS(SVG, tag);
   for (const [key, value] of Object.entries(props)) {
-    if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
+    if (key.startsWith("on")) hear(node, key, value);
     else if (value !== null && value !== undefined) node.setAttribute(key, value);
   }
   node.append(...children.flat().filter((each) => each !== null && each !== undefined));
@@ -24,12 +24,46 @@ export function s(tag, props = {}, ...children) {
 function put(node, props) {
   for (const [key, value] of Object.entries(props)) {
     if (value === null || value === undefined) continue;
-    if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
+    if (key.startsWith("on")) hear(node, key, value);
     else if (key === "class") node.className = value;
     else if (key.includes("-") || key === "role" || key === "for" || key === "tabindex") node.setAttribute(key, value);
     else if (key === "value" && node.tagName === "INPUT") node.setAttribute("value", value);
     else node[key] = value;
   }
+}
+
+/** A handler as a property, so that `morph` can hand it on. */
+function hear(node, key, handler) {
+  node[key] = handler;
+  node.hears = [...(node.hears ?? []), key];
+}
+
+/** Children brought to be like others: only what differs is touched, so focus, scrolling and the browser's layout stay. */
+export function morph(node, ...children) {
+  const wanted = children.flat(Infinity).filter((each) => each !== null && each !== undefined && each !== false);
+  const there = [...node.childNodes];
+  wanted.forEach((each, k) => {
+    const next = each instanceof Node ? each : document.createTextNode(String(each)), old = there[k];
+    if (!old) node.append(next);
+    else if (old.nodeType !== next.nodeType || old.nodeName !== next.nodeName) old.replaceWith(next);
+    else become(old, next);
+  });
+  for (const old of there.slice(wanted.length)) old.remove();
+}
+
+function become(old, next) {
+  if (old.nodeType !== Node.ELEMENT_NODE) {
+    if (old.data !== next.data) old.data = next.data;
+    return;
+  }
+  const kept = (name) => name === "open" || name === "style"; // what the user opened stays open; the page allows no styles in its text
+  for (const { name } of [...old.attributes]) if (!next.hasAttribute(name) && !kept(name)) old.removeAttribute(name);
+  for (const { name, value } of next.attributes) if (!kept(name) && old.getAttribute(name) !== value) old.setAttribute(name, value);
+  if (old.style.cssText !== next.style.cssText) old.style.cssText = next.style.cssText;
+  for (const key of old.hears ?? []) old[key] = null;
+  for (const key of next.hears ?? []) old[key] = next[key];
+  old.hears = next.hears;
+  morph(old, ...next.childNodes);
 }
 
 /** Children replaced, focus kept on the element that carries the same data-focus. */

@@ -1,13 +1,13 @@
 // All that is told in figures: the line under the view, tables and charts.
 
-import { fill, h } from "./dom.js";
+import { h, morph } from "./dom.js";
 import { fitPanel } from "./panels/fit.js";
-import { foldControls, foldVerdict } from "./panels/folds.js";
+import { FoldControls, foldVerdict } from "./panels/folds.js";
 import { levelCurve } from "./panels/levels.js";
 import { lightTable } from "./panels/lights.js";
 import { seatTable } from "./panels/seats.js";
 import { washoutBars } from "./panels/washout.js";
-import { digits, lightUnit, toLight } from "./units.js";
+import { digits, lightUnit, toLight, unitSystem } from "./units.js";
 
 export class Figures {
   constructor(app) {
@@ -23,8 +23,8 @@ export class Figures {
     this.lights = card("In other light", "wide");
     this.fits = card("Can it be built");
     this.foldVerdicts = h("div", { "aria-live": "polite" });
-    this.foldFields = h("div", { class: "fields" });
-    this.foldCard.body.append(this.foldVerdicts, this.foldFields);
+    this.foldControls = new FoldControls({ set: (key, value, gesture) => app.set(key, value, gesture), setLevel: (level) => app.setLevel(level) });
+    this.foldCard.body.append(this.foldVerdicts, this.foldControls.node);
     this.strip = h("div", { class: "strip" });
     this.node = h("div", { class: "results", id: "results", tabIndex: -1 },
       [this.seats, this.washout, this.levels, this.lights, this.foldCard, this.fits].map((each) => each.node));
@@ -34,13 +34,13 @@ export class Figures {
     const { app } = this, ready = app.shown.filter((variant) => variant.numbers && variant.scene);
     if (!ready.length) return;
     const seat = Math.min(app.seat, ready[0].numbers.seats.length - 1), name = ready[0].numbers.seats[seat].name;
-    fill(this.seats.body, seatTable(ready, seat, (index) => app.chooseSeat(index)));
+    morph(this.seats.body, seatTable(ready, seat, (index) => app.chooseSeat(index)));
     const stale = ready.some((each) => each.stale), worst = Math.max(...ready.map((each) => each.numbers.error));
     this.seats.sub.textContent = stale ? `light paths arrive, ± ${digits(100 * worst, 2)} %` : `± ${digits(100 * worst, 1)} %`;
     for (const each of [this.washout, this.levels, this.lights]) each.sub.textContent = `at ${name}`;
-    fill(this.washout.body, washoutBars(ready, seat));
-    fill(this.levels.body, levelCurve(ready, seat));
-    fill(this.lights.body, lightTable(ready, seat));
+    morph(this.washout.body, washoutBars(ready, seat));
+    morph(this.levels.body, levelCurve(ready, seat));
+    morph(this.lights.body, lightTable(ready, seat));
     this.node.dataset.settled = String(!stale);
     this.summary(ready, seat);
     this.folds();
@@ -49,7 +49,7 @@ export class Figures {
   /** The chosen seat in one line, right under what it sees. */
   summary(ready, index) {
     const { light, variants } = { light: this.app.light, variants: ready };
-    fill(this.strip, variants.map((variant) => {
+    morph(this.strip, variants.map((variant) => {
       const seat = variant.numbers.seats[index];
       if (!seat) return null;
       const values = (light && seat.states.find((state) => state.name === light)?.values) || seat.values;
@@ -65,14 +65,16 @@ export class Figures {
     if (!variant.scene) return;
     const name = variant.scene.seats[Math.min(app.seat, variant.scene.seats.length - 1)].name;
     this.foldCard.sub.textContent = `from ${name}`;
-    fill(this.foldVerdicts, app.shown.map((each) => (each.scene ? h("div", { class: "fold-row" },
+    morph(this.foldVerdicts, app.shown.map((each) => (each.scene ? h("div", { class: "fold-row" },
       app.both ? h("span", { class: `which ${each.slot}` }, each.slot.toUpperCase()) : null, foldVerdict(each)) : null)));
-    if (this.foldFields.querySelector("[data-dragging]")) return;
-    fill(this.foldFields, foldControls(variant, app.level, { set: (key, value, gesture) => app.set(key, value, gesture), setLevel: (level) => app.setLevel(level) }));
+    this.foldControls.show(variant, app.level);
   }
 
   fit() {
-    const { app } = this;
-    if (app.variant.scene) fill(this.fits.body, fitPanel(app.variant.scene, (remedies) => app.mend(remedies)));
+    const { app } = this, { scene } = app.variant;
+    const told = scene && JSON.stringify([scene.throw, scene.warnings, scene.notes, unitSystem()]);
+    if (!scene || told === this.fitTold) return;
+    this.fitTold = told;
+    morph(this.fits.body, fitPanel(scene, (remedies) => app.mend(remedies)));
   }
 }

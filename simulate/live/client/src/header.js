@@ -1,6 +1,6 @@
 // The head of the page: the scene's name, variants, one step back, files, units, the connection.
 
-import { fill, h } from "./dom.js";
+import { h, morph } from "./dom.js";
 import { INCHES, METRIC, unitSystem } from "./units.js";
 
 export class Header {
@@ -46,7 +46,7 @@ export class Header {
       class: `slot ${slot}`, "aria-pressed": String(app.active === slot), "data-focus": `slot ${slot}`, onclick: () => app.activate(slot),
       "aria-label": `Change variant ${slot.toUpperCase()}`,
     }, slot.toUpperCase());
-    fill(this.variants, app.both
+    morph(this.variants, app.both
       ? [pick("a"), pick("b"), h("button", { "data-focus": "beside", onclick: () => app.single() }, `Keep only ${app.active.toUpperCase()}`)]
       : [h("button", { "data-focus": "beside", onclick: () => app.beside() }, "Compare with a copy")]);
   }

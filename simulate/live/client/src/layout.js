@@ -73,6 +73,7 @@ export class Layout {
     if (!variant.scene || !this.panel) return;
     this.panel.show(variant.scene);
     this.plan.show(variant.scene, seat);
+    this.roomPanel.show(variant.scene);
     this.header.show();
     this.viewBar.show();
     this.figures.fit();

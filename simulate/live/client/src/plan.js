@@ -19,19 +19,25 @@ export class Plan {
   show(scene, chosen) {
     this.scene = scene;
     this.chosen = chosen;
-    if (this.held) { this.place(); return; }
-    const { right_m: [west, east], out_m: [near, far] } = scene.room, width = east - west, depth = far - near, pad = 0.25;
+    const drawn = JSON.stringify([scene.room, scene.objects, scene.screen, scene.seats.map((seat) => seat.key)]);
+    if (!this.held && drawn !== this.drawn) this.draw(drawn);
+    this.place();
+  }
+
+  /** Walls, things, screen and marks anew; places of the marks come after. */
+  draw(drawn) {
+    const { scene } = this;
+    this.drawn = drawn;
+    const { right_m: [west, east], out_m: [near, far], rings } = scene.room, width = east - west, depth = far - near, pad = 0.25;
     const svg = s("svg", {
       viewBox: `${west - pad} ${near - pad} ${width + 2 * pad} ${depth + 2 * pad}`, role: "group", "aria-label": "Plan of the room, screen wall at the top",
       class: "plan-drawing",
     });
     const unit = Math.max(width, depth) / 100;
-    svg.append(s("rect", { x: west, y: near, width, height: depth, class: "walls" }));
-    for (const box of scene.objects) {
-      svg.append(s("rect", {
-        x: box.min_m[0], y: box.min_m[1], width: box.max_m[0] - box.min_m[0], height: box.max_m[1] - box.min_m[1], class: "thing",
-      }, s("title", {}, box.name)));
-    }
+    svg.append(rings.length
+      ? s("path", { d: rings.map((ring) => `M${ring.map((place) => place.join(" ")).join("L")}Z`).join(""), "fill-rule": "evenodd", class: "walls" })
+      : s("rect", { x: west, y: near, width, height: depth, class: "walls" }));
+    for (const thing of scene.objects) svg.append(s("polygon", { points: thing.from_above.map((place) => place.join(",")).join(" "), class: "thing" }, s("title", {}, thing.name)));
     this.beam = s("polygon", { class: "beam" });
     svg.append(this.beam);
     const { right_m, gap_to_wall_m, width_m } = scene.screen;
@@ -44,7 +50,6 @@ export class Plan {
     ];
     svg.append(...this.marks.map((each) => each.node));
     this.svg = svg;
-    this.place();
     fill(this.node, svg, this.hint);
   }
 

@@ -23,9 +23,8 @@ for (let bits = 0; bits < 65536; bits += 1) {
   else table[bits] = sign * (1 + rest / 1024) * 2 ** (exponent - 15);
 }
 
-/** Half floats (IEEE 754 binary16) as single floats. */
-export function floats(half) {
-  const out = new Float32Array(half.length);
+/** Half floats (IEEE 754 binary16) as single floats, into `out` where it is given. */
+export function floats(half, out = new Float32Array(half.length)) {
   for (let i = 0; i < half.length; i += 1) out[i] = table[half[i]];
   return out;
 }

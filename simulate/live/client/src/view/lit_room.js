@@ -47,14 +47,10 @@ export class LitRoom {
   /** The maps of a seat ("sight" message) for a scene. */
   setSight(message, scene) {
     const { direct, even, ratio } = message.arrays;
-    const put = (uniform, array) => {
-      uniform.value.dispose();
-      uniform.value = map(array.data.slice(), array.shape[1], array.shape[0], RedFormat);
-    };
-    put(this.cloth.direct, direct);
-    put(this.cloth.even, even);
-    this.cloth.folded.value = Boolean(ratio);
-    if (ratio) put(this.cloth.ratio, ratio);
+    put(this.cloth.direct, direct.data, direct.shape, RedFormat);
+    put(this.cloth.even, even.data, even.shape, RedFormat);
+    this.cloth.folded.value = message.ratio !== "";
+    if (ratio) put(this.cloth.ratio, ratio.data, ratio.shape, RedFormat);
     this.cloth.directSize.value.set(direct.shape[1], direct.shape[0]);
     this.cloth.tint.value.set(...message.tint);
     this.cloth.black.value = message.black;
@@ -95,21 +91,28 @@ export class LitRoom {
       this.room.name = "room";
       this.group.add(this.room);
       this.shape = message.shape;
+      this.painted = "";
     }
     if (!this.room || message.shape !== this.shape) return false;
-    const geometry = this.room.geometry, rho = new Float32Array(3 * this.surface.length);
-    for (let i = 0; i < this.surface.length; i += 1) rho.set(message.reflectance[this.surface[i]], 3 * i);
-    geometry.setAttribute("light", new BufferAttribute(floats(light.data), 3));
-    geometry.setAttribute("rho", new BufferAttribute(rho, 3));
+    floats(light.data, attribute(this.room.geometry, "light", light.data.length));
+    this.paint(message.reflectance);
     const wide = new Uint16Array((back.data.length / 3) * 4);
     for (let i = 0; i < back.data.length / 3; i += 1) wide.set([back.data[3 * i], back.data[3 * i + 1], back.data[3 * i + 2], HALF_ONE], 4 * i);
-    this.cloth.back.value.dispose();
-    this.cloth.back.value = map(wide, back.shape[1], back.shape[0], RGBAFormat);
+    put(this.cloth.back, wide, back.shape, RGBAFormat);
     this.cloth.backSize.value.set(back.shape[1], back.shape[0]);
     this.cloth.average.value = message.average;
     this.setBeam(message.beam);
     this.setHeads(message, heads);
     return true;
+  }
+
+  /** Reflectances of the surfaces by their numbers, onto the corners. */
+  paint(reflectance) {
+    const painted = JSON.stringify(reflectance);
+    if (painted === this.painted) return;
+    this.painted = painted;
+    const rho = attribute(this.room.geometry, "rho", 3 * this.surface.length);
+    for (let i = 0; i < this.surface.length; i += 1) rho.set(reflectance[this.surface[i]], 3 * i);
   }
 
   /** The projector's own light beside the cloth, or none. */
@@ -125,17 +128,23 @@ export class LitRoom {
   }
 
   setHeads(message, heads) {
-    for (const each of this.heads) { this.group.remove(each); each.geometry.dispose(); }
-    this.heads = [];
-    if (!heads) return;
-    const [down, round] = message.head_grid, many = down * round;
-    message.eyes.forEach((eye, k) => {
-      const light = floats(heads.data.subarray(3 * many * k, 3 * many * (k + 1)));
-      const mesh = new Mesh(headGeometry(down, round, light), this.roomMaterial);
-      mesh.position.copy(inView(eye));
-      mesh.name = `head ${k}`;
+    const count = heads ? message.eyes.length : 0;
+    while (this.heads.length > count) {
+      const each = this.heads.pop();
+      this.group.remove(each);
+      each.geometry.dispose();
+    }
+    if (!count) return;
+    const [down, round] = message.head_grid, many = 3 * down * round;
+    while (this.heads.length < count) {
+      const mesh = new Mesh(headGeometry(), this.roomMaterial);
+      mesh.name = `head ${this.heads.length}`;
       this.heads.push(mesh);
       this.group.add(mesh);
+    }
+    this.heads.forEach((mesh, k) => {
+      mesh.position.copy(inView(message.eyes[k]));
+      lightHead(mesh.geometry, down, round, floats(heads.data.subarray(many * k, many * (k + 1))));
     });
     this.showHeads();
   }
@@ -173,28 +182,56 @@ export class LitRoom {
 
 const FINE = [25, 37]; // corners of a head as it is drawn, from pole to pole and round
 
-/** A head with light read between the places for which the server gave it, axes of the view. */
-function headGeometry(down, round, light) {
-  const radius = 0.11, [rows, columns] = FINE, place = new Float32Array(3 * rows * columns), sent = new Float32Array(3 * rows * columns), corners = [];
-  const read = (i, j, c) => {
-    const y = (i * (down - 1)) / (rows - 1), x = (j * (round - 1)) / (columns - 1), a = Math.min(Math.floor(y), down - 2), b = Math.min(Math.floor(x), round - 2);
-    const at = (row, column) => light[3 * (row * round + column) + c], t = y - a, u = x - b;
-    return (1 - t) * ((1 - u) * at(a, b) + u * at(a, b + 1)) + t * ((1 - u) * at(a + 1, b) + u * at(a + 1, b + 1));
-  };
+/** A head in the dark, axes of the view. */
+function headGeometry() {
+  const radius = 0.11, [rows, columns] = FINE, place = new Float32Array(3 * rows * columns), corners = [];
   for (let i = 0; i < rows; i += 1) {
     for (let j = 0; j < columns; j += 1) {
       const polar = (Math.PI * i) / (rows - 1), turn = (2 * Math.PI * j) / (columns - 1), k = i * columns + j;
       place.set([Math.sin(polar) * Math.cos(turn), Math.cos(polar), -Math.sin(polar) * Math.sin(turn)].map((each) => radius * each), 3 * k);
-      sent.set([read(i, j, 0), read(i, j, 1), read(i, j, 2)], 3 * k);
       if (i + 1 < rows && j + 1 < columns) corners.push(k, k + columns, k + 1, k + 1, k + columns, k + columns + 1);
     }
   }
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(place, 3));
-  geometry.setAttribute("light", new BufferAttribute(sent, 3));
   geometry.setAttribute("rho", new BufferAttribute(new Float32Array(place.length).fill(0.25), 3));
   geometry.setIndex(corners);
   return geometry;
+}
+
+/** Light read between the places for which the server gave it. */
+function lightHead(geometry, down, round, light) {
+  const [rows, columns] = FINE, sent = attribute(geometry, "light", 3 * rows * columns);
+  for (let i = 0; i < rows; i += 1) {
+    const y = (i * (down - 1)) / (rows - 1), a = Math.min(Math.floor(y), down - 2), t = y - a;
+    for (let j = 0; j < columns; j += 1) {
+      const x = (j * (round - 1)) / (columns - 1), b = Math.min(Math.floor(x), round - 2), u = x - b, at = 3 * (a * round + b), below = at + 3 * round;
+      for (let c = 0; c < 3; c += 1) {
+        sent[3 * (i * columns + j) + c] = (1 - t) * ((1 - u) * light[at + c] + u * light[at + 3 + c]) + t * ((1 - u) * light[below + c] + u * light[below + 3 + c]);
+      }
+    }
+  }
+}
+
+/** The numbers of an attribute of three a corner, to be written anew. */
+function attribute(geometry, name, length) {
+  const old = geometry.getAttribute(name);
+  if (old?.array.length === length) { old.needsUpdate = true; return old.array; }
+  const made = new BufferAttribute(new Float32Array(length), 3);
+  geometry.setAttribute(name, made);
+  return made.array;
+}
+
+/** A map into a uniform: in place of the old one's numbers where it is of the same size. */
+function put(uniform, data, [height, width], format) {
+  const { image } = uniform.value;
+  if (image.width === width && image.height === height && image.data.length === data.length) {
+    image.data.set(data);
+    uniform.value.needsUpdate = true;
+    return;
+  }
+  uniform.value.dispose();
+  uniform.value = map(data.slice(), width, height, format);
 }
 
 function map(data, width, height, format) {

@@ -32,6 +32,8 @@ export class RoomPanel {
   }
 
   setRoom(glb, scene) { this.make().setRoom(glb, scene); }
+  show(scene) { this.view?.show(scene); }
   setLit(room) { this.make().setLit(room); }
-  draw() { this.view?.draw(); }
+  /** After a change of tone: only its light heeds that. */
+  draw() { if (this.view?.mode === "light") this.view.drawSoon(); }
 }

@@ -1,10 +1,13 @@
 // The room in 3-D: finishes evenly lit with the cloth as deep as it is, or its light; turned by pointer, wheel and keys.
 
-import { AmbientLight, BufferGeometry, Color, DirectionalLight, LineBasicMaterial, LineSegments, LinearSRGBColorSpace, PerspectiveCamera, Scene, SRGBColorSpace, Vector3, WebGLRenderer } from "three";
+import {
+  AmbientLight, BufferGeometry, Color, DirectionalLight, Group, LineBasicMaterial, LineSegments, LinearSRGBColorSpace, Mesh, MeshStandardMaterial, PerspectiveCamera, Scene,
+  SphereGeometry, SRGBColorSpace, Vector3, WebGLRenderer,
+} from "three";
 import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
 import { inView } from "./lit_room.js";
 
-const STEP = Math.PI / 36;
+const STEP = Math.PI / 36, SOON_MS = 150;
 
 export class RoomView {
   constructor(canvas, paper) {
@@ -22,8 +25,11 @@ export class RoomView {
     this.deep = 1;
     this.loader = new GLTFLoader();
     this.mode = "finishes";
+    this.people = new Group();
+    this.bare = new MeshStandardMaterial({ color: new Color().setRGB(0.35, 0.35, 0.35), roughness: 1 });
     this.listen();
     new ResizeObserver(() => this.draw()).observe(canvas);
+    new IntersectionObserver((seen) => { this.inSight = seen.at(-1).isIntersecting; if (this.inSight && this.waits) this.draw(); }).observe(canvas);
   }
 
   setPaper(paper) {
@@ -36,15 +42,37 @@ export class RoomView {
     const read = await this.loader.parseAsync(glb.buffer.slice(glb.byteOffset, glb.byteOffset + glb.byteLength), "");
     if (this.model) this.scene.remove(this.model);
     this.model = read.scene;
-    this.described = scene;
+    this.model.add(this.people);
     this.scene.add(this.model);
-    const { width_m, depth_m, height_m } = scene.room;
-    this.middle = new Vector3(0, height_m * 0.42, depth_m * 0.5);
-    this.size = Math.hypot(width_m, depth_m, height_m);
+    const { right_m, out_m, height_m } = scene.room, wide = right_m[1] - right_m[0], deep = out_m[1] - out_m[0];
+    this.middle = new Vector3((right_m[0] + right_m[1]) / 2, height_m * 0.42, (out_m[0] + out_m[1]) / 2);
+    this.size = Math.hypot(wide, deep, height_m);
     this.screenMesh = this.model.getObjectByName("screen");
-    this.beam(scene);
+    this.show(this.latest ?? scene);
     this.setDeep(this.deep);
     this.setMode(this.mode);
+  }
+
+  /** A scene of the same room: its colours, viewers, lens and beam. */
+  show(scene) {
+    this.latest = scene;
+    if (!this.model) return;
+    const shown = JSON.stringify([scene.surfaces.map((each) => each.reflectance), scene.fabric.tint, scene.seats, scene.projector.lens_m, scene.raster, scene.screen]);
+    if (shown === this.shown) return;
+    this.shown = shown;
+    const colours = new Map([...scene.surfaces.map((each) => [each.name, each.reflectance]), ["screen", scene.fabric.tint]]);
+    this.model.traverse(({ material }) => { if (colours.has(material?.name)) material.color.setRGB(...colours.get(material.name)); });
+    this.people.clear();
+    for (const { eye_m } of scene.seats) this.ball(0.11, eye_m);
+    this.ball(0.07, scene.projector.lens_m);
+    this.beam(scene);
+    this.drawSoon();
+  }
+
+  ball(radius, place) {
+    const ball = new Mesh(new SphereGeometry(radius, 20, 12), this.bare);
+    ball.position.copy(inView(place));
+    this.people.add(ball);
   }
 
   beam(scene) {
@@ -62,14 +90,21 @@ export class RoomView {
 
   /** The same room with its light, of a LitRoom: taken anew after every change. */
   setLit(lit) {
+    this.litRoom = lit;
+    if (this.mode !== "light") return;
+    this.takeLit();
+    this.drawSoon();
+  }
+
+  takeLit() {
     if (this.lit) this.scene.remove(this.lit);
-    this.lit = lit.fromOutside();
-    this.scene.add(this.lit);
-    this.setMode(this.mode);
+    this.lit = this.litRoom?.fromOutside() ?? null;
+    if (this.lit) this.scene.add(this.lit);
   }
 
   setMode(mode) {
     this.mode = mode;
+    if (mode === "light") this.takeLit();
     const light = mode === "light" && Boolean(this.lit);
     if (this.model) this.model.visible = !light;
     if (this.lit) this.lit.visible = light;
@@ -81,7 +116,7 @@ export class RoomView {
   setDeep(factor) {
     this.deep = factor;
     if (!this.screenMesh) return;
-    const plane = this.described.screen.gap_to_wall_m;
+    const plane = this.latest.screen.gap_to_wall_m;
     this.screenMesh.scale.z = factor;
     this.screenMesh.position.z = plane * (1 - factor);
     this.draw();
@@ -131,8 +166,15 @@ export class RoomView {
     this.draw();
   }
 
+  /** When nothing else has changed for a moment: what the seat sees goes first. */
+  drawSoon() {
+    clearTimeout(this.soon);
+    this.soon = setTimeout(() => this.draw(), SOON_MS);
+  }
+
   draw() {
-    if (this.asked) return;
+    this.waits = !this.inSight;
+    if (this.asked || this.waits) return;
     this.asked = true;
     requestAnimationFrame(() => { this.asked = false; this.render(); });
   }

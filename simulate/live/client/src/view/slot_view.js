@@ -21,9 +21,11 @@ export class SlotView {
 
   size() { return [Math.min(1280, Math.round(this.canvas.clientWidth)), Math.min(720, Math.round(this.canvas.clientHeight))]; }
 
+  /** The seat's maps; drawn when its light comes, or at once where that takes long. */
   sight(message, scene) {
     this.room.setSight(message, scene);
-    this.view.draw();
+    this.have.sight = message.sight;
+    if (message.ratio) this.have.ratio = message.ratio;
   }
 
   light(message) {
@@ -43,6 +45,7 @@ export class SlotView {
   waiting(yes) {
     this.veil.textContent = "The light is being worked out …";
     this.veil.hidden = !yes;
+    if (yes) this.view.draw();
     this.node.classList.toggle("stale", yes);
   }
 
