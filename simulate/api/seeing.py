@@ -255,6 +255,6 @@ def report(
     checked(seed, error)
     loaded, many, sheet = as_scene(scene), threads_or(threads), offer_from(offer or {})
     told = (lambda _: None) if progress is None else lambda stage: say(progress, stage)
-    with drawn_beside(loaded, seed=seed, threads=many) as room:
+    with drawn_beside(loaded, threads=many) as room:
         document, asked = document_of_scene(loaded), Wishes(**wishes)
         return page_html(collect(document, [], asked, room, seed=seed, error=error, threads=many, told=told), sheet)

@@ -121,7 +121,7 @@ def _page(
     with stages(f"{document.name}, report") as told:
         from ..page.drawing_process import drawn_beside
 
-        with drawn_beside(document.scene, seed=seed, threads=many) as room:
+        with drawn_beside(document.scene, threads=many) as room:
 
             def run() -> str:
                 from ..page.evidence import collect

@@ -21,7 +21,7 @@ from ..page.page import page_html
 
 def page_of(scene: Scene, *, seed: int, threads: int) -> str:
     """The page's text; stages go to stderr, one a line. raises SceneErrors"""
-    with drawn_beside(scene, seed=seed, threads=threads) as room:
+    with drawn_beside(scene, threads=threads) as room:
         evidence = collect(document_of_scene(scene), [], Wishes(), room, seed=seed, error=0.01, threads=threads, told=told)
     told("setting the page")
     return page_html(evidence, offer_of())

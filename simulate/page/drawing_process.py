@@ -10,47 +10,52 @@ import pickle
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import BinaryIO
 
 from ...scenes.model import Scene
+from ..views.cell_light import CellLight
 from ..views.graphics import IMPORTED, LIMIT_S, NoGraphics, refusal
 from .room_picture import RoomPicture, draw_room, image_of
 
 
 @contextmanager
-def drawn_beside(scene: Scene, *, seed: int, threads: int) -> Iterator[Callable[[], RoomPicture]]:
-    """Starts the process that draws a scene; gives a function that waits for its picture.
+def drawn_beside(scene: Scene, *, threads: int) -> Iterator[RoomDrawing]:
+    """The drawing of a scene in a process of its own, which ends with the work whether its picture was asked for or not.
 
     threads  that may be used: with one, the process is started when its picture is asked for
-    The picture holds a sentence in place of an image where this machine cannot draw. What goes wrong in our own work there is
-    raised when the picture is asked for. Source: `draw_room`.
+    Source: `draw_room`.
     """
-    drawing = _Drawing(scene, seed, max(1, threads // 2))
+    drawing = RoomDrawing(scene, threads)
     try:
-        if threads > 1:
-            drawing.start()
-        yield drawing.picture
+        yield drawing
     finally:
         drawing.stop()
 
 
-class _Drawing:
+class RoomDrawing:
     """The process, with files for what it hears and says, so that neither side waits for the other to read."""
 
-    def __init__(self, scene: Scene, seed: int, threads: int) -> None:
-        self._task = (scene, seed, threads)
+    def __init__(self, scene: Scene, threads: int) -> None:
+        self._scene, self._at_once = scene, threads > 1
+        self._light: CellLight | None = None
         self._process: subprocess.Popen[bytes] | None = None
         self._fault: OSError | None = None
         self._files: list[BinaryIO] = []
 
-    def start(self) -> None:
-        """Start it; what the system has against that is told with the picture."""
+    def lit(self, light: CellLight) -> None:
+        """Give the drawing the light on the room's surfaces [lx]: now it can begin."""
+        self._light = light
+        if self._at_once:
+            self._start()
+
+    def _start(self) -> None:
+        """Start the process; what the system has against that is told with the picture."""
         try:
             self._files = [tempfile.TemporaryFile() for _ in range(3)]  # noqa: SIM115
             asked, drawn, said = self._files
-            pickle.dump(self._task, asked)
+            pickle.dump((self._scene, self._light), asked)
             asked.seek(0)
             command = [sys.executable, "-m", "halfgain.simulate.page.drawing_process"]
             self._process = subprocess.Popen(command, stdin=asked, stdout=drawn, stderr=said)
@@ -58,9 +63,12 @@ class _Drawing:
             self._fault = fault
 
     def picture(self) -> RoomPicture:
-        """Wait for the picture."""
+        """Wait for the picture; a sentence in place of an image where this machine cannot draw. After `lit`.
+
+        raises  what goes wrong in our own work there
+        """
         if self._process is None and self._fault is None:
-            self.start()
+            self._start()
         if self._process is None:
             told = NoGraphics(f"3-D drawing does not work: no process could be started to try it ({self._fault})")
             return RoomPicture(None, str(told), 1.0)
@@ -94,13 +102,13 @@ def main() -> None:
     """Draw what standard input says; what went wrong before drawing goes back as it is, a fault of drawing ends the process."""
     answer = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # what the drawing library prints is no answer
-    scene, seed, threads = pickle.load(sys.stdin.buffer)
+    scene, light = pickle.load(sys.stdin.buffer)
     import pyvista  # noqa: F401
 
     answer.write(IMPORTED)
     answer.flush()
     try:
-        shown = draw_room(scene, seed=seed, threads=threads)
+        shown = draw_room(scene, light)
     except Exception as fault:
         pickle.dump(fault, answer)
         answer.close()

@@ -22,11 +22,13 @@ from ..measuring.measure import Measurement, measure
 from ..measuring.targets import target_named
 from ..studies.tolerances.sureness import Sureness, sureness
 from ..studies.tolerances.uncertain import Group, Limits
+from ..views.cell_light import cell_light
 from .beside import Beside
+from .drawing_process import RoomDrawing
 from .fabric_band import FabricBand, fabric_band
 from .pairs import FOLDS, BeforeAfter, flat, usual_pairs
 from .room_picture import RoomPicture
-from .seat_pictures import PairPictures, SharedCells, pair_pictures, pictures_a_seat, seats_to_show
+from .seat_pictures import CALM, PairPictures, Stages, pair_pictures, pictures_a_seat, seats_to_show
 from .sightlines import SightLines, sight_lines
 
 CONTRAST = target_named("intra-frame contrast")
@@ -74,7 +76,7 @@ def collect(
     document: VariantText,
     asked: Sequence[BeforeAfter],
     wishes: Wishes,
-    room: Callable[[], RoomPicture],
+    room: RoomDrawing,
     *,
     seed: int = 1,
     error: float = 0.01,
@@ -84,7 +86,7 @@ def collect(
 ) -> Evidence:
     """All evidence for a page.
 
-    asked  the pairs that the user wants to see; none: the usual ones;  room  waits for the picture that is drawn beside
+    asked  the pairs that the user wants to see; none: the usual ones;  room  its drawing, which is made beside
     error  asked relative standard error [1] of the measurement; the advice is content with ADVICE_ERROR
     told   called with what is being done, in words;  limits  tolerances to judge it by, None: none
     raises FloatingPointError when a sum of light is not finite
@@ -92,7 +94,7 @@ def collect(
     """
     scene = document.scene
     with Beside(threads) as beside:
-        cells = beside.submit(lambda: SharedCells(seed, threads).with_scene(flat(scene)))
+        stages = beside.submit(lambda: _stages(scene, room, seed, threads))
         told("measuring the seats")
         measurement = measure(scene, seed=seed, error=error, threads=threads)
         told("finishes and levels")
@@ -108,7 +110,7 @@ def collect(
         pairs = tuple(asked) or tuple(usual_pairs(document, steps[0] if steps else None, proposed.name))
         seats = seats_to_show(measurement, pictures_a_seat(pairs))
         pictures = beside.submit(
-            lambda: pair_pictures(pairs, seats, cells=cells(), told=lambda done, all_: told(f"seat pictures, {done} of {all_}"))
+            lambda: pair_pictures(pairs, seats, stages=stages(), told=lambda done, all_: told(f"seat pictures, {done} of {all_}"))
         )
         told("comparisons")
         found, folds = _compared(pairs, measurement, seed=seed, error=error, threads=threads)
@@ -135,10 +137,17 @@ def collect(
             found,
             folds,
             tuple(pictures()),
-            room(),
+            room.picture(),
             bool(asked),
             sure,
         )
+
+
+def _stages(scene: Scene, room: RoomDrawing, seed: int, threads: int) -> Stages:
+    """Stages with that of the calm picture in the room as it is, whose light the drawing of the room is given."""
+    stages = Stages(seed, threads)
+    room.lit(cell_light(stages.of(flat(scene), CALM).room))
+    return stages
 
 
 def _compared(

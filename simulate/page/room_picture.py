@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ...scenes.geometry import picture
 from ...scenes.model import Scene
-from ..views.content import load_content
-from .seat_pictures import jpeg
+from ..views.cell_light import CellLight
+from ..views.content import content_of
+from .seat_pictures import CALM, jpeg
 
 if TYPE_CHECKING:
     from ..views.room3d import Shown
@@ -32,13 +32,11 @@ class RoomPicture:
     light: bytes | None = None
 
 
-def draw_room(scene: Scene, *, seed: int, threads: int) -> Shown:
-    """The room with a calm grey picture on the screen, light on the walls, beam and seats, not drawn yet. Source: `show_room`."""
+def draw_room(scene: Scene, light: CellLight) -> Shown:
+    """The room with a calm grey picture on the screen, its light [lx] on the walls, beam and seats, not drawn yet. Source: `show_room`."""
     from ..views.room3d import show_room
 
-    area = picture(scene)
-    content = load_content("gradient", area.width_m / area.height_m)
-    return show_room(scene, content, seed=seed, threads=threads, off_screen=True)
+    return show_room(scene, content_of(scene, CALM), seed=0, threads=1, off_screen=True, light=light)
 
 
 def image_of(shown: Shown) -> RoomPicture:

@@ -13,14 +13,16 @@ import numpy as np
 from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import picture
 from ...scenes.model import Light, Scene
+from ..choices.together import fingerprint
 from ..folds.maps import picture_grid, seat_maps
 from ..measuring.flatten import flatten
+from ..measuring.lens import levels_of
 from ..measuring.measure import Measurement
 from ..output.drawing import png
 from ..output.picture.tone import ADAPTED_SHARE, tone_mapped, words
 from ..views.alike import alike, room_of, seat_pictures_alike
 from ..views.camera import Camera, on_screen_plane
-from ..views.content import load_content
+from ..views.content import content_of
 from ..views.render import PictureSetup, SeatPicture, seat_camera, set_the_stage, white_reference
 from ..views.roomlight import RoomCells, room_cells
 from .pairs import FOLDS, BeforeAfter, PageView, flat
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH, HEIGHT = 672, 378
+CALM = "gradient"  # a light grey picture that hides no folds
 MOST_PICTURES, LEAST_SEATS = 12, 3
 _QUALITY = 88
 
@@ -72,47 +75,50 @@ def _key(pair: BeforeAfter, view: PageView) -> Key:
     return (0, None) if pair.kind == FOLDS else (id(view.scene), pair.light)
 
 
-class SharedCells:
-    """Cells and rays of rooms with a flat cloth, made once for all scenes of one room, projector and fabric. Source: `room_cells`."""
+class Stages:
+    """Lit rooms with a flat cloth, each made once; cells and rays once for all of one room, projector and fabric.
+
+    Source: `set_the_stage`, `room_cells`.
+    """
 
     def __init__(self, seed: int, threads: int) -> None:
         self.seed, self.threads = seed, threads
-        self._made: dict[str, RoomCells] = {}
+        self._cells: dict[str, RoomCells] = {}
+        self._lit: dict[str, PictureSetup] = {}
 
-    def of(self, scene: Scene) -> RoomCells:
-        """Those of a scene."""
+    def of(self, scene: Scene, name: str, light: Light | None = None) -> PictureSetup:
+        """A scene with a flat cloth that shows the picture of a name, in a light state or in the dark."""
         arrays = flatten(scene, opaque=True)
-        room = room_of(arrays)
-        if room not in self._made:
-            self._made[room] = room_cells(arrays, seed=self.seed, threads=self.threads)
-        return self._made[room]
-
-    def with_scene(self, scene: Scene) -> SharedCells:
-        """The same, once those of the scene are there."""
-        self.of(scene)
-        return self
+        key = fingerprint(arrays, levels_of(scene), name, light)
+        if key not in self._lit:
+            room = room_of(arrays)
+            if room not in self._cells:
+                self._cells[room] = room_cells(arrays, seed=self.seed, threads=self.threads)
+            self._lit[key] = set_the_stage(
+                scene, content_of(scene, name), light=light, seed=self.seed, threads=self.threads, cells=self._cells[room]
+            )
+        return self._lit[key]
 
 
 def pair_pictures(
-    pairs: Sequence[BeforeAfter], seats: Sequence[int], *, cells: SharedCells, told: Callable[[int, int], None] | None = None
+    pairs: Sequence[BeforeAfter], seats: Sequence[int], *, stages: Stages, told: Callable[[int, int], None] | None = None
 ) -> list[PairPictures]:
     """Pictures of all pairs at the given seats.
 
-    cells    what the pictures share, with their seed and threads;  told  called with the pictures done and their number
+    stages   lit rooms that the pictures share, with their seed and threads;  told  called with the pictures done and their number
     Exposure and camera of a seat are those of the before side, else the slider would compare exposures.
     Source: `seat_picture`; tone curve as `picture` has it.
     """
-    return _Painter(pairs, seats, cells, told).all_pairs()
+    return _Painter(pairs, seats, stages, told).all_pairs()
 
 
 class _Painter:
     """Stages and pictures, made once each."""
 
     def __init__(
-        self, pairs: Sequence[BeforeAfter], seats: Sequence[int], cells: SharedCells, told: Callable[[int, int], None] | None
+        self, pairs: Sequence[BeforeAfter], seats: Sequence[int], lit: Stages, told: Callable[[int, int], None] | None
     ) -> None:
-        self.pairs, self.seats, self.cells, self.told = pairs, seats, cells, told
-        self.seed, self.threads = cells.seed, cells.threads
+        self.pairs, self.seats, self.lit, self.told, self.threads = pairs, seats, lit, told, lit.threads
         self.total = pictures_a_seat(pairs) * len(seats)
         self.stages: dict[Key, PictureSetup] = {}
         self.seen: dict[tuple[Key, int, float], SeatPicture] = {}
@@ -145,12 +151,7 @@ class _Painter:
         key = _key(pair, view)
         if key not in self.stages:
             # the cloth is drawn flat: its folds are put in afterwards where they are the matter, and cost much light elsewhere
-            scene, name = flat(view.scene), "gradient" if pair.kind == FOLDS else "checkerboard"
-            area = picture(scene)
-            content = load_content(name, area.width_m / area.height_m)
-            self.stages[key] = set_the_stage(
-                scene, content, light=pair.light, seed=self.seed, threads=self.threads, cells=self.cells.of(scene)
-            )
+            self.stages[key] = self.lit.of(flat(view.scene), CALM if pair.kind == FOLDS else "checkerboard", pair.light)
         return self.stages[key]
 
     def _picture(self, pair: BeforeAfter, view: PageView, seat: int, camera: Camera) -> SeatPicture:

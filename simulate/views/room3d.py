@@ -14,14 +14,13 @@ from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Body, Scene
 from ...scenes.rooms.lines import edges
 from ...scenes.rooms.mesh import Mesh
-from ..measuring.colour import luminance
-from ..measuring.flatten import SceneArrays, flatten
+from ..measuring.flatten import flatten
 from ..measuring.lamps import window_rectangle
+from .cell_light import CellLight, cell_light
 from .content import Content, to_srgb
 from .render import zone_levels
-from .roomlight import RoomLight, light_the_room
+from .roomlight import light_the_room
 from .sheets import sheets
-from .texture import cell_places
 
 COLOURS = "cividis"
 INK, PAPER, BEAM, SEAT = "#222222", "#f4f4f2", "#f2b134", "#3a6ea5"
@@ -50,18 +49,20 @@ def show_room(
     off_screen: bool,
     level: Level = "typical",
     sides: Sequence[str] = (FINISHES, LIGHT),
+    light: CellLight | None = None,
 ) -> Shown:
     """A plotter with the whole room, in the colours of its finishes and beside it coloured by illuminance [lx]; nothing is drawn yet.
 
     content  what the screen shows, which also lights the walls
     level    of folds estimated from the hang: low, typical or high;  sides  FINISHES, LIGHT or both, from the left
+    light    [lx] on the surfaces of this room where it is at hand; None: solved here
     raises   FloatingPointError as `light_the_room`
     The frame is the inner one, right-handed, so nothing is mirrored.
     """
     import pyvista
 
-    arrays = flatten(scene, opaque=True)
-    room = light_the_room(arrays, zone_levels(scene, content), seed=seed, threads=threads)
+    if light is None:
+        light = cell_light(light_the_room(flatten(scene, opaque=True), zone_levels(scene, content), seed=seed, threads=threads))
     if off_screen:
         _hush()
     size = [_SIZE_PX[0] * len(sides), _SIZE_PX[1]]
@@ -71,7 +72,7 @@ def show_room(
         plotter.subplot(0, column)
         plotter.set_background(PAPER)
         _camera(plotter, scene)
-        _surfaces(plotter, scene, arrays, room, side)
+        _surfaces(plotter, scene, light, side)
         factor = _screen(plotter, scene, content, level)
         _beam(plotter, scene)
         _people(plotter, scene)
@@ -113,13 +114,12 @@ def _hush() -> None:
     vtkLogger.SetStderrVerbosity(vtkLogger.VERBOSITY_ERROR)
 
 
-def _surfaces(plotter: Any, scene: Scene, arrays: SceneArrays, room: RoomLight, side: str) -> None:
+def _surfaces(plotter: Any, scene: Scene, light: CellLight, side: str) -> None:
     """All surfaces but the cloth, in their colours or as cells of illuminance; walls seen from behind are left out."""
-    lux = _illuminance(arrays, room)
+    arrays, lux, texture, geometry = light.arrays, light.lux, light.texture, light.arrays.geometry
     seen = lux[lux > 0.0]
     high = float(np.quantile(seen, 0.995)) if seen.size else 1.0
     low = max(float(np.quantile(seen, 0.01)) if seen.size else 0.1, high / 1e3)
-    texture, geometry = room.values.radiance, arrays.geometry
     border = arrays.surfaces.index("border")
     walls = len(scene.room.surfaces)
     laid = {arrays.surfaces.index(part.name) for part in scene.room.parts}
@@ -193,14 +193,6 @@ def _bar(plotter: Any, drawn: Any, low: float, high: float) -> None:
     for words in (bar.GetTitleTextProperty(), bar.GetLabelTextProperty(), bar.GetAnnotationTextProperty()):
         words.SetFontFamily(4)  # of a file
         words.SetFontFile(_typeface())
-
-
-def _illuminance(arrays: SceneArrays, room: RoomLight) -> np.ndarray:
-    """Illuminance of the cells (T,) [lx], as a luminance-weighted mean of the channels."""
-    _, owner = cell_places(arrays.geometry, room.values.radiance)
-    rho = room.reflectance[arrays.geometry.surface[owner]]
-    lux = np.pi * np.divide(room.values.radiance.value, rho, out=np.zeros_like(rho), where=rho > 0.0)
-    return luminance(lux)
 
 
 def _screen(plotter: Any, scene: Scene, content: Content, level: Level) -> float:
