@@ -118,7 +118,11 @@ def shaped_room(
 ) -> Room:
     """A room of a shell's shape; its measures are what it spans [m]."""
     low, high = shell.bounds
-    finish = {name: finishes.get(("room", "finish", name), _UNKNOWN) for name in shell.names}
+    whole = dict(shell.part_of)
+    finish = {
+        name: finishes.get(("room", "finish", name)) or finishes.get(("room", "finish", whole.get(name, name)), _UNKNOWN)
+        for name in shell.names
+    }
     return Room(float(high[0] - low[0]), float(-low[1]), float(high[2]), finish, objects, shell, parts)
 
 

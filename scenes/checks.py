@@ -75,7 +75,7 @@ def _parts(parts: Parts, reserved: dict[str, str]) -> Iterator[RawProblem]:
             yield RawProblem((*table, index, f"{axis}_m"), "should be [from, to]", f"the second larger by at least {CLEAR_M:g} m")
         if parts.room is None or turned:
             continue
-        if part.on not in parts.room.surfaces:
+        if not parts.room.named(part.on):
             near = nearest(part.on, parts.room.surfaces)
             hint = f': did you mean "{near[0]}"?' if near else ""
             yield RawProblem((*table, index, "on"), f"is no surface of the room{hint}", ", ".join(parts.room.surfaces))

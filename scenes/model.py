@@ -104,6 +104,10 @@ class Room:
         """Names of walls, ceiling and floor; of a box the six SURFACES."""
         return SURFACES if self.shell is None else self.shell.names
 
+    def named(self, name: str) -> tuple[str, ...]:
+        """The surfaces that a name means: itself, or a sloped ceiling's faces that have names of their own; none for no surface."""
+        return tuple(each for each in SURFACES if each == name) if self.shell is None else self.shell.named(name)
+
     @property
     def boxes(self) -> tuple[Box, ...]:
         """The objects that are boxes."""

@@ -133,7 +133,7 @@ class PartTable(StrictTable):
     """A part of a surface with a finish of its own: a rug, a strip of ceiling, a curtain, a door."""
 
     name: Name = Field(description="Its name in every table and picture")
-    on: Name = Field(description="The surface it is a part of")
+    on: Name = Field(description='The surface it is a part of; "ceiling 2" is one face of a sloped ceiling')
     right_m: Span | None = Field(
         None, description="From where to where, right of the screen's middle; left out: the whole surface"
     )

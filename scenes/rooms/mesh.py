@@ -7,6 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
+from ..digest import LATER
+
 
 def still(array: np.ndarray) -> np.ndarray:
     """A contiguous copy that nobody can write to. Source: definition."""
@@ -23,6 +25,7 @@ class Mesh:
     surface  (F,) int32, index into `names`
     facet    (F,) int32, triangles with one number lie in one plane and are one convex part of it, or any where that is not known
     sheet    (F,) bool, True where both sides reflect
+    part_of  names that are parts of a surface which a file may mean as a whole: ("ceiling 2", "ceiling")
     """
 
     corners: np.ndarray
@@ -31,6 +34,7 @@ class Mesh:
     names: tuple[str, ...]
     facet: np.ndarray = field(default_factory=lambda: np.zeros(0, np.int32))
     sheet: np.ndarray = field(default_factory=lambda: np.zeros(0, bool))
+    part_of: tuple[tuple[str, str], ...] = field(default=(), metadata=LATER)
 
     def __post_init__(self) -> None:
         """Freezes the arrays; a facet that is not given is 0, a sheet False."""
@@ -40,6 +44,10 @@ class Mesh:
         given = (self.corners, float), (self.faces, np.int64), (self.surface, np.int32), (facet, np.int32), (sheet, bool)
         for name, (array, kind) in zip(("corners", "faces", "surface", "facet", "sheet"), given, strict=True):
             object.__setattr__(self, name, still(np.asarray(array, kind)))
+
+    def named(self, name: str) -> tuple[str, ...]:
+        """The surfaces that a name means: itself and what is part of it; none for a name that is no surface's. Source: definition."""
+        return tuple(each for each in self.names if each == name or (each, name) in self.part_of)
 
     @cached_property
     def triangles(self) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,9 +39,10 @@ class RoomPlan:
     bends: tuple[tuple[int, int], ...] = ()
 
 
-def shell_of(outline: RoomPlan) -> Mesh:
+def shell_of(outline: RoomPlan, named: Collection[str] | None = ()) -> Mesh:
     """The room's surfaces as a closed mesh that faces inwards; names: the usual six first, other walls in the order of the outline.
 
+    named   names in use: a face of the ceiling whose own name is among them is a surface of its own, the rest are "ceiling"; None: all
     raises NoRoom for an outline that crosses itself, has no screen wall at out = 0, or a ceiling that is bent within a part
     Source: definition; floor and ceiling are cut into convex parts.
     """
@@ -53,8 +55,10 @@ def shell_of(outline: RoomPlan) -> Mesh:
     height = np.array(outline.heights, float)[order]
     count = len(plan)
     corners = np.concatenate([np.column_stack([xy, np.zeros(count)]), np.column_stack([xy, height])])
-    usual = [name for name in _USUAL if name in {*walls, CEILING, FLOOR}]
-    names = tuple(dict.fromkeys([*usual, *outline.walls]))
+    ceiling = _ceiling_parts(outline, xy, height, order)
+    own = [name if named is None or name in named else CEILING for name in _face_names(outline, ceiling, order)]
+    usual = [name for name in _USUAL if name in {*walls, *own, FLOOR}]
+    names = tuple(dict.fromkeys([*usual, *outline.walls, *sorted({*own} - {CEILING}, key=lambda name: (len(name), name))]))
     faces: list[tuple[int, int, int]] = []
     surface: list[int] = []
     facet: list[int] = []
@@ -74,11 +78,29 @@ def shell_of(outline: RoomPlan) -> Mesh:
     for ring in convex_parts(xy):
         add(ring, triangles(xy[ring]), FLOOR, number)
         number += 1
-    for part in _ceiling_parts(outline, xy, height, order):
+    for part, name in zip(ceiling, own, strict=True):
         for ring in part:
-            add([count + i for i in ring], [turned[::-1] for turned in triangles(xy[ring])], CEILING, number)
+            add([count + i for i in ring], [turned[::-1] for turned in triangles(xy[ring])], name, number)
             number += 1
-    return Mesh(corners, np.array(faces), np.array(surface), names, np.array(facet))
+    parts_of = tuple((name, CEILING) for name in names if name in own and name != CEILING)
+    return Mesh(corners, np.array(faces), np.array(surface), names, np.array(facet), part_of=parts_of)
+
+
+def ceiling_faces(outline: RoomPlan) -> tuple[str, ...]:
+    """Names of a ceiling's flat faces where it has several: "ceiling 1" ..., in the order of their corners' numbers; not those of walls.
+
+    raises NoRoom as `shell_of`
+    """
+    shell = shell_of(outline, named=None)
+    return tuple(name for name, _ in shell.part_of)
+
+
+def _face_names(outline: RoomPlan, ceiling: list[list[list[int]]], order: np.ndarray) -> list[str]:
+    """The own name of each flat face; CEILING where there is one alone, or a wall is called so."""
+    corners = [tuple(sorted({int(order[i]) for ring in face for i in ring})) for face in ceiling]
+    rank = {each: i + 1 for i, each in enumerate(sorted(corners))}
+    names = [f"{CEILING} {rank[each]}" if len(ceiling) > 1 else CEILING for each in corners]
+    return [CEILING if name in outline.walls else name for name in names]
 
 
 def _goes_on(xy: np.ndarray, walls: list[str], i: int) -> bool:

@@ -17,7 +17,7 @@ from ..tables import FINISH_WORDS, ObjectTable
 from ..warning import SceneWarning, WarningCode
 from .bodies import overlapping_bodies
 from .mesh import Mesh
-from .outline import NoRoom, RoomPlan, shell_of
+from .outline import NoRoom, RoomPlan, ceiling_faces, shell_of
 from .read_mesh import MeshPart, Placing, UnusableMesh, read_parts
 from .sound_mesh import Ordered, first_hole, in_order, outward, shut_in, sides
 
@@ -35,6 +35,7 @@ class Shapes:
     own_files: list[FilePath] = field(default_factory=list)
     problems: list[RawProblem] = field(default_factory=list)
     warnings: list[SceneWarning] = field(default_factory=list)
+    ceiling: tuple[str, ...] = ()  # names of its faces, which a file may use beside "ceiling"
 
 
 def find_shapes(table: dict[str, Any], folder: FilePath) -> Shapes:
@@ -85,10 +86,21 @@ def _by_outline(room: dict[str, Any], found: Shapes) -> None:
     heights = table.heights_m or [table.height_m] * count
     bends = tuple((a - 1, b - 1) for a, b in table.ceiling_bends)
     try:
-        found.shell = shell_of(RoomPlan(tuple(table.outline_m), tuple(table.walls), tuple(heights), bends))
+        plan = RoomPlan(tuple(table.outline_m), tuple(table.walls), tuple(heights), bends)
+        found.shell, found.ceiling = shell_of(plan, _names_in_use(room)), ceiling_faces(plan)
     except NoRoom as fault:
         where: Path = (*path, fault.key) if fault.index is None else (*path, fault.key, fault.index)
         found.problems.append(RawProblem(where, str(fault), fault.allowed, fault.index is not None))
+
+
+def _names_in_use(room: dict[str, Any]) -> set[str]:
+    """Names of surfaces that finishes and parts speak of."""
+    finish, parts = room.get("finish"), room.get("part")
+    found = set(finish) if isinstance(finish, dict) else set()
+    for part in parts if isinstance(parts, list) else []:
+        if isinstance(part, dict) and isinstance(part.get("on"), str):
+            found.add(part["on"])
+    return found
 
 
 def _placing(table: Any) -> Placing:
@@ -239,13 +251,15 @@ def misnamed(table: dict[str, Any], shapes: Shapes) -> list[RawProblem]:
         return found
     finish = room.get("finish")
     if shapes.shell is not None and isinstance(finish, dict):
-        names = shapes.shell.names
+        names, whole = shapes.shell.names, dict(shapes.shell.part_of)
+        known = tuple(dict.fromkeys([*names, *whole.values(), *shapes.ceiling]))
         for name in finish:
-            if name not in names:
-                near = nearest(str(name), names)
+            if name not in known:
+                near = nearest(str(name), known)
                 hint = f': did you mean "{near[0]}"?' if near else ""
-                found.append(RawProblem(("room", "finish", name), f"is no surface of the room{hint}", ", ".join(names)))
-        found += [RawProblem(("room", "finish", name), "is missing", FINISH_WORDS, False) for name in names if name not in finish]
+                found.append(RawProblem(("room", "finish", name), f"is no surface of the room{hint}", ", ".join(known)))
+        missing = [name for name in names if name not in finish and whole.get(name) not in finish]
+        found += [RawProblem(("room", "finish", name), "is missing", FINISH_WORDS, False) for name in missing]
     entries = room.get("object")
     for index, entry in enumerate(entries if isinstance(entries, list) else []):
         if isinstance(entry, dict):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import lru_cache
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -55,7 +57,7 @@ def box_walls(room: Room) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 def spots(room: Room, part: SurfacePart) -> list[Spot]:
     """Where a part lies: of a box on one of its walls, of a shell on each flat face of the surface.
 
-    raises NotFlat where limits cut an oblique face aslant
+    raises NotFlat where three limits cut an oblique face
     Source: the face's plane between the part's limits.
     """
     if room.shell is None:
@@ -64,7 +66,10 @@ def spots(room: Room, part: SurfacePart) -> list[Spot]:
     else:
         groups = groups_of(room.shell)
         corner, u, v = groups.corner, groups.edge_u, groups.edge_v
-        some = [int(i) for i in np.flatnonzero(groups.surface == room.shell.names.index(part.on))]
+        some = [
+            int(i)
+            for i in np.flatnonzero(np.isin(groups.surface, [room.shell.names.index(name) for name in room.named(part.on)]))
+        ]
     found = []
     for face in some:
         spot = _on_face(part, face, corner[face], u[face], v[face])
@@ -76,20 +81,19 @@ def spots(room: Room, part: SurfacePart) -> list[Spot]:
 def _on_face(part: SurfacePart, face: int, corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray) -> Spot | None:
     length = [float(np.linalg.norm(edge)) for edge in (edge_u, edge_v)]
     a, b = edge_u / length[0], edge_v / length[1]
-    (right, out, up) = part.span_m
-    limits = (right, (-out[1], -out[0]), up)
+    limits = _limits(part)
     between = [[0.0, length[0]], [0.0, length[1]]]
     for k, (low, high) in enumerate(limits):
         if math.isinf(low) and math.isinf(high):
             continue
         along = [abs(axis[k]) > _FLAT for axis in (a, b)]
         if all(along):
-            ends = [corner[k] + i * edge_u[k] + j * edge_v[k] for i in (0, 1) for j in (0, 1)]
-            if low <= min(ends) + _LEAST_M and high >= max(ends) - _LEAST_M:
+            low_end, high_end = _ends(k, corner, edge_u, edge_v)
+            if low <= low_end + _LEAST_M and high >= high_end - _LEAST_M:
                 continue
-            if low >= max(ends) or high <= min(ends):
+            if low >= high_end or high <= low_end:
                 return None
-            raise NotFlat(f'"{part.on}" lies aslant: a limit {("right", "out", "up")[k]} cuts no rectangle from it')
+            return _aslant(part, face, corner, edge_u, edge_v)
         if not any(along):
             if not low - _LEAST_M <= corner[k] <= high + _LEAST_M:
                 return None
@@ -101,6 +105,71 @@ def _on_face(part: SurfacePart, face: int, corner: np.ndarray, edge_u: np.ndarra
         return None
     (s0, s1), (t0, t1) = between
     return Spot(face, corner + s0 * a + t0 * b, (s1 - s0) * a, (t1 - t0) * b)
+
+
+def _limits(part: SurfacePart) -> tuple[tuple[float, float], ...]:
+    """From where to where in the inside frame's x, y, z [m]."""
+    right, out, up = part.span_m
+    return right, (-out[1], -out[0]), up
+
+
+def _ends(k: int, corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray) -> tuple[float, float]:
+    """Least and greatest coordinate k of a parallelogram [m]."""
+    ends = [float(corner[k] + i * edge_u[k] + j * edge_v[k]) for i in (0, 1) for j in (0, 1)]
+    return min(ends), max(ends)
+
+
+def _aslant(part: SurfacePart, face: int, corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray) -> Spot | None:
+    """Where a part lies on a face that its limits cut in oblique lines: one limit leaves a strip, two a parallelogram.
+
+    raises NotFlat where a third limit cuts that again
+    Source: places of the plane by two of their coordinates, n . p being the third equation.
+    """
+    cuts: list[tuple[int, float, float]] = []
+    for k, (low, high) in enumerate(_limits(part)):
+        low_end, high_end = _ends(k, corner, edge_u, edge_v)
+        if low >= high_end or high <= low_end:
+            return None
+        if high_end - low_end > _LEAST_M and (low > low_end + _LEAST_M or high < high_end - _LEAST_M):
+            cuts.append((k, max(low, low_end), min(high, high_end)))
+    if not cuts:
+        return Spot(face, corner, edge_u, edge_v)
+    for pair in combinations(cuts, 2) if len(cuts) > 1 else [(cuts[0],)]:
+        spot = _between(pair, face, corner, edge_u, edge_v)
+        if spot is not None and not any(_cut_again(spot, each) for each in cuts if each not in pair):
+            return spot
+    raise NotFlat(f'"{part.on}" lies aslant: these limits cut no parallelogram from it, leave one out')
+
+
+def _between(
+    cuts: Sequence[tuple[int, float, float]], face: int, corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray
+) -> Spot | None:
+    """What one or two limits (axis, low, high) leave of a face's plane; None where both run along one line."""
+    normal, axes = np.cross(edge_u, edge_v), np.eye(3)
+    normal /= np.linalg.norm(normal)
+    first = axes[cuts[0][0]]
+    second = axes[cuts[1][0]] if len(cuts) > 1 else np.cross(normal, first)
+    rows = np.array([first, second, normal])
+    if abs(float(np.linalg.det(rows))) < _FLAT:
+        return None
+    (s0, s1), (t0, t1) = cuts[0][1:], cuts[1][1:] if len(cuts) > 1 else _ends_along(second, corner, edge_u, edge_v)
+    height = float(corner @ normal)
+    at, to_s, to_t = (np.linalg.solve(rows, [s, t, height]) for s, t in ((s0, t0), (s1, t0), (s0, t1)))
+    u, v = to_s - at, to_t - at
+    return Spot(face, at, u, v) if float(np.cross(u, v) @ normal) > 0.0 else Spot(face, at, v, u)
+
+
+def _cut_again(spot: Spot, limit: tuple[int, float, float]) -> bool:
+    """True where a limit (axis, low, high) takes something more of a spot."""
+    k, low, high = limit
+    low_end, high_end = _ends(k, spot.corner, spot.edge_u, spot.edge_v)
+    return low > low_end + _LEAST_M or high < high_end - _LEAST_M
+
+
+def _ends_along(axis: np.ndarray, corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray) -> tuple[float, float]:
+    """Least and greatest place of a parallelogram along an axis of any length, in its units."""
+    ends = [float(axis @ (corner + i * edge_u + j * edge_v)) for i in (0, 1) for j in (0, 1)]
+    return min(ends), max(ends)
 
 
 def _meets(shell: Mesh, face: int, spot: Spot) -> bool:
@@ -121,7 +190,11 @@ def window_spots(room: Room, window: Window) -> list[Spot]:
     """Where a window lies in a room that is no box, as `spots` has it.  raises NotFlat as that"""
     everywhere = (-math.inf, math.inf)
     span = (window.right_m or everywhere, window.out_m or everywhere, window.up_m or everywhere)
-    return spots(room, SurfacePart(window.name, window.surface, span, Finish("", (0.0, 0.0, 0.0))))
+    found = spots(room, SurfacePart(window.name, window.surface, span, Finish("", (0.0, 0.0, 0.0))))
+    for spot in found:
+        if abs(float(spot.edge_u @ spot.edge_v)) > 1e-6 * float(np.linalg.norm(spot.edge_u) * np.linalg.norm(spot.edge_v)):
+            raise NotFlat(f'"{window.surface}" lies aslant: these limits cut no rectangle from it')
+    return found
 
 
 def share_on_face(room: Room, spot: Spot) -> float:
@@ -144,8 +217,12 @@ def areas_m2(room: Room) -> dict[str, float]:
         shares = _seen(room, spot, [other for _, other in laid[i + 1 :] if other.face == spot.face])
         size = float(np.linalg.norm(np.cross(spot.edge_u, spot.edge_v)))
         found[part.name] = found.get(part.name, 0.0) + size * shares
-        found[part.on] -= size * shares
+        found[SURFACES[spot.face] if room.shell is None else _surface_of(room.shell, spot.face)] -= size * shares
     return found
+
+
+def _surface_of(shell: Mesh, face: int) -> str:
+    return shell.names[int(groups_of(shell).surface[face])]
 
 
 def _seen(room: Room, spot: Spot, above: list[Spot], looks: int = 200) -> float:
@@ -154,8 +231,7 @@ def _seen(room: Room, spot: Spot, above: list[Spot], looks: int = 200) -> float:
     places = (spot.corner + s[:, None, None] * spot.edge_u + s[None, :, None] * spot.edge_v).reshape(-1, 3)
     seen = np.ones(len(places), bool)
     for other in above:
-        q = places - other.corner
-        u, v = (q @ edge / float(edge @ edge) for edge in (other.edge_u, other.edge_v))
+        u, v = np.linalg.lstsq(np.column_stack([other.edge_u, other.edge_v]), (places - other.corner).T, rcond=None)[0]
         seen &= ~((u >= 0) & (u <= 1) & (v >= 0) & (v <= 1))
     if room.shell is not None:
         mine = room.shell.triangles[groups_of(room.shell).group == spot.face]

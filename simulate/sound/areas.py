@@ -115,10 +115,11 @@ def _parts(room: Room, walls: dict[str, Array]) -> tuple[Array, ...]:
     """Areas of the parts by axis (3,) [m2], taken off the surfaces they are on, as far as these have that much."""
     sizes, found = areas_m2(room) if room.parts else {}, []
     for part in room.parts:
-        whole = walls[part.on].sum()
-        share = walls[part.on] * min(1.0, sizes[part.name] / whole) if whole > 0.0 else np.zeros(3)
-        walls[part.on] = walls[part.on] - share
-        found.append(share)
+        own = room.named(part.on)  # the faces of a ceiling give in proportion
+        whole = sum((walls[name] for name in own), np.zeros(3)).sum()
+        taken = min(1.0, sizes[part.name] / whole) if whole > 0.0 else 0.0
+        found.append(sum((walls[name] * taken for name in own), np.zeros(3)))
+        walls |= {name: walls[name] - walls[name] * taken for name in own}
     return tuple(found)
 
 
