@@ -6,13 +6,13 @@ All places in one frame, [m]; the tests do not mind which, nor its handedness.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 
 from .model import Body, Box, Place
 
 Pyramid = tuple[Place, Place, Place, Place, Place]  # apex, then the base rectangle's corners in order
 TOUCH_M = 1e-6  # bodies that share less than this much depth only touch
+_UNIT: tuple[Place, Place, Place] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
 
 
 def sub(a: Place, b: Place) -> Place:
@@ -42,28 +42,17 @@ def boxes_overlap(a: Box, b: Box) -> bool:
 
 def _apart(pyramid: Pyramid, low: Place, high: Place) -> bool:
     """True where the boxes around two bodies are apart: settles most pairs of a crowded room at once."""
-    return any(min(point[i] for point in pyramid) >= high[i] or max(point[i] for point in pyramid) <= low[i] for i in range(3))
-
-
-def _span(points: Sequence[Place], axis: Place) -> tuple[float, float]:
-    values = [dot(point, axis) for point in points]
-    return min(values), max(values)
-
-
-def _box_corners(box: Box) -> list[Place]:
-    return [
-        (x, y, z)
-        for x in (box.min_m[0], box.max_m[0])
-        for y in (box.min_m[1], box.max_m[1])
-        for z in (box.min_m[2], box.max_m[2])
-    ]
+    for (a, b, c, d, e), least, most in zip(zip(*pyramid, strict=True), low, high, strict=True):
+        if min(a, b, c, d, e) >= most or max(a, b, c, d, e) <= least:
+            return True
+    return False
 
 
 def _not_too_thin(box: Box) -> Box:
     """The box, at least 1.5 TOUCH_M thick about its middle: so one within the pyramid is found, one that touches it is not."""
-    grown = [max(0.0, 0.75 * TOUCH_M - 0.5 * (high - low)) for low, high in zip(box.min_m, box.max_m, strict=True)]
-    if not any(grown):
+    if min(high - low for low, high in zip(box.min_m, box.max_m, strict=True)) >= 1.5 * TOUCH_M:
         return box
+    grown = [max(0.0, 0.75 * TOUCH_M - 0.5 * (high - low)) for low, high in zip(box.min_m, box.max_m, strict=True)]
     low: Place = (box.min_m[0] - grown[0], box.min_m[1] - grown[1], box.min_m[2] - grown[2])
     high: Place = (box.max_m[0] + grown[0], box.max_m[1] + grown[1], box.max_m[2] + grown[2])
     return replace(box, min_m=low, max_m=high)
@@ -87,26 +76,27 @@ def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
     """
     if _apart(pyramid, box.min_m, box.max_m):
         return False
-    corners = _box_corners(_not_too_thin(box))
-    unit: list[Place] = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
+    box = _not_too_thin(box)
+    (x0, y0, z0), (x1, y1, z1) = box.min_m, box.max_m
+    at_x, at_y, at_z = 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1)
+    half_x, half_y, half_z = 0.5 * (x1 - x0), 0.5 * (y1 - y0), 0.5 * (z1 - z0)
     normals, edges = _pyramid_axes(pyramid)
-    for axis in unit + normals + [cross(a, b) for a in unit for b in edges]:
-        length = math.sqrt(dot(axis, axis))
+    for x, y, z in (*_UNIT, *normals, *(axis for a, b, c in edges for axis in ((0.0, -c, b), (c, 0.0, -a), (-b, a, 0.0)))):
+        length = math.sqrt(x * x + y * y + z * z)
         if length < 1e-12:  # parallel edges name no axis
             continue
-        low_a, high_a = _span(pyramid, axis)
-        low_b, high_b = _span(corners, axis)
-        if min(high_a, high_b) - max(low_a, low_b) <= TOUCH_M * length:
+        shadow = [x * p + y * q + z * r for p, q, r in pyramid]
+        middle, reach = x * at_x + y * at_y + z * at_z, abs(x) * half_x + abs(y) * half_y + abs(z) * half_z
+        if min(max(shadow), middle + reach) - max(min(shadow), middle - reach) <= TOUCH_M * length:
             return False
     return True
 
 
 def pyramid_meets_sphere(pyramid: Pyramid, centre: Place, radius_m: float) -> bool:
     """True where a pyramid and a sphere share more than TOUCH_M [m] of depth. Source: `distance_to_pyramid`."""
-    for i in range(3):
-        a, b, c, d, e = (point[i] for point in pyramid)
-        if min(a, b, c, d, e) >= centre[i] + radius_m or max(a, b, c, d, e) <= centre[i] - radius_m:
-            return False
+    x, y, z = centre
+    if _apart(pyramid, (x - radius_m, y - radius_m, z - radius_m), (x + radius_m, y + radius_m, z + radius_m)):
+        return False
     beyond = _farthest_beyond_a_face(pyramid, centre)
     if beyond >= radius_m:  # all of the body lies on the other side of that face
         return False

@@ -37,6 +37,19 @@ def chromium(*arguments: str) -> Iterator[Any]:
         found.close()
 
 
+def violations(page: Any, where: str = "document") -> list[str]:
+    """What axe-core objects to in a part of a page; its text is run by the browser's driver, which no page's policy binds."""
+    import axe_playwright_python
+
+    page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
+    # every violation is told; of what passes the rule alone, since naming each of a thousand elements is most of the work
+    found = page.evaluate(f"axe.run({where}, {{ resultTypes: ['violations'] }})")
+    assert found["passes"], "the checker has run"
+    return [
+        f"{each['impact']} {each['id']}: {[node['html'][:140] for node in each['nodes'][:3]]}" for each in found["violations"]
+    ]
+
+
 def sheets(browser: Any, file: Path) -> list[list[str]]:
     """Lines of text of every A4 sheet that printing a page gives."""
     from pypdf import PdfReader

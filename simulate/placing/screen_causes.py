@@ -63,8 +63,17 @@ class ScreenCauses:
             yield self._judged(By.ZOOM, BoundRole.MUST, lambda optics: _outside(zoom_limits_m(optics), projector.lens_m[1]))
         if projector.lens_shift is not None:
             yield self._judged(By.SHIFT, BoundRole.MUST, _beyond_shift)
+
+        @cache
+        def things(value: float) -> list[tuple[By, str]]:
+            optics = Optics(self.sized(scene.screen, value), projector)
+            return list(LensPlaces(optics, scene.room, scene.seats).in_the_way(projector.lens_m))
+
+        def met(value: float, by: By) -> str | None:
+            return next((thing for cause, thing in things(value) if cause is by), None)
+
         for by in (By.BEAM, *((By.CASING_IN_SIGHT,) if projector.casing else ())):
-            yield self._judged(by, BoundRole.MUST, partial(_in_the_way, scene=scene, by=by))
+            yield Cause(by, BoundRole.MUST, partial(met, by=by))
 
     def of_the_room_for_a_lens(self) -> Iterator[Cause]:
         """A lens anywhere in the room: its least throw must end before the back wall, its greatest before the screen's plane."""
@@ -153,11 +162,6 @@ def _outside(limits: tuple[float, float] | None, at: float) -> str | None:
 def _beyond_shift(optics: Optics) -> str | None:
     lens = optics.projector.lens_m
     return "" if any(_outside(shift_limits_m(optics, i), lens[i]) is not None for i in (0, 2)) else None
-
-
-def _in_the_way(optics: Optics, scene: Scene, by: By) -> str | None:
-    places = LensPlaces(optics, scene.room, scene.seats)
-    return next((thing for cause, thing in places.in_the_way(optics.projector.lens_m) if cause is by), None)
 
 
 def _no_place(optics: Optics, scene: Scene) -> str | None:

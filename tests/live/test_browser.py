@@ -13,6 +13,8 @@ import pytest
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import scene_from_text
 
+from tests.chromium import violations
+
 from .desk import Desk, drawing_browser
 from .talking import Served
 
@@ -380,18 +382,6 @@ _TOO_WIDE = """(limit) => [...document.querySelectorAll('body *')].filter((each)
 }).map((each) => each.outerHTML.slice(0, 100))"""
 
 
-def _violations(page: Any) -> list[str]:
-    """What axe-core objects to; its text is run by the browser's driver, which the page's policy does not bind."""
-    import axe_playwright_python
-
-    page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
-    found = page.evaluate("axe.run()")
-    assert found["passes"], "the checker has run"
-    return [
-        f"{each['impact']} {each['id']}: {[node['html'][:140] for node in each['nodes'][:3]]}" for each in found["violations"]
-    ]
-
-
 @pytest.mark.long
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [390, 820, 1280])
@@ -405,13 +395,13 @@ def test_every_size_and_theme_is_accessible_and_does_not_scroll_sideways(
     page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
     assert page.evaluate(_TOO_WIDE, width) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
-    assert _violations(page) == []
+    assert violations(page) == []
     page.get_by_role("button", name="New room").click()
-    assert _violations(page) == []
+    assert violations(page) == []
     page.keyboard.press("Escape")
     page.get_by_role("button", name="Open", exact=True).click()
     page.get_by_role("dialog").wait_for()
-    assert _violations(page) == []
+    assert violations(page) == []
     assert desk.said == []
     desk.close()
 

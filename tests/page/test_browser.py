@@ -12,7 +12,7 @@ import pytest
 from halfgain.simulate.page.offer import LONGEST, MOST_LINES, offer_of
 from halfgain.simulate.page.page import page_html
 
-from ..chromium import chromium, sheets
+from ..chromium import chromium, sheets, violations
 from .conftest import Made
 from .reader import Reader
 
@@ -70,15 +70,8 @@ def phone(browser: Any, made: Made) -> Watched:
     return _open(browser, made, 390, 844)
 
 
-def _violations(page: Any) -> list[str]:
-    """What axe-core (bundled with axe-playwright-python, run in the page from its text) objects to."""
-    import axe_playwright_python
-
-    page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
-    # charts are pictures with a name: what they are drawn of is thousands of paths, and not for reading
-    found = page.evaluate("axe.run({ exclude: [['svg.chart > *']] })")
-    assert found["passes"], "the checker has run"
-    return [f"{each['impact']} {each['id']}: {each['nodes'][0]['html'][:120]}" for each in found["violations"]]
+# charts are pictures with a name: what they are drawn of is thousands of paths, and not for reading
+_BUT_CHARTS = "{ exclude: [['svg.chart > *']] }"
 
 
 @pytest.mark.parametrize("size", ["desk", "phone"])
@@ -87,7 +80,7 @@ def test_no_accessibility_violation_of_any_impact(size: str, request: pytest.Fix
     page = request.getfixturevalue(size).page
     every = "(open) => document.querySelectorAll('details').forEach((each) => { each.open = open; })"
     page.evaluate(every, True)
-    assert _violations(page) == []
+    assert violations(page, _BUT_CHARTS) == []
     page.evaluate(every, False)
 
 
@@ -199,7 +192,15 @@ def test_paper_has_both_sides_no_instructions_and_cuts_nothing_off(browser: Any,
     assert f"from {made.evidence.seats[made.evidence.pictures[0].seats[0]]}".lower() in said
 
 
-def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(browser: Any, made: Made, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def printed_page(browser: Any, made: Made) -> list[list[str]]:
+    """Lines of text of every sheet of the page as it was made."""
+    return sheets(browser, made.file)
+
+
+def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(
+    browser: Any, made: Made, printed_page: list[list[str]], tmp_path: Path
+) -> None:
     """With every field as long as it may be, and a price list; the answer alone stands on the first sheet."""
     advice = made.evidence.advice
     prices = dict.fromkeys([*(each.name for each in advice.evidence), *(each.hang.value for each in advice.hangs)], 1234.5)
@@ -208,8 +209,7 @@ def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(browser: Any, made: 
     offer = offer_of(client=long, project=long, designer=long, date="2026-11-29", not_included=[long] * MOST_LINES)
     file = tmp_path / "long.html"
     file.write_text(page_html(evidence, offer), encoding="utf-8")
-    for each in (made.file, file):
-        printed = sheets(browser, each)
+    for printed in (printed_page, sheets(browser, file)):
         assert 3 <= len(printed) <= 8
         first = " ".join(printed[0])
         assert "Our advice" in first
@@ -220,15 +220,14 @@ def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(browser: Any, made: 
     assert "1\u202f234.50" in first.replace(" ", "\u202f")
 
 
-def test_on_paper_no_heading_is_parted_from_what_follows(browser: Any, made: Made) -> None:
+def test_on_paper_no_heading_is_parted_from_what_follows(made: Made, printed_page: list[list[str]]) -> None:
     """No sheet ends with a heading, a caption of a table or the line that leads to the pictures."""
     headings = {
         " ".join(text.split())
         for text in Reader(made.html).text("h2") + Reader(made.html).text("h3") + Reader(made.html).text("caption")
     }
-    printed = sheets(browser, made.file)
-    assert sum(line in headings for lines in printed for line in lines) >= 10, "headings are found in the text of the sheets"
-    assert [lines[-1] for lines in printed if lines[-1] in headings or lines[-1].endswith("after on the right.")] == []
+    assert sum(line in headings for lines in printed_page for line in lines) >= 10, "headings are found in the text of the sheets"
+    assert [lines[-1] for lines in printed_page if lines[-1] in headings or lines[-1].endswith("after on the right.")] == []
 
 
 def test_without_scripts_both_sides_stand_beside_each_other(browser: Any, made: Made) -> None:
