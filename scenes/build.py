@@ -75,7 +75,19 @@ def sound(raw: Any, model: type[T]) -> T | None:
 def _entries(raw: Any, model: type[T]) -> list[tuple[int, T]]:
     if not isinstance(raw, list):
         return []
-    return [(i, entry) for i, entry in ((i, sound(item, model)) for i, item in enumerate(raw)) if entry is not None]
+    return [
+        (i, _told_apart(entry, raw[i], i))
+        for i, entry in ((i, sound(item, model)) for i, item in enumerate(raw))
+        if entry is not None
+    ]
+
+
+def _told_apart(entry: T, raw: dict[str, Any], index: int) -> T:
+    """The entry with a stand-in of its own for a faulty name, so that two of them are not taken for one name."""
+    stand_in = _STAND_INS[type(entry)].get("name")
+    if stand_in is None or getattr(entry, "name", None) != stand_in or raw.get("name") == stand_in:
+        return entry
+    return entry.model_copy(update={"name": f"{stand_in} {index + 1}"})
 
 
 def _finish(path: Path, materials: Materials) -> Finish:

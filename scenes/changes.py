@@ -13,6 +13,7 @@ from .units import UNITS
 
 Path = tuple[str, ...]
 NAMED_LISTS = ("seat", "light", "object", "part", "lamp", "window")  # tables in lists that a path finds by their name
+_WHOLE_LIGHT = ((), ("screen_lx",), ("lamps",), ("windows",))  # what of a light state, beyond its name, makes one
 _EITHER = ("width", "diagonal")  # a screen has one of them
 
 
@@ -67,12 +68,16 @@ def changed(document: Mapping[str, Any], changes: Iterable[Change]) -> dict[str,
     A length takes the place of the same length in another unit, a screen's diagonal that of its width.
     raises SceneErrors where a path leads nowhere
     """
-    new = _copied(document)
+    new, changes = _copied(document), tuple(changes)
+    whole = {change.path[1] for change in changes if change.path[:1] == ("light",) and change.path[2:] in _WHOLE_LIGHT}
     for change in changes:
         *way, last = change.path
         table: Any = new
         for depth, part in enumerate(way):
-            table = _step(table, part, way[:depth], change)
+            table = _step(table, part, way[:depth], change, whole)
+        if way == ["light"] and isinstance(table, list) and isinstance(change.value, Mapping):
+            _state(table, last, change.value)
+            continue
         if not isinstance(table, dict) or (isinstance(table.get(last), list) and last in NAMED_LISTS):
             raise refuse(change.option, f"{'.'.join(change.path)} is no key that takes one value")
         _clear_same_length(table, last, way)
@@ -102,20 +107,31 @@ def written_path(document: dict[str, Any], path: Path) -> tuple[str | int, ...]:
     return tuple(found)
 
 
-def _step(table: Any, part: str, way: list[str], change: Change) -> Any:
-    """One step down the path: into a table, which is made where it is missing, or to the entry of that name."""
+def _state(table: list[Any], name: str, value: Mapping[str, Any]) -> None:
+    """A light state given as a whole, in place of the one of that name or after the last."""
+    at = next((i for i, item in enumerate(table) if isinstance(item, dict) and item.get("name") == name), len(table))
+    table[at : at + 1] = [{"name": name, **_copied(value)}]
+
+
+def _step(table: Any, part: str, way: list[str], change: Change, whole: set[str]) -> Any:
+    """One step down the path: into a table, which is made where it is missing, or to the entry of that name.
+
+    whole  light states of which enough is given to make them
+    """
     if isinstance(table, list):
         entries = [item for item in table if isinstance(item, dict)]
         for item in entries:
             if item.get("name") == part:
                 return item
         names = [str(item.get("name")) for item in entries]
-        if way[-1:] == ["light"]:
+        if way == ["light"] and part in whole:
             table.append({"name": part})
             return table[-1]
         near = nearest(part, names)
         hint = f", did you mean {' or '.join(near[:2])}?" if near else ""
-        raise refuse(change.option, f'the scene has no {way[-1]} called "{part}"{hint}', allowed=", ".join(names))
+        what = "light state" if way[-1] == "light" else way[-1]
+        more = ["a new one by screen_lx, lamps or windows"] if way[-1] == "light" else []
+        raise refuse(change.option, f'the scene has no {what} called "{part}"{hint}', allowed=", ".join(names + more))
     if not isinstance(table, dict):
         raise refuse(change.option, f"{'.'.join(change.path)} leads nowhere: {'.'.join(way)} is no table")
     inner = table.get(part)

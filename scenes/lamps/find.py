@@ -18,7 +18,7 @@ from .kinds import COMMON, KINDS, generic, keys_of
 from .model import DOWN, Lamp, Place, Span, Window
 from .photometry import Photometry
 from .read import read_photometry
-from .table import LampTable, LightTable, WindowTable
+from .table import LEAST_LM, MOST_LM, LampTable, LightTable, WindowTable
 from .unusable import UnusablePhotometry
 
 GLASS = 0.7  # diffuse transmission of clear double glazing, 0.7 to 0.75 (CIBSE Guide A, from memory)
@@ -157,6 +157,10 @@ def _from_file(
     found.notes += [f'lamp "{table.name}": {remark}' for remark in photometry.remarks]
     if table.light_output_lm is not None:
         photometry = photometry.scaled(table.light_output_lm / photometry.flux_lm)
+    if not LEAST_LM <= photometry.flux_lm <= MOST_LM:
+        said = f"gives {photometry.flux_lm:.3g} lm: its multiplier or its units are wrong, or light_output_lm is to be stated"
+        found.problems.append(RawProblem((*path, "photometry"), said, f"{LEAST_LM:g} to {MOST_LM:,.0f} lm".replace(",", " ")))
+        return None
     return photometry, f"{name}, {photometry.flux_lm:.0f} lm"
 
 

@@ -10,6 +10,7 @@ from ..base_table import Name, Place, StrictTable
 from .colour import COLDEST_K, WARMEST_K
 
 MOST_LAMPS, MOST_WINDOWS = 50, 20
+LEAST_LM, MOST_LM = 0.01, 1_000_000  # of a lamp, generic or of a file
 Channel = Annotated[float, Field(ge=0, le=1)]
 Rgb = Annotated[tuple[Channel, Channel, Channel], Strict(False)]
 Span = Annotated[tuple[float, float], Strict(False)]
@@ -35,7 +36,7 @@ class LampTable(StrictTable):
         None, ge=-360, le=360, description="Of a photometric file: turn about the aim; 0: the plane C = 0 points right"
     )
     light_output_lm: float | None = Field(
-        None, ge=0.01, le=1_000_000, description="Luminous flux [lm]; of a photometric file in place of its own"
+        None, ge=LEAST_LM, le=MOST_LM, description="Luminous flux [lm]; of a photometric file in place of its own"
     )
     beam_deg: float | None = Field(
         None,

@@ -15,6 +15,7 @@ from halfgain.scenes.lamps.colour import of_temperature, planckian_xy
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.model import Light, Scene
 from halfgain.scenes.recheck import check_scene
+from halfgain.simulate.measuring.flatten import flatten
 
 from .lit_scene import lit
 from .photometric_files import eulumdat, lambertian, lm63
@@ -113,6 +114,20 @@ def test_lamps_and_levels_can_be_changed_by_key() -> None:
     )
     assert scene.lights[1].lamps["cornice"] == 1.0
     assert scene.windows[0].luminance_cd_m2 == pytest.approx(70.0 / math.pi)
+
+
+def test_a_lamp_file_of_no_lamps_flux_is_refused_and_one_at_the_ends_can_be_changed_in_code(tmp_path: Path) -> None:
+    """What loads passes the check of a scene changed in code as well."""
+    bulb = ('kind = "bulb"', 'photometry = "lamp.ies"')
+    for flux, kept in ((2e6, False), (9e5, True), (0.02, True), (0.002, False)):
+        (tmp_path / "lamp.ies").write_text(lm63(lambda c, gamma, times=flux / 1000.0: times * lambertian(c, gamma)))
+        if kept:
+            scene = scene_from_text(lit(bulb, ("light_output_lm = 470\n", "")), folder=tmp_path)
+            flatten(replace(scene, title="another"))
+            continue
+        with pytest.raises(SceneErrors, match=r"lamp\[1\]\.photometry: gives .* lm: .* allowed 0\.01 to 1 000 000 lm\)"):
+            scene_from_text(lit(bulb, ("light_output_lm = 470\n", "")), folder=tmp_path)
+    scene_from_text(lit(bulb), folder=tmp_path)  # with an output of its own stated
 
 
 STRIP = (

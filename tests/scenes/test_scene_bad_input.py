@@ -99,6 +99,14 @@ def test_every_error_of_a_file_comes_at_once_in_the_files_order():
     ]
 
 
+def test_two_names_that_cannot_be_are_two_errors_not_three():
+    """What stands in for them is not taken for one name twice."""
+    text = edit(('name = "front"', 'name = ""'), ('name = "rear"', "name = 5"))
+    with pytest.raises(SceneErrors) as caught:
+        scene_from_text(text, "scene.toml")
+    assert [error.key for error in caught.value.errors] == ["seat[1].name", "seat[2].name"]
+
+
 def test_a_misspelt_key_is_one_error_not_two():
     """`widht_m` is unknown and `width_m` missing: one slip, one line."""
     with pytest.raises(SceneErrors) as caught:

@@ -188,3 +188,16 @@ def test_a_digest_is_the_same_in_another_process_and_tells_contents_apart(lounge
     assert len({digest_of(thing) for thing in things}) == len(things)
     with pytest.raises(TypeError):
         digest_of(object())
+
+
+def test_a_light_state_that_there_is_not_is_refused_unless_enough_is_given_to_make_it(lounge: Scene) -> None:
+    known = [light.name for light in lounge.lights]
+    with pytest.raises(SceneErrors) as caught:
+        lounge.change(f"light.{known[0][:-1]}.blinds_down", [])
+    assert f'the scene has no light state called "{known[0][:-1]}", did you mean {known[0]}?' in str(caught.value)
+    assert f"allowed {', '.join(known)}, a new one by screen_lx, lamps or windows" in str(caught.value)
+    with pytest.raises(SceneErrors, match="no light state called"):
+        lounge.change("light.other.lamps.cornice", 0.5)
+    for new in ({"light.other.screen_lx": 7.0}, {"light.other": {"screen_lx": 7.0}}):
+        assert [light.name for light in lounge.change(new).lights] == [*known, "other"]
+    assert lounge.change(f"light.{known[0]}", {"screen_lx": 7.0}).lights[0].screen_lx == 7.0
