@@ -50,7 +50,11 @@ def changes(scene: dict[str, Any]) -> dict[str, tuple[str, str, Callable[[int], 
         "picture": ("show", "", lambda k: ("white", "checkerboard", "grid", "10%")[k % 4]),
         "seat chosen": ("seat", "", lambda k: (k + 1) % len(scene["seats"])),
         "seat moved": ("set", f"{seat['key']}.eye_m", lambda k: [round(seat["eye_m"][0] + 0.01 * k, 3), *seat["eye_m"][1:]]),
-        "new fabric": ("set", "screen.fabric", lambda k: ("pearl", "silver", "matt white", "grey 0.8")[k % 4]),
+        "new fabric": (
+            "set",
+            "screen.fabric",
+            lambda k: {"kind": "angular-reflective", "gain": round(1.2 + 0.01 * k, 2), "half_gain_deg": 32 + k},
+        ),
         "lens moved": ("set", "projector.lens_m", lambda k: [round(lens[0] + 0.01 * k, 3), *lens[1:]]),
     }
     if scene["lights"]:

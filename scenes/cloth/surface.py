@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -70,7 +71,7 @@ def cloth_of(screen: Screen, level: Level = "typical") -> Cloth:
         return Cloth(screen.width_m, screen.height_m, drape.folds)
     cloth = estimated_cloth(screen, level)
     room = max(screen.gap_to_wall_m - 2.0 * CLEAR_M, 0.0)
-    return cloth if cloth.flat or -cloth.lowest_m <= room else _times(cloth, room / -cloth.lowest_m)
+    return cloth if cloth.flat or -cloth.lowest_m <= room else _pressed(cloth, room)
 
 
 def estimated_cloth(screen: Screen, level: Level) -> Cloth:
@@ -78,8 +79,22 @@ def estimated_cloth(screen: Screen, level: Level) -> Cloth:
 
     raises UnknownWord for another level
     """
-    scale = 1.0 if screen.drape.hanging is None else screen.drape.hanging.amplitude_scale
-    return _times(Cloth(screen.width_m, screen.height_m, folds_at(hang_effects(screen), level)), scale)
+    hanging = None if screen.drape.folds else screen.drape.hanging
+    return _estimated(hanging, screen.width_m, screen.height_m, level)
+
+
+@lru_cache(maxsize=16)
+def _estimated(hanging: Hanging | None, width_m: float, height_m: float, level: Level) -> Cloth:
+    """Kept for the last cloths: a scene is asked for its own many times over, and what a cloth has worked out of itself stays with it."""
+    if hanging is None:
+        return Cloth(width_m, height_m)
+    folds = folds_at(effects_of(hanging, width_m=width_m, height_m=height_m), level)
+    return _times(Cloth(width_m, height_m, folds), hanging.amplitude_scale)
+
+
+@lru_cache(maxsize=16)
+def _pressed(cloth: Cloth, room_m: float) -> Cloth:
+    return _times(cloth, room_m / -cloth.lowest_m)
 
 
 def _times(cloth: Cloth, factor: float) -> Cloth:

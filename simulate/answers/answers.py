@@ -14,6 +14,7 @@ from ...materials.coat import finest_deg
 from ...materials.fabric import Fabric
 from ...scenes.model import Scene
 from ..light.patches import frozen
+from ..light.projector import OBSTRUCTED
 from ..measuring.colour import luminance
 from ..measuring.estimate import replicates
 from ..measuring.field import Field
@@ -103,6 +104,22 @@ class Answers:
         """Another scene on the same paths: other finishes, fabric, light, seats, lens; raises LedgerError naming what moves paths."""
         arrays = flatten(scene)
         return replace(self, scene=scene, arrays=arrays, stage=self.stage.serving(scene, arrays))
+
+    def with_seats(self, scene: Scene) -> Answers:
+        """A scene that differs in its seats, and in what moves nothing, on the same paths and the same map of the lit screen.
+
+        Where lens or fall-off are others, or anything stands in the beam, it goes the way of `with_scene`; raises LedgerError as that
+        """
+        refuse_light_through(scene)
+        arrays, old = flatten(scene, geometry=self.arrays.geometry), self.arrays
+        alike = [(arrays.projector.lens, old.projector.lens), (arrays.projector.light[1:], old.projector.light[1:])]
+        if (
+            old.projector.flags[OBSTRUCTED]
+            or arrays.projector.flags[OBSTRUCTED]
+            or not all(np.array_equal(*pair) for pair in alike)
+        ):
+            return self.with_scene(scene)
+        return replace(self, scene=scene, arrays=arrays, stage=self.stage.with_seats(scene, arrays))
 
     def with_finish(self, surface: str, paint: Paint) -> Answers:
         """One surface repainted; raises ValueError as `painted` does."""

@@ -28,7 +28,7 @@ from ..measuring.solver import (
     sharpness,
     starts_of,
 )
-from .geometry_match import geometry_of
+from .geometry_match import SEAT, geometry_of
 from .links import Links, fits_links, linked_map, make_links
 from .shelf import Shelves
 from .travel import read_only
@@ -64,6 +64,18 @@ class Ground:
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _again, (self.scene, self.arrays, self.cells, self.threads)
+
+    def with_seats(self, scene: Scene, arrays: SceneArrays) -> Ground:
+        """The same geometry and light with other seats, whose heads stand in no beam: only what seats see is made anew.
+
+        arrays  the scene lowered, its geometry this one's
+        """
+        new = Ground.__new__(Ground)
+        new.__dict__.update(self.__dict__, scene=scene, arrays=arrays)
+        seats = {f'{SEAT}"{seat.name}"': list(seat.eye_m) for seat in scene.seats}
+        new.named = {**{key: value for key, value in self.named.items() if not key.startswith(SEAT)}, **seats}
+        new._kept = self._kept.with_new("points", "field")
+        return new
 
     @property
     def grid(self) -> MapGrid:

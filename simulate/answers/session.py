@@ -110,6 +110,13 @@ class Session:
         same = np.array_equal(arrays.eyes, self.arrays.eyes) and np.array_equal(arrays.projector.lens, self.arrays.projector.lens)
         return self if same else Session(scene, self.kept, where=self.where, cells=self.ground.cells, threads=self.threads)
 
+    def with_seats(self, scene: Scene, arrays: SceneArrays) -> Session:
+        """This stage for a scene that differs in its seats, finishes and light alone, no head in the beam; arrays on this geometry."""
+        new = Session.__new__(Session)
+        new.__dict__.update(self.__dict__, ground=self.ground.with_seats(scene, arrays))
+        new._of_ledger = self._of_ledger.with_new("facts", "matrix", "weighed")
+        return new
+
     def facts(self, arrays: SceneArrays, points: MeasuringPoints, fabric: Hashable) -> Throughputs:
         """The ledger with a fabric put in, luminances [cd/m2] at the reference lumens. Source: `make_facts`."""
         ground, ledger = self.ground, self.ledger

@@ -32,7 +32,7 @@ class Shelf(Generic[Thing]):
     """
 
     def __init__(self, most_bytes: int) -> None:
-        self._most = most_bytes
+        self.most_bytes = most_bytes
         self._lock = threading.Lock()
         self._things: OrderedDict[Hashable, Future[Thing]] = OrderedDict()
         self._bytes: dict[Hashable, int] = {}
@@ -65,7 +65,7 @@ class Shelf(Generic[Thing]):
     def _drop(self, keep: Hashable) -> None:
         """Drop finished things, the oldest first, until the rest fits. Source: least recently used."""
         for key in list(self._things):
-            if sum(self._bytes.values()) <= self._most:
+            if sum(self._bytes.values()) <= self.most_bytes:
                 return
             if key != keep and key in self._bytes:
                 del self._things[key], self._bytes[key]
@@ -93,6 +93,12 @@ class Shelves:
     def get(self, kind: str, key: Hashable, make: Callable[[], Thing]) -> Thing:
         """As Shelf.get, on the shelf of a kind; raises KeyError for a kind without one."""
         return cast(Thing, self._shelves[kind].get(key, make))
+
+    def with_new(self, *kinds: str) -> Shelves:
+        """These shelves, shared, but for new empty ones of some kinds. Source: definition."""
+        new = Shelves()
+        new._shelves = {kind: Shelf[Any](shelf.most_bytes) if kind in kinds else shelf for kind, shelf in self._shelves.items()}
+        return new
 
     @property
     def bytes(self) -> int:

@@ -48,17 +48,19 @@ def geometry_key(scene: Scene) -> str:
     return digest_of((_room_key(scene), _screen_key(scene), replace(_lamp_apart(scene.projector), lens_m=lens)))
 
 
-@_kept
 def places_key(scene: Scene) -> str:
-    """What must be alike for two scenes of one geometry to share lowered arrays: seats, lens, fall-off, and lamps that burn."""
+    """What must be alike for two scenes of one geometry to share lowered arrays: seats, and what `still_key` holds."""
+    return digest_of((still_key(scene), [list(seat.eye_m) for seat in scene.seats]))
+
+
+@_kept
+def still_key(scene: Scene) -> str:
+    """What must be alike for two scenes of one geometry to share a map of the lit screen: lens, fall-off, and lamps that burn."""
     burning = sorted(
         {name for light in scene.lights for share in (light.lamps, light.windows) for name in share if share[name] > 0.0}
     )
     blinds = sorted((light.name, list(light.blinds_down)) for light in scene.lights if light.blinds_down)
-    seats = [list(seat.eye_m) for seat in scene.seats]
-    return digest_of(
-        (seats, _lamp_apart(scene.projector), scene.lamps, scene.windows, burning, blinds, list(scene.room.finishes))
-    )
+    return digest_of((_lamp_apart(scene.projector), scene.lamps, scene.windows, burning, blinds, list(scene.room.finishes)))
 
 
 def map_key(scene: Scene, arrays: SceneArrays) -> str:

@@ -12,7 +12,7 @@ from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.solver import survival_for
 from .figures import LiveFigures, figures_of
-from .places import geometry_key, places_key
+from .places import geometry_key, places_key, still_key
 
 FIRST_PATHS = 16  # a scramble and start: the first numbers of a new geometry
 ENOUGH = 0.005  # relative standard error at which no more paths are traced [1]
@@ -71,8 +71,10 @@ def moved(answers: Answers, scene: Scene) -> Answers:
     tens of milliseconds where cloth is folded. raises LedgerError where the geometry differs
     """
     old = answers.scene
-    if places_key(old) != places_key(scene):
+    if still_key(old) != still_key(scene):
         return answers.with_scene(scene)
+    if places_key(old) != places_key(scene):
+        return answers.with_seats(scene)
     before = old.room.finishes
     paints = {name: finish for name, finish in scene.room.finishes.items() if finish != before[name]}
     if scene.screen.border_finish != old.screen.border_finish:

@@ -16,6 +16,7 @@ from ...scenes.geometry import picture
 from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import parse
+from ..answers.through_cloth import refuse_light_through
 from ..folds.readings import FoldReading
 from ..light.geometry import is_pieced
 from ..light.projector import CENTRE, FALL_OFF, FAR2, PEAK, SPILLS
@@ -64,6 +65,7 @@ class Solver:
             text = edited(ask.text, ask.edits)
             self.folder.check(parse(text, ask.name))
             scene = scene_from_text(text, ask.name, self.folder.place)
+            refuse_light_through(scene)
         except SceneErrors as fault:
             yield _answer(ask, "refused", {"errors": [told(each) for each in fault.errors[:20]]})
             return

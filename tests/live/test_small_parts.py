@@ -13,6 +13,8 @@ from halfgain.scenes.cloth.surface import cloth_of
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.model import Film
+from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.light.projector import OBSTRUCTED
 from halfgain.simulate.live.controls import controls
 from halfgain.simulate.live.desk import Desk
 from halfgain.simulate.live.edits import Edit, edited
@@ -150,6 +152,33 @@ def test_what_is_put_in_without_lowering_is_what_a_fresh_trace_has(name: str) ->
     whole = rooms._kept[geometry_key(first)].with_scene(scene)
     for ours, other in zip(answers.quick(), whole.quick(), strict=True):
         np.testing.assert_allclose(ours, other, rtol=1e-9)
+
+
+@pytest.mark.parametrize("name", ["wide-row", "light-lounge"])
+def test_seats_moved_on_the_same_map_read_what_a_map_made_anew_reads(name: str) -> None:
+    """Against `with_scene`, which lowers the scene and makes the map of the lit screen again: the same bits."""
+    first = load_scene(name)
+    answers = Answers.of(first, paths=16)
+    answers.quick()
+    seat = first.seats[0]
+    there = first.change(f'seat."{seat.name}".eye_m', [seat.eye_m[0] + 0.2, seat.eye_m[1] - 0.1, seat.eye_m[2]])
+    scene = there.change("room.finish.ceiling", 0.4).change("screen.fabric", "pearl")
+    assert geometry_key(scene) == geometry_key(first)
+    ours, other = moved(answers, scene), answers.with_scene(scene)
+    for a, b in zip(ours.quick(), other.quick(), strict=True):
+        np.testing.assert_array_equal(a, b)
+    assert ours.stage.kept is answers.stage.kept
+
+
+def test_seats_whose_heads_stand_in_the_beam_get_a_map_of_their_own() -> None:
+    first = load_scene("wide-row")
+    answers = Answers.of(first, paths=16)
+    lens, seat = first.projector.lens_m, first.seats[0]
+    scene = first.change(f'seat."{seat.name}".eye_m', [lens[0], lens[1] - 1.0, lens[2] - 0.12])
+    ours, other = moved(answers, scene), answers.with_scene(scene)
+    assert ours.arrays.projector.flags[OBSTRUCTED]
+    for a, b in zip(ours.quick(), other.quick(), strict=True):
+        np.testing.assert_array_equal(a, b)
 
 
 def test_numbers_get_surer_until_they_are_sure_enough() -> None:

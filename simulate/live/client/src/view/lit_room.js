@@ -40,6 +40,7 @@ export class LitRoom {
     this.room = null;
     this.screen = null;
     this.heads = [];
+    this.textures = new Map();
     this.shape = "";
     this.seat = null;
   }
@@ -163,22 +164,37 @@ export class LitRoom {
     this.heads.forEach((each, k) => { each.visible = !this.seat || k !== this.seat.index; });
   }
 
+  /** An image as a texture; those of the last images stay with the graphics. */
+  texture(image) {
+    const { textures } = this, texture = textures.get(image) ?? new Texture(image);
+    if (!textures.has(image)) {
+      texture.colorSpace = SRGBColorSpace;
+      texture.minFilter = LinearMipmapLinearFilter;
+      texture.magFilter = LinearFilter;
+      texture.wrapS = texture.wrapT = ClampToEdgeWrapping;
+      texture.generateMipmaps = true;
+      texture.anisotropy = 8;
+      texture.needsUpdate = true;
+    }
+    textures.delete(image);
+    textures.set(image, texture);
+    if (textures.size > MOST_TEXTURES) {
+      const [oldest, dropped] = textures.entries().next().value;
+      dropped.dispose();
+      textures.delete(oldest);
+    }
+    return texture;
+  }
+
   /** What the screen shows: an image (sRGB), or an even share of white [1]. */
   setPicture(image, level) {
     this.cloth.chart.value = Boolean(image);
     if (!image) { this.cloth.level.value.set(level, level, level); return; }
-    const texture = new Texture(image);
-    texture.colorSpace = SRGBColorSpace;
-    texture.minFilter = LinearMipmapLinearFilter;
-    texture.magFilter = LinearFilter;
-    texture.wrapS = texture.wrapT = ClampToEdgeWrapping;
-    texture.generateMipmaps = true;
-    texture.anisotropy = 8;
-    texture.needsUpdate = true;
-    this.cloth.shown.value?.dispose();
-    this.cloth.shown.value = texture;
+    this.cloth.shown.value = this.texture(image);
   }
 }
+
+const MOST_TEXTURES = 6;
 
 const FINE = [25, 37]; // corners of a head as it is drawn, from pole to pole and round
 
