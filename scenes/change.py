@@ -45,7 +45,7 @@ def surface_key(scene: Scene, surface: str) -> str:
     if surface == BORDER:
         return "screen.border_finish"
     room = scene.room
-    if room.named(surface) or (room.shell is not None and surface.startswith("ceiling ")):  # a face that the loader may find
+    if room.named(surface) or (room.shell is not None and surface in room.shell.nameable):
         return f"room.finish.{surface if surface.isidentifier() else toml_key(surface)}"
     for kind, things in (("object", room.objects), ("part", room.parts)):
         if surface in [each.name for each in things]:

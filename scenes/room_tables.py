@@ -48,10 +48,12 @@ class PlanRoomTable(NamedFinishTable):
 class MeshRoomTable(NamedFinishTable, MeshKeys):
     """A room by a mesh of its surfaces."""
 
-    mesh: str = Field(description="GLB, OBJ or PLY file beside the scene")
+    mesh: str = Field(description="GLB, OBJ, PLY or IFC file beside the scene")
+    mesh_part: Name | None = Field(None, description="Of an IFC file the space that is the room; left out: its only one")
     names: Literal["parts", "materials", "sides"] = Field(
         "parts",
-        description="What the surfaces of [room.finish] are: the mesh's parts, its materials, or six sides told by where they face",
+        description="What the surfaces of [room.finish] are: the mesh's parts (of an IFC file what stands behind each face), its materials, "
+        "or six sides told by where they face",
     )
 
 

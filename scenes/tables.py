@@ -109,11 +109,12 @@ class MeshKeys(StrictTable):
     """How a mesh file is read."""
 
     unit: Literal["m", "cm", "mm", "in", "ft"] | None = Field(
-        None, description="Unit of the mesh's numbers; GLB is in metres and needs none, OBJ and PLY do"
+        None, description="Unit of the mesh's numbers; GLB is in metres and IFC says its own, OBJ and PLY need it"
     )
     axes: Annotated[tuple[Way, Way, Way], Strict(False)] = Field(
         default=("right", "up", "out"),
-        description='Where the mesh\'s x, y and z run, as seen from the seats; "in" is towards the screen wall',
+        description='Where the mesh\'s x, y and z run, as seen from the seats; "in" is towards the screen wall; '
+        "left out: right, up, out, of an IFC file right, in, up",
     )
     at_m: Place = Field(default=(0.0, 0.0, 0.0), description="Where the mesh's origin stands: [right, out, up]")
     turn_deg: float = Field(0.0, ge=-360, le=360, description="Turned about its upright axis, seen from above, against the clock")
@@ -124,7 +125,7 @@ class ObjectTable(MeshKeys):
 
     name: Name = Field(description="Its name in every table and picture; unlike any surface's")
     box: BoxTable | None = Field(None, description="Where it stands")
-    mesh: str | None = Field(None, description="GLB, OBJ or PLY file beside the scene, in place of box")
+    mesh: str | None = Field(None, description="GLB, OBJ, PLY or IFC file beside the scene, in place of box")
     mesh_part: str | None = Field(None, description="Name of the one part of the mesh that is meant; left out: all of it")
     finish: FinishValue = _material("What it is made of")
 

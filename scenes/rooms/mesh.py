@@ -25,6 +25,7 @@ class Mesh:
     surface  (F,) int32, index into `names`
     facet    (F,) int32, triangles with one number lie in one plane and are one convex part of it, or any where that is not known
     sheet    (F,) bool, True where both sides reflect
+    nameable names that a file may use for parts of a surface, in use or not
     part_of  names that are parts of a surface which a file may mean as a whole: ("ceiling 2", "ceiling")
     """
 
@@ -35,6 +36,7 @@ class Mesh:
     facet: np.ndarray = field(default_factory=lambda: np.zeros(0, np.int32))
     sheet: np.ndarray = field(default_factory=lambda: np.zeros(0, bool))
     part_of: tuple[tuple[str, str], ...] = field(default=(), metadata=LATER)
+    nameable: tuple[str, ...] = field(default=(), compare=False)  # no contents of the room: it counts in no digest
 
     def __post_init__(self) -> None:
         """Freezes the arrays; a facet that is not given is 0, a sheet False."""

@@ -39,10 +39,10 @@ class RoomPlan:
     bends: tuple[tuple[int, int], ...] = ()
 
 
-def shell_of(outline: RoomPlan, named: Collection[str] | None = ()) -> Mesh:
+def shell_of(outline: RoomPlan, named: Collection[str] = ()) -> Mesh:
     """The room's surfaces as a closed mesh that faces inwards; names: the usual six first, other walls in the order of the outline.
 
-    named   names in use: a face of the ceiling whose own name is among them is a surface of its own, the rest are "ceiling"; None: all
+    named   names in use: a face of the ceiling whose own name is among them is a surface of its own, the rest are "ceiling"
     raises NoRoom for an outline that crosses itself, has no screen wall at out = 0, or a ceiling that is bent within a part
     Source: definition; floor and ceiling are cut into convex parts.
     """
@@ -56,9 +56,10 @@ def shell_of(outline: RoomPlan, named: Collection[str] | None = ()) -> Mesh:
     count = len(plan)
     corners = np.concatenate([np.column_stack([xy, np.zeros(count)]), np.column_stack([xy, height])])
     ceiling = _ceiling_parts(outline, xy, height, order)
-    own = [name if named is None or name in named else CEILING for name in _face_names(outline, ceiling, order)]
+    faces_of_ceiling = _face_names(outline, ceiling, order)
+    own = [name if name in named else CEILING for name in faces_of_ceiling]
     usual = [name for name in _USUAL if name in {*walls, *own, FLOOR}]
-    names = tuple(dict.fromkeys([*usual, *outline.walls, *sorted({*own} - {CEILING}, key=lambda name: (len(name), name))]))
+    names = tuple(dict.fromkeys([*usual, *outline.walls, *sorted({*own} - {CEILING}, key=_by_number)]))
     faces: list[tuple[int, int, int]] = []
     surface: list[int] = []
     facet: list[int] = []
@@ -83,16 +84,13 @@ def shell_of(outline: RoomPlan, named: Collection[str] | None = ()) -> Mesh:
             add([count + i for i in ring], [turned[::-1] for turned in triangles(xy[ring])], name, number)
             number += 1
     parts_of = tuple((name, CEILING) for name in names if name in own and name != CEILING)
-    return Mesh(corners, np.array(faces), np.array(surface), names, np.array(facet), part_of=parts_of)
+    nameable = tuple(sorted({*faces_of_ceiling} - {CEILING}, key=_by_number))
+    return Mesh(corners, np.array(faces), np.array(surface), names, np.array(facet), part_of=parts_of, nameable=nameable)
 
 
-def ceiling_faces(outline: RoomPlan) -> tuple[str, ...]:
-    """Names of a ceiling's flat faces where it has several: "ceiling 1" ..., in the order of their corners' numbers; not those of walls.
-
-    raises NoRoom as `shell_of`
-    """
-    shell = shell_of(outline, named=None)
-    return tuple(name for name, _ in shell.part_of)
+def _by_number(name: str) -> tuple[int, str]:
+    """Order of "ceiling 2" before "ceiling 10"."""
+    return len(name), name
 
 
 def _face_names(outline: RoomPlan, ceiling: list[list[list[int]]], order: np.ndarray) -> list[str]:

@@ -1,4 +1,4 @@
-"""Meshes of rooms and furniture (GLB, OBJ, PLY): named parts in the inside frame. PLY and GLB through trimesh, OBJ line by line."""
+"""Meshes of rooms and furniture (GLB, OBJ, PLY, IFC): named parts in the inside frame. PLY and GLB through trimesh, OBJ line by line."""
 
 from __future__ import annotations
 
@@ -18,8 +18,9 @@ from ..cloth.unusable import UnusableMap
 from ..quiet import quiet
 from ..units import UNITS
 
-MESHES = (".glb", ".obj", ".ply")
-KINDS = "a GLB, OBJ or PLY file"
+IFC = ".ifc"
+MESHES = (".glb", ".obj", ".ply", IFC)
+KINDS = "a GLB, OBJ, PLY or IFC file"
 LARGEST_BYTES = 200_000_000
 MOST_TRIANGLES = 500_000  # of one file; 170,000 take 0.6 GiB in the light
 MOST_PARTS = 2_000
@@ -52,23 +53,32 @@ class Placing(NamedTuple):
     turn_deg: float
 
 
-def read_parts(path: Path, placing: Placing) -> list[MeshPart]:
+def read_parts(path: Path, placing: Placing, *, room: bool = False, space: str | None = None) -> list[MeshPart]:
     """The parts of a mesh file in the inside frame [m], turned so that left stays left.
 
+    room    True: of an IFC file the faces of a space, the one called `space`; False: all else that is in it
     raises UnusableMesh for a file that is missing, damaged, too large, or without triangles; for OBJ and PLY without a unit
     Source: the file; `inside`.
     """
     ending = path.suffix.lower()
     if ending not in MESHES:
         raise UnusableMesh(f'is of an unknown kind: "{plain(path.suffix)}"', KINDS, "mesh")
-    if placing.unit is None and ending != ".glb":
+    if placing.unit is not None and ending == IFC:
+        raise UnusableMesh("stands beside the unit that the IFC file states itself", "leave it out", "unit")
+    if placing.unit is None and ending not in (".glb", IFC):
         raise UnusableMesh(f"is missing: {ending[1:].upper()} files do not say their unit", "m, cm, mm, in, ft", "unit")
     try:
         data = read_bytes(path, LARGEST_BYTES, "a mesh", KINDS)
-        check_claims(data, ending)
+        if ending != IFC:
+            check_claims(data, ending)
     except (Unreadable, UnusableMap) as fault:
         raise UnusableMesh(str(fault), fault.allowed, "mesh") from None
-    parts = _of_obj(data) if ending == ".obj" else _of_trimesh(data, ending)
+    if ending == IFC:
+        from .read_ifc import room_of, things
+
+        parts = room_of(data, space, placing) if room else things(data)
+    else:
+        parts = _of_obj(data) if ending == ".obj" else _of_trimesh(data, ending)
     checked = [_checked(part) for part in parts if len(part.faces)]
     if not checked:
         raise UnusableMesh("holds no triangles", "a mesh, not a cloud of points: mesh the points first", "mesh")

@@ -17,8 +17,8 @@ from ..tables import FINISH_WORDS, ObjectTable
 from ..warning import SceneWarning, WarningCode
 from .bodies import overlapping_bodies
 from .mesh import Mesh
-from .outline import NoRoom, RoomPlan, ceiling_faces, shell_of
-from .read_mesh import MeshPart, Placing, UnusableMesh, read_parts
+from .outline import NoRoom, RoomPlan, shell_of
+from .read_mesh import IFC, MeshPart, Placing, UnusableMesh, read_parts
 from .sound_mesh import Ordered, first_hole, in_order, outward, shut_in, sides
 
 _LEAK = 0.0005  # of all directions that a room may let out before it is said
@@ -35,7 +35,6 @@ class Shapes:
     own_files: list[FilePath] = field(default_factory=list)
     problems: list[RawProblem] = field(default_factory=list)
     warnings: list[SceneWarning] = field(default_factory=list)
-    ceiling: tuple[str, ...] = ()  # names of its faces, which a file may use beside "ceiling"
 
 
 def find_shapes(table: dict[str, Any], folder: FilePath) -> Shapes:
@@ -87,7 +86,7 @@ def _by_outline(room: dict[str, Any], found: Shapes) -> None:
     bends = tuple((a - 1, b - 1) for a, b in table.ceiling_bends)
     try:
         plan = RoomPlan(tuple(table.outline_m), tuple(table.walls), tuple(heights), bends)
-        found.shell, found.ceiling = shell_of(plan, _names_in_use(room)), ceiling_faces(plan)
+        found.shell = shell_of(plan, _names_in_use(room))
     except NoRoom as fault:
         where: Path = (*path, fault.key) if fault.index is None else (*path, fault.key, fault.index)
         found.problems.append(RawProblem(where, str(fault), fault.allowed, fault.index is not None))
@@ -104,13 +103,15 @@ def _names_in_use(room: dict[str, Any]) -> set[str]:
 
 
 def _placing(table: Any) -> Placing:
-    return Placing(table.unit, table.axes, table.at_m, table.turn_deg)
+    """How a table's mesh is placed; IFC files have z up and, unless it is said otherwise, y towards the screen wall."""
+    own = table.mesh.lower().endswith(IFC) and "axes" not in table.model_fields_set
+    return Placing(table.unit, ("right", "in", "up") if own else table.axes, table.at_m, table.turn_deg)
 
 
-def _read(path: Path, name: str, table: Any, folder: FilePath, found: Shapes) -> list[MeshPart]:
+def _read(path: Path, name: str, table: Any, folder: FilePath, found: Shapes, *, room: bool = False) -> list[MeshPart]:
     file = folder / name
     try:
-        parts = read_parts(file, _placing(table))
+        parts = read_parts(file, _placing(table), room=room, space=table.mesh_part if room else None)
     except UnusableMesh as fault:
         found.problems.append(
             RawProblem((*path, fault.key), str(fault), fault.allowed, fault.key != "unit" or table.unit is not None)
@@ -169,7 +170,10 @@ def _by_mesh(room: dict[str, Any], screen: Any, folder: FilePath, found: Shapes)
     table, path = _valid(MeshRoomTable, {**room, **_STAND_IN}), ("room",)
     if table is None:
         return
-    parts = _read(path, table.mesh, table, folder, found)
+    if table.mesh_part is not None and not table.mesh.lower().endswith(IFC):
+        found.problems.append(RawProblem((*path, "mesh_part"), "belongs to an IFC file: of other meshes all of it is the room"))
+        return
+    parts = _read(path, table.mesh, table, folder, found, room=True)
     if not parts:
         return
     corners, faces, owner = _together(parts)
@@ -252,7 +256,7 @@ def misnamed(table: dict[str, Any], shapes: Shapes) -> list[RawProblem]:
     finish = room.get("finish")
     if shapes.shell is not None and isinstance(finish, dict):
         names, whole = shapes.shell.names, dict(shapes.shell.part_of)
-        known = tuple(dict.fromkeys([*names, *whole.values(), *shapes.ceiling]))
+        known = tuple(dict.fromkeys([*names, *whole.values(), *shapes.shell.nameable]))
         for name in finish:
             if name not in known:
                 near = nearest(str(name), known)

@@ -86,6 +86,8 @@ def test_faces_count_in_the_order_of_their_corners_whichever_way_the_outline_run
 
 def test_repaints_and_sound_take_a_ceiling_of_named_faces() -> None:
     named = scene_from_text(ATTIC.replace('ceiling = "white matt paint"', 'ceiling = "white matt paint"\n"ceiling 2" = 0.85'))
+    first = named.with_finish("ceiling 1", 0.05)  # not named so far
+    assert first.room.finish["ceiling 1"].luminous == pytest.approx(0.05)
     black = named.with_finish("ceiling 2", 0.05)
     assert black.room.finish["ceiling 2"].luminous == pytest.approx(0.05)
     assert black.room.finish["ceiling"] == named.room.finish["ceiling"]
