@@ -2,12 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from types import TracebackType
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 Result = TypeVar("Result")
+
+
+class Submit(Protocol):
+    """Hands over work; gives a function that waits for it and gives its result, or raises what it raised."""
+
+    def __call__(self, work: Callable[[], Result], /) -> Callable[[], Result]: ...
+
+
+@contextmanager
+def each_beside(threads: int) -> Iterator[Submit]:
+    """Works that need nothing of each other on so many threads; with a single one each is done when its result is asked for.
+
+    What was handed over when the block is left is done, or dropped if it has not begun.
+    """
+    if threads <= 1:
+        yield _when_asked
+        return
+    pool = ThreadPoolExecutor(threads)
+    try:
+        yield lambda work: pool.submit(work).result
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _when_asked(work: Callable[[], Result]) -> Callable[[], Result]:
+    done: list[Result] = []
+
+    def result() -> Result:
+        if not done:
+            done.append(work())
+        return done[0]
+
+    return result
 
 
 class Beside:
@@ -30,11 +64,4 @@ class Beside:
         """A function that waits for the work and gives its result, or raises what it raised."""
         if self._pool is not None:
             return self._pool.submit(work).result
-        done: list[Result] = []
-
-        def result() -> Result:
-            if not done:
-                done.append(work())
-            return done[0]
-
-        return result
+        return _when_asked(work)

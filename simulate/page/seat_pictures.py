@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import base64
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +26,7 @@ from ..views.camera import Camera, on_screen_plane
 from ..views.content import content_of
 from ..views.render import PictureSetup, SeatPicture, seat_camera, set_the_stage, white_reference
 from ..views.roomlight import RoomCells, room_cells
+from .beside import Submit, each_beside
 from .pairs import FOLDS, BeforeAfter, PageView, flat
 
 if TYPE_CHECKING:
@@ -68,6 +70,7 @@ def pictures_a_seat(pairs: Sequence[BeforeAfter]) -> int:
 
 
 Key = tuple[int, Light | None]
+Shot = tuple[Key, int, float]  # a stage, a seat, and the width of its camera
 
 
 def _key(pair: BeforeAfter, view: PageView) -> Key:
@@ -107,75 +110,85 @@ def pair_pictures(
 
     stages   lit rooms that the pictures share, with their seed and threads;  told  called with the pictures done and their number
     Exposure and camera of a seat are those of the before side, else the slider would compare exposures.
+    One thread a picture, several pictures at once: half of the work is numpy's, which has one thread a picture.
     Source: `seat_picture`; tone curve as `picture` has it.
     """
     return _Painter(pairs, seats, stages, told).all_pairs()
 
 
 class _Painter:
-    """Stages and pictures, made once each."""
+    """Pictures, made once each: those of one seat and room together, several such groups at once."""
 
     def __init__(
         self, pairs: Sequence[BeforeAfter], seats: Sequence[int], lit: Stages, told: Callable[[int, int], None] | None
     ) -> None:
-        self.pairs, self.seats, self.lit, self.told, self.threads = pairs, seats, lit, told, lit.threads
+        self.pairs, self.seats, self.threads, self.told = pairs, seats, lit.threads, told
         self.total = pictures_a_seat(pairs) * len(seats)
         self.stages: dict[Key, PictureSetup] = {}
-        self.seen: dict[tuple[Key, int, float], SeatPicture] = {}
+        for pair in pairs:
+            for view in (pair.before, *pair.after):
+                if _key(pair, view) not in self.stages:
+                    # the cloth is drawn flat: its folds are put in afterwards where they are the matter, and cost much light elsewhere
+                    name = CALM if pair.kind == FOLDS else "checkerboard"
+                    self.stages[_key(pair, view)] = lit.of(flat(view.scene), name, pair.light)
 
     def all_pairs(self) -> list[PairPictures]:
         """Pictures of every pair."""
-        return [self._pair(pair) for pair in self.pairs]
+        with each_beside(self.threads) as beside:
+            seen = self._seen(beside)
+            return [self._pair(pair, seen, beside) for pair in self.pairs]
 
-    def _pair(self, pair: BeforeAfter) -> PairPictures:
-        views = (pair.before, *pair.after)
-        images: list[list[bytes]] = []
-        curves = []
-        maps = [_fold_ratios(view.scene, self.threads) if pair.kind == FOLDS else None for view in views]
+    def _seen(self, beside: Submit) -> dict[Shot, SeatPicture]:
+        """Every stage from every seat; each job is done by one thread, as its bits do not depend on it."""
+        wanted: dict[tuple[int, float], tuple[Camera, dict[Key, PictureSetup]]] = {}
         for seat in self.seats:
-            camera = seat_camera(pair.before.scene, seat, width=WIDTH, height=HEIGHT)
-            white = white_reference(self._stage(pair, pair.before), camera) or 1.0
+            for pair in self.pairs:
+                camera = _camera(pair, seat)
+                stages = wanted.setdefault((seat, camera.half_width), (camera, {}))[1]
+                for view in (pair.before, *pair.after):
+                    stages[_key(pair, view)] = self.stages[_key(pair, view)]
+        jobs: list[tuple[list[Shot], Callable[[], list[SeatPicture]]]] = []
+        for (seat, width), (camera, stages) in wanted.items():
+            for group in alike(list(stages.values())):
+                keys = [list(stages)[k] for k in group]
+                work = partial(seat_pictures_alike, [stages[key] for key in keys], camera)
+                jobs.append(([(key, seat, width) for key in keys], beside(work)))
+        seen: dict[Shot, SeatPicture] = {}
+        for shots, made in jobs:
+            seen.update(zip(shots, made(), strict=True))
+            if self.told is not None:
+                self.told(len(seen), self.total)
+        return seen
+
+    def _pair(self, pair: BeforeAfter, seen: Mapping[Shot, SeatPicture], beside: Submit) -> PairPictures:
+        views = (pair.before, *pair.after)
+        maps = [_fold_ratios(view.scene, self.threads) if pair.kind == FOLDS else None for view in views]
+        rows, curves = [], []
+        for seat in self.seats:
+            camera = _camera(pair, seat)
+            white = white_reference(self.stages[_key(pair, pair.before)], camera) or 1.0
             exposure = {"adaptation_cd_m2": ADAPTED_SHARE * white, "white_cd_m2": white}
+            curves.append(words(*exposure.values()))
             row = []
             for view, ratios in zip(views, maps, strict=True):
-                found = self._picture(pair, view, seat, camera)
-                cd_m2 = found.cd_m2 if ratios is None else folded(view.scene, found, ratios[seat])
-                row.append(jpeg(tone_mapped(cd_m2, **exposure)))
-            images.append(row)
-            curves.append(words(*exposure.values()))
+                found, ratio = seen[_key(pair, view), seat, camera.half_width], None if ratios is None else ratios[seat]
+                row.append(beside(partial(_developed, view.scene, found, ratio, exposure)))
+            rows.append(row)
+        images = [[image() for image in row] for row in rows]
         return PairPictures(
             tuple(self.seats), tuple(row[0] for row in images), tuple(tuple(row[1:]) for row in images), tuple(curves)
         )
 
-    def _stage(self, pair: BeforeAfter, view: PageView) -> PictureSetup:
-        key = _key(pair, view)
-        if key not in self.stages:
-            # the cloth is drawn flat: its folds are put in afterwards where they are the matter, and cost much light elsewhere
-            self.stages[key] = self.lit.of(flat(view.scene), CALM if pair.kind == FOLDS else "checkerboard", pair.light)
-        return self.stages[key]
 
-    def _picture(self, pair: BeforeAfter, view: PageView, seat: int, camera: Camera) -> SeatPicture:
-        """A picture; with it are made those of all stages that may share its rays, which later pairs ask for."""
-        key = _key(pair, view)
-        if (key, seat, camera.half_width) not in self.seen:
-            group = self._alike(key, seat, camera)
-            made = seat_pictures_alike([self.stages[each] for each in group], camera, threads=self.threads)
-            self.seen.update({(each, seat, camera.half_width): found for each, found in zip(group, made, strict=True)})
-            if self.told is not None:
-                self.told(len(self.seen), self.total)
-        return self.seen[key, seat, camera.half_width]
+def _camera(pair: BeforeAfter, seat: int) -> Camera:
+    """That of the before side, else the slider would compare two views."""
+    return seat_camera(pair.before.scene, seat, width=WIDTH, height=HEIGHT)
 
-    def _alike(self, key: Key, seat: int, camera: Camera) -> list[Key]:
-        """Keys of the stages that are seen through this camera and may share rays with that of `key`, itself among them."""
-        views = [
-            (pair, view)
-            for pair in self.pairs
-            if seat_camera(pair.before.scene, seat, width=WIDTH, height=HEIGHT).half_width == camera.half_width
-            for view in (pair.before, *pair.after)
-        ]
-        stages = {_key(pair, view): self._stage(pair, view) for pair, view in views}
-        groups = ([list(stages)[k] for k in group] for group in alike(list(stages.values())))
-        return next(group for group in groups if key in group)
+
+def _developed(scene: Scene, seen: SeatPicture, ratio: np.ndarray | None, exposure: Mapping[str, float]) -> bytes:
+    """JPEG bytes of a seat's picture, with the folds of a ratio (rows, columns) put in."""
+    cd_m2 = seen.cd_m2 if ratio is None else folded(scene, seen, ratio)
+    return jpeg(tone_mapped(cd_m2, **exposure))
 
 
 def _fold_ratios(scene: Scene, threads: int) -> list[np.ndarray] | None:

@@ -70,18 +70,19 @@ def _together(stages: Sequence[PictureSetup], threads: int) -> Ask:
         np.concatenate([room.values.tint for room in rooms]),
     )
     ends = np.cumsum([len(room.values.tint) for room in rooms])[:-1]
-    known: dict[int, int] = {}
+    known = np.zeros(0, int)  # row of each pixel, -1 where it was not asked yet
     kept = [np.zeros((0, len(room.values.tint))) for room in rooms]
 
     def ask(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> list[np.ndarray]:
-        new = np.array([pixel for pixel in pixels.tolist() if pixel not in known], int)
+        nonlocal known
+        if not len(known):
+            known = np.full(len(rays), -1)
+        new = np.unique(pixels[known[pixels] < 0])
         if len(new):
-            for row, pixel in enumerate(new.tolist(), start=len(known)):
-                known[pixel] = row
+            known[new] = len(kept[0]) + np.arange(len(new))
             for k, light in enumerate(_arriving(seen, rays, new, table)):
                 kept[k] = np.vstack([kept[k], light])
-        rows = np.array([known[pixel] for pixel in pixels.tolist()], int)
-        return [light[rows] for light in kept]
+        return [light[known[pixels]] for light in kept]
 
     def _arriving(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> list[np.ndarray]:
         arrays = one.arrays

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
@@ -39,10 +40,9 @@ def spread_over(
         asked += _ask(corners, value, known, ask)
         filled.reshape(-1)[corners] = True
         one = _one_key(key, top, left, step)
-        twice = _alike(value, top, left, step, 2.0 * _ALIKE[step]) & _follows(value, guide, top, left, step)
-        smooth = one & _straight(guide, top, left, step) & (_alike(value, top, left, step, _ALIKE[step]) | twice)
+        smooth = _some(one, top, left, partial(_smooth, value, guide, step=step))
         _fill(value, filled, guide, top[smooth], left[smooth], step)
-        across = ~one & _even(key, guide, top, left, step, _EVEN[step])
+        across = _some(~one, top, left, partial(_even, key, guide, step=step, most=_EVEN[step]))
         _borrow(key, value, known, filled, guide, top[across], left[across], step)
         open_ = ~smooth & ~_all_filled(filled, top, left, step)
         top, left, half = top[open_], left[open_], step // 2
@@ -61,6 +61,23 @@ def _ask(pixels: np.ndarray, value: np.ndarray, known: np.ndarray, ask: Callable
         value.reshape(-1, value.shape[2])[new] = ask(new)
         known.reshape(-1)[new] = True
     return len(new)
+
+
+def _some(
+    which: np.ndarray, top: np.ndarray, left: np.ndarray, also: Callable[[np.ndarray, np.ndarray], np.ndarray]
+) -> np.ndarray:
+    """True for those cells of `which` (n,) for which also(top, left) holds: of the others it is not worked out."""
+    out, at = np.zeros(len(which), bool), np.flatnonzero(which)
+    out[at] = also(top[at], left[at])
+    return out
+
+
+def _smooth(value: np.ndarray, guide: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:
+    """True for cells of one key that may be interpolated: corners alike, or as the guide says, and the guide straight."""
+    near = _alike(value, top, left, step, _ALIKE[step])
+    far = _alike(value, top, left, step, 2.0 * _ALIKE[step]) & ~near
+    alike = near | _some(far, top, left, partial(_follows, value, guide, step=step))
+    return _some(alike, top, left, partial(_straight, guide, step=step))
 
 
 def _one_key(key: np.ndarray, top: np.ndarray, left: np.ndarray, step: int) -> np.ndarray:
@@ -153,18 +170,26 @@ def _borrow(
     step: int,
 ) -> None:
     """Pixels of small cells across an edge take a mean of those corners that lie on their own surface, nearer ones more.
+
+    A pixel on an edge that two cells share takes that of the cell which begins there, unless none of its corners lies on its surface.
     Source: inverse-square weights, each corner's value bent as the guide is.
     """
-    for i in range(step + 1):
-        for j in range(step + 1):
-            total, weights = np.zeros((len(top), value.shape[2])), np.zeros(len(top))
-            for a in (0, step):
-                for b in (0, step):
-                    good = (key[top + a, left + b] == key[top + i, left + j]) & known[top + a, left + b]
-                    weight = good / max((a - i) ** 2 + (b - j) ** 2, 0.01)
-                    bent = _believed(guide[top + i, left + j], guide[top + a, left + b])
-                    total += (weight * bent)[:, None] * value[top + a, left + b]
-                    weights += weight
-            use = (weights > 0.0) & ~filled[top + i, left + j]
-            value[top[use] + i, left[use] + j] = total[use] / weights[use][:, None]
-            filled[top[use] + i, left[use] + j] = True
+    i, j = np.mgrid[0 : step + 1, 0 : step + 1].reshape(2, -1)
+    pixel = (top[:, None] + i) * key.shape[1] + left[:, None] + j
+    own, forecast = key.reshape(-1)[pixel], guide.reshape(-1)[pixel]
+    total, weights = np.zeros((*pixel.shape, value.shape[2])), np.zeros(pixel.shape)
+    for a in (0, step):
+        for b in (0, step):
+            corner = (top + a, left + b)
+            good = (own == key[corner][:, None]) & known[corner][:, None]
+            weight = good / np.maximum((a - i) ** 2 + (b - j) ** 2, 0.01)
+            bent = _believed(forecast, np.broadcast_to(guide[corner][:, None], forecast.shape))
+            total += (weight * bent)[..., None] * value[corner][:, None]
+            weights += weight
+    use = (
+        (weights > 0.0) & ~filled.reshape(-1)[pixel]
+    ).T  # pixel by pixel of all cells, so that of two cells the one is first that begins there
+    wanted, mean = pixel.T[use], total.transpose(1, 0, 2)[use] / weights.T[use][:, None]
+    wanted, first = np.unique(wanted, return_index=True)
+    value.reshape(-1, value.shape[2])[wanted] = mean[first]
+    filled.reshape(-1)[wanted] = True

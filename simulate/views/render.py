@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -34,12 +35,26 @@ class SeatPicture:
     asked        number of pixels for which light was gathered
     """
 
+    scene: Scene
     camera: Camera
     cd_m2: np.ndarray
     screen: np.ndarray
-    surround: tuple[float, float]
-    picture_mean: float
     asked: int
+
+    @property
+    def surround(self) -> tuple[float, float]:
+        """See above."""
+        return self._beside[0]
+
+    @property
+    def picture_mean(self) -> float:
+        """See above."""
+        return self._beside[1]
+
+    @cached_property
+    def _beside(self) -> tuple[tuple[float, float], float]:
+        row, column = np.mgrid[0 : self.camera.height, 0 : self.camera.width]
+        return _surround(self.scene, self.camera, self.cd_m2, self.screen, self.camera.rays(column.ravel(), row.ravel()))
 
     @property
     def luminance(self) -> np.ndarray:
@@ -84,10 +99,7 @@ def seat_picture(
     _smooth_edges(stage, camera, cd_m2, key, light, edge, sampler, footprint, threads, met)
     cut = (slice(0, camera.height), slice(0, camera.width))
     screen = ((key >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN).reshape(high, wide))[cut]
-    image = cd_m2[cut]
-    return SeatPicture(
-        camera, image, screen, *_surround(stage.scene, camera, image, screen, rays.reshape(high, wide, 3)[cut]), asked
-    )
+    return SeatPicture(stage.scene, camera, cd_m2[cut], screen, asked)
 
 
 def looking(stage: PictureSetup, camera: Camera, threads: int) -> Callable[[np.ndarray], Seen]:
@@ -189,13 +201,15 @@ def _nearest_light(
     wanted: np.ndarray, key: np.ndarray, light: np.ndarray, row: np.ndarray, column: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Light of the pixel itself or of the neighbour that lies on the wanted surface; and where neither does, on any surface."""
-    out, open_ = light[row, column].copy(), key[row, column] != wanted
+    out, open_ = light[row, column].copy(), np.flatnonzero(key[row, column] != wanted)
     for i, j in ((0, 1), (1, 0), (0, -1), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1)):
-        y, x = np.clip(row + i, 0, key.shape[0] - 1), np.clip(column + j, 0, key.shape[1] - 1)
-        use = open_ & (key[y, x] == wanted)
-        out[use] = light[y[use], x[use]]
-        open_ &= ~use
-    return out, open_ & (wanted >= 0)
+        y, x = np.clip(row[open_] + i, 0, key.shape[0] - 1), np.clip(column[open_] + j, 0, key.shape[1] - 1)
+        use = key[y, x] == wanted[open_]
+        out[open_[use]] = light[y[use], x[use]]
+        open_ = open_[~use]
+    missed = np.zeros(len(row), bool)
+    missed[open_] = wanted[open_] >= 0
+    return out, missed
 
 
 def _surround(
@@ -205,7 +219,6 @@ def _surround(
 
     Source: derived; a band as high as the picture, from the border outwards by half its height, on the screen's plane.
     """
-    rays = rays.reshape(-1, 3)
     across, upward = on_screen_plane(scene, camera, rays)
     y, weight = luminance(image).ravel(), (rays @ camera.forward) ** 3
     sheet = scene.screen
