@@ -48,7 +48,7 @@ def build(file: Normalised, materials: Materials, shapes: Shapes) -> Parts:
     screen = sound(table.get("screen"), ScreenTable)
     parts.screen = _screen(screen, materials) if screen and (screen.width_m or screen.diagonal_m) else None
     parts.lights = {i: _light(entry) for i, entry in _entries(table.get("light"), LightTable)}
-    parts.seats = {i: Seat(entry.name, entry.eye_m) for i, entry in _entries(table.get("seat"), SeatTable)}
+    parts.seats = {i: Seat(entry.name, entry.eye_m, entry.body) for i, entry in _entries(table.get("seat"), SeatTable)}
     return parts
 
 

@@ -11,6 +11,7 @@ from .normalise import Path, RawProblem
 from .parts import Parts
 from .rooms.spots import NotFlat, spots
 from .rooms.standing import free_box, in_room, inside_thing, stands_in, thing_in_box
+from .viewers import impossible_bodies
 
 CLEAR_M = 0.001  # lens and eyes stay this far from the room's surfaces, so that no ray starts on one
 EXACT_M = 1e-9  # rounding of sums of lengths: a screen may fill its wall exactly; what is thinner has no area in floats
@@ -22,7 +23,7 @@ AXES = ("right", "out", "up")
 def impossible(parts: Parts) -> list[RawProblem]:
     """Everything about the scene's parts that cannot be, in the file's order of tables."""
     found = [*_objects(parts), *_projector(parts), *_screen(parts), *_lights(parts), *impossible_lighting(parts), *_seats(parts)]
-    return found
+    return [*found, *impossible_bodies(parts)]
 
 
 def _names(table: Path, names: Iterable[tuple[int, str]], reserved: dict[str, str]) -> Iterator[RawProblem]:

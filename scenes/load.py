@@ -33,6 +33,7 @@ from .read import decode, parse, read_bytes
 from .room_tables import scene_table
 from .rooms.shapes import find_shapes, misnamed
 from .tables import SceneTable
+from .viewers import with_bodies
 from .warn import warnings
 from .words import misspelt, problem
 
@@ -166,7 +167,7 @@ def _finished(table: dict[str, Any], parts: Parts, own_files: list[FilePath], na
     return Scene(
         title=cast(str, table.get("title")) or FilePath(name).stem,
         path=name,
-        room=parts.room,
+        room=with_bodies(parts.room, parts.screen, seats),
         projector=parts.projector,
         screen=parts.screen,
         seats=seats,

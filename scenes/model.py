@@ -259,10 +259,11 @@ class Screen:
 
 @dataclass(frozen=True)
 class Seat:
-    """A seat: the eye's place [m]."""
+    """A seat: the eye's place [m]; body: reflectance of who sits there in the room's light [1], None: nobody."""
 
     name: str
     eye_m: Place
+    body: float | None = field(default=None, metadata=LATER)
 
 
 @dataclass(frozen=True)

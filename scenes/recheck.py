@@ -85,7 +85,10 @@ def _table(scene: Scene) -> dict[str, Any]:
             **({} if screen.mount is None else {"mount": _plain(screen.mount)}),
         },
         **lighting_table(scene.lights, scene.lamps, scene.windows),
-        "seat": [{"name": seat.name, "eye_m": list(seat.eye_m)} for seat in scene.seats],
+        "seat": [
+            {"name": seat.name, "eye_m": list(seat.eye_m), **({} if seat.body is None else {"body": seat.body})}
+            for seat in scene.seats
+        ],
     }
 
 

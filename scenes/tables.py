@@ -289,6 +289,9 @@ class SeatTable(StrictTable):
 
     name: Name = Field(description="Its name in every table and picture")
     eye_m: Place = Field(description="Place of the eye: [right, out, up]")
+    body: Reflectance | None = Field(
+        None, description="Reflectance of the clothes of who sits there, as a body in the room's light; left out: nobody does"
+    )
 
 
 class SceneTable(StrictTable):

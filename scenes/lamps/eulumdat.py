@@ -22,7 +22,7 @@ _DIRECT_RATIOS = 10
 _OFF_BY = 0.05  # of the flux, above which it is said
 
 
-class _Head(NamedTuple):
+class _Header(NamedTuple):
     symmetry: int
     planes: int
     angles: int
@@ -79,7 +79,7 @@ def _whole(lines: list[str], number: int, name: str, low: int, high: int) -> int
     return int(value)
 
 
-def _head(lines: list[str]) -> _Head:
+def _head(lines: list[str]) -> _Header:
     symmetry = _whole(lines, 3, "Isym, symmetry", 0, 4)
     planes = _whole(lines, 4, "Mc, number of C planes", 1, MOST_PLANES)
     parts = {0: 1, 1: 1, 2: 2, 3: 4, 4: 4}[symmetry]
@@ -91,7 +91,7 @@ def _head(lines: list[str]) -> _Head:
             key="Mc, number of C planes",
             value=lines[3],
         )
-    head = _Head(
+    head = _Header(
         symmetry,
         planes,
         _whole(lines, 6, "Ng, intensities a plane", 2, MOST_ANGLES),
@@ -110,7 +110,7 @@ def _head(lines: list[str]) -> _Head:
     return head
 
 
-def _values(numbers: Numbers, head: _Head) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _values(numbers: Numbers, head: _Header) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Planes (n,) and angles (m,) [deg] as far as the symmetry asks for them, intensities (n, m) [cd/klm]."""
     c, lines = numbers.rising("C plane", head.planes, 0, 360)
     gamma, gamma_lines = numbers.rising("gamma angle", head.angles, 0, 180)
@@ -154,7 +154,7 @@ def _kept(c: list[float], lines: list[int], symmetry: int) -> np.ndarray:
     return found
 
 
-def _remarks(found: Photometry, head: _Head, flux_lm: float) -> list[str]:
+def _remarks(found: Photometry, head: _Header, flux_lm: float) -> list[str]:
     """Where the file contradicts itself, and what is taken."""
     said = []
     stated = flux_lm * head.light_output_ratio / 100.0
