@@ -43,12 +43,12 @@ def seat_figures(seats: Seats, seat: int) -> dict[Figure, np.ndarray]:
     dark, found = SeatLight(seats, seat), {}
     for quantity in QUANTITIES:
         if quantity.compared and quantity.compared_in_the_dark:
-            found[figure_of(quantity.key)] = np.asarray(quantity.read(dark))
+            found[figure_of(quantity.key)] = np.asarray(dark.of(quantity))
     for each in seats.scene.lights:
         lit = SeatLight(seats, seat, each)
         for quantity in QUANTITIES:
             if quantity.compared and quantity.lit is not None:
-                found[figure_of(quantity.key, each.name)] = _replicates(quantity.read(lit), lit)
+                found[figure_of(quantity.key, each.name)] = _replicates(lit.of(quantity), lit)
     return found
 
 
@@ -59,4 +59,4 @@ def _replicates(found: object, light: SeatLight) -> np.ndarray:
 
 def contrast_in(seats: Seats, seat: int, screen_lx: float) -> np.ndarray:
     """Checkerboard contrast (R + 2,) [1] under even ambient light of `screen_lx` [lx] at the screen. Source: ISO/IEC 21118 pattern."""
-    return seats.checkerboard(seat, seats.ambient(seat, screen_lx)[BOARD_POINTS])[0]
+    return seats.board_contrast(seat, seats.ambient(seat, screen_lx)[BOARD_POINTS])

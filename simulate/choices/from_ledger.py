@@ -5,12 +5,15 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path as FilePath
 
 from ..answers.answers import Answers, Precise
 from ..answers.geometry_match import differences, geometry_of
 from ..answers.ledger_file import Kept, LedgerError, load
 from ..measuring.flatten import flatten
+from ..measuring.measure import Measurement
+from ..measuring.readings import worst_error
 from ..measuring.solver import MOST_PATHS, map_cells
 from .together import Paired
 from .variants import Variant
@@ -79,8 +82,15 @@ def answer_together(
         said += new
         if not new:  # what one variant needs all take, so that differences stay paired: every one was looked at again
             break
-    paired = [
-        Paired(found[i].answers.measured(found[i].seats, found[i].readings, error, began), found[i].seats)
-        for i in range(len(answers))
-    ]
+    paired = [_paired(found[i], error, began) for i in range(len(answers))]
     return paired, LedgerUsed(where, tuple(said))
+
+
+def _paired(found: Precise, error: float, began_s: float) -> Paired:
+    reached = max(worst_error(reading, error) for reading in found.readings)
+    spent = time.perf_counter() - began_s
+    return Paired(found.seats, reached, reached <= error, partial(_measured, found, error, spent))
+
+
+def _measured(found: Precise, error: float, spent_s: float) -> Measurement:
+    return found.answers.measured(found.seats, found.readings, error, time.perf_counter() - spent_s)

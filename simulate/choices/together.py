@@ -5,8 +5,9 @@ from __future__ import annotations
 import hashlib
 import math
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -35,10 +36,21 @@ from ..measuring.solver import (
 
 @dataclass(frozen=True)
 class Paired:
-    """A measurement with the replicates it was read from: `seats` holds (R + 2, 25, T, surfaces, 2, C) of returned light [cd/m2]."""
+    """A measurement with the replicates it was read from: `seats` holds (R + 2, 25, T, surfaces, 2, C) of returned light [cd/m2].
 
-    measurement: Measurement
+    error_reached  the worst relative standard error [1];  met  whether it is as small as was asked
+    read           reads all of the measurement, which takes longer than what is judged of it
+    """
+
     seats: Seats
+    error_reached: float
+    met: bool
+    read: Callable[[], Measurement]
+
+    @cached_property
+    def measurement(self) -> Measurement:
+        """All that is read of the replicates, made when it is first asked for."""
+        return self.read()
 
 
 @dataclass
@@ -97,25 +109,29 @@ def measure_together(
             break
         paths = done
     asked = [True] * len(works) if judge_folds is None else judge_folds
-    return [_paired(work, done, seed, error, began, threads, judge) for work, judge in zip(works, asked, strict=True)]
+    spent = time.perf_counter() - began
+    return [_paired(work, done, seed, error, spent, threads, judge) for work, judge in zip(works, asked, strict=True)]
 
 
-def _paired(work: _Work, done: int, seed: int, error: float, began_s: float, threads: int, judge_folds: bool) -> Paired:
+def _paired(work: _Work, done: int, seed: int, error: float, spent_s: float, threads: int, judge_folds: bool) -> Paired:
     if work.seats is None or work.readings is None:
         raise AssertionError("no path was traced")
     reached = max((worst_error(reading, error) for reading in work.readings), default=math.inf)
-    measurement = assembled(
-        work.seats,
-        readings=[work.seats.reading(i) for i in range(len(work.scene.seats))],
-        paths=done * REPLICATIONS * len(work.points.right),
-        seed=seed,
-        error_asked=error,
-        error_reached=reached,
-        began_s=began_s,
-        threads=threads,
-        judge_folds=judge_folds,
-    )
-    return Paired(measurement, work.seats)
+    more: dict[str, Any] = {
+        "paths": done * REPLICATIONS * len(work.points.right),
+        "seed": seed,
+        "error_asked": error,
+        "error_reached": reached,
+        "threads": threads,
+        "judge_folds": judge_folds,
+    }
+    return Paired(work.seats, reached, reached <= error, partial(_measured, work.seats, spent_s, more))
+
+
+def _measured(seats: Seats, spent_s: float, more: dict[str, Any]) -> Measurement:
+    """The measurement of replicates that took `spent_s` [s]; its clock goes on from there. Source: `assembled`."""
+    began = time.perf_counter() - spent_s
+    return assembled(seats, readings=[seats.reading(i) for i in range(len(seats.scene.seats))], began_s=began, **more)
 
 
 def _prepared(scenes: Sequence[Scene], error: float, threads: int) -> Iterator[_Work]:

@@ -254,7 +254,7 @@ def replicates_of(seats: Seats) -> FrozenDict[str, np.ndarray]:
     found = {}
     with np.errstate(divide="ignore", invalid="ignore"):
         for quantity in QUANTITIES:
-            read = [[quantity.read(light) for light in row[: len(levels) if quantity.lit else 1]] for row in lights]
+            read = [[light.of(quantity) for light in row[: len(levels) if quantity.lit else 1]] for row in lights]
             if all(isinstance(part, np.ndarray) for row in read for part in row):
                 found[quantity.key] = np.array(read)
     return FrozenDict(found)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from ...scenes.model import Light, Scene
@@ -12,12 +14,27 @@ from .field import Field
 from .flatten import SceneArrays
 from .lamps import lamp_shares
 from .lens import levels_of
-from .quantities import LIT, QUANTITIES, Precision, Quantity
+from .quantities import LIT, QUANTITIES, Precision, Quantity, Reading
 from .seat_light import SeatLight
 from .seat_reading import SeatReading, StateReading
 from .solver import BOARD, BOARD_POINTS, CENTRE, NINE, SIDES, WHITE, MeasuringPoints, board_patches
 
 __all__ = ["BOARD_POINTS", "CENTRE", "NINE", "SIDES", "SeatReading", "Seats", "StateReading", "precise_enough", "worst_error"]
+
+
+class _Board(NamedTuple):
+    """The checkerboard's 16 patch centres without ambient light [cd/m2].
+
+    white, black, own  (16,) or (16, T) what the projector itself makes of a white and a black patch, and of each in the plain pattern
+    on_white, on_black, plain  (R + 2, 16) or (R + 2, 16, T) returned light: on a centre when white, when black, in the plain pattern
+    """
+
+    white: np.ndarray
+    black: np.ndarray
+    own: np.ndarray
+    on_white: np.ndarray
+    on_black: np.ndarray
+    plain: np.ndarray
 
 
 class Seats:
@@ -26,6 +43,7 @@ class Seats:
     returned      (R + 2, 25, T, surfaces, 2, C) returned light [cd/m2], white and the checkerboard's white patches
     by_surface    the same;  white, board  (R + 2, 25, T, C) sums over surfaces [cd/m2]
     direct        (25, T, C) the projector's own light [cd/m2]
+    found         what was read already, by seat, light state and key of the registry; see `SeatLight.of`
     lamps         (R + 2, 25, T, L, C) light of each lamp at full output by way of the room, grey [cd/m2];  lamps_lux the same [lx]
     """
 
@@ -41,6 +59,9 @@ class Seats:
         tint = arrays.fabric.tint if returned.shape[-1] == 3 else np.ones(1)
         self.direct = (points.gain * points.direct_lx[:, None] / np.pi)[:, :, None] * tint  # (25, T, C)
         self.tint_luminance = float(luminance(np.asarray(tint)))
+        self.found: dict[tuple[int, Light | None, str], Reading] = {}
+        self._everywhere: tuple[int, tuple[np.ndarray, np.ndarray]] | None = None
+        self._boards: dict[int, _Board] = {}
 
     def ambient(self, seat: int | slice, screen_lx: float) -> np.ndarray:
         """Luminance (25,) [cd/m2] that even light of a screen illuminance [lx] adds towards a seat; (25, T) towards several.
@@ -109,15 +130,26 @@ class Seats:
         returns  three of (R + 2, 16) or (R + 2, 16, T) [cd/m2]
         Source: light is linear in the picture; the lens's veil is even, the picture need not be.
         """
+        board = self._board(seat)
+        lit = ambient + board.white + board.on_white
+        dark = ambient + board.black + board.on_black
+        return lit, dark, (ambient + board.own + board.plain) * np.ones_like(board.plain)
+
+    def _board(self, seat: int | slice) -> _Board:
+        """What no ambient light changes of `board_levels`, kept for each single seat."""
+        if not isinstance(seat, slice) and seat in self._boards:
+            return self._boards[seat]
         plain, other = self.levels.board_and_complement(
             luminance(self.white[:, BOARD_POINTS, seat]), luminance(self.board[:, BOARD_POINTS, seat])
         )
         white = luminance(self.direct[BOARD_POINTS, seat])
         is_white = board_patches().reshape(-1, *(1,) * (white.ndim - 1))
         black = white * self.levels.black + self.levels.veil * self.even_veil(seat)
-        lit = ambient + white + np.where(is_white, plain, other)
-        dark = ambient + black + np.where(is_white, other, plain)
-        return lit, dark, (ambient + np.where(is_white, white, black) + plain) * np.ones_like(plain)
+        own, on_white, on_black = (np.where(is_white, *two) for two in ((white, black), (plain, other), (other, plain)))
+        found = _Board(white, black, own, on_white, on_black, plain)
+        if not isinstance(seat, slice):
+            self._boards[seat] = found
+        return found
 
     def checkerboard(self, seat: int, ambient: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
         """Contrast from pattern and complement, and from the plain pattern alone, as replicates (R + 2,) each [1].
@@ -128,6 +160,13 @@ class Seats:
         lit, dark, one = self.board_levels(seat, ambient)
         is_white = board_patches()
         return lit.sum(axis=1) / dark.sum(axis=1), one[:, is_white].mean(axis=1) / one[:, ~is_white].mean(axis=1)
+
+    def board_contrast(self, seat: int, ambient: np.ndarray) -> np.ndarray:
+        """The first of `checkerboard` alone (R + 2,) [1], for many ambient luminances (16,) [cd/m2] of one seat."""
+        board = self._board(seat)
+        return np.asarray(
+            (ambient + board.white + board.on_white).sum(axis=1) / (ambient + board.black + board.on_black).sum(axis=1)
+        )
 
     def even_veil(self, seat: int | slice) -> np.ndarray:
         """Luminance (16,) or (16, T) [cd/m2] that the mean illuminance of the patches would have, as the lens's veil has it."""
@@ -159,10 +198,18 @@ class Seats:
         )
 
     def white_everywhere(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
-        """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]. Source: `Field`."""
+        """White luminance of the field's places as replicates (R + 2, n), and the direct part (n,) [cd/m2]. Source: `Field`.
+
+        Kept for the seat that was asked last alone: they are large, and are asked for seat by seat.
+        """
+        kept = self._everywhere
+        if kept is not None and kept[0] == seat:
+            return kept[1]
         field = self.field
         direct = field.gain[:, seat] * field.direct_lx / np.pi * self.tint_luminance
-        return direct + field.surface.at(luminance(self.white[:, :, seat])), direct
+        found = direct + field.surface.at(luminance(self.white[:, :, seat])), direct
+        self._everywhere = seat, found
+        return found
 
     def picture_luminance(self, seat: int) -> tuple[np.ndarray, np.ndarray]:
         """White and direct luminance (n,) of the field's places towards a seat [cd/m2]. Source: `Field`."""
@@ -177,7 +224,7 @@ def _state(name: str, light: SeatLight, judged_only: bool) -> StateReading:
 
 def as_estimate(quantity: Quantity, light: SeatLight) -> Estimate:
     """A quantity of the registry at a seat, in its own unit."""
-    found = quantity.read(light)
+    found = light.of(quantity)
     return found if isinstance(found, Estimate) else estimate(found)
 
 

@@ -15,6 +15,7 @@ from .solver import BOARD_POINTS, CENTRE, NINE, SIDES
 
 if TYPE_CHECKING:
     from ...scenes.model import Light
+    from .quantities import Quantity, Reading
     from .readings import Seats
 
 _NEAR_THE_LEAST = 48  # places that may be the least in some half of the replications
@@ -25,6 +26,13 @@ class SeatLight:
 
     def __init__(self, seats: Seats, seat: int, light: Light | None = None) -> None:
         self.seats, self.seat, self.light = seats, seat, light
+
+    def of(self, quantity: Quantity) -> Reading:
+        """A quantity of the registry, read once for all who ask: replicates (R + 2,) or an Estimate, in its own unit."""
+        key, found = (self.seat, self.light, quantity.key), self.seats.found
+        if key not in found:
+            found[key] = quantity.read(self)
+        return found[key]
 
     @cached_property
     def ambient(self) -> np.ndarray:
@@ -142,7 +150,7 @@ class SeatLight:
         """The projector's own light where it is greatest."""
         return float(self._places[1].max())
 
-    @cached_property
+    @property
     def _places(self) -> tuple[np.ndarray, np.ndarray]:
         return self.seats.white_everywhere(self.seat)
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 import pytest
+from halfgain.simulate.choices import together
 from halfgain.simulate.choices.axes import axes_of
 from halfgain.simulate.choices.comparison import Comparison, compare
 from halfgain.simulate.choices.differences import difference, differences
@@ -27,6 +30,29 @@ def test_one_scene_alone_gives_the_bits_of_measure() -> None:
     alone, paired = measure(scene, error=0.2), measure_together([scene], error=0.2)[0]
     assert paired.measurement.paths == alone.paths
     assert repr(paired.measurement.seats) == repr(alone.seats)
+
+
+def test_all_of_a_measurement_is_read_when_it_is_asked_for_and_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[str] = []
+    true = together.assembled
+    monkeypatch.setattr(together, "assembled", lambda seats, **more: read.append(seats.scene.title) or true(seats, **more))
+    scenes = [library(name).scene for name in ("black-box", "dark-room")]
+    first, second = measure_together(scenes, error=0.9)
+    assert (first.met, read) == (True, [])
+    assert first.measurement is first.measurement
+    assert read == [scenes[0].title]
+    again = pickle.loads(pickle.dumps(second)).measurement
+    assert repr(again.seats) == repr(second.measurement.seats)
+    assert again.error_reached == second.error_reached
+
+
+def test_contrast_in_ambient_light_has_the_bits_of_the_checkerboard() -> None:
+    seats = measure_together([library("light-lounge").scene], error=0.9)[0].seats
+    for screen_lx in (0.0, 3.7):
+        ambient = seats.ambient(1, screen_lx)[:16]
+        assert np.array_equal(contrast_in(seats, 1, screen_lx), seats.checkerboard(1, ambient)[0])
+        lit, dark, _ = seats.board_levels(slice(None), seats.ambient(slice(None), screen_lx)[:16])
+        assert np.array_equal(lit[:, :, 1].sum(axis=1) / dark[:, :, 1].sum(axis=1), contrast_in(seats, 1, screen_lx))
 
 
 def test_figures_are_those_that_measure_reads() -> None:

@@ -30,7 +30,7 @@ def advise_document(advice: Advice) -> dict[str, Any]:
         "format": FORMAT,
         "version": version("halfgain"),
         "seed": measurement.seed,
-        "error": {"asked": measurement.error_asked, "met": all(e.paired.measurement.met for e in advice.evidence)},
+        "error": {"asked": measurement.error_asked, "met": all(e.paired.met for e in advice.evidence)},
         "scene": {"title": scene.title, "sha256": scene.sha256},
         "basis": {"luminance": lumens, "contrast": contrast},
         "asked": {
