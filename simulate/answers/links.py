@@ -17,12 +17,12 @@ from ...materials.lobes.family import AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Fami
 from ...materials.lobes.profile import MIRROR, SOURCE
 from ..light import workers
 from ..light.before import list_of
-from ..light.edges import cut_off, horizon_cuts, ragged_zones, samples_of
+from ..light.edges import cut_off, samples_of
 from ..light.geometry import Geometry, is_pieced
-from ..light.irradiance_cache import level_for, occluders_of, possible_blockers, rim_of
+from ..light.irradiance_cache import level_for, sight_of, source_of
 from ..light.mapgrid import MapGrid
 from ..light.screen_samples import LitScreen
-from ..light.vectors import dot, row, sub, to_local
+from ..light.vectors import dot, row, to_local
 
 
 class Links(NamedTuple):
@@ -52,20 +52,18 @@ def fits_links(geometry: Geometry, fabric: FabricArrays) -> bool:
 
 
 @kernel
-def link_nodes(geometry, grid, lit, occluders, rim, ragged, order, whites, found, links, write, low, high):
+def link_nodes(source, order, whites, found, links, write, low, high):
     """Count the links of nodes low .. high - 1 into first[node + 1], or where `write` is true fill them in, strength [lx sr].
 
-    order  zones, the first `whites` of them white on the checkerboard;  ragged  as `ragged_zones` gives it
-    found  (occluders,) int64 scratch
+    source  a ScreenSource;  order  zones, the first `whites` of them white on the checkerboard
+    found  as `list_of` gives it, scratch
     Source: light.wallmap.node_irradiance without the fabric, for sharpness 1.
     """
+    geometry, lit = source.geometry, source.lit
     place, normal = lit.place, lit.normal
     for node in range(low, high):
-        y = row(grid.place, node)
-        n = row(geometry.normal, np.int64(grid.patch[node]))
-        shift = sub(row(grid.eye, node), y)
-        blockers = possible_blockers(geometry, occluders, y, n, rim, found)
-        whole = blockers == 0 and not horizon_cuts(rim, y, n)
+        sight = sight_of(source, node, found)
+        y, n = sight.place, sight.normal
         at = links.first[node] if write else np.int64(0)
         for k in range(order.shape[0]):
             if write and k == whites:
@@ -74,14 +72,14 @@ def link_nodes(geometry, grid, lit, occluders, rim, ragged, order, whites, found
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            start, many, left = samples_of(geometry, lit, found, blockers, y, n, shift, zone, level, ragged[zone], whole)
+            start, many, left = samples_of(geometry, lit, sight, zone, level, source.ragged[zone])
             for i in range(start, start + many):
                 dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
                 cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
                 cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
-                if cut_off(geometry, found, left, place, i, dx, dy, dz, shift):
+                if cut_off(geometry, sight, left, row(place, i), (dx, dy, dz)):
                     continue
                 if write:
                     square = dx * dx + dy * dy + dz * dz
@@ -126,9 +124,7 @@ def make_links(
     Source: `link_nodes`.
     """
     nodes = len(grid.place)
-    rim = rim_of(lit)
-    occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
-    ragged = ragged_zones(lit)
+    source, whites = source_of(geometry, grid, lit, test_blocked=test_blocked), int(on_white.sum())
     order = np.argsort(~on_white, kind="stable").astype(np.int64)
     first, middle, none = np.zeros(nodes + 1, np.int64), np.zeros(nodes, np.int64), np.zeros((nodes, 2))
     empty = np.zeros(0, np.float32)
@@ -136,8 +132,8 @@ def make_links(
 
     def run(write: bool) -> None:
         def some(low: int, high: int) -> None:
-            found = list_of(occluders, is_pieced(geometry))
-            link_nodes(geometry, grid, lit, occluders, rim, ragged, order, int(on_white.sum()), found, links, write, low, high)
+            found = list_of(source.occluders, is_pieced(geometry))
+            link_nodes(source, order, whites, found, links, write, low, high)
 
         workers.in_ranges(some, nodes, threads)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,9 +12,22 @@ from ..light import workers
 from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import PLACES, Ledger
 from ..light.mapgrid import MapGrid, look_up
+from ..light.pool import scratch as pool_scratch
+from ..light.walk import Finishes, Scratch
 from .throughputs import Throughputs
 
 LONGEST = 256  # hits of a path, more than a ledger can hold
+
+
+class ZoneWalk(NamedTuple):
+    """What a walk with one picture for each zone reads; zones (N, zones) irradiance of the grid's nodes from each zone [lx]."""
+
+    geometry: Geometry
+    ledger: Ledger
+    facts: Throughputs
+    grid: MapGrid
+    zones: np.ndarray
+    finishes: Finishes
 
 
 @kernel
@@ -48,17 +62,16 @@ def slope_cells(facts, reflectance, slopes, through, low, high):
 
 
 @kernel
-def picture_cells(
-    geometry, grid, zones, ledger, facts, reflectance, tint, matrix, change, fine, spread, room, through, low, high
-):
+def picture_cells(asked, matrix, change, scratch, low, high):
     """Add what each zone of the white picture sends to each seat to matrix, change (cells, T, zones, C) [cd/m2] times paths.
 
-    zones    (N, zones) map [lx];  change   what extrapolating the map added
-    reflectance (surfaces, C), tint (C,)  [1];  fine, spread (zones,), room (2, zones, C), through (C,)   scratch
+    asked    a ZoneWalk;  change   what extrapolating the map added;  scratch  as light.walk has it, K the zones
     Source: light.walk.gather_path with one picture a zone; linear in the picture.
     """
-    paths = facts.paths[0]
-    count, channels = zones.shape[1], reflectance.shape[1]
+    geometry, ledger, facts = asked.geometry, asked.ledger, asked.facts
+    reflectance, tint = asked.finishes
+    room, fine, spread, through = scratch.room, scratch.node[0], scratch.node[1], scratch.through
+    paths, count, channels = facts.paths[0], asked.zones.shape[1], reflectance.shape[1]
     for cell in range(low, high):
         for path in range(cell * paths, (cell + 1) * paths):
             if facts.hits[path] == 0:
@@ -67,30 +80,30 @@ def picture_cells(
             for c in range(channels):
                 through[c] = 1.0
                 for z in range(count):
-                    room[0, z, c] = 0.0
-                    room[1, z, c] = 0.0
+                    room[z, c] = 0.0
+                    room[count + z, c] = 0.0
             for i in range(first, first + facts.hits[path]):
                 patch = np.int64(ledger.patch[i])
                 for c in range(channels):
                     through[c] *= reflectance[facts.surface[i], c] * facts.bounce[i]
                 if facts.stray.shape[0] > 0 and facts.stray[i] > 0.0:
                     for c in range(channels):
-                        room[0, facts.stray_zone[i], c] += through[c] * facts.stray[i]
+                        room[facts.stray_zone[i], c] += through[c] * facts.stray[i]
                 if geometry.role[patch] == SCREEN:
                     continue
-                look_up(grid, zones, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
+                look_up(asked.grid, asked.zones, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, fine, spread)
                 for c in range(channels):
                     factor = through[c] * tint[c] / math.pi
                     if factor > 0.0:
                         for z in range(count):
-                            room[0, z, c] += factor * fine[z]
-                            room[1, z, c] += factor * spread[z]
+                            room[z, c] += factor * fine[z]
+                            room[count + z, c] += factor * spread[z]
             for t in range(facts.weight.shape[1]):
                 w = facts.weight[path, t]
                 for z in range(count):
                     for c in range(channels):
-                        matrix[cell, t, z, c] += w * room[0, z, c]
-                        change[cell, t, z, c] += w * room[1, z, c]
+                        matrix[cell, t, z, c] += w * room[z, c]
+                        change[cell, t, z, c] += w * room[count + z, c]
 
 
 @kernel
@@ -141,10 +154,12 @@ def picture_matrix(
     cells, count, channels = len(facts.hits) // int(facts.paths[0]), zones.shape[1], reflectance.shape[1]
     matrix = np.zeros((cells, facts.weight.shape[1], count, channels))
     change = np.zeros_like(matrix)
+    asked = ZoneWalk(geometry, ledger, facts, grid, zones, Finishes(reflectance, tint))
 
     def fill(low: int, high: int) -> None:
-        scratch = np.empty(count), np.empty(count), np.empty((2, count, channels)), np.empty(channels)
-        picture_cells(geometry, grid, zones, ledger, facts, reflectance, tint, matrix, change, *scratch, low, high)
+        pool = pool_scratch(0, count, channels)  # each path for itself
+        scratch = Scratch(np.empty((2 * count, channels)), np.empty((2, count)), np.empty(channels), pool)
+        picture_cells(asked, matrix, change, scratch, low, high)
 
     workers.in_ranges(fill, cells, threads)
     return matrix, change

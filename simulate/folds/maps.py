@@ -10,7 +10,7 @@ from ...scenes.cloth.cloth import Cloth
 from ...scenes.geometry import picture
 from ...scenes.model import Place, Scene
 from .landing import Landing, first_meeting, land_on
-from .seen import seen_by, visual_scale
+from .seen import LandedPicture, seen_by, visual_scale
 
 COLUMNS, ROWS = 640, 360
 
@@ -76,7 +76,7 @@ def seat_maps(scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1) -
     for seat in scene.seats:
         eye = on_screen(scene, seat.eye_m)
         good = landing.on_cloth & ~hidden_from(cloth, landing, eye)
-        ratio, shift = seen_by((place, slope, good), nominal, lens, eye, fabric, threads=threads)
+        ratio, shift = seen_by(LandedPicture(place, slope, good), nominal, lens, eye, fabric, threads=threads)
         scale = visual_scale(nominal, eye)
         found.append(SeatMap(ratio.reshape(shape), shift.reshape(*shape, 2), scale.reshape(*shape, 2)))
     return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,15 +16,32 @@ from ..light.vectors import dot, screen_tangents, sub, to_local, unit
 _ARCMIN = 60.0 * 180.0 / math.pi
 
 
+class LandedPicture(NamedTuple):
+    """Where n rays of the picture landed: place (n, 3) right, up, out [m];  slope (n, 2) [1];  good (n,) bool, False: past the cloth."""
+
+    place: np.ndarray
+    slope: np.ndarray
+    good: np.ndarray
+
+
+class EyeView(NamedTuple):
+    """What one eye sees of it: ratio (n,) of luminance over that of the flat screen [1];  shift (n, 2) to the right and up [arcmin]."""
+
+    ratio: np.ndarray
+    shift: np.ndarray
+
+
 @kernel
-def see(place, slope, good, nominal, lens, eye, fabric, ratio, shift, low, high):
+def see(landed, nominal, lens, eye, fabric, seen, low, high):
     """Luminance ratio and displacement [arcmin] of places low .. high - 1 for an eye.
 
-    place (n, 3) right, up, out of the landed rays [m];  slope (n, 2);  nominal (n, 2) where they cross the plane
-    ratio (n,), shift (n, 2): NaN where the ray missed the cloth; ratio 0 where the eye sees the back
+    landed  a LandedPicture;  nominal (n, 2) where its rays cross the plane [m];  lens, eye  in screen coordinates [m]
+    seen    an EyeView, written: NaN where the ray missed the cloth; ratio 0 where the eye sees the back
     The lumens of a ray are the same on the plane and on the cloth, so E / E0 = (|q - l| / |p - l|)^2 (n d) / (n0 d), d the ray.
     Source: derived; L = f_r E. Displacements are angles in the eye's own frame, level and upright across its line of sight.
     """
+    place, slope, good = landed
+    ratio, shift = seen
     for i in range(low, high):
         if not good[i]:
             ratio[i] = math.nan
@@ -67,25 +85,23 @@ def scale_of(nominal, eye, scale, low, high):
 
 
 def seen_by(
-    landed: tuple[np.ndarray, np.ndarray, np.ndarray],
+    landed: LandedPicture,
     nominal: np.ndarray,
     lens: tuple[float, float, float],
     eye: tuple[float, float, float],
     fabric: FabricArrays,
     *,
     threads: int = 1,
-) -> tuple[np.ndarray, np.ndarray]:
+) -> EyeView:
     """Luminance ratio (n,) and displacement (n, 2) [arcmin] to the right and up for one eye.
 
-    landed   place (n, 3), slope (n, 2), good (n,) bool;  lens, eye in screen coordinates [m]
+    nominal  (n, 2) where the rays cross the plane [m];  lens, eye in screen coordinates [m]
     Source: `see`.
     """
-    place, slope, good = landed
-    ratio, shift = np.empty(len(place)), np.empty((len(place), 2))
-    workers.in_ranges(
-        lambda low, high: see(place, slope, good, nominal, lens, eye, fabric, ratio, shift, low, high), len(place), threads
-    )
-    return ratio, shift
+    count = len(landed.place)
+    seen = EyeView(np.empty(count), np.empty((count, 2)))
+    workers.in_ranges(lambda low, high: see(landed, nominal, lens, eye, fabric, seen, low, high), count, threads)
+    return seen
 
 
 def visual_scale(nominal: np.ndarray, eye: tuple[float, float, float]) -> np.ndarray:

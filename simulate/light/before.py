@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from ...materials.kernels.jit import kernel
@@ -11,6 +13,23 @@ from .rays import STACK, patch_hit
 LISTED = 24  # pieces that are tested one by one; where more may stand before the screen the tree is asked
 BY_TREE = -1
 LIFT_M = 2e-5  # off the surface and its neighbours: corners in single precision lie off their plane by less
+
+
+class NodeSight(NamedTuple):
+    """How a node of the map sees the lit screen.
+
+    place, normal  of the node, three numbers each [m], [1]
+    shift     three numbers, from the node's place to where its sight is asked [m], where there are pieces
+    found     int64, patches or pieces that may stand before the screen;  blockers  how many of them, or BY_TREE
+    whole     True where nothing hides anything of the screen, the node's own horizon neither
+    """
+
+    place: tuple[float, float, float]
+    normal: tuple[float, float, float]
+    shift: tuple[float, float, float]
+    found: np.ndarray
+    blockers: int
+    whole: bool
 
 
 @kernel
@@ -110,19 +129,18 @@ def pieces_before(geometry, y, n, rim, found):
 
 
 @kernel
-def cut_by_piece(geometry, found, blockers, place, i, dx, dy, dz, shift):
-    """True when a piece cuts the way from place i (n, 3) [m] to the node's own eye, which lies `shift` off its place [m].
+def cut_by_piece(geometry, sight, blockers, sample, way):
+    """True when a piece cuts the way from a sample's place [m] to the node's own eye, which lies `shift` off its place [m].
 
-    found, blockers  as `pieces_before` gives them;  dx, dy, dz  from the sample to the node's place [m]
+    sight  a NodeSight;  blockers  how many of its `found`, or BY_TREE;  way  from the sample to the node's place [m]
     Source: `patch_hit`.
     """
-    ex, ey, ez = dx + shift[0], dy + shift[1], dz + shift[2]
+    to_eye = (way[0] + sight.shift[0], way[1] + sight.shift[1], way[2] + sight.shift[2])
     if blockers == BY_TREE:
-        origin = (place[i, 0], place[i, 1], place[i, 2])
         none = np.int64(-1)
-        return pieces_between(geometry, origin, (ex, ey, ez), 1.0 - 1e-9, none, none, found[LISTED:])
+        return pieces_between(geometry, sample, to_eye, 1.0 - 1e-9, none, none, sight.found[LISTED:])
     for k in range(blockers):
-        s, _, _ = patch_hit(geometry.pieces.plane, found[k], place[i, 0], place[i, 1], place[i, 2], ex, ey, ez, 1.0 - 1e-9)
+        s, _, _ = patch_hit(geometry.pieces.plane, sight.found[k], sample, to_eye, 1.0 - 1e-9)
         if s > 0.0:
             return True
     return False

@@ -12,35 +12,32 @@ from .before import cut_by_piece
 from .patches import frozen
 from .rays import patch_hit
 from .screen_samples import LitScreen
+from .vectors import dot, row, sub
 
 PROBE, AT_EDGES = 4, 16  # Gauss points a side of a zone: to find an edge that crosses it, and to sample such a zone near by
 
 
-def cut_off(geometry, found, blockers, place, i, dx, dy, dz, shift):
-    """True when one of the first `blockers` patches of `found` cuts the segment (dx, dy, dz) [m] from place i (n, 3) [m].
+def cut_off(geometry, sight, blockers, sample, way):
+    """True when one of the first `blockers` patches that a node's sight holds cuts the segment `way` [m] from a sample [m] to the node.
 
-    shift  from the node's place to where its sight is asked [m], where there are pieces.  Source: `patch_hit`.
+    Source: `patch_hit`.
     """
     find = cut_by_piece if len(geometry.pieces) else cut_by_patch
-    return find(geometry, found, blockers, place, i, dx, dy, dz, shift)
+    return find(geometry, sight, blockers, sample, way)
 
 
 @overload(cut_off)
-def _cut_off(geometry, found, blockers, place, i, dx, dy, dz, shift):
+def _cut_off(geometry, sight, blockers, sample, way):
     if geometry[geometry.fields.index("pieces")].count == 0:
-        return lambda geometry, found, blockers, place, i, dx, dy, dz, shift: cut_by_patch(
-            geometry, found, blockers, place, i, dx, dy, dz, shift
-        )
-    return lambda geometry, found, blockers, place, i, dx, dy, dz, shift: cut_by_piece(
-        geometry, found, blockers, place, i, dx, dy, dz, shift
-    )
+        return lambda geometry, sight, blockers, sample, way: cut_by_patch(geometry, sight, blockers, sample, way)
+    return lambda geometry, sight, blockers, sample, way: cut_by_piece(geometry, sight, blockers, sample, way)
 
 
 @kernel
-def cut_by_patch(geometry, found, blockers, place, i, dx, dy, dz, shift):
+def cut_by_patch(geometry, sight, blockers, sample, way):
     """`cut_off` [m] without pieces. Source: `patch_hit`."""
     for k in range(blockers):
-        s, _, _ = patch_hit(geometry.plane, found[k], place[i, 0], place[i, 1], place[i, 2], dx, dy, dz, 1.0 - 1e-9)
+        s, _, _ = patch_hit(geometry.plane, sight.found[k], sample, way, 1.0 - 1e-9)
         if s > 0.0:
             return True
     return False
@@ -59,29 +56,28 @@ def horizon_cuts(rim, y, n):
 
 
 @kernel
-def samples_of(geometry, lit, found, blockers, y, n, shift, zone, level, ragged, whole):
+def samples_of(geometry, lit, sight, zone, level, ragged):
     """First sample, number of samples and of blockers to test for a zone as a node sees it.
 
     The samples are those of `level`, or more where an edge crosses the zone; none where all of it is hidden.
 
-    y, n, shift  place [m] and normal of the node, and as `cut_off` has it;  found, blockers  as `possible_blockers` gives them
-    ragged  the zone's own light has an edge;  whole  nothing hides anything from the node
+    sight  a NodeSight;  ragged  the zone's own light has an edge
     An edge is that of a shadow on the screen, of what stands before the screen, or the node's own horizon. Across it what a
     sample sends jumps, and rows of a product rule fall off all at once: scattered samples err far less (measured: a sixth).
     Source: some of the zone's samples at PROBE a side are seen and some not; derived.
     """
     own = lit.side[level] * lit.side[level]
-    crossed, left = ragged, blockers
-    if not (ragged or whole):
+    crossed, left = ragged, sight.blockers
+    if not (ragged or sight.whole):
         probe = level
         while probe < lit.side.shape[0] - 1 and lit.side[probe] < PROBE:
             probe += 1
         many = lit.side[probe] * lit.side[probe]
         seen, unseen = 0, 0
         for i in range(lit.first[probe] + zone * many, lit.first[probe] + (zone + 1) * many):
-            dx, dy, dz = y[0] - lit.place[i, 0], y[1] - lit.place[i, 1], y[2] - lit.place[i, 2]
-            behind = dx * n[0] + dy * n[1] + dz * n[2] >= 0.0
-            if behind or cut_off(geometry, found, blockers, lit.place, i, dx, dy, dz, shift):
+            sample = row(lit.place, i)
+            way = sub(sight.place, sample)
+            if dot(way, sight.normal) >= 0.0 or cut_off(geometry, sight, sight.blockers, sample, way):
                 unseen += 1
             else:
                 seen += 1

@@ -12,6 +12,7 @@ from ...materials.kernels.jit import kernel
 from .displaced_screen import hit_relief, relief_blocks
 from .pieces import blocked_by_piece, nearest_piece
 from .rays import NO_HIT, STACK, box_entry, inverse_direction, patch_hit, place_on, shell_hit
+from .vectors import along
 
 DIFFUSE, SCREEN = 0, 1
 __all__ = ["DIFFUSE", "NO_HIT", "SCREEN", "STACK", "Geometry", "blocked", "is_pieced", "nearest_hit", "patch_hit", "place_on"]
@@ -82,21 +83,19 @@ def nearest_patch(geometry, origin, direction, skip, stack):
     """`nearest_hit` [m] without pieces. Source: bounding-volume tree, nearer child first."""
     plane, bounds, child, counts = geometry.plane, geometry.tree_bounds, geometry.tree_child, geometry.tree_count
     patches = geometry.tree_patch
-    ox, oy, oz = origin
-    dx, dy, dz = direction
     t, patch, u, v = math.inf, NO_HIT, 0.0, 0.0
     if not math.isnan(geometry.box[0, 0]):
         t, patch = shell_hit(geometry.box, origin, direction)
         if patch >= 0:
-            u, v = place_on(plane, patch, (ox + t * dx, oy + t * dy, oz + t * dz))
+            u, v = place_on(plane, patch, along(origin, direction, t))
     s, i, a, b = hit_relief(geometry.relief, origin, direction, skip, t)
     if s > 0.0:
         t, patch, u, v = s, i, a, b
     if counts.shape[0] == 0:
         return t, patch, u, v
-    ix, iy, iz = inverse_direction(direction)
+    inverse = inverse_direction(direction)
     node = np.int64(0)  # a plain 0 would compile the test once more, for the constant
-    if box_entry(bounds, node, ox, oy, oz, ix, iy, iz, t) == math.inf:
+    if box_entry(bounds, node, origin, inverse, t) == math.inf:
         return t, patch, u, v
     top = 0
     while True:
@@ -107,12 +106,12 @@ def nearest_patch(geometry, origin, direction, skip, stack):
             for k in range(first, first + count):
                 i = np.int64(patches[k])
                 if i != skip:
-                    s, a, b = patch_hit(plane, i, ox, oy, oz, dx, dy, dz, t)
+                    s, a, b = patch_hit(plane, i, origin, direction, t)
                     if s > 0.0:
                         t, patch, u, v = s, i, a, b
         else:
-            near = box_entry(bounds, first, ox, oy, oz, ix, iy, iz, t)
-            far = box_entry(bounds, first + 1, ox, oy, oz, ix, iy, iz, t)
+            near = box_entry(bounds, first, origin, inverse, t)
+            far = box_entry(bounds, first + 1, origin, inverse, t)
             if near < math.inf or far < math.inf:
                 go = first + 1 if far < near else first
                 if near < math.inf and far < math.inf:
@@ -155,16 +154,14 @@ def blocked_by_patch(geometry, origin, direction, distance, skip, skip_end, stac
         return True
     if counts.shape[0] == 0:
         return False
-    ox, oy, oz = origin
-    dx, dy, dz = direction
     limit = distance * (1.0 - 1e-9)
-    ix, iy, iz = inverse_direction(direction)
+    inverse = inverse_direction(direction)
     stack[0] = 0
     top = 1
     while top > 0:
         top -= 1
         node = np.int64(stack[top])
-        if box_entry(bounds, node, ox, oy, oz, ix, iy, iz, limit) == math.inf:
+        if box_entry(bounds, node, origin, inverse, limit) == math.inf:
             continue
         count = np.int64(counts[node])
         first = np.int64(child[node])
@@ -172,7 +169,7 @@ def blocked_by_patch(geometry, origin, direction, distance, skip, skip_end, stac
             for k in range(first, first + count):
                 i = np.int64(geometry.tree_patch[k])
                 if i != skip and i != skip_end:
-                    s, _, _ = patch_hit(plane, i, ox, oy, oz, dx, dy, dz, limit)
+                    s, _, _ = patch_hit(plane, i, origin, direction, limit)
                     if s > 0.0:
                         return True
         else:

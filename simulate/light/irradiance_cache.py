@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numba.extending import overload
@@ -11,7 +12,7 @@ from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ...materials.lobes.brdf import fabric_value
 from . import workers
-from .before import list_of, pieces_before
+from .before import NodeSight, list_of, pieces_before
 from .displaced_screen import fold_hides, steepness
 from .edges import cut_off, horizon_cuts, ragged_zones, samples_of
 from .geometry import DIFFUSE, Geometry, is_pieced
@@ -20,6 +21,40 @@ from .projector import ProjectorArrays
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
 from .vectors import dot, row, screen_tangents, sub, to_local
+
+
+class ScreenSource(NamedTuple):
+    """The lit screen as a source, the nodes that it lights, and what may hide it from them; read-only.
+
+    occluders  (n,) int64 as `occluders_of` gives them, none where nothing stands before the screen
+    rim        (4, 3) as `rim_of` gives it [m]
+    ragged     (zones,) bool as `ragged_zones` gives it
+    """
+
+    geometry: Geometry
+    grid: MapGrid
+    lit: LitScreen
+    occluders: np.ndarray
+    rim: np.ndarray
+    ragged: np.ndarray
+
+
+class NodeScratch(NamedTuple):
+    """What a node's sum writes on its way, for one thread: found int64 as `list_of` gives it;  sent, samples of the coarsest level."""
+
+    found: np.ndarray
+    sent: np.ndarray
+
+
+def source_of(geometry: Geometry, grid: MapGrid, lit: LitScreen, *, test_blocked: bool) -> ScreenSource:
+    """The lit screen as the nodes of a grid have it.
+
+    test_blocked  False when nothing can stand between the screen and the walls (empty room)
+    Source: `occluders_of`, `rim_of`, `ragged_zones`.
+    """
+    rim = rim_of(lit)
+    occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
+    return read_only(ScreenSource(geometry, grid, lit, occluders, rim, ragged_zones(lit)))
 
 
 @kernel
@@ -140,26 +175,34 @@ def from_all_samples(samples, y, n, count, sent):
 
 
 @kernel
-def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged, sharpness, found, sent, out, low, high):
+def sight_of(source, node, found):
+    """How a node sees the lit screen, as NodeSight has it [m]; found  scratch as `list_of` gives it. Source: `possible_blockers`."""
+    y = row(source.grid.place, node)
+    n = row(source.geometry.normal, np.int64(source.grid.patch[node]))
+    shift = sub(row(source.grid.eye, node), y)
+    blockers = possible_blockers(source.geometry, source.occluders, y, n, source.rim, found)
+    whole = blockers == 0 and not horizon_cuts(source.rim, y, n)
+    return NodeSight(y, n, shift, found, blockers, whole)
+
+
+@kernel
+def node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high):
     """Irradiance [lx] of nodes low .. high - 1 from each zone of the white picture, grey, into out (N, zones).
 
     E = sum over samples of flux x f_r(lens -> node) x cos(cloth) x cos(surface) / r^2.
-    samples  as `from_all_samples` wants them;  ragged (zones,) as `ragged_zones` gives it
-    sharpness >= 1 refines the sampling for narrow lobes
-    found (occluders,) int64, sent (samples of the coarsest level,)   scratch
+    source   a ScreenSource;  samples  as `from_all_samples` wants them
+    sharpness >= 1 refines the sampling for narrow lobes;  scratch  a NodeScratch
     Source: rendering equation with one reflection; derived.
     """
+    geometry, lit, ragged, sent = source.geometry, source.lit, source.ragged, scratch.sent
     zones = lit.zone_place.shape[0]
     place, normal = lit.place, lit.normal
     even = fabric.lobes.shape[0] == 0
     steep, ahead = steepness(geometry.relief)
     for node in range(low, high):
-        y = row(grid.place, node)
-        n = row(geometry.normal, np.int64(grid.patch[node]))
-        shift = sub(row(grid.eye, node), y)
-        blockers = possible_blockers(geometry, occluders, y, n, rim, found)
-        whole = blockers == 0 and not horizon_cuts(rim, y, n)
-        plain = even and whole and steep <= GENTLE
+        sight = sight_of(source, node, scratch.found)
+        y, n = sight.place, sight.normal
+        plain = even and sight.whole and steep <= GENTLE
         coarse = lit.side[0] * lit.side[0]
         if plain:
             from_all_samples(samples, y, n, zones * coarse, sent)
@@ -173,7 +216,7 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged
                     total += sent[i]
                 out[node, zone] = total * fabric.base[0] / math.pi
                 continue
-            first, many, left = samples_of(geometry, lit, found, blockers, y, n, shift, zone, level, ragged[zone], whole)
+            first, many, left = samples_of(geometry, lit, sight, zone, level, ragged[zone])
             for i in range(first, first + many):
                 dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
                 cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
@@ -181,7 +224,7 @@ def node_irradiance(geometry, grid, lit, samples, fabric, occluders, rim, ragged
                 if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
                     continue
                 square = dx * dx + dy * dy + dz * dz
-                if cut_off(geometry, found, left, place, i, dx, dy, dz, shift):
+                if cut_off(geometry, sight, left, row(place, i), (dx, dy, dz)):
                     continue
                 if steep > GENTLE:  # folded cloth may hide the node from its own sample; gentle folds count as averages
                     rise = dx * ahead[0] + dy * ahead[1] + dz * ahead[2]
@@ -215,14 +258,13 @@ def zone_map(
     Source: `node_irradiance`.
     """
     out = np.zeros((len(grid.place), len(lit.zone_place)))
-    rim = rim_of(lit)
-    occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
-    samples, ragged = np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]]), ragged_zones(lit)
-    read = read_only((geometry, grid, lit, samples, fabric, occluders, rim, ragged))
+    source = source_of(geometry, grid, lit, test_blocked=test_blocked)
+    samples, fabric = read_only((np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]]), fabric))
+    coarse = len(lit.zone_place) * int(lit.side[0]) ** 2
 
     def fill(low: int, high: int) -> None:
-        found, sent = list_of(occluders, is_pieced(geometry)), np.empty(len(lit.zone_place) * int(lit.side[0]) ** 2)
-        node_irradiance(*read, sharpness, found, sent, out, low, high)
+        scratch = NodeScratch(list_of(source.occluders, is_pieced(geometry)), np.empty(coarse))
+        node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
 
     workers.in_ranges(fill, len(out), threads)
     return out

@@ -16,6 +16,7 @@ from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .geometry import STACK, Geometry, blocked
 from .lampcells import LampCells
+from .lampdirect import LampsOnCloth
 from .lamphits import fraction
 from .lamps import Lamps, lamp_lux
 from .ledger import Starts
@@ -25,13 +26,14 @@ from .vectors import along, dot, row, sub, to_local
 
 
 @kernel
-def bounce(geometry, lamps, lamp, cells, starts, seats, fabric, key, out, place, stack, replication):
+def bounce(asked, lamp, cells, key, replication, out, stack):
     """Add one lamp's light by way of one reflectance of 1 into out (S, T, surfaces, 2) [cd/m2] for one replication.
 
-    The last axis: luminance towards the seat; illuminance over pi.  place  the lamp's place in the last axis' L
+    asked  LampsOnCloth, its points the starts;  cells  the lamp's;  key  of its random numbers
+    The last axis: luminances towards the seat, one a lamp; illuminances over pi
     Source: L = integral of f_r cos cos E / (pi r^2) over the surfaces, one point a piece; derived.
     """
-    count = out.shape[3] // 2
+    geometry, starts, seats, count = asked.geometry, asked.points, asked.seats, out.shape[3] // 2
     for i in range(cells.patch.shape[0]):
         patch = cells.patch[i]
         bits = address(key, replication, i)
@@ -42,7 +44,7 @@ def bounce(geometry, lamps, lamp, cells, starts, seats, fabric, key, out, place,
             continue
         eu, ev, n = row(geometry.edge_u, patch), row(geometry.edge_v, patch), row(geometry.normal, patch)
         p = along(along(row(geometry.corner, patch), eu, u), ev, v)
-        lux = lamp_lux(geometry, lamps, lamp, p, n, patch, c, d, stack)
+        lux = lamp_lux(geometry, asked.lamps, lamp, p, n, patch, (c, d), stack)
         if lux == 0.0:
             continue
         x, y, z = eu[1] * ev[2] - eu[2] * ev[1], eu[2] * ev[0] - eu[0] * ev[2], eu[0] * ev[1] - eu[1] * ev[0]
@@ -61,8 +63,8 @@ def bounce(geometry, lamps, lamp, cells, starts, seats, fabric, key, out, place,
             value = sent * here * there / (square * square)
             local = to_local(w, row(starts.right, s), row(starts.up, s), row(starts.normal, s))
             for t in range(seats.shape[1]):
-                out[s, t, surface, place] += value * fabric_value(fabric, local, row(seats[s], t))
-                out[s, t, surface, count + place] += value / math.pi
+                out[s, t, surface, lamp] += value * fabric_value(asked.fabric, local, row(seats[s], t))
+                out[s, t, surface, count + lamp] += value / math.pi
 
 
 def first_bounce(
@@ -86,15 +88,14 @@ def first_bounce(
     """
     count = len(lamps.kind)
     out = np.zeros((replications, *seats.shape[:2], surfaces, 2 * count))
-    read, pieces = read_only((geometry, lamps)), [read_only(each) for each in cells]
-    rest = read_only((starts, seats, fabric))
+    asked, pieces = read_only(LampsOnCloth(geometry, lamps, starts, seats, fabric)), [read_only(each) for each in cells]
 
     def run(low: int, high: int) -> None:
         stack = np.empty(STACK, np.int32)
         for replication in range(low, high):
             for lamp in range(count):
                 own = np.uint64(address(key, np.int64(lamp), np.int64(77)))
-                bounce(*read, lamp, pieces[lamp], *rest, own, out[replication], lamp, stack, replication)
+                bounce(asked, lamp, pieces[lamp], own, replication, out[replication], stack)
 
     workers.in_ranges(run, replications, threads)
     return out

@@ -12,6 +12,7 @@ from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .geometry import STACK, Geometry, blocked
 from .lamps import AREA, LINE, Lamps, lamp_sample
+from .ledger import Starts
 from .readonly import read_only
 from .screen_samples import LitScreen
 from .vectors import row, to_local
@@ -33,13 +34,24 @@ class LampDirect(NamedTuple):
     off: np.ndarray
 
 
+class LampsOnCloth(NamedTuple):
+    """Lamps, and points of the cloth that they light; seats (n, T, 3) unit directions from each in the cloth's frame [1]."""
+
+    geometry: Geometry
+    lamps: Lamps
+    points: LitScreen | Starts
+    seats: np.ndarray
+    fabric: FabricArrays
+
+
 @kernel
-def sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, scattered, once, stack):
+def sum_lamp(asked, i, lamp, across, upward, scattered, once, stack):
     """Sum one lamp over its points for cloth point i: towards each seat into once (T,) [cd/m2]; returns lux and how many points are hidden.
 
-    across, upward  points along its edges, in even steps;  scattered  so many without rows in their place, 0: none
+    asked  LampsOnCloth;  across, upward  points along its edges, in even steps;  scattered  so many without rows in their place, 0: none
     Source: midpoint rule, or a Kronecker sequence, whose points an edge of a shadow never hides row by row; L = f_r E.
     """
+    geometry, points, fabric = asked.geometry, asked.points, asked.fabric
     patch = np.int64(points.patch[i])
     p, n = row(points.place, i), row(points.normal, i)
     right, up = row(points.right, i), row(points.up, i)
@@ -52,7 +64,7 @@ def sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, sc
             a, b = (0.5 + _GOLDEN * j) % 1.0, (0.5 + _OTHER * j) % 1.0
         else:
             a, b = (j // upward + 0.5) / across, (j % upward + 0.5) / upward
-        d, r, e = lamp_sample(lamps, lamp, p, n, a, b)
+        d, r, e = lamp_sample(asked.lamps, lamp, p, n, a, b)
         if e <= 0.0:
             continue
         if blocked(geometry, p, d, r, patch, np.int64(-1), stack):
@@ -61,39 +73,39 @@ def sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, sc
         total += e / count
         local = to_local(d, right, up, n)
         for t in range(once.shape[0]):
-            once[t] += e / count * fabric_value(fabric, local, row(seats[i], t))
+            once[t] += e / count * fabric_value(fabric, local, row(asked.seats[i], t))
     return total, hidden
 
 
 @kernel
-def sum_points(geometry, points, seats, lamps, fabric, sizes, found, lux, off, once, other, stack, low, high):
-    """Sum lamps over their points for cloth points low .. high - 1 into found and off (n, T, L) [cd/m2] and lux (n, L) [lx].
+def sum_points(asked, sizes, out, once, other, stack, low, high):
+    """Sum lamps over their points for cloth points low .. high - 1 into `out`, a LampDirect [cd/m2 and lx].
 
-    sizes  (3,) as FINE has them;  once, other  (T,) scratch
+    asked  LampsOnCloth;  sizes  (3,) as FINE has them;  once, other  (T,) scratch
     Source: `sum_lamp` in even steps, again in half as many; where something hides a part, by scattered points, again by half of them.
     """
     for i in range(low, high):
-        if points.patch[i] < 0:
+        if asked.points.patch[i] < 0:
             continue
-        for lamp in range(lamps.kind.shape[0]):
-            kind = lamps.kind[lamp]
+        for lamp in range(asked.lamps.kind.shape[0]):
+            kind = asked.lamps.kind[lamp]
             across = sizes[0] if kind == LINE else sizes[1] if kind == AREA else 1
             upward = sizes[1] if kind == AREA else 1
-            e, hidden = sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, 0, once, stack)
+            e, hidden = sum_lamp(asked, i, lamp, across, upward, 0, once, stack)
             share = 1.0 / 3.0  # what halving the steps changes is three times what is left, of a rule that errs as h^2
             for t in range(once.shape[0]):
                 other[t] = once[t]
             if hidden > 0 and kind >= LINE:
                 share = 1.0
-                sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, sizes[2] // 2, other, stack)
-                e, hidden = sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across, upward, sizes[2], once, stack)
+                sum_lamp(asked, i, lamp, across, upward, sizes[2] // 2, other, stack)
+                e, hidden = sum_lamp(asked, i, lamp, across, upward, sizes[2], once, stack)
             elif kind >= LINE:
                 half = upward // 2 if kind == AREA else 1
-                sum_lamp(geometry, points, i, seats, lamps, lamp, fabric, across // 2, half, 0, other, stack)
-            lux[i, lamp] = e
+                sum_lamp(asked, i, lamp, across // 2, half, 0, other, stack)
+            out.lux[i, lamp] = e
             for t in range(once.shape[0]):
-                found[i, t, lamp] = once[t]
-                off[i, t, lamp] = share * abs(once[t] - other[t])
+                out.luminance[i, t, lamp] = once[t]
+                out.off[i, t, lamp] = share * abs(once[t] - other[t])
 
 
 def lamp_direct(
@@ -112,12 +124,11 @@ def lamp_direct(
     Source: `sum_points`.
     """
     shape = (*seats.shape[:2], len(lamps.kind))
-    found, off, lux = np.zeros(shape), np.zeros(shape), np.zeros((shape[0], shape[2]))
-    sizes = np.array(FINE if fine else ROUGH)
-    read = read_only((geometry, points, seats, lamps, fabric, sizes))
+    out = LampDirect(np.zeros(shape), np.zeros((shape[0], shape[2])), np.zeros(shape))
+    asked, sizes = read_only((LampsOnCloth(geometry, lamps, points, seats, fabric), np.array(FINE if fine else ROUGH)))
 
     def run(low: int, high: int) -> None:
-        sum_points(*read, found, lux, off, np.zeros(shape[1]), np.zeros(shape[1]), np.empty(STACK, np.int32), low, high)
+        sum_points(asked, sizes, out, np.zeros(shape[1]), np.zeros(shape[1]), np.empty(STACK, np.int32), low, high)
 
     workers.in_ranges(run, shape[0], threads)
-    return LampDirect(found, lux, off)
+    return out

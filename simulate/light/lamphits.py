@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from ...materials.kernels.jit import kernel
@@ -14,6 +16,15 @@ from .readonly import read_only
 from .vectors import row
 
 _LAMPS = 0x1A4B5  # sets the numbers that choose points of lamps apart from those of directions
+
+
+class LampHits(NamedTuple):
+    """Hits of a ledger and the lamps that each of them asks; key  of the numbers that choose points of lamps, see `lamp_key`."""
+
+    geometry: Geometry
+    ledger: Ledger
+    lamps: Lamps
+    key: np.uint64
 
 
 @kernel
@@ -35,13 +46,13 @@ def lamp_key(seed: int, low_path: int) -> np.uint64:
 
 
 @kernel
-def fill_lux(geometry, lamps, ledger, key, wanted, lux, stack, low, high):
+def fill_lux(asked, wanted, lux, stack, low, high):
     """Illuminance of every lamp at hits low .. high - 1 into lux (H, L) [lx]; 0 on the cloth, whose light depends on direction.
 
-    wanted  (H,) False where nobody asks
-
+    asked  LampHits;  wanted  (H,) False where nobody asks
     Source: `lamp_lux`.
     """
+    geometry, ledger = asked.geometry, asked.ledger
     for i in range(low, high):
         patch = np.int64(ledger.patch[i])
         if geometry.role[patch] == SCREEN or not wanted[i]:
@@ -50,8 +61,7 @@ def fill_lux(geometry, lamps, ledger, key, wanted, lux, stack, low, high):
             continue
         place, n = hit_place(geometry, ledger, i), row(geometry.normal, patch)
         for lamp in range(lux.shape[1]):
-            a, b = chosen(key, i, lamp)
-            lux[i, lamp] = lamp_lux(geometry, lamps, lamp, place, n, patch, a, b, stack)
+            lux[i, lamp] = lamp_lux(geometry, asked.lamps, lamp, place, n, patch, chosen(asked.key, i, lamp), stack)
 
 
 def lamp_light(
@@ -65,10 +75,10 @@ def lamp_light(
     lux = np.zeros((len(ledger.patch), len(lamps.kind)), np.float32)
     wanted = np.ones(len(lux), bool)
     wanted[ledger.first[ledger.hits > 0]] = first
-    read = read_only((geometry, lamps, ledger, key, wanted))
+    asked, wanted = read_only((LampHits(geometry, ledger, lamps, key), wanted))
 
     def ask(low: int, high: int) -> None:
-        fill_lux(*read, lux, np.empty(STACK, np.int32), low, high)
+        fill_lux(asked, wanted, lux, np.empty(STACK, np.int32), low, high)
 
     workers.in_ranges(ask, len(lux), threads)
     return lux

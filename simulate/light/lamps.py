@@ -243,14 +243,14 @@ def whole_lux(lamps, lamp, p, n):
 
 
 @kernel
-def lamp_lux(geometry, lamps, lamp, p, n, patch, a, b, stack):
-    """Illuminance [lx] of a lamp at p [m] on a patch with unit normal n, shadows by one point of the lamp, from numbers a, b in (0, 1).
+def lamp_lux(geometry, lamps, lamp, p, n, patch, lot, stack):
+    """Illuminance [lx] of a lamp at p [m] on a patch with unit normal n, shadows by one point of the lamp, from two numbers `lot` in (0, 1).
 
     A rectangle's light is known in closed form; only what the chosen point would send and something hides is taken off, so
     where nothing stands between there is no noise. stack  int32 (STACK,), scratch
     Source: `lamp_sample`, `rectangle_lux`; a control variate (derived).
     """
-    d, r, lux = lamp_sample(lamps, lamp, p, n, a, b)
+    d, r, lux = lamp_sample(lamps, lamp, p, n, lot[0], lot[1])
     area = lamps.kind[lamp] == AREA
     whole = rectangle_lux(lamps, lamp, p, n) if area else lux
     if lux > 0.0 and blocked(geometry, p, d, r, patch, np.int64(-1), stack):

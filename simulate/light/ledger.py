@@ -11,7 +11,7 @@ from ...materials.kernels.jit import kernel
 from . import workers
 from .displaced_screen import normal_on, place_at
 from .geometry import NO_HIT, STACK, Geometry, nearest_hit
-from .numbers import DIMENSIONS, DIRECTIONS, address, advance, begin, number
+from .numbers import address, advance, begin, number, sobol_stream
 from .vectors import along, cosine_direction, dot, row, tangents, to_world
 
 MOST_HITS = 250
@@ -53,6 +53,15 @@ class Ledger(NamedTuple):
     v: np.ndarray
 
 
+class PathBatch(NamedTuple):
+    """The paths of one trace: numbers low_path .. low_path + paths - 1 of every cell, `starts` cells a replication; seed uint64."""
+
+    seed: np.uint64
+    starts: int
+    low_path: int
+    paths: int
+
+
 @kernel
 def cell_key(seed, replication, start):
     """Key of a cell's random numbers, uint64. Source: derived from SplitMix64."""
@@ -70,42 +79,42 @@ def drawn_hits(u, survival):
 
 
 @kernel
-def draw_lengths(seed, starts, low_path, paths, survival, hits, directions, state, seeds, low, high):
+def draw_lengths(batch, survival, hits, stream, low, high):
     """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,), uint8.
 
-    starts   their number;  survival  probability to go on [1];  state, seeds  (DIMENSIONS,) uint32, scratch
+    batch  a PathBatch;  survival  probability to go on [1];  stream  a SobolStream, scratch
     Source: `drawn_hits`.
     """
     for cell in range(low, high):
-        key = cell_key(seed, cell // starts, cell % starts)
-        begin(state, seeds, key, low_path, directions)
-        for j in range(paths):
-            hits[cell * paths + j] = drawn_hits(number(state, seeds, key, low_path + j, np.int64(2)), survival)
-            advance(state, low_path + j, directions)
+        key = cell_key(batch.seed, cell // batch.starts, cell % batch.starts)
+        begin(stream, key, batch.low_path)
+        for j in range(batch.paths):
+            index = batch.low_path + j
+            hits[cell * batch.paths + j] = drawn_hits(number(stream, key, index, np.int64(2)), survival)
+            advance(stream, index)
 
 
 @kernel
-def trace_cells(geometry, starts, seed, low_path, ledger, directions, state, seeds, stack, low, high):
+def trace_cells(geometry, starts, batch, ledger, stream, stack, low, high):
     """Trace the paths of the cells low .. high - 1, filling patch, u, v and cutting `hits` where a path ends early.
 
     u, v are kept in steps of 1 / 65535 of a patch [1]. The first direction and every later one follow the cosine law, whatever
     the fabric: later repaints and refabrics stay unbiased. Numbers: dimensions 0, 1 first direction, 2 length, 3 + 2k and 4 + 2k
     the direction after hit k.
-    state, seeds, stack   scratch: uint32 (DIMENSIONS,) twice, int32 (STACK,)
+    batch  a PathBatch;  stream, stack   scratch: a SobolStream, int32 (STACK,)
     Source: derived; path tracing with implicit capture.
     """
-    paths = ledger.paths[0]
-    count = starts.place.shape[0]
+    paths, low_path = batch.paths, batch.low_path
     for cell in range(low, high):
-        s = cell % count
-        key = cell_key(seed, cell // count, s)
-        begin(state, seeds, key, low_path, directions)
+        s = cell % batch.starts
+        key = cell_key(batch.seed, cell // batch.starts, s)
+        begin(stream, key, low_path)
         for j in range(paths):
             index = low_path + j
             path = cell * paths + j
             first = ledger.first[path]
             origin = row(starts.place, s)
-            local = cosine_direction(number(state, seeds, key, index, np.int64(0)), number(state, seeds, key, index, np.int64(1)))
+            local = cosine_direction(number(stream, key, index, np.int64(0)), number(stream, key, index, np.int64(1)))
             direction = to_world(local, row(starts.right, s), row(starts.up, s), row(starts.normal, s))
             skip = np.int64(starts.patch[s])  # one type for every use: each other one compiles the tree walk again
             made = 0
@@ -122,14 +131,12 @@ def trace_cells(geometry, starts, seed, low_path, ledger, directions, state, see
                 made = k + 1
                 if made < ledger.hits[path]:
                     origin = along(origin, direction, t)
-                    local = cosine_direction(
-                        number(state, seeds, key, index, 3 + 2 * k), number(state, seeds, key, index, 4 + 2 * k)
-                    )
+                    local = cosine_direction(number(stream, key, index, 3 + 2 * k), number(stream, key, index, 4 + 2 * k))
                     right, up = tangents(n)
                     direction = to_world(local, right, up, n)
                     skip = patch
             ledger.hits[path] = made
-            advance(state, index, directions)
+            advance(stream, index)
 
 
 @kernel
@@ -158,11 +165,11 @@ def trace(
     """
     count = len(starts.place)
     cells = replications * count
-    key = np.uint64(seed)
+    batch = PathBatch(np.uint64(seed), count, low_path, paths)
     hits = np.empty(cells * paths, np.uint8)
 
     def draw(low: int, high: int) -> None:
-        draw_lengths(key, count, low_path, paths, survival, hits, DIRECTIONS, *_number_scratch(), low, high)
+        draw_lengths(batch, survival, hits, sobol_stream(), low, high)
 
     workers.in_ranges(draw, cells, threads)
     first = np.zeros(len(hits), np.int64)
@@ -179,13 +186,7 @@ def trace(
     )
 
     def follow(low: int, high: int) -> None:
-        stack = np.empty(STACK, np.int32)
-        trace_cells(geometry, starts, key, low_path, ledger, DIRECTIONS, *_number_scratch(), stack, low, high)
+        trace_cells(geometry, starts, batch, ledger, sobol_stream(), np.empty(STACK, np.int32), low, high)
 
     workers.in_ranges(follow, cells, threads)
     return ledger
-
-
-def _number_scratch() -> tuple[np.ndarray, np.ndarray]:
-    """Sobol state and scrambling seeds of one thread."""
-    return np.empty(DIMENSIONS, np.uint32), np.empty(DIMENSIONS, np.uint32)

@@ -22,7 +22,7 @@ from .geometry import SCREEN, STACK, Geometry, blocked
 from .ledger import CERTAIN_HITS, PLACES, Ledger, Starts, cell_key, hit_place
 from .numbers import address
 from .patches import frozen
-from .projector import OBSTRUCTED, ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
+from .projector import OBSTRUCTED, Projection, ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
 from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
 from .walk import Finishes
 
@@ -41,6 +41,35 @@ class LitPatches(NamedTuple):
     cumulative: np.ndarray
     area: np.ndarray
     lux: np.ndarray
+
+
+class Connections(NamedTuple):
+    """All that a walk by next-event estimation reads.
+
+    zone      (zones, K) level of each picture zone [1]
+    seed, low_path  as the ledger was traced with;  self_lit  True when the cloth can see itself: its own points ask too
+    """
+
+    projection: Projection
+    ledger: Ledger
+    lit: LitPatches
+    zone: np.ndarray
+    finishes: Finishes
+    seed: np.uint64
+    low_path: int
+    self_lit: bool
+
+
+class ConnectionScratch(NamedTuple):
+    """What it writes on its way, for one thread.
+
+    stack  int32 (STACK,);  radiance (K,) of a lit point, room (K, C) of a path [cd/m2];  through (C,) throughput [1]
+    """
+
+    stack: np.ndarray
+    radiance: np.ndarray
+    room: np.ndarray
+    through: np.ndarray
 
 
 def lit_patches(geometry: Geometry, *, kinds: int, lux: np.ndarray | None = None) -> LitPatches:
@@ -87,12 +116,14 @@ def draw_point(geometry, lit, a, b, c):
 
 
 @kernel
-def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, out, stack):
-    """Luminance [cd/m2] that a lit point p [m] of the cloth, normal n, sends along the unit direction `towards`, into out (K,).
+def lit_radiance(asked, index, p, n, towards, scratch):
+    """Luminance [cd/m2] that a lit point p [m] of the cloth, normal n, sends along the unit direction `towards`, into scratch.radiance.
 
-    zone  (zones, K) level of each picture zone [1];  index  of the patch in `lit`
+    asked  Connections;  index  of the patch in `lit`
     Source: L = f_r E, before the tint.
     """
+    geometry, projector, fabric = asked.projection
+    lit, zone, out = asked.lit, asked.zone, scratch.radiance
     kinds = zone.shape[1]
     patch = np.int64(lit.patch[index])
     right, up = screen_tangents(n)
@@ -105,7 +136,7 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, o
     if prescribed or value == 0.0:
         return
     lux = illuminance_lx(projector, p, n)
-    if lux > 0.0 and not (projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, patch, stack)):
+    if lux > 0.0 and not (projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, patch, scratch.stack)):
         across, upward, _ = raster_place(projector, p)
         z = zone_of(projector, across, upward)
         for k in range(kinds):
@@ -113,16 +144,15 @@ def lit_radiance(geometry, projector, lit, zone, fabric, index, p, n, towards, o
 
 
 @kernel
-def connect_start(geometry, starts, s, seats, projector, lit, zone, finishes, fabric, bits, sums, cell, stack, radiance):
+def connect_start(asked, starts, s, seats, bits, sums, cell, scratch):
     """Add the luminance [cd/m2] that start s of a folded or curved screen has from the lit cloth itself, by one connection.
 
     seats  (S, T, 3) unit directions [1];  bits  of the connection's address;  cell  row of `sums` (cells, seats, surfaces, K, C)
     Source: next-event estimation, one point with density 1 / area.
     """
-    normal = row(starts.normal, s)
-    factor, towards = _ask(
-        geometry, projector, lit, zone, fabric, row(starts.place, s), normal, np.int64(starts.patch[s]), bits, radiance, stack
-    )
+    geometry, _, fabric = asked.projection
+    zone, tint, normal = asked.zone, asked.finishes.tint, row(starts.normal, s)
+    factor, towards = _ask(asked, row(starts.place, s), normal, np.int64(starts.patch[s]), bits, scratch)
     if factor <= 0.0:
         return
     arriving = to_local(towards, row(starts.right, s), row(starts.up, s), normal)
@@ -130,18 +160,18 @@ def connect_start(geometry, starts, s, seats, projector, lit, zone, finishes, fa
     for t in range(seats.shape[1]):
         weight = factor * fabric_value(fabric, arriving, row(seats[s], t))
         for k in range(zone.shape[1]):
-            for c in range(finishes.tint.shape[0]):
-                sums[cell, t, surface, k, c] += weight * radiance[k] * finishes.tint[c] ** 2
+            for c in range(tint.shape[0]):
+                sums[cell, t, surface, k, c] += weight * scratch.radiance[k] * tint[c] ** 2
 
 
 @kernel
-def connect_path(
-    geometry, start, projector, lit, zone, finishes, fabric, ledger, path, key, index, self_lit, stack, radiance, room, through
-):
-    """Luminance [cd/m2] that a path's first hit sends back along it into room (K, C), each hit asking one point of the lit cloth.
+def connect_path(asked, path, start, key, index, scratch):
+    """Luminance [cd/m2] that a path's first hit sends back along it into scratch.room, each hit asking one point of the lit cloth.
 
     start  place [m] where the path begins;  key, index  of the path's random numbers.  Source: as `connect_cells`.
     """
+    geometry, _, fabric = asked.projection
+    ledger, finishes, room, through = asked.ledger, asked.finishes, scratch.room, scratch.through
     kinds, channels = room.shape
     first, hits = ledger.first[path], ledger.hits[path]
     for c in range(channels):
@@ -161,15 +191,15 @@ def connect_path(
                 through[c] *= finishes.reflectance[geometry.surface[patch], c]
         a, b = screen_tangents(n)
         seen = to_local(unit(sub(before, place)), a, b, n)
-        if self_lit or not cloth:
+        if asked.self_lit or not cloth:
             bits = address(key, index, np.uint64(_CONNECTIONS) + np.uint64(1 + m))
-            factor, towards = _ask(geometry, projector, lit, zone, fabric, place, n, patch, bits, radiance, stack)
+            factor, towards = _ask(asked, place, n, patch, bits, scratch)
             if factor > 0.0:
                 value = fabric_value(fabric, to_local(towards, a, b, n), seen) if cloth else 1.0 / math.pi
                 for c in range(channels):
                     tints = finishes.tint[c] ** 2 if cloth else finishes.tint[c]
                     for k in range(kinds):
-                        room[k, c] += through[c] * value * factor * radiance[k] * tints
+                        room[k, c] += through[c] * value * factor * scratch.radiance[k] * tints
         if cloth:
             if m + 1 == hits:
                 break
@@ -181,84 +211,45 @@ def connect_path(
 
 
 @kernel
-def connect_cells(
-    geometry,
-    starts,
-    seats,
-    projector,
-    lit,
-    zone,
-    finishes,
-    fabric,
-    ledger,
-    seed,
-    low_path,
-    self_lit,
-    sums,
-    stack,
-    radiance,
-    room,
-    through,
-    low,
-    high,
-):
+def connect_cells(asked, starts, seats, sums, scratch, low, high):
     """Add paths of the cells low .. high - 1 into sums (cells, seats, surfaces, K, C), luminance [cd/m2] times paths.
 
-    stack, radiance, room, through   scratch: int32 (STACK,), (K,), (K, C), (C,)
-    self_lit  True when the cloth can see itself (folds, curved screens): its own points ask too
+    asked  Connections;  scratch  ConnectionScratch
     Source: next-event estimation, one point a hit with density 1 / area; the direct light on the cloth itself is only
     counted this way, never when a path happens to hit the cloth.
     """
-    paths = ledger.paths[0]
-    count = starts.place.shape[0]
+    ledger, fabric, tint = asked.ledger, asked.projection.fabric, asked.finishes.tint
+    geometry, low_path, paths, count = asked.projection.geometry, asked.low_path, ledger.paths[0], starts.place.shape[0]
     for cell in range(low, high):
         s = cell % count
-        key = cell_key(seed, cell // count, s)
+        key = cell_key(asked.seed, cell // count, s)
         start = row(starts.place, s)
         right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
         for j in range(paths):
             path = cell * paths + j
-            if self_lit:
+            if asked.self_lit:
                 bits = address(key, low_path + j, np.uint64(_CONNECTIONS))
-                connect_start(
-                    geometry, starts, s, seats, projector, lit, zone, finishes, fabric, bits, sums, cell, stack, radiance
-                )
+                connect_start(asked, starts, s, seats, bits, sums, cell, scratch)
             if ledger.hits[path] == 0:
                 continue
-            connect_path(
-                geometry,
-                start,
-                projector,
-                lit,
-                zone,
-                finishes,
-                fabric,
-                ledger,
-                path,
-                key,
-                low_path + j,
-                self_lit,
-                stack,
-                radiance,
-                room,
-                through,
-            )
+            connect_path(asked, path, start, key, low_path + j, scratch)
             first = ledger.first[path]
             arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
             surface = geometry.surface[ledger.patch[first]]
             for t in range(seats.shape[1]):
                 weight = math.pi * fabric_value(fabric, arriving, row(seats[s], t))
-                for k in range(zone.shape[1]):
-                    for c in range(finishes.tint.shape[0]):
-                        sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
+                for k in range(asked.zone.shape[1]):
+                    for c in range(tint.shape[0]):
+                        sums[cell, t, surface, k, c] += weight * scratch.room[k, c] * tint[c]
 
 
 @kernel
-def _ask(geometry, projector, lit, zone, fabric, place, n, patch, bits, radiance, stack):
-    """Connect a place to a random lit point: (cos cos / r^2 times area, unit direction); radiance (K,) is filled.
+def _ask(asked, place, n, patch, bits, scratch):
+    """Connect a place to a random lit point: (cos cos / r^2 times area, unit direction); scratch.radiance is filled.
 
     Zero where the point is behind, hidden or on the same patch. Source: area form of the irradiance integral.
     """
+    geometry, lit = asked.projection.geometry, asked.lit
     index, p, there = draw_point(
         geometry, lit, fraction(address(bits, 1, 0)), fraction(address(bits, 2, 0)), fraction(address(bits, 3, 0))
     )
@@ -270,9 +261,9 @@ def _ask(geometry, projector, lit, zone, fabric, place, n, patch, bits, radiance
     d = (d[0] / r, d[1] / r, d[2] / r)
     cos_here = dot(d, n)
     cos_there = -dot(d, there)
-    if cos_here <= 0.0 or cos_there <= 0.0 or blocked(geometry, place, d, r, patch, np.int64(lit.patch[index]), stack):
+    if cos_here <= 0.0 or cos_there <= 0.0 or blocked(geometry, place, d, r, patch, np.int64(lit.patch[index]), scratch.stack):
         return 0.0, d
-    lit_radiance(geometry, projector, lit, zone, fabric, index, p, there, (-d[0], -d[1], -d[2]), radiance, stack)
+    lit_radiance(asked, index, p, there, (-d[0], -d[1], -d[2]), scratch)
     stretch = 1.0  # of the folded cloth's area over its nominal one
     if is_folded(geometry):
         stretch = 1.0 / dot(there, row(geometry.normal, lit.patch[index]))
@@ -304,29 +295,13 @@ def connect(
     """
     cells = len(ledger.hits) // int(ledger.paths[0])
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), zone.shape[1], finishes.reflectance.shape[1]))
-    key = np.uint64(seed)
     kinds, channels = sums.shape[3:]
+    projection = Projection(geometry, projector, fabric)
+    asked = Connections(projection, ledger, lit, zone, finishes, np.uint64(seed), low_path, self_lit)
 
     def add(low: int, high: int) -> None:
-        scratch = np.empty(STACK, np.int32), np.empty(kinds), np.empty((kinds, channels)), np.empty(channels)
-        connect_cells(
-            geometry,
-            starts,
-            seats,
-            projector,
-            lit,
-            zone,
-            finishes,
-            fabric,
-            ledger,
-            key,
-            low_path,
-            self_lit,
-            sums,
-            *scratch,
-            low,
-            high,
-        )
+        scratch = ConnectionScratch(np.empty(STACK, np.int32), np.empty(kinds), np.empty((kinds, channels)), np.empty(channels))
+        connect_cells(asked, starts, seats, sums, scratch, low, high)
 
     workers.in_ranges(add, cells, threads)
     return sums

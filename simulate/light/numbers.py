@@ -6,6 +6,8 @@ matter little, from a hash of the address.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from ...materials.kernels.jit import kernel
@@ -56,6 +58,23 @@ def direction_numbers() -> np.ndarray:
 DIRECTIONS = direction_numbers()
 
 
+class SobolStream(NamedTuple):
+    """One thread's place in the numbers of a cell.
+
+    directions    (DIMENSIONS, 32) uint32 as `direction_numbers` gives them
+    state, seeds  (DIMENSIONS,) uint32, scratch: Sobol state of the path that is due, and scrambling seeds
+    """
+
+    directions: np.ndarray
+    state: np.ndarray
+    seeds: np.ndarray
+
+
+def sobol_stream() -> SobolStream:
+    """A stream that has not begun."""
+    return SobolStream(DIRECTIONS, np.empty(DIMENSIONS, np.uint32), np.empty(DIMENSIONS, np.uint32))
+
+
 @kernel
 def splitmix64(x):
     """One step of the SplitMix64 generator: state x (uint64) to 64 random bits.
@@ -102,14 +121,13 @@ def owen_scrambled(x, seed):
 
 
 @kernel
-def begin(state, seeds, key, index, directions):
-    """Set a sequence to path `index`: Sobol state and scrambling seeds of all its dimensions.
+def begin(stream, key, index):
+    """Set a stream to path `index`: Sobol state and scrambling seeds of all its dimensions.
 
-    state, seeds   uint32 (DIMENSIONS,), written
-    key            uint64, one per (seed, replication, start)
-    directions     (DIMENSIONS, 32) as `direction_numbers` gives them
+    key  uint64, one per (seed, replication, start)
     Source: Gray-code order (Antonov and Saleev 1979): the same points of every power of two, one XOR from path to path.
     """
+    directions, state, seeds = stream
     gray = index ^ (index >> 1)
     for d in range(directions.shape[0]):
         seeds[d] = np.uint32(address(key, np.int64(d), np.int64(0x5EED)) >> np.uint64(32))
@@ -125,24 +143,24 @@ def begin(state, seeds, key, index, directions):
 
 
 @kernel
-def advance(state, index, directions):
-    """Move the state from path index to index + 1: XOR by the lowest set bit of index + 1. Source: as `begin`."""
+def advance(stream, index):
+    """Move a stream from path index to index + 1: XOR by the lowest set bit of index + 1. Source: as `begin`."""
     bit = 0
     i = index + 1
     while i & 1 == 0:
         i >>= 1
         bit += 1
-    for d in range(directions.shape[0]):
-        state[d] ^= directions[d, bit]
+    for d in range(stream.directions.shape[0]):
+        stream.state[d] ^= stream.directions[d, bit]
 
 
 @kernel
-def number(state, seeds, key, index, dimension):
+def number(stream, key, index, dimension):
     """Number in (0, 1) [1] of path `index`: scrambled Sobol for the first dimensions, hashed by address beyond.
 
-    state, seeds   as `begin` and `advance` leave them
+    stream  as `begin` and `advance` leave it
     Source: Owen (1995) for the scrambling; the half-step keeps 0 and 1 out.
     """
-    if dimension < state.shape[0]:
-        return (np.float64(owen_scrambled(state[dimension], seeds[dimension])) + 0.5) * (1.0 / 4294967296.0)
+    if dimension < stream.state.shape[0]:
+        return (np.float64(owen_scrambled(stream.state[dimension], stream.seeds[dimension])) + 0.5) * (1.0 / 4294967296.0)
     return (np.float64(address(key, index, dimension) >> np.uint64(12)) + 0.5) * (1.0 / 4503599627370496.0)

@@ -63,7 +63,6 @@ def nearest_piece(geometry, origin, direction, skip, stack):
     pieces, bounds, child, counts = geometry.pieces, geometry.tree_bounds, geometry.tree_child, geometry.tree_count
     items, plane, front, back = geometry.tree_patch, pieces.plane, pieces.front, pieces.back
     own = base_of(pieces, skip)
-    ox, oy, oz = origin
     dx, dy, dz = direction
     t, patch, found = math.inf, np.int64(NO_HIT), np.int64(-1)
     if not math.isnan(geometry.box[0, 0]):
@@ -72,9 +71,9 @@ def nearest_piece(geometry, origin, direction, skip, stack):
     s, cloth, u, v = hit_relief(geometry.relief, origin, direction, skip, t)
     if s > 0.0:
         t, patch = s, np.int64(-1)
-    ix, iy, iz = inverse_direction(direction)
+    inverse = inverse_direction(direction)
     node, top = np.int64(0), 0
-    inside = counts.shape[0] > 0 and box_entry(bounds, node, ox, oy, oz, ix, iy, iz, t) < math.inf
+    inside = counts.shape[0] > 0 and box_entry(bounds, node, origin, inverse, t) < math.inf
     while inside:
         count = np.int64(counts[node])
         first = np.int64(child[node])
@@ -83,12 +82,12 @@ def nearest_piece(geometry, origin, direction, skip, stack):
             for k in range(first, first + count):
                 i = np.int64(items[k])
                 if front[i] != own and (back[i] != own or own < 0):
-                    d, _, _ = patch_hit(plane, i, ox, oy, oz, dx, dy, dz, t)
+                    d, _, _ = patch_hit(plane, i, origin, direction, t)
                     if d > 0.0:
                         t, found = d, i
         else:
-            near = box_entry(bounds, first, ox, oy, oz, ix, iy, iz, t)
-            far = box_entry(bounds, first + 1, ox, oy, oz, ix, iy, iz, t)
+            near = box_entry(bounds, first, origin, inverse, t)
+            far = box_entry(bounds, first + 1, origin, inverse, t)
             if near < math.inf or far < math.inf:
                 go = first + 1 if far < near else first
                 if near < math.inf and far < math.inf:
@@ -122,15 +121,13 @@ def pieces_between(geometry, origin, direction, limit, own, end, stack):
     plane, front, back = pieces.plane, pieces.front, pieces.back
     if counts.shape[0] == 0:
         return False
-    ox, oy, oz = origin
-    dx, dy, dz = direction
-    ix, iy, iz = inverse_direction(direction)
+    inverse = inverse_direction(direction)
     stack[0] = 0
     top = 1
     while top > 0:
         top -= 1
         node = np.int64(stack[top])
-        if box_entry(bounds, node, ox, oy, oz, ix, iy, iz, limit) == math.inf:
+        if box_entry(bounds, node, origin, inverse, limit) == math.inf:
             continue
         count = np.int64(counts[node])
         first = np.int64(child[node])
@@ -139,7 +136,7 @@ def pieces_between(geometry, origin, direction, limit, own, end, stack):
                 i = np.int64(geometry.tree_patch[k])
                 a, b = front[i], back[i]
                 if a != own and a != end and (b < 0 or (b != own and b != end)):
-                    s, _, _ = patch_hit(plane, i, ox, oy, oz, dx, dy, dz, limit)
+                    s, _, _ = patch_hit(plane, i, origin, direction, limit)
                     if s > 0.0:
                         return True
         else:

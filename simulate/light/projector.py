@@ -7,9 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ...scenes.head import HEAD_RADIUS_M
-from .geometry import blocked
+from .geometry import Geometry, blocked
 from .vectors import dot, row, triple
 
 ZONES_RIGHT, ZONES_UP = 16, 12
@@ -37,6 +38,14 @@ class ProjectorArrays(NamedTuple):
     light: np.ndarray
     heads: np.ndarray
     flags: np.ndarray
+
+
+class Projection(NamedTuple):
+    """The projector's light on a room and its screen: what meets a ray, what lights it, and how the cloth sends it on."""
+
+    geometry: Geometry
+    projector: ProjectorArrays
+    fabric: FabricArrays
 
 
 @kernel

@@ -14,14 +14,15 @@ _EDGE = 1e-9
 
 
 @kernel
-def patch_hit(plane, i, ox, oy, oz, dx, dy, dz, nearest):
+def patch_hit(plane, i, origin, direction, nearest):
     """Distance, u, v at which a ray meets patch i; distance < 0 when it misses or lies beyond `nearest`.
 
-    ox, oy, oz  origin [m];  dx, dy, dz  direction of any length: distances are in that length, [m] for a unit one;  u, v  [1]
+    origin  [m];  direction  of any length: distances are in that length, [m] for a unit one;  u, v  [1]
     Source: plane equation with the dual basis of the two edges; derived. A NaN or infinite distance fails the first test.
     """
     i = np.uint32(i)  # an unsigned index spares the test for a negative one
-    qx, qy, qz = plane[i, 0] - ox, plane[i, 1] - oy, plane[i, 2] - oz
+    dx, dy, dz = direction
+    qx, qy, qz = plane[i, 0] - origin[0], plane[i, 1] - origin[1], plane[i, 2] - origin[2]
     nx, ny, nz = plane[i, 3], plane[i, 4], plane[i, 5]
     t = (nx * qx + ny * qy + nz * qz) / (nx * dx + ny * dy + nz * dz)
     if not (t > 1e-7 and t < nearest):
@@ -61,13 +62,15 @@ def shell_hit(box, origin, direction):
 
 
 @kernel
-def box_entry(bounds, node, ox, oy, oz, ix, iy, iz, nearest):
+def box_entry(bounds, node, origin, inverse, nearest):
     """Distance [m] at which a ray enters a node's box, 0 from inside, or infinity when it misses or enters beyond `nearest` [m].
 
-    ox, oy, oz  origin [m];  ix, iy, iz  as `inverse_direction` of a unit direction gives them [1]
+    origin  [m];  inverse  as `inverse_direction` of a unit direction gives it [1]
     Source: slab method (Kay and Kajiya 1986); written with plain comparisons, which compile to single instructions.
     """
     n = np.uint32(node)
+    ox, oy, oz = origin
+    ix, iy, iz = inverse
     a, b = (bounds[n, 0] - ox) * ix, (bounds[n, 3] - ox) * ix
     enter, leave = (a, b) if a < b else (b, a)
     a, b = (bounds[n, 1] - oy) * iy, (bounds[n, 4] - oy) * iy

@@ -92,11 +92,13 @@ def clip(place, way, low, high, first, last):
 
 
 @kernel
-def walk_cells_of(relief, ox, oy, oz, dx, dy, dz, first, last):
+def walk_cells_of(relief, origin, direction, first, last):
     """Distance [m], u, v [1] at which a ray (origin [m], unit direction) in the sheet's frame meets it between first and last.
 
     MISS where it does not. Source: grid traversal (Amanatides and Woo 1987); the height over the sheet is linear in each triangle.
     """
+    ox, oy, oz = origin
+    dx, dy, dz = direction
     low, high = relief.reach[0] - 1e-9, relief.reach[1] + 1e-9
     first, last = clip(oz, dz, low, high, first, last)
     first, last = clip(ox, dx, 0.0, relief.size[0], first, last)
@@ -160,7 +162,7 @@ def meets_sheet(relief, origin, direction, first, last, leaves):
     # most rays pass the slab on this side or never come near it
     if (oz > relief.reach[1] and dz >= 0.0) or (oz < relief.reach[0] and dz <= 0.0):
         return MISS, 0.0, 0.0
-    return walk_cells_of(relief, dot(q, row(f, 1)), dot(q, row(f, 2)), oz, dx, dy, dz, first, last)
+    return walk_cells_of(relief, (dot(q, row(f, 1)), dot(q, row(f, 2)), oz), (dx, dy, dz), first, last)
 
 
 @kernel

@@ -59,16 +59,25 @@ class LitScreen(NamedTuple):
     scattered: np.ndarray = NO_SCATTERED
 
 
-@kernel
-def land(geometry, projector, right, up, weight, lit, only, stack, low, high):
-    """Follow the rays of raster places low .. high - 1 to the cloth and write the samples.
+class RasterSamples(NamedTuple):
+    """Places of the raster: right, up (n,) on the nominal plane [m];  weight (n,) raster area each stands for [m2]."""
 
-    right, up  (n,) places on the nominal plane [m];  weight (n,) raster area each stands for [m2]
+    right: np.ndarray
+    up: np.ndarray
+    weight: np.ndarray
+
+
+@kernel
+def land(geometry, projector, raster, lit, only, stack, low, high):
+    """Follow the rays of the raster's samples low .. high - 1 to the cloth and write those of the lit screen.
+
+    raster     RasterSamples
     only       the cloth's patch where it is a single one, else -1;  stack  int32 (STACK,), scratch
     Source: flux of a raster element = nominal illuminance x its area, wherever it lands; derived.
     """
     lens = triple(projector.lens)
     x, z, centre = row(projector.frame, RIGHT), row(projector.frame, UP), row(projector.frame, CENTRE)
+    right, up = raster.right, raster.up
     for i in range(low, high):
         q = (
             centre[0] + right[i] * x[0] + up[i] * z[0],
@@ -85,7 +94,7 @@ def land(geometry, projector, right, up, weight, lit, only, stack, low, high):
         a, b = screen_tangents(n)
         w = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
         shaded = projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, patch, stack)
-        lit.flux[i] = 0.0 if shaded else nominal_illuminance_lx(projector, right[i], up[i]) * weight[i]
+        lit.flux[i] = 0.0 if shaded else nominal_illuminance_lx(projector, right[i], up[i]) * raster.weight[i]
         lit.patch[i] = patch
         for k in range(3):
             lit.place[i, k] = p[k]
@@ -104,7 +113,7 @@ def cloth_hit(geometry, lens, direction, only, stack):
     """
     origin = lens
     if only >= 0:
-        t, u, v = patch_hit(geometry.plane, only, lens[0], lens[1], lens[2], direction[0], direction[1], direction[2], math.inf)
+        t, u, v = patch_hit(geometry.plane, only, lens, direction, math.inf)
         if t <= 0.0 or dot(row(geometry.normal, only), direction) >= 0.0:
             return np.int64(-1), origin, 0.0, 0.0
         return only, along(lens, direction, t), u, v
@@ -189,7 +198,7 @@ def land_all(
 ) -> None:
     """Write all samples of `lit`: the rays of raster places right, up (n,) [m], each for `weight` (n,) [m2]. Source: `land`."""
     zones = {name: read_only(getattr(lit, name)) for name in ("first", "side", "zone_place", "zone_size")}
-    read = read_only((geometry, projector, right, up, weight))
+    read = read_only((geometry, projector, RasterSamples(right, up, weight)))
     land(*read, lit._replace(**zones), only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
 
 

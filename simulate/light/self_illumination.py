@@ -19,7 +19,7 @@ from ...materials.lobes.brdf import fabric_value
 from .displaced_screen import hit_relief, normal_on, place_at
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .ledger import PLACES, Starts
-from .projector import ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
+from .projector import Projection, ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
 from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
 
 
@@ -38,17 +38,17 @@ def _own_light(geometry, beam, fabric, ledger, m, i, before, place):
     if m > 0 and geometry.role[ledger.patch[i - 1]] != SCREEN:
         return 0.0, 0
     patch = np.int64(ledger.patch[i])
-    return sent_back(
-        geometry, beam, fabric, patch, ledger.u[i] / PLACES, ledger.v[i] / PLACES, place, before, np.empty(STACK, np.int32)
-    )
+    u, v, stack = ledger.u[i] / PLACES, ledger.v[i] / PLACES, np.empty(STACK, np.int32)
+    return sent_back(Projection(geometry, beam, fabric), patch, u, v, place, before, stack)
 
 
 @kernel
-def sent_back(geometry, beam, fabric, patch, u, v, place, before, stack):
+def sent_back(projection, patch, u, v, place, before, stack):
     """Radiance [cd/m2] of the white picture that cloth at u, v of its patch, at `place`, sends to `before`, and its zone.
 
     Source: L = f_r E.
     """
+    geometry, beam, fabric = projection
     n = normal_on(geometry, patch, u, v)
     lux = illuminance_lx(beam, place, n)
     if lux <= 0.0 or in_shadow(geometry, beam, place, patch, stack):
@@ -75,7 +75,7 @@ _OTHER, _THIRD = 0.7548776662466927, 0.5698402909980532  # shifts from start to 
 
 
 @kernel
-def band_light(geometry, beam, fabric, starts, seats, zone, band, stack, out):
+def band_light(projection, starts, seats, zone, band, stack, out):
     """Add what the projector's light does by way of cloth and cloth into out (S, T, 2K) [cd/m2], before the tint of either.
 
     seats (S, T, 3), zone (zones, K) as in walk;  band  greatest sine of the elevation at which cloth meets cloth
@@ -83,7 +83,7 @@ def band_light(geometry, beam, fabric, starts, seats, zone, band, stack, out):
     azimuth, so that each counts alike under the cosine law.
     Source: cos / pi integrates to band^2 over the band; derived.
     """
-    kinds = zone.shape[1]
+    geometry, fabric, kinds = projection.geometry, projection.fabric, zone.shape[1]
     for s in range(starts.place.shape[0]):
         start, skip = row(starts.place, s), np.int64(starts.patch[s])
         right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
@@ -96,7 +96,7 @@ def band_light(geometry, beam, fabric, starts, seats, zone, band, stack, out):
             reach, patch, u, v = hit_relief(geometry.relief, start, direction, skip, math.inf)
             if reach < 0.0 or nearest_hit(geometry, start, direction, skip, stack)[1] != patch:
                 continue
-            found, lit = sent_back(geometry, beam, fabric, patch, u, v, place_at(geometry, patch, u, v), start, stack)
+            found, lit = sent_back(projection, patch, u, v, place_at(geometry, patch, u, v), start, stack)
             for seat in range(seats.shape[1]):
                 value = math.pi * fabric_value(fabric, local, row(seats[s], seat)) * found * band * band / BAND_POINTS
                 for k in range(kinds):
@@ -115,5 +115,5 @@ def light_of_starts(
     out = np.zeros((*seats.shape[:2], 2 * zone.shape[1]))
     steepest = 2.0 * math.atan(1.1 * float(geometry.relief.reach[2]))  # the smooth cloth may be steeper than its triangles
     band = math.sin(min(steepest, 0.5 * math.pi))
-    band_light(geometry, beam, fabric, starts, seats, zone, band, np.empty(STACK, np.int32), out)
+    band_light(Projection(geometry, beam, fabric), starts, seats, zone, band, np.empty(STACK, np.int32), out)
     return out

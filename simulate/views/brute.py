@@ -6,6 +6,7 @@ Nothing is interpolated and nothing asked: slow, and the judge of the fast way.
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,43 +17,55 @@ from ..light.displaced_screen import normal_on
 from ..light.geometry import SCREEN, STACK, nearest_hit
 from ..light.next_event import fraction
 from ..light.numbers import address
-from ..light.projector import illuminance_lx, in_shadow, raster_place, zone_of
+from ..light.projector import Projection, illuminance_lx, in_shadow, raster_place, zone_of
 from ..light.vectors import along, cosine_direction, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
 from ..measuring.flatten import SceneArrays
-from .gather import GatherPoints
+from .gather import GatherPoints, Ray, RayScratch
 
 _SURVIVAL = 0.85
 
 
+class BruteScene(NamedTuple):
+    """All that a path reads: reflectance (surfaces, C) and tint (C,) of the fabric [1];  zone (zones, C) level of the picture [1]."""
+
+    projection: Projection
+    reflectance: np.ndarray
+    tint: np.ndarray
+    zone: np.ndarray
+
+
 @kernel
-def own_light(geometry, projector, fabric, p, n, patch, a, b, seen, stack):
+def own_light(projection, p, n, patch, frame, seen, stack):
     """The projector's own light at a hit: illuminance by full white [lx], zone of the picture, f_r / rho towards `seen` [1/sr].
 
-    p, n     place [m] and unit normal, on `patch`;  a, b  unit tangents there;  seen  unit direction in that frame
+    p, n     place [m] and unit normal, on `patch`;  frame  two unit tangents there;  seen  unit direction in that frame
     returns  (0, 0, 0) off the beam and in a shadow
     Source: L = f_r E; inverse-square and cosine laws in `illuminance_lx`; 1 / pi for a matt surface.
     """
+    geometry, projector, fabric = projection
     lux = illuminance_lx(projector, p, n)
     if not lux > 0.0 or in_shadow(geometry, projector, p, patch, stack):
         return 0.0, np.int64(0), 0.0
     across, upward, _ = raster_place(projector, p)
     value = 1.0 / math.pi
     if geometry.role[patch] == SCREEN:
-        value = fabric_value(fabric, to_local(unit(sub(triple(projector.lens), p)), a, b, n), seen)
+        value = fabric_value(fabric, to_local(unit(sub(triple(projector.lens), p)), frame[0], frame[1], n), seen)
     return lux, np.int64(zone_of(projector, across, upward)), value
 
 
 @kernel
-def follow_path(geometry, projector, fabric, reflectance, tint, zone, bits, start, origin, direction, through, found, stack):
-    """Add to found (C,) the radiance [cd/m2] that one path brings to its start; it ends in the open, on a black back or by lot.
+def follow_path(scene, bits, ray, scratch):
+    """Add to scratch.total (C,) the radiance [cd/m2] that one path brings to its start; it ends in the open, on a black back or by lot.
 
-    bits     of the path's random numbers;  start  patch that it leaves
-    origin   [m];  direction  unit
-    through  (C,) the path's weight [1]: read at the start, written at each hit
+    scene  a BruteScene;  bits  of the path's random numbers;  ray  its first
+    scratch.through  (C,) the path's weight [1]: read at the start, written at each hit
     At each hit the projector's own light is added; the cloth reflects by its BRDF, the rest by their reflectance.
     Source: rendering equation, cosine sampling, roulette with one fixed survival from the third hit.
     """
-    skip = start
+    projection, reflectance, tint, zone = scene
+    geometry, fabric = projection.geometry, projection.fabric
+    through, found, stack = scratch
+    skip, origin, direction = ray
     for m in range(1, 200):
         t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
         if patch < 0:
@@ -65,7 +78,7 @@ def follow_path(geometry, projector, fabric, reflectance, tint, zone, bits, star
         a, b = screen_tangents(n) if cloth else tangents(n)
         seen = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
         surface = geometry.surface[patch]
-        lux, z, value = own_light(geometry, projector, fabric, p, n, patch, a, b, seen, stack)
+        lux, z, value = own_light(projection, p, n, patch, (a, b), seen, stack)
         if lux > 0.0:
             for c in range(found.shape[0]):
                 rho = tint[c] if cloth else reflectance[surface, c]
@@ -84,14 +97,15 @@ def follow_path(geometry, projector, fabric, reflectance, tint, zone, bits, star
 
 
 @kernel(allocates=True)
-def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, seed, paths, out, low, high):
+def trace_points(scene, points, seed, paths, out, low, high):
     """Mean and variance of the mean over paths, from points low .. high - 1, into out (n, 2, C): light / pi [cd/m2], its square.
 
     On the cloth light is weighed towards the point's eye. Source: mean of pi f_r L under cosine sampling; `follow_path`.
     """
-    stack = np.empty(STACK, np.int32)
-    channels = reflectance.shape[1]
+    geometry, fabric, tint = scene.projection.geometry, scene.projection.fabric, scene.tint
+    channels = tint.shape[0]
     through, found = np.empty(channels), np.empty(channels)
+    scratch = RayScratch(through, found, np.empty(STACK, np.int32))
     for i in range(low, high):
         start = np.int64(points.patch[i])
         n = row(points.normal, i)
@@ -108,10 +122,7 @@ def trace_points(geometry, projector, fabric, reflectance, tint, zone, points, s
             for c in range(channels):
                 found[c] = 0.0
                 through[c] = weight * tint[c] if on_cloth else 1.0
-            origin, direction = row(points.place, i), to_world(local, a, b, n)
-            follow_path(
-                geometry, projector, fabric, reflectance, tint, zone, bits, start, origin, direction, through, found, stack
-            )
+            follow_path(scene, bits, Ray(start, row(points.place, i), to_world(local, a, b, n)), scratch)
             for c in range(channels):
                 out[i, 0, c] += found[c]
                 out[i, 1, c] += found[c] * found[c]
@@ -131,12 +142,7 @@ def brute_force(
     """
     out = np.zeros((len(points.place), 2, 3))
     zone = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), 3)))
-    tint, key = np.array(arrays.fabric.tint), np.uint64(seed)
-    workers.in_ranges(
-        lambda low, high: trace_points(
-            arrays.geometry, arrays.projector, arrays.fabric, arrays.reflectance, tint, zone, points, key, paths, out, low, high
-        ),
-        len(out),
-        threads,
-    )
+    projection, key = Projection(arrays.geometry, arrays.projector, arrays.fabric), np.uint64(seed)
+    scene = BruteScene(projection, arrays.reflectance, np.array(arrays.fabric.tint), zone)
+    workers.in_ranges(lambda low, high: trace_points(scene, points, key, paths, out, low, high), len(out), threads)
     return out[:, 0], np.sqrt(out[:, 1])

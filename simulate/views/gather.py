@@ -14,7 +14,7 @@ from ..light import workers
 from ..light.displaced_screen import normal_on
 from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
 from ..light.numbers import DIRECTIONS
-from ..light.projector import ProjectorArrays, illuminance_lx, raster_place, zone_of
+from ..light.projector import Projection, ProjectorArrays, illuminance_lx, raster_place, zone_of
 from ..light.readonly import read_only
 from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
 from .primary_rays import in_the_dark
@@ -50,6 +50,26 @@ class GatherPoints(NamedTuple):
     to_eye: np.ndarray
 
 
+class Ray(NamedTuple):
+    """A ray that leaves a patch, -1 on a head: patch it leaves, origin [m], unit direction [1], three numbers each."""
+
+    start: int
+    origin: tuple[float, float, float]
+    direction: tuple[float, float, float]
+
+
+class RayScratch(NamedTuple):
+    """What rays write on their way, for one thread.
+
+    through  (C,) a ray's weight [1], written at each hit on the cloth;  total (C,) gets the projector's light there [cd/m2]
+    stack    int32 (STACK,)
+    """
+
+    through: np.ndarray
+    total: np.ndarray
+    stack: np.ndarray
+
+
 def ray_table(count: int, seed: int, *, start: float = 0.5) -> np.ndarray:
     """Unit directions about z with density cos / pi [1/sr], CLOTH_HITS of them a path, (count, 3 CLOTH_HITS).
 
@@ -80,16 +100,17 @@ def ray_table(count: int, seed: int, *, start: float = 0.5) -> np.ndarray:
 
 
 @kernel
-def end_of_ray(geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, stack):
+def end_of_ray(projection, values, table, r, ray, lit, scratch):
     """Where a ray ends off the cloth: patch or -1 in the dark, u, v, what the cloth on its way leaves, its tint apart [1], and hits on it.
 
-    table    of `ray_table`, r the ray's row: how it goes on after its hits on the cloth
-    start    patch that it leaves;  origin  [m];  direction  unit
+    table    of `ray_table`, r the ray's row: how it goes on after its hits on the cloth;  scratch  a RayScratch
     lit      True where the projector's light on the cloth counts at the first hit too; from the second it always does
-    through  (C,) the ray's weight [1], written at each hit on the cloth;  total (C,) gets the projector's light there [cd/m2]
     Source: rendering equation; off the cloth the ray ends, on the cloth it goes on.
     """
-    skip, left = start, 1.0
+    geometry, projector, fabric = projection
+    through, total, stack = scratch
+    skip, origin, direction = ray
+    left = 1.0
     for m in range(CLOTH_HITS):
         t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
         if patch < 0:
@@ -123,7 +144,7 @@ def end_of_ray(geometry, projector, fabric, values, table, r, start, origin, dir
 
 
 @kernel(allocates=True)
-def gather_points(geometry, projector, fabric, values, points, table, out, low, high):
+def gather_points(projection, values, points, table, out, low, high):
     """Fill out (n, C) for the points low .. high - 1: light / pi that arrives, weighed towards the eye on the cloth [cd/m2].
 
     Left out is what comes straight from the lit screen to a patch off the cloth, and the projector's own light.
@@ -132,7 +153,9 @@ def gather_points(geometry, projector, fabric, values, points, table, out, low, 
     """
     stack = np.empty(STACK, np.int32)
     channels = values.tint.shape[0]
+    geometry, fabric = projection.geometry, projection.fabric
     sent, through, total = np.empty(channels), np.empty(channels), np.empty(channels)
+    scratch = RayScratch(through, total, stack)
     for i in range(low, high):
         start = np.int64(points.patch[i])
         n = row(points.normal, i)
@@ -149,11 +172,8 @@ def gather_points(geometry, projector, fabric, values, points, table, out, low, 
             weight = math.pi * fabric_value(fabric, local, to_eye) if on_cloth else 1.0
             for c in range(channels):
                 through[c] = weight * values.tint[c] if on_cloth else 1.0
-            origin, direction = row(points.place, i), to_world(local, right, up, n)
-            lit = on_cloth or start < 0
-            end, u, v, _, _ = end_of_ray(
-                geometry, projector, fabric, values, table, r, start, origin, direction, lit, through, total, stack
-            )
+            ray = Ray(start, row(points.place, i), to_world(local, right, up, n))
+            end, u, v, _, _ = end_of_ray(projection, values, table, r, ray, on_cloth or start < 0, scratch)
             if end >= 0:
                 read_texture(values.radiance, end, u, v, sent)
                 for c in range(channels):
@@ -178,6 +198,6 @@ def gather(
     Source: `gather_points`.
     """
     out = np.zeros((len(points.place), len(values.tint)))
-    read = read_only((geometry, projector, fabric, values, points, table))
+    read = read_only((Projection(geometry, projector, fabric), values, points, table))
     workers.in_ranges(lambda low, high: gather_points(*read, out, low, high), len(out), threads)
     return out

@@ -19,6 +19,7 @@ from ..light.screen_samples import LitScreen
 from ..light.vectors import row, screen_tangents, to_local
 from ..measuring.flatten import SceneArrays
 from ..measuring.lamps import lamp_shares
+from .gather import GatherPoints
 
 FEW, MANY = 8, 40  # points of a line or a window: where all or none are seen, and where an edge of a shadow lies
 _GOLDEN, _OTHER = 0.7548776662466927, 0.5698402909980532  # Roberts' plane sequence (from memory)
@@ -69,30 +70,32 @@ def lux_at(geometry, lamps, lamp, p, n, patch, stack):
 
 
 @kernel
-def fill_lux(geometry, lamps, place, normal, patch, out, stack, low, high):
-    """Illuminance [lx] of every lamp at places low .. high - 1 into out (n, L). Source: `lux_at`."""
+def fill_lux(geometry, lamps, points, out, stack, low, high):
+    """Illuminance [lx] of every lamp at points low .. high - 1 into out (n, L). Source: `lux_at`."""
     for i in range(low, high):
         for lamp in range(out.shape[1]):
-            out[i, lamp] = lux_at(geometry, lamps, lamp, row(place, i), row(normal, i), np.int64(patch[i]), stack)
+            out[i, lamp] = lux_at(
+                geometry, lamps, lamp, row(points.place, i), row(points.normal, i), np.int64(points.patch[i]), stack
+            )
 
 
 @kernel
-def fill_cloth(geometry, lamps, fabric, place, normal, patch, rays, out, stack, low, high):
-    """Luminance [cd/m2] that cloth sends back along rays (n, 3) of every lamp's own light into out (n, L), before the tint.
+def fill_cloth(geometry, lamps, fabric, points, out, stack, low, high):
+    """Luminance [cd/m2] that points of the cloth send to their eyes of every lamp's own light into out (n, L), before the tint.
 
     Source: L = f_r E over MANY points of a lamp, the fabric asked for each direction.
     """
     for i in range(low, high):
-        n = row(normal, i)
+        place, patch, n = row(points.place, i), np.int64(points.patch[i]), row(points.normal, i)
         right, up = screen_tangents(n)
-        eye = to_local((-rays[i, 0], -rays[i, 1], -rays[i, 2]), right, up, n)
+        eye = to_local(row(points.to_eye, i), right, up, n)
         for lamp in range(out.shape[1]):
             count = MANY if lamps.kind[lamp] >= LINE else 1
             out[i, lamp] = 0.0
             for j in range(count):
                 a, b = (0.5 + _GOLDEN * j) % 1.0, (0.5 + _OTHER * j) % 1.0
-                d, r, lux = lamp_sample(lamps, lamp, row(place, i), n, a, b)
-                if lux > 0.0 and not blocked(geometry, row(place, i), d, r, np.int64(patch[i]), np.int64(-1), stack):
+                d, r, lux = lamp_sample(lamps, lamp, place, n, a, b)
+                if lux > 0.0 and not blocked(geometry, place, d, r, patch, np.int64(-1), stack):
                     out[i, lamp] += lux / count * fabric_value(fabric, to_local(d, right, up, n), eye)
 
 
@@ -101,7 +104,7 @@ def on_surfaces(
 ) -> np.ndarray:
     """Illuminance (n, 3) [lx] in linear RGB of a light state's lamps at places (n, 3) [m] on patches (n,). Source: `lux_at`."""
     out = np.zeros((len(place), len(on.weight)))
-    read = read_only((geometry, on.lamps, np.ascontiguousarray(place), np.ascontiguousarray(normal), patch.astype(np.int64)))
+    read = read_only((geometry, on.lamps, _points(place, normal, patch, np.zeros((0, 3)))))  # no eye is asked for
     workers.in_ranges(lambda low, high: fill_lux(*read, out, np.empty(STACK, np.int32), low, high), len(place), threads)
     return np.asarray(out @ on.weight)
 
@@ -118,10 +121,16 @@ def on_cloth(
 ) -> np.ndarray:
     """Luminance (n, 3) [cd/m2] of the cloth back along rays, by lamps' own light, tint included. Source: `fill_cloth`."""
     out = np.zeros((len(place), len(on.weight)))
-    places = (np.ascontiguousarray(place), np.ascontiguousarray(normal), patch.astype(np.int64), np.ascontiguousarray(rays))
-    read = read_only((arrays.geometry, on.lamps, arrays.fabric, *places))
+    read = read_only((arrays.geometry, on.lamps, arrays.fabric, _points(place, normal, patch, -rays)))
     workers.in_ranges(lambda low, high: fill_cloth(*read, out, np.empty(STACK, np.int32), low, high), len(place), threads)
     return np.asarray(out @ on.weight * np.array(arrays.fabric.tint))
+
+
+def _points(place: np.ndarray, normal: np.ndarray, patch: np.ndarray, to_eye: np.ndarray) -> GatherPoints:
+    """Points of one type for numba, whatever the arrays are parts of."""
+    return GatherPoints(
+        np.ascontiguousarray(place), np.ascontiguousarray(normal), patch.astype(np.int64), np.ascontiguousarray(to_eye)
+    )
 
 
 def windows_seen(on: LampsOn, place: np.ndarray, rays: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -14,9 +14,9 @@ from ..light import workers
 from ..light.geometry import STACK, Geometry
 from ..light.next_event import fraction
 from ..light.numbers import address
-from ..light.projector import ProjectorArrays
+from ..light.projector import Projection, ProjectorArrays
 from ..light.vectors import row, tangents, to_world
-from .gather import CLOTH_HITS, RoomValues, end_of_ray, ray_table
+from .gather import CLOTH_HITS, Ray, RayScratch, RoomValues, end_of_ray, ray_table
 from .means import Bends, with_means
 from .texture import drawn_cell
 
@@ -40,38 +40,45 @@ class CellTransport(NamedTuple):
     own: np.ndarray
 
 
+class AskedCells(NamedTuple):
+    """Cells that send rays: place (T, 3) [m] on patch (T,);  asked (T,) uint8, 0: the cell is left dark."""
+
+    place: np.ndarray
+    patch: np.ndarray
+    asked: np.ndarray
+
+
 @kernel(allocates=True)
-def record_rays(geometry, projector, fabric, values, place, patch, asked, tables, seed, kept, low, high):
-    """Fill `kept` for the cells low .. high - 1 at place (T, 3) [m] on patch (T,); asked (T,) uint8 0: the cell is left dark.
+def record_rays(projection, values, cells, tables, seed, kept, low, high):
+    """Fill `kept` for the cells low .. high - 1 of AskedCells; tables (TABLES, R, 3 CLOTH_HITS) of `ray_table` [1].
 
     Source: cosine sampling; one table of even directions a cell, drawn by lot and turned about the normal.
     """
     stack = np.empty(STACK, np.int32)
     channels = values.tint.shape[0]
     through, total = np.empty(channels), np.empty(channels)
+    scratch = RayScratch(through, total, stack)
     rays = tables.shape[1]
     for i in range(low, high):
-        start = np.int64(patch[i])
+        start = np.int64(cells.patch[i])
         for c in range(channels):
             total[c] = 0.0
         bits = address(seed, np.int64(i), np.int64(0))
         table = tables[np.int64(bits & np.uint64(TABLES - 1))]
         turn = 2.0 * math.pi * fraction(bits)
         cosine, sine = math.cos(turn), math.sin(turn)
-        n = row(geometry.normal, start)
+        n = row(projection.geometry.normal, start)
         right, up = tangents(n)
-        origin = row(place, i)
+        origin = row(cells.place, i)
         for r in range(rays):
             kept.cell[i, r] = -1
-            if asked[i] == 0:
+            if cells.asked[i] == 0:
                 continue
             x, y = table[r, 0], table[r, 1]
             direction = to_world((cosine * x - sine * y, sine * x + cosine * y, table[r, 2]), right, up, n)
             for c in range(channels):
                 through[c] = 1.0
-            end, u, v, weight, hits = end_of_ray(
-                geometry, projector, fabric, values, table, r, start, origin, direction, False, through, total, stack
-            )
+            end, u, v, weight, hits = end_of_ray(projection, values, table, r, Ray(start, origin, direction), False, scratch)
             if end < 0:
                 continue
             lot = address(seed, np.int64(i), np.int64(1 + r))
@@ -125,10 +132,14 @@ def recorded(
         hits=np.zeros((count, CELL_RAYS), np.uint8),
         own=np.zeros((count, len(values.tint))),
     )
-    lots, key = asked.astype(np.uint8), np.uint64(seed)
+    projection, cells, key = (
+        Projection(geometry, projector, fabric),
+        AskedCells(place, patch, asked.astype(np.uint8)),
+        np.uint64(seed),
+    )
 
     def run(low: int, high: int) -> None:
-        record_rays(geometry, projector, fabric, values, place, patch, lots, tables, key, kept, low, high)
+        record_rays(projection, values, cells, tables, key, kept, low, high)
 
     workers.in_ranges(run, count, threads)
     return kept

@@ -13,7 +13,7 @@ from halfgain.scenes.cloth.cloth import Cloth
 from halfgain.scenes.cloth.shape import Across, Growth
 from halfgain.scenes.cloth.waves import Wave
 from halfgain.simulate.folds.landing import land_on
-from halfgain.simulate.folds.seen import seen_by
+from halfgain.simulate.folds.seen import LandedPicture, seen_by
 
 DIFFUSE = fabric_from_pair(name="d", gain=1.0, kind="diffuse")
 EVEN = Growth(1.0, 2.0)
@@ -30,7 +30,7 @@ def look(cloth, lens, eye, right, up, fabric=DIFFUSE):
     place = np.stack([landing.right, landing.up, landing.out], axis=1)
     slope = np.stack([landing.slope_right, landing.slope_up], axis=1)
     nominal = np.stack([right.ravel(), up.ravel()], axis=1)
-    return seen_by((place, slope, landing.on_cloth), nominal, lens, eye, fabric.arrays())
+    return seen_by(LandedPicture(place, slope, landing.on_cloth), nominal, lens, eye, fabric.arrays())
 
 
 def michelson(values):

@@ -149,7 +149,7 @@ def test_all_light_of_a_lamp_lands_on_the_walls_around_it(aim: tuple) -> None:
                 p = tuple(geometry.corner[patch] + u * geometry.edge_u[patch] + v * geometry.edge_v[patch])
                 total += lamp_sample(found, 0, p, n, 0.5, 0.5)[2] * area / 6400
     assert total == pytest.approx(photometry.flux_lm, rel=2e-3)
-    assert lamp_lux(geometry, found, 0, (0.0, -1.0, 0.0), UP, 5, 0.5, 0.5, stack) >= 0.0
+    assert lamp_lux(geometry, found, 0, (0.0, -1.0, 0.0), UP, 5, (0.5, 0.5), stack) >= 0.0
 
 
 def test_light_of_a_window_that_something_hides_is_taken_off_without_bias() -> None:
@@ -160,7 +160,7 @@ def test_light_of_a_window_that_something_hides_is_taken_off_without_bias() -> N
     rng, stack = np.random.default_rng(7), np.empty(STACK, np.int32)
     p, n, wall = (1.5, 0.0, 0.7), (0.0, -1.0, 0.0), 0  # on the front wall; the sofa hides what is low in the window
     draws = rng.random((20000, 2))
-    got = np.array([lamp_lux(arrays.geometry, window, 0, p, n, wall, a, b, stack) for a, b in draws])
+    got = np.array([lamp_lux(arrays.geometry, window, 0, p, n, wall, (a, b), stack) for a, b in draws])
     plain = np.array([lamp_sample(window, 0, p, n, a, b)[2] for a, b in draws])
     whole = rectangle_lux(window, 0, p, n)
     hidden = got < whole - 1e-12

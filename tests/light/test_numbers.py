@@ -4,18 +4,27 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.light.numbers import DIMENSIONS, DIRECTIONS, advance, begin, number, reversed_bits, splitmix64
+from halfgain.simulate.light.numbers import (
+    DIMENSIONS,
+    DIRECTIONS,
+    advance,
+    begin,
+    number,
+    reversed_bits,
+    sobol_stream,
+    splitmix64,
+)
 from scipy.stats import qmc
 
 
 def numbers(key: int, first: int, count: int, dimensions: int) -> np.ndarray:
     """(count, dimensions) numbers of paths first .. first + count - 1."""
-    state, seeds = np.empty(DIMENSIONS, np.uint32), np.empty(DIMENSIONS, np.uint32)
-    begin(state, seeds, np.uint64(key), first, DIRECTIONS)
+    stream = sobol_stream()
+    begin(stream, np.uint64(key), first)
     out = np.empty((count, dimensions))
     for i in range(count):
-        out[i] = [number(state, seeds, np.uint64(key), first + i, d) for d in range(dimensions)]
-        advance(state, first + i, DIRECTIONS)
+        out[i] = [number(stream, np.uint64(key), first + i, d) for d in range(dimensions)]
+        advance(stream, first + i)
     return out
 
 

@@ -46,7 +46,7 @@ def test_nearest_hit_equals_a_plain_search_over_all_patches() -> None:
     origins, directions = rays(np.random.default_rng(1), [-2, -6, 0], [2, 0, 2.5], 500)
     for o, d in zip(origins, directions, strict=True):
         t, patch, u, v = nearest_hit(geometry, tuple(o), tuple(d), -1, stack)
-        hits = [(patch_hit(geometry.plane, i, *o, *d, np.inf)[0], i) for i in range(len(geometry.corner))]
+        hits = [(patch_hit(geometry.plane, i, tuple(o), tuple(d), np.inf)[0], i) for i in range(len(geometry.corner))]
         best, expected = min((s, i) for s, i in hits if s > 0)
         assert t == pytest.approx(best, abs=1e-9)
         place = geometry.corner[patch] + u * geometry.edge_u[patch] + v * geometry.edge_v[patch]
