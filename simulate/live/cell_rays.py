@@ -48,22 +48,48 @@ class CellRays(NamedTuple):
         return sum(part.nbytes for part in self)
 
 
+class CellTables(NamedTuple):
+    """What the rays of T cells are made of and meet.
+
+    place (T, 3) [m] from where cells see;  patch (T,) int32 that they lie on;  tables (TABLES, R, ...) of `ray_table` [1]
+    seed  uint64;  dark  T, the cell that is always dark
+    """
+
+    geometry: Geometry
+    texture: Texture
+    place: np.ndarray
+    patch: np.ndarray
+    tables: np.ndarray
+    seed: np.uint64
+    dark: np.int64
+
+
+class BendShares(NamedTuple):
+    """What lines between cells would have too much: share, near (T, 4) of the bends;  of (T,) 1 + the sum of the shares [1]."""
+
+    share: np.ndarray
+    near: np.ndarray
+    of: np.ndarray
+
+
 @kernel
-def cell_ray(geometry, place, patch, tables, seed, i, r):
+def cell_ray(cells, i, r):
     """Origin [m] and unit direction of ray r of cell i, and its row of the tables. Source: as `transport.record_rays`."""
-    bits = address(seed, np.int64(i), np.int64(0))
+    tables = cells.tables
+    bits = address(cells.seed, np.int64(i), np.int64(0))
     table = np.int64(bits & np.uint64(TABLES - 1))
     turn = 2.0 * math.pi * fraction(bits)
     cosine, sine = math.cos(turn), math.sin(turn)
-    n = row(geometry.normal, np.int64(patch[i]))
+    n = row(cells.geometry.normal, np.int64(cells.patch[i]))
     right, up = tangents(n)
     x, y, z = tables[table, r, 0], tables[table, r, 1], tables[table, r, 2]
-    return row(place, i), to_world((cosine * x - sine * y, sine * x + cosine * y, z), right, up, n), table
+    return row(cells.place, i), to_world((cosine * x - sine * y, sine * x + cosine * y, z), right, up, n), table
 
 
 @kernel
-def end_cell(geometry, texture, origin, direction, skip, lot, stack, dark):
-    """What a ray meets: how it ends, and a cell by lot, `dark` where none;  and distance [m] and patch. Source: `drawn_cell`."""
+def end_cell(cells, origin, direction, skip, lot, stack):
+    """What a ray meets: how it ends, and a cell by lot, the dark one where none;  and distance [m] and patch. Source: `drawn_cell`."""
+    geometry, dark = cells.geometry, cells.dark
     t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
     if patch < 0 or dot(row(geometry.normal, patch), direction) >= 0.0:
         return _DARK, dark, t, patch
@@ -71,37 +97,37 @@ def end_cell(geometry, texture, origin, direction, skip, lot, stack, dark):
         return _CLOTH, dark, t, patch
     a = np.float64(lot >> np.uint64(32)) / 4294967296.0
     b = np.float64(lot & np.uint64(0xFFFFFFFF)) / 4294967296.0
-    cell = drawn_cell(texture, patch, u, v, a, b)
+    cell = drawn_cell(cells.texture, patch, u, v, a, b)
     return (_LIT, cell, t, patch) if cell >= 0 else (_DARK, dark, t, patch)
 
 
 @kernel
-def first_legs(geometry, texture, place, patch, tables, seed, cell, on_cloth, stack, low, high):
+def first_legs(cells, cell, on_cloth, stack, low, high):
     """Ends of the rays of cells low .. high - 1 into cell (T, R), and on_cloth (T, R) uint8. Source: nearest hits [m]."""
-    dark = np.int64(cell.shape[0])
     for i in range(low, high):
         for r in range(cell.shape[1]):
-            origin, direction, _ = cell_ray(geometry, place, patch, tables, seed, i, r)
-            lot = address(seed, np.int64(i), np.int64(1 + r))
-            how, found, _, _ = end_cell(geometry, texture, origin, direction, np.int64(patch[i]), lot, stack, dark)
+            origin, direction, _ = cell_ray(cells, i, r)
+            lot = address(cells.seed, np.int64(i), np.int64(1 + r))
+            how, found, _, _ = end_cell(cells, origin, direction, np.int64(cells.patch[i]), lot, stack)
             cell[i, r] = found
             on_cloth[i, r] = how == _CLOTH
 
 
 @kernel
-def second_legs(geometry, texture, place, patch, tables, seed, dark, which, rays, stack, low, high):
+def second_legs(cells, which, rays, stack, low, high):
     """Directions [1] at the cloth and ends of the rays `which` (K, 2), cell and number, into `rays`. Source: as `gather.end_of_ray`."""
+    tables = cells.tables
     for k in range(low, high):
         i, r = which[k, 0], which[k, 1]
-        origin, direction, table = cell_ray(geometry, place, patch, tables, seed, i, r)
-        lot = address(seed, i, 1 + r)
-        _, _, t, cloth = end_cell(geometry, texture, origin, direction, np.int64(patch[i]), lot, stack, dark)
-        n = row(geometry.normal, cloth)
+        origin, direction, table = cell_ray(cells, i, r)
+        lot = address(cells.seed, i, 1 + r)
+        _, _, t, cloth = end_cell(cells, origin, direction, np.int64(cells.patch[i]), lot, stack)
+        n = row(cells.geometry.normal, cloth)
         right, up = screen_tangents(n)
         seen = to_local((-direction[0], -direction[1], -direction[2]), right, up, n)
         local = (tables[table, r, 3], tables[table, r, 4], tables[table, r, 5])
         there = along(origin, direction, t)
-        _, end, _, _ = end_cell(geometry, texture, there, to_world(local, right, up, n), cloth, lot, stack, dark)
+        _, end, _, _ = end_cell(cells, there, to_world(local, right, up, n), cloth, lot, stack)
         rays.end[k] = end
         for j in range(3):
             rays.seen[k, j] = seen[j]
@@ -146,11 +172,12 @@ def bounce(rays, weight, tint, sent, out, low, high):
 
 
 @kernel
-def sent_on(share, near, of, first, rho, light, sent, low, high):
+def sent_on(bends, first, rho, light, sent, low, high):
     """What cells low .. high - 1 send, first + rho x light (T, C) [cd/m2], less what lines would have too much, into sent (T + 1, C).
 
-    share, near  of the bends;  of (T,) 1 + the sum of the shares [1].  Source: `means.with_means`.
+    bends  BendShares.  Source: `means.with_means`.
     """
+    share, near, of = bends
     for i in range(low, high):
         for c in range(first.shape[1]):
             total = of[i] * (first[i, c] + rho[i, c] * light[i, c])
@@ -171,8 +198,9 @@ class Tracing:
         self, geometry: Geometry, texture: Texture, place: np.ndarray, patch: np.ndarray, *, seed: int, threads: int
     ) -> None:
         tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k, start=(k + 0.5) / TABLES) for k in range(TABLES)])
-        self._read = read_only((geometry, texture, np.ascontiguousarray(place), patch.astype(np.int32), tables))
-        self._key, self._threads = np.uint64(seed), threads
+        places, key = (np.ascontiguousarray(place), patch.astype(np.int32)), np.uint64(seed)
+        self._cells = read_only(CellTables(geometry, texture, *places, tables, key, np.int64(len(place))))
+        self._threads = threads
         self._cell = np.empty((len(place), CELL_RAYS), np.int32)
         self._on_cloth = np.zeros((len(place), CELL_RAYS), np.uint8)
 
@@ -180,7 +208,7 @@ class Tracing:
         """The first legs of the cells low .. high - 1. Source: `first_legs`."""
 
         def run(a: int, b: int) -> None:
-            first_legs(*self._read, self._key, self._cell, self._on_cloth, np.empty(STACK, np.int32), low + a, low + b)
+            first_legs(self._cells, self._cell, self._on_cloth, np.empty(STACK, np.int32), low + a, low + b)
 
         workers.in_ranges(run, high - low, self._threads)
 
@@ -192,10 +220,9 @@ class Tracing:
         found = CellRays(
             self._cell, start, np.empty((count, 3), np.float32), np.empty((count, 3), np.float32), np.empty(count, np.int32)
         )
-        dark = np.int64(len(self._cell))
 
         def run(low: int, high: int) -> None:
-            second_legs(*self._read, self._key, dark, which, found, np.empty(STACK, np.int32), low, high)
+            second_legs(self._cells, which, found, np.empty(STACK, np.int32), low, high)
 
         workers.in_ranges(run, count, self._threads)
         return found
@@ -217,14 +244,14 @@ class Bounces:
 
     def __init__(self, rays: CellRays, weight: np.ndarray, bends: Bends, *, threads: int) -> None:
         self._rays, self._weight = read_only((rays, weight))
-        self._bends = read_only((bends.share.astype(np.float32), bends.near, (1.0 + bends.share.sum(axis=1)).astype(np.float32)))
+        of = (1.0 + bends.share.sum(axis=1)).astype(np.float32)
+        self._bends = read_only(BendShares(bends.share.astype(np.float32), bends.near, of))
         self._threads = threads
 
     def sent(self, first: np.ndarray, rho: np.ndarray, light: np.ndarray) -> np.ndarray:
         """What cells send (T + 1, C) [cd/m2], the last always dark, float32. Source: `sent_on`."""
         out = np.zeros((len(first) + 1, first.shape[1]), np.float32)
-        share, near, of = self._bends
-        sent_on(share, near, of, first, rho, light, out, 0, len(first))  # too short for threads
+        sent_on(self._bends, first, rho, light, out, 0, len(first))  # too short for threads
         return out
 
     def once(self, sent: np.ndarray, tint: np.ndarray) -> np.ndarray:

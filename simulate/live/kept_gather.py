@@ -51,6 +51,16 @@ class ClothHits(NamedTuple):
     zone: np.ndarray
 
 
+class PointRays(NamedTuple):
+    """What the rays of points are made of and meet: table (R, ...) of `ray_table` [1];  dark  the cell that is always dark."""
+
+    geometry: Geometry
+    texture: Texture
+    points: GatherPoints
+    table: np.ndarray
+    dark: np.int64
+
+
 def blank_ends(count: int) -> RayEnds:
     """RayEnds of so many rays, to be written. Source: definition."""
     whole = (np.empty(count, np.int32) for _ in range(3))
@@ -87,8 +97,9 @@ def end_between(texture, patch, u, v, dark, ends, k):
 
 
 @kernel
-def follow(geometry, texture, points, table, dark, ends, on_cloth, stack, low, high):
+def follow(asked, ends, on_cloth, stack, low, high):
     """RayEnds of the rays of points low .. high - 1, row by row, and on_cloth (n R,) uint8. Source: nearest hits [m]."""
+    geometry, texture, points, table, dark = asked
     many = table.shape[0]
     for i in range(low, high):
         for r in range(many):
@@ -101,8 +112,9 @@ def follow(geometry, texture, points, table, dark, ends, on_cloth, stack, low, h
 
 
 @kernel
-def follow_on(geometry, projector, texture, points, table, dark, met, ends, stack, low, high):
+def follow_on(asked, projector, met, ends, stack, low, high):
     """The rays that met the cloth: the light there, and where they end. Source: as `gather.end_of_ray`."""
+    geometry, texture, points, table, dark = asked
     many = table.shape[0]
     for k in range(low, high):
         i, r = met.which[k] // many, met.which[k] % many
@@ -176,9 +188,9 @@ def hits(
     """Where the rays of `table` from points end, and the numbers of those that met the cloth. Places [m]. Source: `follow`."""
     count = len(points.place) * len(table)
     ends, on_cloth = blank_ends(count), np.zeros(count, np.uint8)
-    read, dark = read_only((geometry, texture, points, table)), np.int64(len(texture.value))
+    asked = read_only(PointRays(geometry, texture, points, table, np.int64(len(texture.value))))
     workers.in_ranges(
-        lambda low, high: follow(*read, dark, ends, on_cloth, np.empty(STACK, np.int32), low, high), len(points.place), threads
+        lambda low, high: follow(asked, ends, on_cloth, np.empty(STACK, np.int32), low, high), len(points.place), threads
     )
     return ends, np.flatnonzero(on_cloth)
 
@@ -198,8 +210,8 @@ def on_cloth(
     seen, lens, on = (np.empty((count, 3), np.float32) for _ in range(3))
     met = ClothHits(which.astype(np.int64), seen, lens, on, np.empty(count, np.float32), np.empty(count, np.int32))
     ends, dark = blank_ends(count), np.int64(len(texture.value))
-    read = read_only((geometry, projector, texture, points, table))
-    workers.in_ranges(lambda low, high: follow_on(*read, dark, met, ends, np.empty(STACK, np.int32), low, high), count, threads)
+    asked, beam = read_only((PointRays(geometry, texture, points, table, dark), projector))
+    workers.in_ranges(lambda low, high: follow_on(asked, beam, met, ends, np.empty(STACK, np.int32), low, high), count, threads)
     return met, ends
 
 

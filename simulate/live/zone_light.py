@@ -42,6 +42,20 @@ class AxisLobes(NamedTuple):
     inward: np.ndarray
 
 
+class ZoneCells(NamedTuple):
+    """Cells that the picture's zones light.
+
+    place (T, 3) [m];  patch (T,) int32;  even (T, zones) illuminance under a perfect diffuser [lx];  sharpness  as `zone_map` has it [1]
+    """
+
+    geometry: Geometry
+    lit: LitScreen
+    place: np.ndarray
+    patch: np.ndarray
+    even: np.ndarray
+    sharpness: float
+
+
 @kernel
 def fill_heights(fabric, out):
     """Heights of the lobes at even sin(t / 2) into out (L, _STEPS + 2) [1]. Source: `lobe_value` of these families."""
@@ -83,8 +97,9 @@ def gain_of(lobes, k, dx, dy, dz, cosine):
 
 
 @kernel
-def under_axis_lobes(geometry, lit, lobes, place, patch, even, sharpness, out, low, high):
-    """As `under_lobes`, with the gains of `AxisLobes`. Source: the mean of pi f_r over a zone's samples."""
+def under_axis_lobes(cells, lobes, out, low, high):
+    """As `under_lobes` [lx], with the gains of `AxisLobes`. Source: the mean of pi f_r over a zone's samples."""
+    geometry, lit, place, patch, even, sharpness = cells
     for i in range(low, high):
         y, n = row(place, i), row(geometry.normal, np.int64(patch[i]))
         for zone in range(even.shape[1]):
@@ -115,11 +130,12 @@ def under_axis_lobes(geometry, lit, lobes, place, patch, even, sharpness, out, l
 
 
 @kernel
-def under_lobes(geometry, lit, fabric, place, patch, even, sharpness, out, low, high):
-    """Illuminance (T, zones) [lx] of cells low .. high - 1 at place [m] on patch under a fabric, from `even` under a perfect diffuser.
+def under_lobes(cells, fabric, out, low, high):
+    """Illuminance [lx] of ZoneCells low .. high - 1 under a fabric into out (T, zones), from that under a perfect diffuser.
 
     Source: the mean of pi f_r over a zone's samples, each with its diffuse part as weight.
     """
+    geometry, lit, place, patch, even, sharpness = cells
     for i in range(low, high):
         y, n = row(place, i), row(geometry.normal, np.int64(patch[i]))
         for zone in range(even.shape[1]):
@@ -164,6 +180,7 @@ def zones_under(
         return np.asarray(even * np.float32(fabric.base[0]))
     out, tabled = np.empty_like(even), axis_lobes(fabric, lit)
     fill, lobes = (under_lobes, fabric) if tabled is None else (under_axis_lobes, tabled)
-    read = read_only((geometry, lit, lobes, np.ascontiguousarray(place), patch.astype(np.int32), even))
-    workers.in_ranges(lambda low, high: fill(*read, sharpness, out, low, high), len(out), threads)
+    cells = ZoneCells(geometry, lit, np.ascontiguousarray(place), patch.astype(np.int32), even, float(sharpness))
+    read = read_only((cells, lobes))
+    workers.in_ranges(lambda low, high: fill(*read, out, low, high), len(out), threads)
     return out

@@ -14,13 +14,13 @@ from ...materials.kernels.jit import kernel
 from ...materials.lobes.brdf import fabric_value
 from ..light import workers
 from ..light.displaced_screen import normal_on
-from ..light.geometry import SCREEN, STACK, nearest_hit
+from ..light.geometry import SCREEN, nearest_hit
 from ..light.next_event import fraction
 from ..light.numbers import address
 from ..light.projector import Projection, illuminance_lx, in_shadow, raster_place, zone_of
 from ..light.vectors import along, cosine_direction, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
 from ..measuring.flatten import SceneArrays
-from .gather import GatherPoints, Ray, RayScratch
+from .gather import GatherPoints, Ray, ray_scratch
 
 _SURVIVAL = 0.85
 
@@ -64,7 +64,7 @@ def follow_path(scene, bits, ray, scratch):
     """
     projection, reflectance, tint, zone = scene
     geometry, fabric = projection.geometry, projection.fabric
-    through, found, stack = scratch
+    through, found, stack = scratch.through, scratch.total, scratch.stack
     skip, origin, direction = ray
     for m in range(1, 200):
         t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
@@ -96,16 +96,15 @@ def follow_path(scene, bits, ray, scratch):
         skip = patch
 
 
-@kernel(allocates=True)
-def trace_points(scene, points, seed, paths, out, low, high):
+@kernel
+def trace_points(scene, points, seed, paths, scratch, out, low, high):
     """Mean and variance of the mean over paths, from points low .. high - 1, into out (n, 2, C): light / pi [cd/m2], its square.
 
     On the cloth light is weighed towards the point's eye. Source: mean of pi f_r L under cosine sampling; `follow_path`.
     """
     geometry, fabric, tint = scene.projection.geometry, scene.projection.fabric, scene.tint
     channels = tint.shape[0]
-    through, found = np.empty(channels), np.empty(channels)
-    scratch = RayScratch(through, found, np.empty(STACK, np.int32))
+    through, found = scratch.through, scratch.total
     for i in range(low, high):
         start = np.int64(points.patch[i])
         n = row(points.normal, i)
@@ -144,5 +143,7 @@ def brute_force(
     zone = np.ascontiguousarray(np.broadcast_to(levels, (len(levels), 3)))
     projection, key = Projection(arrays.geometry, arrays.projector, arrays.fabric), np.uint64(seed)
     scene = BruteScene(projection, arrays.reflectance, np.array(arrays.fabric.tint), zone)
-    workers.in_ranges(lambda low, high: trace_points(scene, points, key, paths, out, low, high), len(out), threads)
+    workers.in_ranges(
+        lambda low, high: trace_points(scene, points, key, paths, ray_scratch(3), out, low, high), len(out), threads
+    )
     return out[:, 0], np.sqrt(out[:, 1])

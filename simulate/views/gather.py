@@ -62,12 +62,18 @@ class RayScratch(NamedTuple):
     """What rays write on their way, for one thread.
 
     through  (C,) a ray's weight [1], written at each hit on the cloth;  total (C,) gets the projector's light there [cd/m2]
-    stack    int32 (STACK,)
+    sent     (C,) what is read of the room [cd/m2];  stack  int32 (STACK,)
     """
 
     through: np.ndarray
     total: np.ndarray
+    sent: np.ndarray
     stack: np.ndarray
+
+
+def ray_scratch(channels: int) -> RayScratch:
+    """Room for one thread."""
+    return RayScratch(np.empty(channels), np.empty(channels), np.empty(channels), np.empty(STACK, np.int32))
 
 
 def ray_table(count: int, seed: int, *, start: float = 0.5) -> np.ndarray:
@@ -108,7 +114,7 @@ def end_of_ray(projection, values, table, r, ray, lit, scratch):
     Source: rendering equation; off the cloth the ray ends, on the cloth it goes on.
     """
     geometry, projector, fabric = projection
-    through, total, stack = scratch
+    through, total, stack = scratch.through, scratch.total, scratch.stack
     skip, origin, direction = ray
     left = 1.0
     for m in range(CLOTH_HITS):
@@ -143,19 +149,17 @@ def end_of_ray(projection, values, table, r, ray, lit, scratch):
     return np.int64(-1), 0.0, 0.0, 0.0, 0
 
 
-@kernel(allocates=True)
-def gather_points(projection, values, points, table, out, low, high):
+@kernel
+def gather_points(projection, values, points, table, scratch, out, low, high):
     """Fill out (n, C) for the points low .. high - 1: light / pi that arrives, weighed towards the eye on the cloth [cd/m2].
 
     Left out is what comes straight from the lit screen to a patch off the cloth, and the projector's own light.
     The table turns slowly with the place: neighbours err alike and no grain is seen, places far apart err otherwise and a
     surface as a whole hardly errs. Source: rendering equation, cosine sampling: the mean of pi f_r L.
     """
-    stack = np.empty(STACK, np.int32)
     channels = values.tint.shape[0]
     geometry, fabric = projection.geometry, projection.fabric
-    sent, through, total = np.empty(channels), np.empty(channels), np.empty(channels)
-    scratch = RayScratch(through, total, stack)
+    sent, through, total = scratch.sent, scratch.through, scratch.total
     for i in range(low, high):
         start = np.int64(points.patch[i])
         n = row(points.normal, i)
@@ -199,5 +203,5 @@ def gather(
     """
     out = np.zeros((len(points.place), len(values.tint)))
     read = read_only((Projection(geometry, projector, fabric), values, points, table))
-    workers.in_ranges(lambda low, high: gather_points(*read, out, low, high), len(out), threads)
+    workers.in_ranges(lambda low, high: gather_points(*read, ray_scratch(out.shape[1]), out, low, high), len(out), threads)
     return out

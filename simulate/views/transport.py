@@ -11,12 +11,12 @@ import numpy as np
 from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ..light import workers
-from ..light.geometry import STACK, Geometry
+from ..light.geometry import Geometry
 from ..light.next_event import fraction
 from ..light.numbers import address
 from ..light.projector import Projection, ProjectorArrays
 from ..light.vectors import row, tangents, to_world
-from .gather import CLOTH_HITS, Ray, RayScratch, RoomValues, end_of_ray, ray_table
+from .gather import CLOTH_HITS, Ray, RoomValues, end_of_ray, ray_scratch, ray_table
 from .means import Bends, with_means
 from .texture import drawn_cell
 
@@ -41,23 +41,26 @@ class CellTransport(NamedTuple):
 
 
 class AskedCells(NamedTuple):
-    """Cells that send rays: place (T, 3) [m] on patch (T,);  asked (T,) uint8, 0: the cell is left dark."""
+    """Cells that send rays: place (T, 3) [m] on patch (T,);  asked (T,) uint8, 0: the cell is left dark.
+
+    tables  (TABLES, R, 3 CLOTH_HITS) of `ray_table` [1];  seed  uint64, of the lots by which a cell takes one and turns it
+    """
 
     place: np.ndarray
     patch: np.ndarray
     asked: np.ndarray
+    tables: np.ndarray
+    seed: np.uint64
 
 
-@kernel(allocates=True)
-def record_rays(projection, values, cells, tables, seed, kept, low, high):
-    """Fill `kept` for the cells low .. high - 1 of AskedCells; tables (TABLES, R, 3 CLOTH_HITS) of `ray_table` [1].
+@kernel
+def record_rays(projection, values, cells, kept, scratch, low, high):
+    """Fill `kept` for the cells low .. high - 1 of AskedCells [cd/m2]; scratch  a RayScratch.
 
     Source: cosine sampling; one table of even directions a cell, drawn by lot and turned about the normal.
     """
-    stack = np.empty(STACK, np.int32)
-    channels = values.tint.shape[0]
-    through, total = np.empty(channels), np.empty(channels)
-    scratch = RayScratch(through, total, stack)
+    channels, tables, seed = values.tint.shape[0], cells.tables, cells.seed
+    through, total = scratch.through, scratch.total
     rays = tables.shape[1]
     for i in range(low, high):
         start = np.int64(cells.patch[i])
@@ -132,14 +135,11 @@ def recorded(
         hits=np.zeros((count, CELL_RAYS), np.uint8),
         own=np.zeros((count, len(values.tint))),
     )
-    projection, cells, key = (
-        Projection(geometry, projector, fabric),
-        AskedCells(place, patch, asked.astype(np.uint8)),
-        np.uint64(seed),
-    )
+    projection = Projection(geometry, projector, fabric)
+    cells = AskedCells(place, patch, asked.astype(np.uint8), tables, np.uint64(seed))
 
     def run(low: int, high: int) -> None:
-        record_rays(projection, values, cells, tables, key, kept, low, high)
+        record_rays(projection, values, cells, kept, ray_scratch(len(values.tint)), low, high)
 
     workers.in_ranges(run, count, threads)
     return kept
