@@ -18,6 +18,7 @@ from pathlib import Path
 from benchmarks.check import Check
 from benchmarks.checks_answers import albedo_bounds, factors, photometry, spheres
 from benchmarks.checks_chance import coverage, samplers, site_coverage
+from benchmarks.checks_lamps import lamps
 from benchmarks.checks_laws import any_room, energy, reciprocity
 from benchmarks.checks_programs import other_programs
 from benchmarks.checks_site import site
@@ -37,6 +38,7 @@ PARTS = (
     coverage,
     site_coverage,
     other_programs,
+    lamps,
     sound,
     site,
 )
