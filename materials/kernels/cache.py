@@ -2,7 +2,8 @@
 
 numba's own cache looks for edits in one file only, takes whatever bytes it finds for a pickle, and runs it. Here a file's name
 holds the hash of all sources that its kernel can read (`kernel_sources`) and of the types it is compiled for, so nothing is ever
-overwritten with something else and two processes may fill one folder. The file begins with the digest of the rest, and is only
+overwritten with something else and two processes may fill one folder; where both need the same kernel, one compiles it and the
+other waits. The file begins with the digest of the rest, and is only
 looked at where nobody but its owner can have written it. What is wrong is dropped and compiled again; where nothing can be
 written, kernels are compiled without a cache. Either is said once, in one line, by the logger "halfgain".
 """
@@ -15,7 +16,8 @@ import logging
 import os
 import pickle
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -27,13 +29,14 @@ from numba.core.caching import _Cache
 from numba.core.compiler import CompileResult
 from numba.core.serialize import dumps
 
-from .folder import Refused, drop, kernel_folder, read_own, store, sweep
+from .folder import Refused, drop, end_turn, kernel_folder, read_own, store, sweep, take_turn
 from .sources import Edited, Sources
 
 ENDING = ".kernel"
 _MAGIC = b"halfgain kernel 1\n"
 _IMPORTS = "imports"
 _MOST_TEXTS = 2000  # whose imports are kept
+LONGEST_WAIT_S = 60.0  # for another process to compile one kernel: ten times what the longest takes
 
 _PROJECT = (__package__ or "").split(".")[0]
 _SOURCES = Sources(Path(__file__).resolve().parents[2], _PROJECT)
@@ -132,6 +135,8 @@ class KernelCache(_Cache):
         self._function, self._place = function, place
         self._stem = f"{function.__module__.rpartition('.')[2]}.{function.__qualname__}-{source}"
         self._enabled = True
+        self._takes_turns = False
+        self._turn: tuple[Path, int] | None = None  # the lock under which this process compiles
 
     @property
     def cache_path(self) -> str:
@@ -157,11 +162,34 @@ class KernelCache(_Cache):
         return f"{self._stem}-{hashlib.sha256(asked.encode()).hexdigest()[:20]}{ENDING}"
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """The kept version for these types, or None."""
+        """The kept version for these types, or None: then the caller compiles it."""
         if not self._enabled:
             return None
         target_context.refresh()
         name = self._name(sig, target_context.codegen())
+        found = self._read(name, target_context)
+        if found is None and self._takes_turns and self._turn is None:
+            lock = self._place / f".{name}.part"  # what is left of it is swept with what interrupted writes left
+            number = take_turn(lock, LONGEST_WAIT_S)
+            if number is not None:
+                self._turn = lock, number
+                found = self._read(name, target_context)  # compiled by another process while this one waited
+        return found
+
+    @contextmanager
+    def taking_turns(self) -> Iterator[None]:
+        """What is looked for herein and not there is compiled by this process alone: others that need it wait for the end."""
+        self._takes_turns = True
+        try:
+            yield
+        finally:
+            self._takes_turns = False
+            if self._turn is not None:
+                turn, self._turn = self._turn, None
+                end_turn(*turn)
+
+    def _read(self, name: str, target_context: Any) -> Any:
+        """A kept version by its file's name, or None."""
         try:
             content = _opened(read_own(self._place / name), name)
             return CompileResult._rebuild(target_context, *pickle.loads(content))

@@ -15,6 +15,7 @@ from __future__ import annotations
 import gc
 import re
 from collections.abc import Callable
+from contextlib import nullcontext
 from functools import cached_property
 from typing import Any
 
@@ -25,7 +26,7 @@ from numba.core.compiler import Compiler
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher
 
-from .cache import tell_once
+from .cache import KernelCache, tell_once
 
 RARELY = 100_000  # objects made between two of the collector's rounds while a kernel is compiled
 _NEEDED = ("_optimize_final_module", "_finalize_final_module", "_finalize_dynamic_globals", "get_pointer_to_function", "codegen")
@@ -149,24 +150,28 @@ class Whole(CPUDispatcher):
 
         raises  TypeError where a kernel makes an array and is not marked so; what numba raises of any other that it cannot compile
         """
-        with global_compiler_lock:
-            if Whole.numbas_way:
-                return self._compiled_numbas_way(sig)
-            try:
-                return super().compile(sig)
-            except Exception as fault:
-                said = _allocation(fault, self)
-                if said:
-                    raise TypeError(said) from None
-                reason = f"{type(fault).__name__}: {' '.join(str(fault).split())[:200]}"
-            Whole.numbas_way = True
-            try:
-                entry = self._compiled_numbas_way(sig)
-            except BaseException:
-                Whole.numbas_way = False  # the kernel's own fault
-                raise
-            tell_once(f"kernels are compiled numba's own way, which takes longer ({reason})")
-            return entry
+        alone = self._cache.taking_turns() if isinstance(self._cache, KernelCache) else nullcontext()
+        with global_compiler_lock, alone:
+            return self._compiled_alone(sig)
+
+    def _compiled_alone(self, sig: Any) -> Any:
+        if Whole.numbas_way:
+            return self._compiled_numbas_way(sig)
+        try:
+            return super().compile(sig)
+        except Exception as fault:
+            said = _allocation(fault, self)
+            if said:
+                raise TypeError(said) from None
+            reason = f"{type(fault).__name__}: {' '.join(str(fault).split())[:200]}"
+        Whole.numbas_way = True
+        try:
+            entry = self._compiled_numbas_way(sig)
+        except BaseException:
+            Whole.numbas_way = False  # the kernel's own fault
+            raise
+        tell_once(f"kernels are compiled numba's own way, which takes longer ({reason})")
+        return entry
 
     def _compiled_numbas_way(self, sig: Any) -> Any:
         options = {name: value for name, value in self.targetoptions.items() if name != "nopython"}

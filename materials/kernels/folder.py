@@ -18,6 +18,7 @@ from pathlib import Path
 DAY_S = 86400.0
 OLDEST_S = 60 * DAY_S  # since the last use
 MOST_BYTES = 256 * 2**20
+_LOOK_S = 0.02  # between two looks at a lock
 
 
 class Refused(Exception):
@@ -122,6 +123,39 @@ def drop(path: Path) -> None:
     """Remove a file; nothing happens where that cannot be."""
     with suppress(OSError):
         path.unlink()
+
+
+def take_turn(path: Path, longest_s: float) -> int | None:
+    """Number of a file that this process alone has locked, waiting for others; `end_turn` unlocks it. Freed when the process ends.
+
+    returns  None where there are no such locks, or another process has had it for so long that it may have stopped
+    Source: POSIX record locks, which a process started meanwhile does not inherit (fcntl(2)).
+    """
+    try:
+        import fcntl
+
+        number = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o600)
+    except (ImportError, OSError):
+        return None
+    deadline = time.monotonic() + longest_s
+    while True:
+        try:
+            fcntl.lockf(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            return number
+        except BlockingIOError:
+            if time.monotonic() < deadline:
+                time.sleep(_LOOK_S)
+                continue
+        except OSError:  # a file system without locks
+            pass
+        os.close(number)
+        return None
+
+
+def end_turn(path: Path, number: int) -> None:
+    """Unlock and remove a file of `take_turn`. Whoever still waits for the removed one finds what this process has stored."""
+    drop(path)
+    os.close(number)
 
 
 def sweep(folder: Path, ending: str) -> None:

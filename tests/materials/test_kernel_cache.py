@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from halfgain.materials.kernels import cache as kernel_cache
 from halfgain.materials.kernels import folder as kernel_folder
 from halfgain.materials.kernels.cache import KernelCache, _opened, _sealed, tell_once
 from halfgain.materials.kernels.compiling import compiled
@@ -167,10 +168,45 @@ def test_many_processes_fill_one_cache_at_once(tree: Tree) -> None:
         )
         for _ in range(3)
     ]
+    from_disk = 0
     for process in started:
         said, wrong = process.communicate()
         assert (said.splitlines()[0], wrong, process.returncode) == ("4.0 -2.0", "", 0)
+        from_disk += sum(int(count) for count in said.splitlines()[1].split())
+    assert from_disk == 2 * (len(started) - 1), "each of the two kernels is compiled by one process, and the others wait for it"
     assert tree.run() == ("4.0 -2.0", KEPT, "")
+    assert {path.suffix for path in (tree.cache / "kernels").iterdir()} == {".kernel", ""}, "no lock is left"
+
+
+def test_a_process_that_stopped_while_compiling_is_waited_for_only_so_long(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fresh_kernel(tmp_path)(1.0)
+    (kept,) = tmp_path.iterdir()
+    kept.unlink()
+    lock = tmp_path / f".{kept.name}.part"
+    stopped = subprocess.Popen(
+        [
+            sys.executable,
+            "-c",
+            "import fcntl, sys\nfile = open(sys.argv[1], 'w')\nfcntl.lockf(file, 2)\nprint(flush=True)\ninput()",
+            str(lock),
+        ],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+    )
+    assert stopped.stdin is not None
+    assert stopped.stdout is not None
+    stopped.stdout.readline()
+    monkeypatch.setattr(kernel_cache, "LONGEST_WAIT_S", 0.1)
+    assert fresh_kernel(tmp_path)(1.0) == 2.0
+    assert kept.exists()
+    kept.unlink()
+    monkeypatch.setattr(kernel_cache, "LONGEST_WAIT_S", 30.0)
+    stopped.kill()
+    stopped.wait()
+    assert fresh_kernel(tmp_path)(1.0) == 2.0, "a lock ends with its process"
+    assert [path.name for path in tmp_path.iterdir()] == [kept.name]
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="folders have owners and modes elsewhere")
@@ -336,8 +372,6 @@ def test_a_file_edited_while_the_process_runs_is_not_trusted(tmp_path: Path) -> 
 def test_no_kernel_reads_of_the_project_what_its_hash_does_not_cover() -> None:
     # Expected: every global that a kernel's code names and that another module of the project made is made by a module under its hash
     import importlib
-
-    from halfgain.materials.kernels import cache as kernel_cache
 
     root = Path(kernel_cache.__file__).resolve().parents[2]
     checked = 0
