@@ -23,6 +23,7 @@ from .ledger import CERTAIN_HITS, PLACES, Ledger, Starts, cell_key, hit_place
 from .numbers import address
 from .patches import frozen
 from .projector import OBSTRUCTED, Projection, ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
+from .readonly import read_only
 from .vectors import dot, row, screen_tangents, sub, to_local, triple, unit
 from .walk import Finishes
 
@@ -297,7 +298,8 @@ def connect(
     sums = np.zeros((cells, seats.shape[1], len(finishes.reflectance), zone.shape[1], finishes.reflectance.shape[1]))
     kinds, channels = sums.shape[3:]
     projection = Projection(geometry, projector, fabric)
-    asked = Connections(projection, ledger, lit, zone, finishes, np.uint64(seed), low_path, self_lit)
+    asked = read_only(Connections(projection, ledger, lit, zone, finishes, np.uint64(seed), low_path, self_lit))
+    starts, seats = read_only((starts, seats))
 
     def add(low: int, high: int) -> None:
         scratch = ConnectionScratch(np.empty(STACK, np.int32), np.empty(kinds), np.empty((kinds, channels)), np.empty(channels))

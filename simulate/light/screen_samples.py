@@ -198,6 +198,7 @@ def land_all(
 ) -> None:
     """Write all samples of `lit`: the rays of raster places right, up (n,) [m], each for `weight` (n,) [m2]. Source: `land`."""
     zones = {name: read_only(getattr(lit, name)) for name in ("first", "side", "zone_place", "zone_size")}
+    right, up, weight = (np.ascontiguousarray(each) for each in (right, up, weight))  # a column of a table compiles `land` again
     read = read_only((geometry, projector, RasterSamples(right, up, weight)))
     land(*read, lit._replace(**zones), only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
 
