@@ -19,7 +19,7 @@ from halfgain.simulate.command.one_thread_blas import one_thread_blas
 
 one_thread_blas()  # before numpy is imported; the workers inherit it
 SECONDS = Path(__file__).with_name("seconds.json")
-TOGETHER = ("tests/page/",)  # one page serves all tests of the folder
+TOGETHER = ("tests/page/", "tests/test_")  # one page serves all tests of the folder; the sources are parsed once
 A_TEST_S = 0.3  # of a module that was not measured yet
 MANY = 200  # tests
 COMPILED_FIRST = {"gw0": "light-lounge", "gw1": "black-box"}  # folded and in colour; flat and grey: other versions of the kernels
@@ -27,7 +27,7 @@ _took: dict[str, float] = defaultdict(float)
 
 
 def scope_of(nodeid: str) -> str:
-    """The module, or a whole folder of TOGETHER."""
+    """The module, or all that begins as TOGETHER says."""
     module = nodeid.split("::", 1)[0]
     return next((folder for folder in TOGETHER if module.startswith(folder)), module)
 

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import ast
 import sys
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
+READ = ast.Import | ast.ImportFrom | ast.ClassDef | ast.Call | ast.Compare  # what the tests of the sources look at
 ORDER = (
     "materials",
     "scenes",
@@ -56,18 +58,27 @@ def _targets(node: ast.AST, package: tuple[str, ...]) -> list[tuple[str, ...]]:
     return [(*base, a.name) for a in node.names]
 
 
+@cache
+def project_nodes() -> tuple[tuple[Path, tuple[ast.AST, ...]], ...]:
+    """Every source of the project with its nodes of the kinds READ, parsed once for all tests of the sources."""
+    paths = [path for top in ("materials", "scenes", "simulate") for path in sorted((ROOT / top).rglob("*.py"))]
+    return tuple(
+        (path, tuple(node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, READ)))
+        for path in paths
+    )
+
+
 def wrong_imports() -> list[str]:
     """Every import that runs against the order, as `file:line imports module`."""
     found = []
-    for top in ("materials", "scenes", "simulate"):
-        for path in sorted((ROOT / top).rglob("*.py")):
-            parts = path.relative_to(ROOT).with_suffix("").parts
-            here = _layer(parts)
-            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-                for target in _targets(node, parts[:-1]):
-                    there = _layer(target)
-                    if here is not None and there is not None and there > here:
-                        found.append(f"{path.relative_to(ROOT)}:{node.lineno} imports {'.'.join(target)}")
+    for path, nodes in project_nodes():
+        parts = path.relative_to(ROOT).with_suffix("").parts
+        here = _layer(parts)
+        for node in nodes:
+            for target in _targets(node, parts[:-1]):
+                there = _layer(target)
+                if here is not None and there is not None and there > here:
+                    found.append(f"{path.relative_to(ROOT)}:{node.lineno} imports {'.'.join(target)}")
     return found
 
 

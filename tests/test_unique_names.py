@@ -4,20 +4,17 @@ from __future__ import annotations
 
 import ast
 from collections import defaultdict
-from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[1]
-PACKAGES = ("materials", "scenes", "simulate")
+from tests.test_import_direction import ROOT, project_nodes
 
 
 def places() -> dict[str, list[str]]:
     """Where each class of the project stands, by its name."""
     found: dict[str, list[str]] = defaultdict(list)
-    for top in PACKAGES:
-        for path in sorted((ROOT / top).rglob("*.py")):
-            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-                if isinstance(node, ast.ClassDef):
-                    found[node.name].append(f"{path.relative_to(ROOT)}:{node.lineno}")
+    for path, nodes in project_nodes():
+        for node in nodes:
+            if isinstance(node, ast.ClassDef):
+                found[node.name].append(f"{path.relative_to(ROOT)}:{node.lineno}")
     return found
 
 

@@ -6,7 +6,6 @@ import ast
 import dataclasses
 import re
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from halfgain.scenes.cloth.hanging import Hang
@@ -19,8 +18,8 @@ from halfgain.simulate.output.measure.document import document
 from halfgain.simulate.page import tables
 
 from tests.rooms import room
+from tests.test_import_direction import ROOT, project_nodes
 
-ROOT = Path(__file__).resolve().parent.parent
 TEXT_METHODS = {
     "startswith",
     "endswith",
@@ -49,13 +48,12 @@ ALLOWED = {
 
 def looked_for() -> Iterator[tuple[str, str, int]]:
     """(file, literal, line) of every text of two letters or more, names of files apart, that is searched for in another one."""
-    for package in ("materials", "scenes", "simulate"):
-        for path in sorted((ROOT / package).rglob("*.py")):
-            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-                for literal in _literals(node):
-                    of_a_file = re.fullmatch(r"[\w-]*\.[a-z]+", literal)
-                    if not of_a_file and len(re.findall("[a-z]", literal, re.IGNORECASE)) >= 2:
-                        yield path.relative_to(ROOT).as_posix(), literal, node.lineno  # type: ignore[attr-defined]
+    for path, nodes in project_nodes():
+        for node in nodes:
+            for literal in _literals(node):
+                of_a_file = re.fullmatch(r"[\w-]*\.[a-z]+", literal)
+                if not of_a_file and len(re.findall("[a-z]", literal, re.IGNORECASE)) >= 2:
+                    yield path.relative_to(ROOT).as_posix(), literal, node.lineno  # type: ignore[attr-defined]
 
 
 def _literals(node: ast.AST) -> Iterator[str]:

@@ -18,6 +18,7 @@ from halfgain.simulate.output.check.form import readings_form
 from halfgain.simulate.output.own_kind import AS_BUILT, kind_of
 
 from tests.commissioning.site import LAMPS, site_room
+from tests.needs import needs
 from tests.outputs import written
 from tests.rooms import DEFAULTS, ROOM
 
@@ -160,7 +161,7 @@ def test_wrong_readings_are_refused_before_any_work_and_nothing_is_written(
 
 
 def test_from_python_rows_and_frames_and_files_are_one(files: Path) -> None:
-    pandas = pytest.importorskip("pandas")
+    pandas = needs("pandas")
     room = Answers.of(hg.load_scene(files / "room.toml"), seed=1, paths=32, threads=1)
     by_file = hg.check(room, files / "readings.csv", error=0.05)
     assert isinstance(by_file, hg.Check)

@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 from halfgain.simulate.eye.barten import contrast_sensitivity, pupil_mm
 
-colour = pytest.importorskip("colour", reason="the dev extra brings the colour-science library")
+from tests.needs import needs
+
+colour = needs("colour")
 
 
 @pytest.mark.parametrize("u", [0.1, 0.5, 4.0, 16.0])

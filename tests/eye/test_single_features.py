@@ -10,6 +10,7 @@ from halfgain.simulate.eye.single import answers, single_feature
 from halfgain.simulate.eye.threshold import worst_place
 from halfgain.simulate.eye.waves import Search
 
+from tests.needs import needs
 from tests.outside import matched_filter
 
 WIDTH, HEIGHT, AWAY = 2.4, 1.35, 3.5
@@ -38,7 +39,7 @@ def seat(right, away, up):
 
 
 def test_the_formula_typed_in_again_is_that_of_the_colour_library():
-    colour = pytest.importorskip("colour")
+    colour = needs("colour")
     got = matched_filter.sensitivity(np.array([0.3, 3.0]), 100.0, (30.0, 30.0))
     d = colour.contrast.pupil_diameter_Barten1999(100.0, 30.0, 30.0)
     for u, s in zip((0.3, 3.0), got, strict=True):

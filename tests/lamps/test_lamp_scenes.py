@@ -17,6 +17,8 @@ from halfgain.scenes.model import Light, Scene
 from halfgain.scenes.recheck import check_scene
 from halfgain.simulate.measuring.flatten import flatten
 
+from tests.needs import needs
+
 from .lit_scene import lit
 from .photometric_files import eulumdat, lambertian, lm63
 
@@ -90,7 +92,7 @@ def test_contradictions_of_a_file_are_notes_of_the_scene(tmp_path: Path) -> None
 @pytest.mark.parametrize("kelvin", [1700.0, 2222.0, 2700.0, 4000.0, 6500.0, 20000.0])
 def test_colours_of_black_bodies_are_those_of_an_integration(kelvin: float) -> None:
     """Source: colour-science, Planck's law over the CIE 1931 observer; the splines are good to 0.0008 in x and y."""
-    colour = pytest.importorskip("colour")
+    colour = needs("colour")
     shape = colour.SpectralShape(360, 780, 5)
     xyz = colour.sd_to_XYZ(
         colour.sd_blackbody(kelvin, shape), colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy().align(shape)

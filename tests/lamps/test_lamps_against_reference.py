@@ -14,10 +14,11 @@ from halfgain.scenes.lamps.model import Lamp, Light, Window
 from halfgain.scenes.lamps.photometry import Photometry
 from halfgain.simulate.measuring.solver import NINE, traced_sums
 
+from tests.needs import needs
 from tests.outside.box_room import Room, Screen, Solid
 from tests.rooms import box_object, lowered, room
 
-mitsuba_lamps = pytest.importorskip("tests.outside.mitsuba_lamps")
+mitsuba_lamps = needs("tests.outside.mitsuba_lamps")
 pytestmark = pytest.mark.reference
 
 GAIN, WIDTH, HEIGHT, BOTTOM = 0.9, 2.4, 1.35, 0.7

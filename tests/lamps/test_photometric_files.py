@@ -15,6 +15,8 @@ from halfgain.scenes.lamps.read import read_photometry
 from halfgain.scenes.lamps.unusable import UnusablePhotometry
 from scipy.integrate import dblquad
 
+from tests.needs import needs
+
 from .photometric_files import GAMMA, ISYM, PARTS, eulumdat, lambertian, lm63, odd, symmetric
 
 
@@ -219,7 +221,7 @@ def test_other_files_are_refused_by_their_ending(tmp_path: Path) -> None:
 @pytest.mark.parametrize("symmetry", ISYM)
 def test_an_independent_reader_finds_the_same_intensities_in_eulumdat(symmetry: str, tmp_path: Path) -> None:
     """Source: eulumdat-py, a reader of its own (MIT licence)."""
-    pyldt = pytest.importorskip("pyldt")
+    pyldt = needs("pyldt")
     path = tmp_path / "lamp.ldt"
     path.write_bytes(eulumdat(symmetric(symmetry), symmetry, flux_lm=640.0).encode())
     other, ours = pyldt.LdtReader.read(path), read_photometry(path).photometry
@@ -231,7 +233,7 @@ def test_an_independent_reader_finds_the_same_intensities_in_eulumdat(symmetry: 
 @pytest.mark.filterwarnings("ignore::UserWarning")
 def test_an_independent_reader_finds_the_same_intensities_in_lm63(tmp_path: Path) -> None:
     """Source: eulumdat-ies, a converter of its own (MIT licence), which knows the revision of 2002 without tilt."""
-    other_form = pytest.importorskip("eulumdat_ies")
+    other_form = needs("eulumdat_ies")
     path = tmp_path / "lamp.ies"
     path.write_text(lm63(odd, "none", lamps="2 400", multiplier=1.25))
     other, ours = other_form.ies_to_ldt(path), read_photometry(path).photometry

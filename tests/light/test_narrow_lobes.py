@@ -17,22 +17,28 @@ FINE = 256  # points a side of the screen; against 512 they differ by a tenth of
 GAINS = {8: 8.0, 12: 5.0, 20: 3.0}  # no diffuse base: the hardest case
 
 
-def lit_by(arrays: Any, place: np.ndarray, normal: np.ndarray) -> float:
-    """Irradiance [lx] of a place from a flat white screen of 1000 lm. Source: one reflection, midpoint rule, numpy."""
-    left, right, bottom, top = arrays.projector.picture
-    centre, *frame = arrays.projector.frame
-    across = left + (right - left) * (np.arange(FINE) + 0.5) / FINE
-    upward = bottom + (top - bottom) * (np.arange(FINE) + 0.5) / FINE
-    a, b = (x.reshape(-1, 1) for x in np.meshgrid(across, upward))
-    screen = centre + a * frame[0] + b * frame[1]
-    to_lens = (arrays.projector.lens - screen) @ np.array(frame).T
-    to_lens /= np.linalg.norm(to_lens, axis=1, keepdims=True)
-    away = place - screen
-    distance = np.linalg.norm(away, axis=1, keepdims=True)
-    out = np.ascontiguousarray((away / distance) @ np.array(frame).T)
-    cosines = np.maximum(out[:, 2], 0.0) * np.maximum(-(away / distance) @ normal, 0.0)
-    gain = fabric_gains(arrays.fabric, to_lens, out)
-    return float((1000.0 / len(screen) * gain / np.pi * cosines / distance[:, 0] ** 2).sum())
+class FineScreen:
+    """A flat white screen of 1000 lm as FINE x FINE points, all in the screen's own frame: right, up, out."""
+
+    def __init__(self, arrays: Any) -> None:
+        left, right, bottom, top = arrays.projector.picture
+        across = left + (right - left) * (np.arange(FINE) + 0.5) / FINE
+        upward = bottom + (top - bottom) * (np.arange(FINE) + 0.5) / FINE
+        self.centre, self.turn = arrays.projector.frame[0], np.array(arrays.projector.frame[1:])
+        self.fabric, self.side = arrays.fabric, [x.ravel() for x in np.meshgrid(across, upward)]
+        lens = self.turn @ (arrays.projector.lens - self.centre)
+        self.to_lens = np.stack([lens[0] - self.side[0], lens[1] - self.side[1], np.full(FINE**2, lens[2])], axis=1)
+        self.to_lens /= np.linalg.norm(self.to_lens, axis=1, keepdims=True)
+
+    def lights(self, place: np.ndarray, normal: np.ndarray) -> float:
+        """Irradiance [lx] of a place in the room. Source: one reflection, midpoint rule, numpy."""
+        (x, y, z), towards = self.turn @ (place - self.centre), self.turn @ normal
+        away = np.empty_like(self.to_lens)
+        away[:, 0], away[:, 1], away[:, 2] = x - self.side[0], y - self.side[1], z
+        squared = np.einsum("ij,ij->i", away, away)
+        away /= np.sqrt(squared)[:, None]
+        cosines = np.maximum(away[:, 2], 0.0) * np.maximum(-(away @ towards), 0.0)
+        return float((fabric_gains(self.fabric, self.to_lens, away) * cosines / squared).sum() * 1000.0 / FINE**2 / np.pi)
 
 
 @pytest.mark.parametrize("half_gain_deg", GAINS)
@@ -44,13 +50,13 @@ def test_map_of_a_narrow_lobe_equals_a_fine_sum(kind: str, half_gain_deg: int) -
     arrays = flatten(room(fabric=fabric + "base_gain = 0.0"))
     grid = make_grid(arrays.geometry, arrays.projector, cells=24, shell=True)
     total = picture_map(arrays, grid, threads=2)[:, 0]
-    rng = np.random.default_rng(1)
+    rng, screen = np.random.default_rng(1), FineScreen(arrays)
     for wall in range(1, 6):
         nodes = np.flatnonzero((grid.patch == wall) & (total > 0.0))
         brightest = nodes[np.argsort(total[nodes])[-6:]]
         some = np.unique(np.concatenate([brightest, rng.choice(nodes, 8, replace=False)]))
         for node in some:
-            expected = lit_by(arrays, grid.place[node], arrays.geometry.normal[wall])
+            expected = screen.lights(grid.place[node], arrays.geometry.normal[wall])
             assert total[node] == pytest.approx(expected, rel=2e-3, abs=1e-4 * total.max())
 
 
@@ -61,7 +67,7 @@ def test_a_screen_close_to_the_floor_lights_it_right() -> None:
     arrays = flatten(room(fabric=fabric, bottom=0.05))
     grid = make_grid(arrays.geometry, arrays.projector, cells=24, shell=True)
     total = picture_map(arrays, grid, threads=2)[:, 0]
-    nodes = np.flatnonzero(grid.patch == 5)
+    nodes, screen = np.flatnonzero(grid.patch == 5), FineScreen(arrays)
     for node in nodes[:: max(1, len(nodes) // 60)]:
-        expected = lit_by(arrays, grid.place[node], arrays.geometry.normal[5])
+        expected = screen.lights(grid.place[node], arrays.geometry.normal[5])
         assert total[node] == pytest.approx(expected, rel=5e-3, abs=4e-3 * total.max())

@@ -6,6 +6,7 @@ uniform and E = rho_s Phi / (A (1 - mean reflectance)) (integrating-sphere theor
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -15,7 +16,7 @@ from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.simulate.light.charts import graded
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN, Geometry
 from halfgain.simulate.light.irradiance_cache import zone_map
-from halfgain.simulate.light.ledger import Starts, trace
+from halfgain.simulate.light.ledger import Ledger, Starts, trace
 from halfgain.simulate.light.mapgrid import MapGrid, line
 from halfgain.simulate.light.next_event import connect, lit_patches
 from halfgain.simulate.light.patches import frozen, make_geometry
@@ -55,6 +56,7 @@ class Sphere(NamedTuple):
         return Starts(self.middle[at], right, up, self.geometry.normal[at], at.astype(np.int32))
 
 
+@cache
 def sphere_of(subdivisions: int) -> Sphere:
     """The sphere with a cap about -y, facing +y, grown to the screen's area."""
     mesh = trimesh.creation.icosphere(subdivisions=subdivisions, radius=RADIUS)
@@ -78,12 +80,19 @@ def sphere_of(subdivisions: int) -> Sphere:
     return Sphere(geometry, middle, area, patch, half)
 
 
+@cache
+def paths_in(subdivisions: int, paths: int, survival: float) -> Ledger:
+    """Paths from the cap of the sphere; they know no reflectance, so one ledger serves walls of all kinds."""
+    ball = sphere_of(subdivisions)
+    return trace(ball.geometry, ball.starts(), seed=3, replications=16, low_path=0, paths=paths, survival=survival, threads=2)
+
+
 def sphere(subdivisions: int, wall: float, paths: int, survival: float = 0.6) -> tuple[np.ndarray, float, float]:
     """Returned illuminance (replications, 2) [lx] for the white and the half-lit cap, the cap's area, and the sphere's [m2]."""
     ball = sphere_of(subdivisions)
     starts = ball.starts()
     fabric = fabric_from_pair(name="test", gain=GAIN, kind="diffuse").arrays()
-    ledger = trace(ball.geometry, starts, seed=3, replications=16, low_path=0, paths=paths, survival=survival, threads=2)
+    ledger = paths_in(subdivisions, paths, survival)
     count = len(starts.place)
     seats = np.tile([0.0, 0.0, 1.0], (count, 1, 1))
     sums = connect(
@@ -128,15 +137,22 @@ def samples_of(ball: Sphere) -> LitScreen:
     return lit
 
 
+@cache
+def map_on(subdivisions: int) -> tuple[MapGrid, np.ndarray]:
+    """The nodes on the wall and what each zone of the cap throws on them, (nodes, 2) [lx]; no reflectance of the wall is in it."""
+    ball = sphere_of(subdivisions)
+    fabric, grid = fabric_from_pair(name="test", gain=GAIN, kind="diffuse").arrays(), grid_on(ball)
+    return grid, zone_map(ball.geometry, grid, samples_of(ball), fabric, test_blocked=False, threads=2)
+
+
 def walked(subdivisions: int, wall: float, paths: int) -> np.ndarray:
     """The same by the production walk over a map of first reflections, without the cap's own light on itself: (replications, 2) [lx]."""
     ball = sphere_of(subdivisions)
-    starts, grid = ball.starts(), grid_on(ball)
+    starts, (grid, zones) = ball.starts(), map_on(subdivisions)
     fabric = fabric_from_pair(name="test", gain=GAIN, kind="diffuse").arrays()
-    zones = zone_map(ball.geometry, grid, samples_of(ball), fabric, test_blocked=False, threads=2)
     pictures = np.array([[1.0, ball.half.max()], [1.0, 0.0]])
     lighting = Lighting(node_lx=zones @ pictures, zone=np.ones((1, 2)))
-    ledger = trace(ball.geometry, starts, seed=3, replications=16, low_path=0, paths=paths, survival=0.6, threads=2)
+    ledger = paths_in(subdivisions, paths, 0.6)
     count = len(starts.place)
     sums = walk(
         ball.geometry, starts, np.tile([0.0, 0.0, 1.0], (count, 1, 1)), grid, lighting,

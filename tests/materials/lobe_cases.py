@@ -128,11 +128,10 @@ def chi_square(name: str, axis: int, angle_deg: int) -> ChiSquare:
     z_bin = np.minimum((drawn[~below, 2] * 10).astype(int), 9)
     turn = np.arctan2(drawn[~below, 1], drawn[~below, 0]) % (2.0 * math.pi)
     turn_bin = np.minimum((turn / (2.0 * math.pi) * 16).astype(int), 15)
-    observed = np.zeros((10, 16))
-    np.add.at(observed, (z_bin, turn_bin), 1.0)
+    observed = np.bincount(16 * z_bin + turn_bin, minlength=160).astype(float)
     fine_z, fine = (400, 60) if "ggx" in name and angle_deg == 85 else (120, 8)
     expected = density_in_bins(arrays, wi, 10, 16, fine_z, fine, 0.0) * DRAWN
-    seen = np.append(observed.ravel(), below.sum())
+    seen = np.append(observed, below.sum())
     hoped = np.append(expected.ravel(), max(0.0, DRAWN - expected.sum()))
     few = hoped < 20.0  # Cochran's rule: pool what is too rare for the chi-square law
     seen = np.append(seen[~few], seen[few].sum())

@@ -3,13 +3,12 @@
 import numpy as np
 import pytest
 
-pytest.importorskip("mitsuba")
+from tests.needs import needs
 
 from . import radiosity
 from .box_room import SURFACES, Room, Screen, Solid, checkerboard
-from .mitsuba_room import batch_irradiance, load, renderer, returned_irradiance
-from .mitsuba_speed import time_to_error
 
+mitsuba_room, mitsuba_speed = needs("tests.outside.mitsuba_room"), needs("tests.outside.mitsuba_speed")
 pytestmark = pytest.mark.reference
 GREY = {"front": 0.5, "back": 0.5, "left": 0.5, "right": 0.5, "ceiling": 0.7, "floor": 0.2}
 
@@ -43,7 +42,7 @@ def test_furnace_reads_pi_everywhere() -> None:
     zones[0, 0] += 1e-9  # makes it a map of zones, each its own emitter
     screen = Screen(2.0, 1.2, 0.8, 0.7, zones, border_m=0.05, border_reflectance=0.1, border_radiance=0.9)
     room = Room(4, 5, 2.5, walls, boxes, emitted)
-    mean, error = returned_irradiance(room, screen, screen.nine_points()[::4], spp=4489, sampler="orthogonal")
+    mean, error = mitsuba_room.returned_irradiance(room, screen, screen.nine_points()[::4], spp=4489, sampler="orthogonal")
     assert (error < 0.003 * np.pi).all()
     assert (np.abs(mean - np.pi) < 4 * error + 1e-3).all(), mean / np.pi
 
@@ -55,7 +54,7 @@ def test_empty_room_agrees_with_radiosity(radiance: float, seed: int) -> None:
     screen = Screen(2.4, 1.35, 0.75, 0.9, radiance, right_m=0.3)
     points = screen.zone_centres()[[0, 6]] if seed == 1 else screen.zone_centres()[[5, 9]]  # a white and a black one
     expected = radiosity.returned_irradiance(room, screen, points).irradiance
-    mean, error = returned_irradiance(room, screen, points, spp=2 * 4489, seed=seed, sampler="orthogonal")
+    mean, error = mitsuba_room.returned_irradiance(room, screen, points, spp=2 * 4489, seed=seed, sampler="orthogonal")
     assert_agree(mean[:, 0], error[:, 0], expected)
     assert np.ptp(mean, axis=1).max() < 1e-5 * expected.max()
 
@@ -66,7 +65,7 @@ def test_box_that_fills_the_rear_of_a_room_is_a_nearer_back_wall() -> None:
     filled = Room(4, 6, 2.7, {**GREY, "back": 0.9}, boxes=(Solid((-2, -6, 0), (2, -3, 2.7), 0.5),))
     points = screen.nine_points()[[1, 3]]
     expected = radiosity.returned_irradiance(Room(4, 3, 2.7, GREY), screen, points).irradiance
-    mean, error = returned_irradiance(filled, screen, points, spp=2 * 4489, sampler="orthogonal")
+    mean, error = mitsuba_room.returned_irradiance(filled, screen, points, spp=2 * 4489, sampler="orthogonal")
     assert_agree(mean[:, 0], error[:, 0], expected)
 
 
@@ -74,10 +73,10 @@ def test_light_behind_the_screen_stays_there() -> None:
     """A dark screen as large as its wall, and a lamp wall behind it: nothing may come through."""
     room = Room(4, 5, 2.5, dict.fromkeys(SURFACES, 0.5), emitted_radiance={"front": 100.0})
     screen = Screen(4, 2.5, 0, 0.5, 0.0, gap_m=0.1)
-    mean, _ = returned_irradiance(room, screen, screen.nine_points(), batches=2, spp=1024)
+    mean, _ = mitsuba_room.returned_irradiance(room, screen, screen.nine_points(), batches=2, spp=1024)
     assert mean.max() == 0
     small = Screen(3, 2, 0.2, 0.5, 0.0, gap_m=0.1)
-    open_mean, _ = returned_irradiance(room, small, small.nine_points(), batches=2, spp=1024)
+    open_mean, _ = mitsuba_room.returned_irradiance(room, small, small.nine_points(), batches=2, spp=1024)
     assert open_mean.min() > 1
 
 
@@ -86,7 +85,7 @@ def test_room_shown_in_a_mirror_gives_mirrored_readings() -> None:
     black = dict.fromkeys(SURFACES, 0.0)
     screen = Screen(3.0, 1.2, 0.8, 0.8)
     left, right = (
-        returned_irradiance(Room(4, 5, 2.5, {**black, side: 0.9}), screen, screen.nine_points(), spp=1024)
+        mitsuba_room.returned_irradiance(Room(4, 5, 2.5, {**black, side: 0.9}), screen, screen.nine_points(), spp=1024)
         for side in ("left", "right")
     )
     assert left[0][3, 0] > 3 * left[0][5, 0]
@@ -98,7 +97,7 @@ def test_room_shown_in_a_mirror_gives_mirrored_readings() -> None:
 def test_seeds_repeat_and_differ() -> None:
     room, screen = Room(4, 5, 2.5, GREY), Screen(2, 1.2, 0.8, 0.8)
     points = screen.nine_points()[:2]
-    first, again, other = (batch_irradiance(room, screen, points, batches=2, spp=64, seed=s) for s in (1, 1, 2))
+    first, again, other = (mitsuba_room.batch_irradiance(room, screen, points, batches=2, spp=64, seed=s) for s in (1, 1, 2))
     assert np.array_equal(first, again)
     assert not np.isclose(first, other).any()
     assert not np.isclose(first[0], first[1]).any()
@@ -106,13 +105,13 @@ def test_seeds_repeat_and_differ() -> None:
 
 def test_sample_count_that_the_sampler_would_round_is_refused() -> None:
     screen = Screen(2, 1.2, 0.8, 0.8)
-    with renderer("scalar_rgb"), pytest.raises(ValueError, match="spp=4096"):
-        load(Room(4, 5, 2.5, GREY), screen, screen.nine_points(), spp=4096, sampler="orthogonal")
+    with mitsuba_room.renderer("scalar_rgb"), pytest.raises(ValueError, match="spp=4096"):
+        mitsuba_room.load(Room(4, 5, 2.5, GREY), screen, screen.nine_points(), spp=4096, sampler="orthogonal")
 
 
 def test_time_to_error_uses_one_thread_and_errors_fall() -> None:
     room, screen = Room(4, 6, 2.7, GREY), Screen(2.4, 1.35, 0.75, 0.9)
-    found = time_to_error(room, screen, screen.nine_points()[::4], targets=(0.05, 0.02), repeats=8)
+    found = mitsuba_speed.time_to_error(room, screen, screen.nine_points()[::4], targets=(0.05, 0.02), repeats=8)
     errors = [trial.error for trial in found.trials]
     assert errors == sorted(errors, reverse=True)
     assert errors[-1] < 0.02

@@ -22,6 +22,8 @@ from halfgain.simulate.studies.read import study_of
 from halfgain.simulate.studies.run import run_study
 from halfgain.simulate.studies.store import Memory
 
+from tests.needs import needs
+
 from .studies import CEILING, DEPTH, FABRIC, run, table
 
 GIVEN = table(CEILING, {"key": "room.depth_m", "values": [6.1, 6.2, 6.3, 6.4, 6.5, 6.6]})
@@ -119,7 +121,7 @@ def test_no_more_jobs_are_taken_than_are_in_hand() -> None:
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[Any]:
     """A scheduler and two worker processes of this machine."""
-    distributed = pytest.importorskip("distributed")
+    distributed = needs("distributed")
     with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=60) as found:
         yield found
 
@@ -142,7 +144,7 @@ def test_a_cluster_gives_the_same_bits_also_when_a_worker_is_killed(cluster: Any
 def test_an_address_where_nobody_answers_is_refused(
     tmp_path: Any, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    pytest.importorskip("distributed")
+    needs("distributed")
     from halfgain.simulate.studies.engines import cluster as door
 
     monkeypatch.setattr(door, "CONNECT_S", 1)

@@ -9,6 +9,8 @@ import pytest
 from halfgain.simulate.studies.designs import unit_points
 from halfgain.simulate.studies.indices import sobol_indices
 
+from tests.needs import needs
+
 # Ishigami and Homma 1990, a = 7, b = 0.1: indices in closed form (Saltelli et al. 2008, Global Sensitivity Analysis: The Primer)
 A, B = 7.0, 0.1
 VARIANCE = A**2 / 8 + B * math.pi**4 / 5 + B**2 * math.pi**8 / 18 + 0.5
@@ -49,7 +51,7 @@ def test_errors_of_indices_hold_over_many_designs() -> None:
 
 def test_indices_are_those_of_an_independent_program() -> None:
     """SALib, on the same values in its order of rows."""
-    sobol = pytest.importorskip("SALib.analyze.sobol")
+    sobol = needs("SALib.analyze.sobol")
     samples, factors = 1024, 3
     values = ishigami(unit_points("sobol indices", samples, factors, seed=2))
     blocks = values.reshape(factors + 2, samples)

@@ -16,6 +16,8 @@ import pytest
 from halfgain.simulate.command.app import run as command
 from halfgain.simulate.output.digests import listed_digests, not_as_listed
 
+from tests.needs import needs
+
 from .studies import CEILING, FABRIC, LUMENS, table, written
 
 TEXT = """scene = "long-lounge"
@@ -33,7 +35,7 @@ values = ["matt white", "pearl"]
 def test_the_command_writes_tables_and_manifest(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert command(["study", str(written(tmp_path, TEXT)), "--out", str(tmp_path / "out")]) == 0
     assert "4 of 4 variants have figures" in capsys.readouterr().out
-    pandas = pytest.importorskip("pandas")
+    pandas = needs("pandas")
     frame = pandas.read_csv(tmp_path / "out" / "results.csv")
     assert len(frame) == 4 * 6 * 2 * 2  # variants, seats, dark and lamps, figures
     cube = frame.set_index(["ceiling", "fabric", "seat", "state", "figure"])["value"].to_xarray()
@@ -61,8 +63,8 @@ def test_a_broken_study_ends_with_two_and_writes_nothing(tmp_path: Path, capsys:
 
 
 def test_csv_and_parquet_hold_the_same(tmp_path: Path) -> None:
-    parquet = pytest.importorskip("pyarrow.parquet")
-    pandas = pytest.importorskip("pandas")
+    parquet = needs("pyarrow.parquet")
+    pandas = needs("pandas")
     given = table({"key": "room.finish.ceiling", "values": [0.05, "white ceiling paint"]}, LUMENS)
     hg.study(given, out=tmp_path / "a", parquet=True)
     hg.study(given, out=tmp_path / "b")
@@ -77,7 +79,7 @@ def test_csv_and_parquet_hold_the_same(tmp_path: Path) -> None:
 
 
 def test_results_in_python_are_frames_and_arrays() -> None:
-    xarray = pytest.importorskip("xarray")
+    xarray = needs("xarray")
     result = hg.study(table(CEILING, FABRIC, outputs=["checkerboard_ratio"]))
     frame, arrays = result.to_frame(), result.to_xarray()
     assert isinstance(arrays, xarray.Dataset)

@@ -10,10 +10,11 @@ from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
 from scipy.ndimage import maximum_filter
 
+from tests.needs import needs
 from tests.outside import box_room
 from tests.rooms import box_object, room
 
-mitsuba = pytest.importorskip("mitsuba")
+mitsuba = needs("mitsuba")
 from tests.outside import mitsuba_room  # noqa: E402
 
 pytestmark = [pytest.mark.reference, pytest.mark.long]

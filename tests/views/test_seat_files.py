@@ -18,6 +18,8 @@ from halfgain.simulate.output.picture.tone import KEY, tone_mapped
 from halfgain.simulate.views.content import from_srgb
 from PIL import Image
 
+from tests.needs import needs
+
 from .test_seat_picture import seen
 
 
@@ -42,7 +44,7 @@ def test_exr_read_back_is_the_picture_in_cd_m2(tmp_path: Path) -> None:
 
 def test_a_second_reader_finds_the_same_numbers_in_the_exr(tmp_path: Path) -> None:
     # Expected: what the reader of a general renderer (mitsuba, a reader of its own beside OpenEXR's Python one) takes for each channel
-    mitsuba = pytest.importorskip("mitsuba")
+    mitsuba = needs("mitsuba")
     mitsuba.set_variant("scalar_rgb")
     cd_m2 = np.random.default_rng(3).gamma(2.0, 40.0, (5, 7, 3))
     path = tmp_path / "a.exr"
