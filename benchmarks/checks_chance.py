@@ -30,7 +30,7 @@ def samplers() -> Iterator[Check]:
 def coverage() -> Iterator[Check]:
     """Share of 95 % intervals that hold the truth: paths fixed, and stopped by the rule."""
     for title, runs, compute in (
-        ("runs of fixed length", intervals.RUNS, intervals.coverage),
+        ("runs of fixed length", intervals.RUNS, lambda: intervals.coverage(32)),
         ("runs stopped at the asked error", intervals.STOPPED_RUNS, intervals.coverage_of_stopped_runs),
     ):
         shares = compute()

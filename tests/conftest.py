@@ -1,6 +1,7 @@
 """Which worker runs which tests: module by module, the longest first, so that both end at about the same time.
 
-How long a module takes stands in seconds.json, which `HALFGAIN_WRITE_SECONDS=1 pytest` writes anew; only the order depends on it.
+How long a module takes stands in seconds.json, and which tests are `long` in long.json: as many of the longest as must be left out for
+the others to take QUICK_S. `HALFGAIN_WRITE_SECONDS=1 pytest` writes both anew.
 Compiled kernels are kept on disk and shared, whichever worker compiled them; those that nearly all tests need are compiled at the
 start, each worker its own, where many tests are asked for. Linear algebra runs in one thread, as in the command line: the two
 workers' own threads of it waited for each other in loops, for more than half of all CPU time.
@@ -18,12 +19,14 @@ import pytest
 from halfgain.simulate.command.one_thread_blas import one_thread_blas
 
 one_thread_blas()  # before numpy is imported; the workers inherit it
-SECONDS = Path(__file__).with_name("seconds.json")
+SECONDS, LONG = Path(__file__).with_name("seconds.json"), Path(__file__).with_name("long.json")
+QUICK_S = 140.0  # of both workers together, so that `pytest -m "not long"` ends within 90 s on two cores, imports included
 TOGETHER = ("tests/page/", "tests/test_")  # one page serves all tests of the folder; the sources are parsed once
 A_TEST_S = 0.3  # of a module that was not measured yet
 MANY = 200  # tests
 COMPILED_FIRST = {"gw0": "light-lounge", "gw1": "black-box"}  # folded and in colour; flat and grey: other versions of the kernels
-_took: dict[str, float] = defaultdict(float)
+_took: dict[str, float] = defaultdict(float)  # seconds, by scope
+_took_alone: dict[str, float] = defaultdict(float)  # by test
 
 
 def scope_of(nodeid: str) -> str:
@@ -51,6 +54,25 @@ def pytest_xdist_make_scheduler(config: Any, log: Any) -> Any:
     return LongestFirst(config, log)
 
 
+@pytest.hookimpl(tryfirst=True)  # before `-m` chooses
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    long = set(json.loads(LONG.read_text(encoding="utf-8"))) if LONG.exists() else set()
+    for item in items:
+        if item.nodeid in long:
+            item.add_marker(pytest.mark.long)
+
+
+def long_ones(seconds: dict[str, float]) -> dict[str, float]:
+    """The longest tests, without which the others take QUICK_S in all, the longest first."""
+    left, long = sum(seconds.values()), {}
+    for test in sorted(seconds, key=lambda test: (-seconds[test], test)):
+        if left <= QUICK_S:
+            break
+        long[test] = round(seconds[test], 1)
+        left -= seconds[test]
+    return long
+
+
 def pytest_collection_finish(session: pytest.Session) -> None:
     scene = COMPILED_FIRST.get(os.environ.get("PYTEST_XDIST_WORKER", ""))
     if scene is None or len(session.items) < MANY:
@@ -62,9 +84,11 @@ def pytest_collection_finish(session: pytest.Session) -> None:
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
     _took[scope_of(report.nodeid)] += report.duration
+    _took_alone[report.nodeid] += report.duration
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
     if os.environ.get("HALFGAIN_WRITE_SECONDS") and not hasattr(session.config, "workerinput"):
         seconds = {scope: round(took, 1) for scope, took in sorted(_took.items()) if took >= 1.0}
         SECONDS.write_text(json.dumps(seconds, indent=1) + "\n", encoding="utf-8")
+        LONG.write_text(json.dumps(long_ones(_took_alone), indent=1) + "\n", encoding="utf-8")

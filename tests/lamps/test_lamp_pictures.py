@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 from halfgain.scenes.lamps.model import Light
 from halfgain.scenes.load import scene_from_text
-from halfgain.simulate.measuring.measure import measure
+from halfgain.scenes.model import Scene
+from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.views.camera import seat_camera
 from halfgain.simulate.views.content import content_of
 from halfgain.simulate.views.render import seat_picture
@@ -21,18 +23,29 @@ ANGULAR = '{ kind = "angular-reflective", gain = 1.6, half_gain_deg = 32, albedo
 LIGHTS = (Light("lamps", lamps={"table lamp": 1.0, "spot": 1.0, "cornice": 0.3}), Light("window", windows={"garden": 1.0}))
 
 
+def lit_with(fabric: str) -> Scene:
+    """The lit scene with a fabric and all LIGHTS."""
+    return replace(scene_from_text(lit(('fabric = "matt white"', f"fabric = {fabric}"))), lights=LIGHTS)
+
+
+@cache
+def measured(fabric: str) -> Measurement:
+    """What `measure` reads of it, in all light states at once."""
+    return measure(lit_with(fabric), error=0.01)
+
+
 @pytest.mark.parametrize(("fabric", "within"), [('"matt white"', 0.015), (ANGULAR, 0.03)], ids=["diffuse", "angular"])
 @pytest.mark.parametrize("light", LIGHTS, ids=["lamps", "window"])
 def test_the_screen_in_a_picture_is_as_bright_as_measure_reads_it(fabric: str, within: float, light: Light) -> None:
     """Black picture, the middle of the cloth. Expected: the same light along `measure`'s paths; pictures are good to 1 %, and take
     what lamps make of the cloth as diffuse for the rest of the room, which a shiny cloth is not."""
-    scene = replace(scene_from_text(lit(('fabric = "matt white"', f"fabric = {fabric}"))), lights=(light,))
+    scene = lit_with(fabric)
     stage = set_the_stage(scene, content_of(scene, "black"), light=light, threads=2)
     picture = seat_picture(stage, seat_camera(scene, 0, width=320, height=180), threads=2)
-    found = measure(scene, error=0.01).seats[0]
     row, column = (int(each.mean()) for each in np.nonzero(picture.screen))
     centre = picture.luminance[row - 2 : row + 3, column - 2 : column + 3].mean()
-    ambient = found.states[0].black.value - found.black.value
+    found = measured(fabric).seats[0]
+    ambient = next(state for state in found.states if state.name == light.name).black.value - found.black.value
     assert centre - found.black.value == pytest.approx(ambient, rel=within)
 
 

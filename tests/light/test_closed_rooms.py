@@ -138,15 +138,14 @@ def test_wall_map_near_the_screen_is_right_to_a_thousandth(wall: int) -> None:
     lit = light_the_screen(arrays.geometry, arrays.projector)
     grid = make_grid(arrays.geometry, arrays.projector, cells=24, shell=True)
     total = zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=False).sum(axis=1)
-    x, z = np.meshgrid((np.arange(800) + 0.5) / 800 * 2.4 - 1.2, (np.arange(450) + 0.5) / 450 * 1.35 + 0.05)
-    screen = np.stack([x.ravel(), np.full(x.size, -0.001), z.ravel()], axis=1)
-    lux = 0.9 * 1000.0 / len(screen) / np.pi
+    x, z = (np.arange(800) + 0.5) / 800 * 2.4 - 1.2, (np.arange(450)[:, None] + 0.5) / 450 * 1.35 + 0.05
+    lux, normal = 0.9 * 1000.0 / (x.size * z.size) / np.pi, arrays.geometry.normal[wall]
     nodes = np.flatnonzero((grid.patch == wall) & (total > 0.02 * total.max()))[::17]
     assert len(nodes) > 5
     for node in nodes:
-        d = grid.place[node] - screen
-        square = (d**2).sum(axis=1)
-        cosines = np.maximum(d @ [0.0, -1.0, 0.0], 0) * np.maximum(-(d @ arrays.geometry.normal[wall]), 0)
+        right, out, up = grid.place[node][0] - x, grid.place[node][1] + 0.001, grid.place[node][2] - z
+        square = right**2 + (out**2 + up**2)
+        cosines = max(-out, 0.0) * np.maximum(-(right * normal[0] + (out * normal[1] + up * normal[2])), 0)
         assert total[node] == pytest.approx((lux * cosines / square**2).sum(), rel=1e-3)
 
 
@@ -235,7 +234,7 @@ def test_energy_of_a_closed_room_balances() -> None:
 
 def test_energy_of_a_closed_room_balances_start_by_start() -> None:
     # Expected: first law, as above
-    mean, error = mean_and_error(absorbed_light_start_by_start(8, crate=True))
+    mean, error = mean_and_error(absorbed_light_start_by_start(6, crate=True))
     within_standard_errors(mean, error, 900.0)
     assert error < 0.003 * 900.0
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+import pickle
 import subprocess
 import sys
 
@@ -11,6 +12,7 @@ import numpy as np
 import pytest
 from halfgain.materials.lobes.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
 from halfgain.materials.lobes.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
+from halfgain.materials.solving.solve import fabric_from_pair
 from lobe_cases import CASES, DEGREE, LEAST_P, LIGHTS, PROFILES, as_fabric, brute_albedo, case, chi_square, density_in_bins, draw
 
 OLD = (
@@ -54,7 +56,7 @@ def test_mean_weight_is_the_albedo_and_weights_are_bounded(name, axis):
 def test_density_integrates_to_one_over_the_sphere(name):
     """An elliptic lobe's part beyond the horizon has no place on the sphere: it is left out here."""
     arrays = case(name).arrays()
-    assert density_in_bins(arrays, LIGHTS[35], 1, 1, 1500, 1500, -1.0).sum() == pytest.approx(1.0, abs=2e-3)
+    assert density_in_bins(arrays, LIGHTS[35], 1, 1, 900, 900, -1.0).sum() == pytest.approx(1.0, abs=2e-3)
 
 
 @pytest.mark.parametrize("half_gain_deg", [5, 15, 40, 65, 85])
@@ -65,7 +67,7 @@ def test_directional_albedo_agrees_with_brute_force(half_gain_deg, angle_deg):
     wi = (math.sin(angle_deg * DEGREE), 0.0, math.cos(angle_deg * DEGREE))
     for profile in (standard(h, 0.0), standard(h, 0.45), cosine_power(h), ledge(h, 0.3), table_top(h, 0.7)):
         arrays = as_fabric(profile, MIRROR).arrays()
-        expected = brute_albedo(arrays, wi, 900)
+        expected = brute_albedo(arrays, wi, 900 if half_gain_deg == 5 else 400)
         assert directional_albedo(arrays, wi) == pytest.approx(expected, abs=1e-4)
         assert directional_albedos(arrays, np.array([wi, wi]))[1] == directional_albedo(arrays, wi)
 
@@ -95,13 +97,17 @@ def test_kernels_refuse_to_be_written_to():
     assert not any(array.flags.writeable for array in arrays)
 
 
-def test_kernels_give_the_same_numbers_uncompiled():
+def test_kernels_give_the_same_numbers_uncompiled(tmp_path):
+    stated = (("angular-reflective", 0.8), ("retro-reflective", 0.98), ("angular-reflective", 0.3))
+    fabrics = [fabric_from_pair(name="x", gain=1.5, half_gain_deg=35, kind=kind, albedo=albedo) for kind, albedo in stated]
+    (tmp_path / "fabrics").write_bytes(
+        pickle.dumps([fabric.arrays() for fabric in fabrics])
+    )  # solved once: that takes Python long
     program = (
-        "from halfgain.materials.solving.solve import fabric_from_pair as f\n"
+        "import pickle, sys\n"
         "from halfgain.materials.lobes.brdf import *\n"
         "out = []\n"
-        "for kind, albedo in (('angular-reflective', .8), ('retro-reflective', .98), ('angular-reflective', .3)):\n"
-        "    a = f(name='x', gain=1.5, half_gain_deg=35, kind=kind, albedo=albedo).arrays()\n"
+        "for a in pickle.load(open(sys.argv[1], 'rb')):\n"
         "    wi = (.6, 0., .8)\n"
         "    for u in (.1, .5, .9):\n"
         "        wo, weight = fabric_sample(a, wi, u, .3, .7)\n"
@@ -112,7 +118,7 @@ def test_kernels_give_the_same_numbers_uncompiled():
     results = []
     for disabled in ("0", "1"):
         done = subprocess.run(
-            [sys.executable, "-c", program],
+            [sys.executable, "-c", program, str(tmp_path / "fabrics")],
             env={**os.environ, "NUMBA_DISABLE_JIT": disabled},
             capture_output=True,
             text=True,
