@@ -150,7 +150,8 @@ class Whole(CPUDispatcher):
 
         raises  TypeError where a kernel makes an array and is not marked so; what numba raises of any other that it cannot compile
         """
-        alone = self._cache.taking_turns() if isinstance(self._cache, KernelCache) else nullcontext()
+        kept = getattr(self, "_cache", None)
+        alone = kept.taking_turns() if isinstance(kept, KernelCache) else nullcontext()
         with global_compiler_lock, alone:
             return self._compiled_alone(sig)
 
