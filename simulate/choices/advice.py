@@ -16,6 +16,7 @@ from ..answers.allowed import default_allowed
 from ..answers.answers import Answers
 from ..answers.repaint import surface_areas
 from ..answers.repaint_order import repaint_order
+from ..answers.through_cloth import as_backed
 from ..light.progress import Progress
 from ..measuring.measure import Measurement
 from .advised import Advice, HangAdvice, Repaint
@@ -222,7 +223,7 @@ def _repaint(
     if not allowed:
         return None
     if answers is None:
-        answers = Answers.of(without_estimates(scene), seed=seed, threads=threads).precise(error).answers
+        answers = Answers.of(as_backed(without_estimates(scene)), seed=seed, threads=threads).precise(error).answers
     steps = repaint_order(answers, allowed)
     if not steps:
         return None

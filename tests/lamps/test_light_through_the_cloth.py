@@ -17,6 +17,7 @@ from halfgain.scenes.lamps.model import Lamp, Light, Window
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.answers.through_cloth import as_backed
 from halfgain.simulate.choices.fabric_models import fabric_models
 from halfgain.simulate.measuring.colour import luminance
 from halfgain.simulate.measuring.estimate import estimate
@@ -257,6 +258,8 @@ def test_kept_paths_refuse_a_cloth_that_lets_light_through() -> None:
     with pytest.raises(SceneErrors, match="kept paths do not follow it") as caught:
         Answers.of(room(fabric=CLOTH, gap=GAP), paths=8)
     assert line in str(caught.value)
+    backed = as_backed(room(fabric=CLOTH, gap=GAP))  # what the order of repaints is read from
+    assert (Answers.of(backed, paths=8).quick().white[0] > 0.0).all()
     closed = Answers.of(room(fabric=SHEET, gap=GAP), paths=8)
     with pytest.raises(SceneErrors, match="kept paths"):
         closed.with_fabric(room(fabric=CLOTH, gap=GAP).screen.fabric)
