@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.geometry import picture
-from ...scenes.model import Place, Scene
+from ...scenes.model import Place, Scene, Seat
 from .landing import Landing, first_meeting, land_on
 from .seen import LandedPicture, seen_by, visual_scale
 
@@ -58,8 +59,10 @@ def on_screen(scene: Scene, place: Place) -> tuple[float, float, float]:
     return (place[0] - screen.right_m, place[2] - (screen.bottom_m + 0.5 * screen.height_m), place[1] - screen.gap_to_wall_m)
 
 
-def seat_maps(scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1) -> list[SeatMap]:
-    """Maps of every seat: luminance ratios [1], displacements [arcmin], scale [deg/m].
+def seat_maps(
+    scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1, seats: Sequence[Seat] | None = None
+) -> list[SeatMap]:
+    """Maps of every seat, or of some: luminance ratios [1], displacements [arcmin], scale [deg/m].
 
     cloth    e.g. `cloth_of(scene.screen, level)`
     returns  one SeatMap a seat; NaN where the ray misses the cloth or the seat does not see the place
@@ -73,7 +76,7 @@ def seat_maps(scene: Scene, cloth: Cloth, grid: FoldGrid, *, threads: int = 1) -
     fabric = scene.screen.fabric.arrays()
     shape = (len(grid.up_m), len(grid.right_m))
     found = []
-    for seat in scene.seats:
+    for seat in scene.seats if seats is None else seats:
         eye = on_screen(scene, seat.eye_m)
         good = landing.on_cloth & ~hidden_from(cloth, landing, eye)
         ratio, shift = seen_by(LandedPicture(place, slope, good), nominal, lens, eye, fabric, threads=threads)

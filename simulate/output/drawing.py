@@ -44,6 +44,18 @@ def png(figure: Figure) -> bytes:
     return data.getvalue()
 
 
+def pixels(figure: Figure) -> np.ndarray:
+    """A figure as sRGB (rows, columns, 3), uint8, the pixels of its `png`."""
+    from .lettering import give_fallbacks
+
+    give_fallbacks(figure)
+    canvas: Any = figure.canvas
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # letters that no installed font has are drawn as boxes
+        canvas.draw()
+    return np.array(canvas.buffer_rgba())[..., :3]
+
+
 def label(name: str) -> str:
     """A user's name as text to draw: dollar signs do not start a formula, long names are cut."""
     return plain(name if len(name) <= _MOST_LETTERS else name[: _MOST_LETTERS - 1] + "…")

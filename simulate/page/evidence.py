@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ...materials.fabric import Fabric
 from ...scenes.model import Scene
@@ -24,6 +24,7 @@ from ..studies.tolerances.sureness import Sureness, sureness
 from ..studies.tolerances.uncertain import Group, Limits
 from ..views.cell_light import cell_light
 from .beside import Beside
+from .charts import Charts, charts_of
 from .drawing_process import RoomDrawing
 from .fabric_band import FabricBand, fabric_band
 from .pairs import FOLDS, BeforeAfter, flat, usual_pairs
@@ -46,7 +47,8 @@ class Evidence:
     plan    the least repainting that reaches CONTRAST;  None where no finish is left to choose
     bands   of the scene's fabric, and of the advised one where it is another
     chosen  True where the user asked for the pairs
-    sure    how sure it is within tolerances; None where that was not asked
+    shown   seats that get pictures;  sure  how sure it is within tolerances; None where that was not asked
+    charts  drawings of what stands above, made while the pictures were; None: drawn when the page is set
     """
 
     document: VariantText
@@ -64,7 +66,9 @@ class Evidence:
     pictures: tuple[PairPictures, ...]
     room: RoomPicture
     chosen: bool
+    shown: tuple[int, ...]
     sure: Sureness | None = None
+    charts: Charts | None = None
 
     @property
     def seats(self) -> tuple[str, ...]:
@@ -123,7 +127,7 @@ def collect(
             sure = sureness(
                 scene, limits=limits, names=names, wishes=wishes, answers=answers, error=error, seed=seed, threads=threads
             )
-        return Evidence(
+        evidence = Evidence(
             document,
             measurement,
             advice,
@@ -136,11 +140,15 @@ def collect(
             pairs,
             found,
             folds,
-            tuple(pictures()),
-            room.picture(),
+            (),
+            RoomPicture(None, "", 1.0),
             bool(asked),
+            seats,
             sure,
         )
+        told("drawings")
+        charts = charts_of(evidence)
+        return replace(evidence, pictures=tuple(pictures()), room=room.picture(), charts=charts)
 
 
 def _stages(scene: Scene, room: RoomDrawing, seed: int, threads: int) -> Stages:

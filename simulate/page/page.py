@@ -14,11 +14,11 @@ from ..output.advise.role_words import CONTRAST
 from ..output.cautions import CAUTIONS
 from ..output.folds.sentence import client_sentence
 from ..output.measure.film_words import film_words
-from ..output.measure.plan import object_letters, plan_figure
+from ..output.measure.plan import object_letters
 from ..output.measure.verdict_table import verdict_notes
 from ..output.units import TYPESET, figure
 from . import sections, tables
-from .elevation import elevation
+from .charts import Charts, charts_of, seats_named
 from .evidence import Evidence
 from .findings import findings
 from .grounds import LEFT_OUT, assumptions, made, sources
@@ -29,18 +29,18 @@ from .pairs import FOLDS, BeforeAfter
 from .reasons import reasons
 from .recommendation import recommendation
 from .seat_pictures import PairPictures, data_url
-from .svg import inline_svg
 from .templating import environment
 
 
 def page_html(evidence: Evidence, offer: Offer | None = None) -> str:
     """The whole page as text. Every text of the scene and of the offer is escaped by the template, and kept from turning the rest."""
     offer = offer or Offer()
-    text = environment().get_template("page.html").render(**_context(evidence), **_first_sheet(evidence, offer))
+    context = _context(evidence, evidence.charts or charts_of(evidence))
+    text = environment().get_template("page.html").render(**context, **_first_sheet(evidence, offer))
     return isolated(text, [*user_names(evidence), *offer.names])
 
 
-def _context(evidence: Evidence) -> dict[str, Any]:
+def _context(evidence: Evidence, charts: Charts) -> dict[str, Any]:
     found = evidence.measurement
     return {
         "title": found.scene.title,
@@ -48,20 +48,20 @@ def _context(evidence: Evidence) -> dict[str, Any]:
         "findings": findings(evidence),
         "advice": recommendation(evidence.advice),
         "sure": how_sure(evidence),
-        "room": _room(evidence),
-        "sight": _sight(evidence),
+        "room": _room(evidence, charts),
+        "sight": _sight(evidence, charts),
         "seat_table": tables.seat_table(found),
         "expert_table": tables.expert_table(found),
         "state_table": tables.state_table(found) if found.scene.lights else None,
         "targets": tables.target_tables(found),
         "target_notes": verdict_notes(found),
         "upper_bound": UPPER_BOUND if found.scene.projector.checkerboard_contrast is None else "",
-        "shown": [(i, evidence.seats[i]) for i in evidence.pictures[0].seats],
+        "shown": [(i, evidence.seats[i]) for i in evidence.shown],
         "pairs": [_pair(evidence, k) for k in range(len(evidence.pairs))],
-        "returned": sections.returned_light(evidence),
-        "levels": sections.picture_levels(evidence),
-        "flatness": sections.flatness(evidence),
-        "fabrics": [sections.fabric(evidence, k) for k in range(len(evidence.bands))],
+        "returned": sections.returned_light(evidence, charts),
+        "levels": sections.picture_levels(evidence, charts),
+        "flatness": sections.flatness(evidence, charts),
+        "fabrics": [sections.fabric(evidence, charts, k) for k in range(len(evidence.bands))],
         "assumptions": assumptions(evidence),
         "left_out": LEFT_OUT,
         "sources": sources(evidence),
@@ -103,15 +103,10 @@ def _telling(evidence: Evidence) -> int:
     return change.index(max(change))
 
 
-def _room(evidence: Evidence) -> dict[str, Any]:
+def _room(evidence: Evidence, charts: Charts) -> dict[str, Any]:
     found, picture = evidence.measurement, evidence.room
     room, screen, projector = found.scene.room, found.scene.screen, found.scene.projector
-    seats = ", ".join(f"{i} {name}" for i, name in enumerate(evidence.seats, start=1))
-    said = (
-        f"Plan of the room, {room.width_m:.2f} by {room.depth_m:.2f} m, screen wall at the top: screen {screen.width_m:.2f} m "
-        f"wide, lens, beam, seats {seats}, each with its luminance in cd/m²."
-    )
-    three = f"The room in three dimensions from behind the seats: screen, beam, seats {seats}"
+    three = f"The room in three dimensions from behind the seats: screen, beam, seats {seats_named(evidence)}"
     half = "" if screen.fabric.half_gain_deg is None else f", half-gain angle {screen.fabric.half_gain_deg:g}°"
     used = "rated" if projector.in_use is None else f"of which {projector.in_use:g} in use"
     facts = [
@@ -126,7 +121,7 @@ def _room(evidence: Evidence) -> dict[str, Any]:
         ),
     ]
     return {
-        "plan": inline_svg(plan_figure(found), "plan", said),
+        "plan": charts.plan,
         "objects": object_letters(found),
         "picture": data_url(picture.image) if picture.image is not None else "",
         "picture_said": f"{three}, in the colours of its finishes.",
@@ -139,17 +134,11 @@ def _room(evidence: Evidence) -> dict[str, Any]:
     }
 
 
-def _sight(evidence: Evidence) -> dict[str, Any]:
-    scene = evidence.measurement.scene
-    hidden = [f"{each.seat} {100 * each.hidden:.0f} %" for each in evidence.sights if each.hidden >= 0.005]
-    said = (
-        "The room from the side, screen wall at the left: lines from every seat's eye to the lower and upper edge of the picture; "
-        + (f"hidden from {', '.join(hidden)}." if hidden else "nothing is hidden from any seat.")
-    )
+def _sight(evidence: Evidence, charts: Charts) -> dict[str, Any]:
     return {
-        "chart": inline_svg(elevation(scene, evidence.sights), "side", said),
+        "chart": charts.side,
         "table": tables.sight_table(evidence),
-        "hidden": bool(hidden),
+        "hidden": any(each.hidden >= 0.005 for each in evidence.sights),
     }
 
 

@@ -19,7 +19,7 @@ from ..folds.maps import picture_grid, seat_maps
 from ..measuring.flatten import flatten
 from ..measuring.lens import levels_of
 from ..measuring.measure import Measurement
-from ..output.drawing import png
+from ..output.drawing import pixels
 from ..output.picture.tone import ADAPTED_SHARE, tone_mapped, words
 from ..views.alike import alike, room_of, seat_pictures_alike
 from ..views.camera import Camera, on_screen_plane
@@ -244,6 +244,4 @@ def data_url(jpeg: bytes) -> str:
 
 def figure_jpeg(figure: Figure) -> bytes:
     """A matplotlib figure as JPEG bytes: smaller than PNG for maps."""
-    from PIL import Image
-
-    return jpeg(np.asarray(Image.open(io.BytesIO(png(figure))).convert("RGB")))
+    return jpeg(pixels(figure))

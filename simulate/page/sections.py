@@ -8,19 +8,14 @@ import numpy as np
 
 from ...scenes.cloth.notes import flat_words
 from ..eye.verdict import STATED_FOR
-from ..output.finishes.chart import finishes_figure
-from ..output.folds.map import folds_figure
-from ..output.levels.chart import levels_figure
 from ..output.units import TYPESET, figure
 from . import tables
+from .charts import Charts, fold_seats, worst_at_levels
 from .evidence import CONTRAST, Evidence
-from .fabric_band import band_figure, lobe_angles_deg
 from .pairs import surface_words
-from .seat_pictures import data_url, figure_jpeg
-from .svg import inline_svg
 
 
-def returned_light(evidence: Evidence) -> dict[str, Any]:
+def returned_light(evidence: Evidence, charts: Charts) -> dict[str, Any]:
     """Wash-out by surface, and what to repaint first. Texts and charts by the names that page.html has."""
     costs, plan = evidence.costs, evidence.plan
     now = costs.contrast_now[costs.worst].value
@@ -32,9 +27,6 @@ def returned_light(evidence: Evidence) -> dict[str, Any]:
             (surface_words(step.surface), step.before.name, step.finish.name, figure(step.contrast.value), f"+{gain:.0f} %")
         )
         before = step.contrast.value
-    said = "Bars by surface, from the contrast now to the contrast if that surface were black: " + ", ".join(
-        f"{each.name} {figure(each.contrast_black[costs.worst].value)}" for each in costs.surfaces[:5]
-    )
     goal = ""
     if plan is not None and plan.found.choice is not None and plan.changes:
         each = ", ".join(f"{surface_words(name)} in {finish.name}" for name, finish in plan.changes.items())
@@ -52,20 +44,15 @@ def returned_light(evidence: Evidence) -> dict[str, Any]:
         "steps": steps,
         "goal": goal,
         "target": f"{CONTRAST.low:g}",
-        "chart": inline_svg(finishes_figure(costs, plan, small=True), "costs", said) if plan is not None else "",
+        "chart": charts.costs,
         "table": tables.cost_table(evidence),
     }
 
 
-def picture_levels(evidence: Evidence) -> dict[str, Any]:
+def picture_levels(evidence: Evidence, charts: Charts) -> dict[str, Any]:
     """Contrast against the average level of the picture. Texts and charts by the names that page.html has."""
     curve = evidence.levels
-    worst = curve.contrast.min(axis=1)
-    ends = [(5.0, "dark film scenes"), (50.0, "a checkerboard's level"), (100.0, "a white picture")]
-    at = {level: float(np.interp(np.log(level / 100), np.log(curve.level), worst)) for level, _ in ends}
-    said = "Contrast against the average level of the picture, falling: " + ", ".join(
-        f"{figure(at[level])} at {level:g} %" for level, _ in ends
-    )
+    at = worst_at_levels(evidence)
     rows = tuple(
         (
             f"{level:g} %",
@@ -77,23 +64,22 @@ def picture_levels(evidence: Evidence) -> dict[str, Any]:
         for level in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
     )
     return {
-        "chart": inline_svg(levels_figure(curve, small=True), "levels", said),
+        "chart": charts.levels,
         "dark": f"{at[5.0]:.0f}",
         "white": f"{at[100.0]:.0f}",
         "table": tables.PageTable("Contrast of a small white to a small black detail", ("average level", *curve.seats), rows),
     }
 
 
-def flatness(evidence: Evidence) -> dict[str, Any]:
+def flatness(evidence: Evidence, charts: Charts) -> dict[str, Any]:
     """Folds as seats see them: maps, verdicts, what they come from. Texts and charts by the names that page.html has."""
     found = evidence.measurement
     folds = found.folds
     if folds.flat:
         return {"flat": True, "hang": found.scene.screen.hang, "words": flat_words(found.scene.screen)}
     level = "typical" if folds.stated else "high"
-    worst = max(range(len(folds.seats)), key=lambda i: folds.seats[i].levels[level].visible.ratio)
     maps = []
-    for i in dict.fromkeys((worst, *evidence.pictures[0].seats)):
+    for i in fold_seats(evidence):
         reading = folds.seats[i].levels[level]
         verdict = (
             f"brightness {reading.luminance.word} ({reading.visible.ratio:.2g} times the threshold), geometry "
@@ -101,9 +87,7 @@ def flatness(evidence: Evidence) -> dict[str, Any]:
         )
         name = evidence.seats[i]
         said = f"Two maps of the screen as {name} sees it: brightness against a flat screen, and shift of the picture. {verdict}."
-        maps.append(
-            {"seat": name, "url": data_url(figure_jpeg(folds_figure(found, i, small=True))), "said": said, "verdict": verdict}
-        )
+        maps.append({"seat": name, "url": charts.folds[i], "said": said, "verdict": verdict})
     return {
         "flat": False,
         "hang": found.scene.screen.hang,
@@ -116,20 +100,11 @@ def flatness(evidence: Evidence) -> dict[str, Any]:
     }
 
 
-def fabric(evidence: Evidence, k: int) -> dict[str, Any]:
+def fabric(evidence: Evidence, charts: Charts, k: int) -> dict[str, Any]:
     """A fabric of the page, the k-th, with what its numbers leave open. Texts and charts by the names that page.html has."""
     band = evidence.bands[k]
-    fabric, places = band.fabric, evidence.measurement.geometry
+    fabric = band.fabric
     low, high = fabric.albedo_band
-    chart = ""
-    if band.open:
-        half = "" if fabric.half_gain_deg is None else f", half of it at {fabric.half_gain_deg:g} degrees"
-        said = (
-            f"Gain of {fabric.name} against the angle: {fabric.gain:g} at the middle{half}; a band of all curves that share what is "
-            "stated of it, and where the seats lie."
-        )
-        degrees = lobe_angles_deg([place.lobe_angle_deg for place in places]) if k == 0 else []
-        chart = inline_svg(band_figure(band, degrees), f"band-{k + 1}", said)
     contrast = min(band.contrast, key=lambda spread: spread.own)
     return {
         "name": fabric.name,
@@ -141,7 +116,7 @@ def fabric(evidence: Evidence, k: int) -> dict[str, Any]:
         "open": band.open,
         "stated": band.stated,
         "models": band.models[1:],
-        "chart": chart,
+        "chart": charts.bands[k],
         "contrast": (figure(contrast.own), figure(contrast.least), figure(contrast.greatest)),
         "table": tables.band_table(evidence, k) if band.open else None,
         "notes": fabric.notes,

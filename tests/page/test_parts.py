@@ -17,6 +17,7 @@ from halfgain.simulate.answers.repaint_order import repaint_order, worst_contras
 from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.measuring.targets import CLASSES, ClassStanding
 from halfgain.simulate.output.drawing import figure_of
+from halfgain.simulate.page.charts import Charts, band_chart
 from halfgain.simulate.page.elevation import numbers
 from halfgain.simulate.page.fabric_band import FabricBand, Spread, fabric_band
 from halfgain.simulate.page.findings import GOOD, LOOK, NOTE, _class_words
@@ -108,7 +109,8 @@ def test_a_measured_fabric_that_never_falls_to_half_its_gain_has_its_section() -
     evidence: Any = SimpleNamespace(
         bands=(band,), measurement=SimpleNamespace(geometry=[SimpleNamespace(lobe_angle_deg=None)]), seats=("middle",)
     )
-    found = fabric_section(evidence, 0)
+    chart = band_chart(evidence, 0)
+    found = fabric_section(evidence, Charts("", "", "", "", (chart,), {}), 0)
     assert found["half"] == ""
     assert "0.8 at the middle; a band" in found["chart"]
 

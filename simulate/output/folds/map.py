@@ -39,7 +39,7 @@ def folds_figure(measurement: Measurement, seat: int, *, small: bool = False) ->
     scene, folds = measurement.scene, measurement.folds
     level: Level = "typical" if folds.stated else "high"
     grid = picture_grid(scene)
-    seen = seat_maps(scene, cloth_of(scene.screen, level), grid)[seat]
+    (seen,) = seat_maps(scene, cloth_of(scene.screen, level), grid, seats=(scene.seats[seat],))
     reading = folds.seats[seat].levels[level]
     area = picture(scene)
     width, room = (5.4, 3.5) if small else (_WIDTH_IN, _MAP_IN)
