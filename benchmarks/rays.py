@@ -37,7 +37,6 @@ def with_block(arrays: SceneArrays, triangles: int) -> SceneArrays:
         meshes=[(mesh, grouped(mesh))],
         box=geometry.box,
     )
-    print(f"{count:,} triangles, {len(found.corner):,} patches")
     return arrays._replace(geometry=found, objects=True)
 
 
@@ -46,6 +45,7 @@ def main(name: str, triangles: int) -> None:
     arrays = flatten(load_scene(name))
     if triangles:
         arrays = with_block(arrays, triangles)
+        print(f"{len(arrays.geometry.pieces.plane):,} pieces, {len(arrays.geometry.corner):,} patches")
     began = time.perf_counter()
     prepared = prepare(arrays, measuring_points(arrays))
     print(f"map of {len(prepared.grid.place):,} nodes: {1e3 * (time.perf_counter() - began):.0f} ms, what is compiled included")

@@ -1,6 +1,6 @@
 """Answers from one ledger against a fresh trace and against solving radiosity anew, in one process and one thread, as ratios.
 
-Run: python benchmarks/repaint.py [SCENE]   (25 start points, all seats of the scene, the fewest paths that reach 1 %)
+Run: python -m benchmarks.repaint [SCENE]   (25 start points, all seats of the scene, the fewest paths that reach 1 %)
 """
 
 from __future__ import annotations
@@ -8,12 +8,9 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-
 from halfgain.materials.solving.solve import fabric_from_pair
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
@@ -28,6 +25,13 @@ from halfgain.simulate.measuring.readings import Seats
 from halfgain.simulate.measuring.solver import measuring_points, prepare, stacked, traced_sums
 
 ERROR, ROUNDS = 0.01, 7
+
+
+class Jobs(NamedTuple):
+    """Answers to be timed: by name the question and the time it should take at most [ms], and the object they are asked of."""
+
+    jobs: dict[str, tuple[Callable[[], object], float | None]]
+    asked: Answers
 
 
 def fresh(scene: Scene, paths: int) -> object:
@@ -62,10 +66,8 @@ def radiosity_s() -> float:
     return time.perf_counter() - began
 
 
-def main(name: str) -> None:
-    """Time all answers in turn, best of ROUNDS each, and print milliseconds and ratios."""
-    scene = load_scene(name)
-    paths = enough(scene)
+def jobs_of(scene: Scene, paths: int) -> Jobs:
+    """All that is asked of a ledger of so many paths a replication and start; each time something new."""
     diffuse = Answers.of(scene, paths=paths)
     lobe = fabric_from_pair(name="lobe", gain=1.4, half_gain_deg=32, kind="angular-reflective", albedo=0.85)
     lobed = diffuse.with_fabric(lobe)
@@ -94,19 +96,32 @@ def main(name: str) -> None:
         "new picture": (lambda: picture_readings(lobed.with_picture(window(float(0.01 + 0.9 * next(paint))))), 1.0),
         "2,000 frames": (lambda: frame_readings(lobed, frames), 2000.0),
     }
-    best = dict.fromkeys(jobs, np.inf)
-    for _ in range(ROUNDS):  # in turn, so that a drifting machine hits all alike
-        for job, (run, _) in jobs.items():
+    return Jobs(jobs, diffuse)
+
+
+def best_s(jobs: Jobs, rounds: int = ROUNDS) -> dict[str, float]:
+    """Seconds of every job, the best of `rounds` in turn."""
+    best = dict.fromkeys(jobs.jobs, float("inf"))
+    for _ in range(rounds):  # in turn, so that a drifting machine hits all alike
+        for job, (run, _) in jobs.jobs.items():
             for _ in range(3):  # a conversation asks again and again: the second and third find the processor's caches filled
                 began = time.perf_counter()
                 run()
                 best[job] = min(best[job], time.perf_counter() - began)
+    return best
+
+
+def main(name: str) -> None:
+    """Time all answers in turn, and print milliseconds and ratios."""
+    scene = load_scene(name)
+    jobs = jobs_of(scene, enough(scene))
+    best = best_s(jobs)
     solve = radiosity_s()
     reference = best["fresh trace, same paths"]
-    kept = diffuse.stage.kept
+    kept = jobs.asked.stage.kept
     print(f"{name}: {len(scene.seats)} seats, {kept.paths:,} paths, {kept.bytes_a_path:.0f} bytes a path")
     print(f"{'answer':38s} {'ms':>8s} {'goal':>6s} {'fresh/answer':>13s} {'radiosity/answer':>17s}")
-    for job, (_, goal) in jobs.items():
+    for job, (_, goal) in jobs.jobs.items():
         seconds = best[job]
         wanted = "" if goal is None else f"{goal:g}"
         print(f"{job:38s} {1e3 * seconds:8.2f} {wanted:>6s} {reference / seconds:13.1f} {solve / seconds:17.1f}")

@@ -8,26 +8,18 @@ Then, in this process, what seat pictures save that share their rays.
 from __future__ import annotations
 
 import argparse
-import resource
-import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
 
+from .start_up import Used, timed
 
-def report_cpu(python: str, scene: str) -> float:
-    """CPU time [s] of one page."""
+
+def page(python: str, scene: str) -> Used:
+    """What one page takes, by the entry point of the command line, which asks for linear algebra on one thread."""
     with tempfile.TemporaryDirectory() as folder:
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        code = "import sys; from halfgain.simulate.command import app; sys.exit(app.run(sys.argv[1:]))"
-        subprocess.run(
-            [python, "-c", code, "report", scene, "--threads", "2", "--out", str(Path(folder) / "page")],
-            check=True,
-            stderr=subprocess.DEVNULL,
-        )
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        return timed(["report", scene, "--threads", "2", "--out", str(Path(folder) / "page")], python=python)
 
 
 def pictures_cpu(scene_name: str) -> tuple[float, float]:
@@ -60,9 +52,9 @@ def main() -> None:
     asked = parser.parse_args()
     who = {"this": sys.executable} | ({"other": asked.other} if asked.other else {})
     for python in who.values():
-        report_cpu(python, asked.scene)  # compiles
+        page(python, asked.scene)  # compiles
     for _ in range(asked.rounds):
-        spent = {name: report_cpu(python, asked.scene) for name, python in who.items()}
+        spent = {name: page(python, asked.scene).cpu_s for name, python in who.items()}
         ratio = f"; other over this {spent['other'] / spent['this']:.2f}" if "other" in spent else ""
         print("page, CPU s: " + ", ".join(f"{name} {s:.1f}" for name, s in spent.items()) + ratio, flush=True)
     for _ in range(asked.rounds):

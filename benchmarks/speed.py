@@ -10,12 +10,13 @@ general renderer: read the ratios as that.
 from __future__ import annotations
 
 import time
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten
 from halfgain.simulate.measuring.solver import MeasuringPoints, measuring_points, prepare, traced_sums
 
-from tests.outside import mitsuba_room, mitsuba_speed
 from tests.outside.box_room import Room, Screen, Solid
 from tests.rooms import box_object, room
 
@@ -29,25 +30,55 @@ BOXES = (
     Solid((1.4, -5.8, 0.0), (1.9, -5.0, 0.9), 0.1),
 )
 TARGETS = (0.01, 0.003)
+RIPPLED = '[screen.fabric]\nkind = "diffuse"\ngain = 0.9\n[[screen.fold]]\nkind = "wave"\namplitude_mm = 2\nwavelength_mm = 300'
 
 
-def ours(boxes: tuple[Solid, ...], repeats: int = 16) -> dict[float, float]:
-    """CPU seconds, map included, at which the rms error over nine points and repeats meets each target."""
+class Trial(NamedTuple):
+    """Paths a point, median CPU seconds, and relative rms error of a reading."""
+
+    paths: int
+    cpu_s: float
+    error: float
+
+
+class Ours(NamedTuple):
+    """CPU seconds, map included, at which each target error is met, by log-log interpolation between the trials."""
+
+    cpu_s: dict[float, float]
+    trials: tuple[Trial, ...]
+
+
+class Race(NamedTuple):
+    """One room, CPU seconds to each target error of halfgain and of each variant of the general renderer."""
+
+    ours: Ours
+    theirs: dict[str, dict[float, float]]
+
+
+def room_arrays(boxes: tuple[Solid, ...], **more: Any) -> SceneArrays:
+    """The room of the race with some boxes in it; more  as tests.rooms.room takes it."""
     objects = "".join(
         box_object(f"box {i}", [b.low_m[0], -b.high_m[1], b.low_m[2]], [b.high_m[0], -b.low_m[1], b.high_m[2]], b.reflectance)
         for i, b in enumerate(boxes)
     )
-    return ours_of(
-        flatten(room(objects=objects, gap=0.1, seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]', **WALLS)), repeats
-    )
+    return flatten(room(objects=objects, gap=0.1, seats='[[seat]]\nname = "a"\neye_m = [0.9, 3.1, 1.2]', **more, **WALLS))
 
 
-def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
-    """As `ours`, for a scene's arrays."""
+def rooms() -> dict[str, SceneArrays]:
+    """The three rooms of the race: empty, furnished, furnished with a rippled screen."""
+    return {
+        "empty room": room_arrays(()),
+        "furnished room": room_arrays(BOXES),
+        "rippled screen": room_arrays(BOXES, fabric=RIPPLED),
+    }
+
+
+def ours_of(arrays: SceneArrays, repeats: int = 16, tell: Callable[[str], None] = print) -> Ours:
+    """Time to error in a scene: rms over nine points and repeats. Source: log-log interpolation between numbers of paths."""
     points = nine(measuring_points(arrays))
     truth = prepare(arrays, points, cells=48)
     exact = returned(traced_sums(truth, seed=77, low_path=0, paths=4096, replications=16), 4096)
-    trials: list[tuple[int, float, float]] = []
+    trials: list[Trial] = []
     for paths in (64, 128, 256, 512, 1024, 2048, 4096, 8192, 16384):
         errors, seconds = [], []
         cells = 16 if paths < 1024 else 24 if paths < 4096 else 36
@@ -57,19 +88,35 @@ def ours_of(arrays: SceneArrays, repeats: int = 16) -> dict[float, float]:
             sums = traced_sums(fresh, seed=100 + repeat, low_path=0, paths=paths, replications=1)
             seconds.append(time.process_time() - began)
             errors.append(returned(sums, paths) / exact - 1)
-        trials.append((paths, float(np.median(seconds)), float(np.sqrt(np.mean(np.square(errors))))))
-        print(
-            f"  {paths:5d} paths a point, {cells} map cells: error {trials[-1][2]:.4f}, {trials[-1][1] * 1e3:.2f} ms of CPU",
-            flush=True,
+        trials.append(Trial(paths, float(np.median(seconds)), float(np.sqrt(np.mean(np.square(errors))))))
+        tell(
+            f"  {paths:5d} paths a point, {cells} map cells: error {trials[-1].error:.4f}, {trials[-1].cpu_s * 1e3:.2f} ms of CPU"
         )
-        if trials[-1][2] <= min(TARGETS):
+        if trials[-1].error <= min(TARGETS):
             break
-    return {target: at(trials, target) for target in TARGETS}
+    return Ours({target: at(trials, target) for target in TARGETS}, tuple(trials))
 
 
-def at(trials: list[tuple[int, float, float]], target: float) -> float:
-    """CPU seconds at the target error, log-log between the trials on either side of it."""
-    later = next(i for i, trial in enumerate(trials) if trial[2] <= target)
+def exponent(trials: Sequence[Trial]) -> tuple[float, float]:
+    """How the error falls with the number of paths, as a power, and the standard error of that power [1].
+
+    Source: straight line through log error over log paths, alike weights; the error from what the line leaves.
+    """
+    paths, errors = np.log([t.paths for t in trials]), np.log([t.error for t in trials])
+    if len(paths) < 3:
+        return float((errors[-1] - errors[0]) / (paths[-1] - paths[0])), float("inf")
+    (slope, _), cover = np.polyfit(paths, errors, 1, cov=True)
+    return float(slope), float(np.sqrt(cover[0, 0]))
+
+
+def at(trials: Sequence[Trial], target: float) -> float:
+    """CPU seconds at the target error, log-log between the trials on either side of it.
+
+    raises  ValueError where no trial meets it
+    """
+    later = next((i for i, trial in enumerate(trials) if trial.error <= target), None)
+    if later is None:
+        raise ValueError(f"{trials[-1].paths} paths a point left an error of {trials[-1].error:.3g}")
     (_, s0, e0), (_, s1, e1) = trials[max(later, 1) - 1], trials[max(later, 1)]
     return float(s0 * (target / e0) ** (np.log(s1 / s0) / np.log(e1 / e0)))
 
@@ -88,21 +135,49 @@ def returned(sums: np.ndarray, paths: int) -> np.ndarray:
     return sums[:, :, 0, :, 0, 0].sum(axis=2).mean(axis=0) / paths
 
 
+def race(title: str, arrays: SceneArrays, *, repeats: int = 16, tell: Callable[[str], None] = print) -> Race:
+    """Time to error of halfgain and of the renderer in one of `rooms`, in turn."""
+    from tests.outside import mitsuba_speed
+
+    mine = ours_of(arrays, repeats, tell)
+    screen = Screen(2.4, 1.35, 0.7, 0.9, radiance=1 / np.pi, gap_m=0.1)
+    load: dict[str, Any] = {}
+    if title == "rippled screen":
+        from tests.outside import mitsuba_folded
+
+        load = {"load": mitsuba_folded.load_lit_folds}
+    boxes = () if title == "empty room" else BOXES
+    theirs = {
+        variant: mitsuba_speed.time_to_error(
+            Room(4.0, 6.0, 2.7, WALLS, boxes), screen, screen.nine_points(), targets=TARGETS, variant=variant, threads=1,
+            repeats=repeats, **load,
+        ).cpu_seconds
+        for variant in variants()
+    }  # fmt: skip
+    return Race(mine, theirs)
+
+
+def variants() -> list[str]:
+    """The renderer's variants that can run here."""
+    from tests.outside import mitsuba_room
+
+    return ["scalar_rgb"] + (["llvm_ad_mono"] if mitsuba_room.find_llvm() else [])
+
+
 def main() -> None:
-    variants = ["scalar_rgb"] + (["llvm_ad_mono"] if mitsuba_room.find_llvm() else [])
-    for title, boxes in (("empty room", ()), ("furnished room", BOXES)):
+    for title in ("empty room", "furnished room"):
         print(title)
-        mine = ours(boxes)
-        screen = Screen(2.4, 1.35, 0.7, 0.9, radiance=1 / np.pi, gap_m=0.1)
-        for variant in variants:
-            theirs = mitsuba_speed.time_to_error(
-                Room(4.0, 6.0, 2.7, WALLS, boxes), screen, screen.nine_points(), targets=TARGETS, variant=variant, threads=1
-            )
-            for target in TARGETS:
-                ratio = theirs.cpu_seconds[target] / mine[target]
-                print(
-                    f"  {target:.1%}: {variant} {theirs.cpu_seconds[target] * 1e3:.1f} ms, halfgain {mine[target] * 1e3:.2f} ms: {ratio:.1f} times"
-                )
+        tell(race(title, rooms()[title]))
+
+
+def tell(found: Race) -> None:
+    """Print a race's times and ratios."""
+    for variant, seconds in found.theirs.items():
+        for target in TARGETS:
+            mine, their = found.ours.cpu_s[target], seconds[target]
+            print(f"  {target:.1%}: {variant} {their * 1e3:.1f} ms, halfgain {mine * 1e3:.2f} ms: {their / mine:.1f} times")
+    power, error = exponent(found.ours.trials)
+    print(f"  error falls as paths to the power {power:.2f} +- {error:.2f}")
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """Cold start, warm start and peak memory of `halfgain measure`, each in a process of its own, as seconds and ratios.
 
 Run: python -m benchmarks.start_up [SCENE]   (cold: an empty folder for compiled kernels; CPU seconds beside wall seconds)
+CPU seconds and peak memory are those of the process and of all that it waited for.
 """
 
 from __future__ import annotations
@@ -10,40 +11,65 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Mapping, Sequence
+from statistics import median
+from typing import NamedTuple
 
 PROGRAM = "import sys; from halfgain.simulate.command.app import main; sys.exit(main())"
-ROUNDS = 3
+ROUNDS = 5
 
 
-def timed(arguments: list[str], cache: str) -> tuple[float, float, float]:
-    """Wall seconds, CPU seconds with those of child processes, and peak memory [MB] of one run.
+class Used(NamedTuple):
+    """What a process took: wall and CPU seconds, and the most memory that it or one of its children held [MiB]."""
 
-    cache  folder of the compiled kernels; Python's own compiled files are kept, as on a user's machine
+    wall_s: float
+    cpu_s: float
+    peak_mib: float
+
+
+def timed(
+    arguments: Sequence[str], *, cache: str = "", python: str = sys.executable, environment: Mapping[str, str] = os.environ
+) -> Used:
+    """What one run of the command line takes, by the very entry point that users start.
+
+    cache   folder of the compiled kernels, "": the user's own; Python's compiled files are kept, as on a user's machine
+    python  interpreter that has the release which is asked
+    raises  RuntimeError where the command fails
     """
-    environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    mine = {name: value for name, value in environment.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    mine |= {"HALFGAIN_CACHE": cache} if cache else {}
     began = time.perf_counter()
     process = subprocess.Popen(
-        [sys.executable, "-c", PROGRAM, *arguments], env={**environment, "HALFGAIN_CACHE": cache}, stdout=subprocess.DEVNULL
+        [python, "-c", PROGRAM, *arguments], env=mine, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )
     _, status, used = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode:
         raise RuntimeError(f"halfgain {' '.join(arguments)} left with status {process.returncode}")
-    return time.perf_counter() - began, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0
+    return Used(time.perf_counter() - began, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0)
+
+
+def starts(scene: str, rounds: int = ROUNDS) -> dict[str, Used]:
+    """The first run ever, then warm ones: medians of `rounds` runs in turn, each in a process of its own."""
+    kinds = {
+        "warm measure": ["measure", scene],
+        "warm measure, one thread": ["measure", scene, "--threads", "1"],
+        "--help": ["--help"],
+    }
+    runs: dict[str, list[Used]] = {name: [] for name in kinds}
+    with tempfile.TemporaryDirectory() as cache:
+        found = {"first run ever": timed(["measure", scene], cache=cache)}
+        for _ in range(rounds):
+            for name, arguments in kinds.items():
+                runs[name].append(timed(arguments, cache=cache))
+    return found | {name: Used(*(median(each) for each in zip(*some, strict=True))) for name, some in runs.items()}
 
 
 def main(scene: str) -> None:
-    """Print one line a kind of start; warm ones are the best of ROUNDS."""
-    with tempfile.TemporaryDirectory() as cache:
-        found = {"first run ever": timed(["measure", scene], cache)}
-        for name, arguments in {
-            "warm measure": ["measure", scene],
-            "warm measure, one thread": ["measure", scene, "--threads", "1"],
-            "help": ["--help"],
-        }.items():
-            found[name] = min(timed(arguments, cache) for _ in range(ROUNDS))
-    warm = found["warm measure"][0]
-    print(f"{scene}\n{'start':28s} {'wall s':>8s} {'CPU s':>8s} {'peak MB':>8s} {'wall / warm':>12s}")
+    """Print one line a kind of start."""
+    found = starts(scene)
+    warm = found["warm measure"].wall_s
+    print(f"{scene}\n{'start':28s} {'wall s':>8s} {'CPU s':>8s} {'peak MiB':>8s} {'wall / warm':>12s}")
     for name, (wall, cpu, peak) in found.items():
         print(f"{name:28s} {wall:8.2f} {cpu:8.2f} {peak:8.0f} {wall / warm:12.2f}")
 

@@ -51,8 +51,8 @@ def sum_lamp(asked, i, lamp, across, upward, scattered, once, stack):
     asked  LampsOnCloth;  across, upward  points along its edges, in even steps;  scattered  so many without rows in their place, 0: none
     Source: midpoint rule, or a Kronecker sequence, whose points an edge of a shadow never hides row by row; L = f_r E.
     """
-    geometry, points, fabric = asked.geometry, asked.points, asked.fabric
-    patch = np.int64(points.patch[i])
+    geometry, lamps, points, seats, fabric = asked
+    patch, towards = np.int64(points.patch[i]), seats[i]
     p, n = row(points.place, i), row(points.normal, i)
     right, up = row(points.right, i), row(points.up, i)
     count = scattered if scattered > 0 else across * upward
@@ -64,7 +64,7 @@ def sum_lamp(asked, i, lamp, across, upward, scattered, once, stack):
             a, b = (0.5 + _GOLDEN * j) % 1.0, (0.5 + _OTHER * j) % 1.0
         else:
             a, b = (j // upward + 0.5) / across, (j % upward + 0.5) / upward
-        d, r, e = lamp_sample(asked.lamps, lamp, p, n, a, b)
+        d, r, e = lamp_sample(lamps, lamp, p, n, a, b)
         if e <= 0.0:
             continue
         if blocked(geometry, p, d, r, patch, np.int64(-1), stack):
@@ -73,7 +73,7 @@ def sum_lamp(asked, i, lamp, across, upward, scattered, once, stack):
         total += e / count
         local = to_local(d, right, up, n)
         for t in range(once.shape[0]):
-            once[t] += e / count * fabric_value(fabric, local, row(asked.seats[i], t))
+            once[t] += e / count * fabric_value(fabric, local, row(towards, t))
     return total, hidden
 
 

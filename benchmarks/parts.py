@@ -1,0 +1,103 @@
+"""Parts of the table of speeds, each a function of how thorough it should be; what they time stands in modules of their own."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from statistics import median
+
+from . import start_up
+from .figures import Figure
+
+SCENE = "light-lounge"
+
+
+def starting(quick: bool) -> Iterator[Figure]:
+    """Start-up, memory: processes of their own."""
+    found = start_up.starts(SCENE, 3 if quick else start_up.ROUNDS)
+    first, warm = found["first run ever"], found["warm measure"]
+    yield Figure("first run, empty cache, wall", first.wall_s, "s", aim=5.0)
+    yield Figure("first run, empty cache, CPU", first.cpu_s, "s")
+    yield Figure("first run, peak memory", first.peak_mib, "MiB", aim=250.0)
+    yield Figure("warm measure, wall", warm.wall_s, "s", aim=0.5)
+    yield Figure("warm measure, CPU", warm.cpu_s, "s")
+    yield Figure("warm measure, peak memory", warm.peak_mib, "MiB", aim=250.0)
+    yield Figure("--help, wall", found["--help"].wall_s, "s", aim=0.15)
+
+
+def answering(quick: bool) -> Iterator[Figure]:
+    """Answers from a kept ledger."""
+    from halfgain.scenes.load import load_scene
+
+    from . import repaint
+
+    scene = load_scene("long-lounge")
+    jobs = repaint.jobs_of(scene, repaint.enough(scene))
+    best = repaint.best_s(jobs, 3 if quick else repaint.ROUNDS)
+    aims = {"repaint, fabric of the scene": 1.0, "new fabric": 10.0, "new picture": 0.5}
+    for name, seconds in best.items():
+        yield Figure(f"{name}, wall", 1e3 * seconds, "ms", aim=aims.get(name))
+
+
+def drawing(quick: bool) -> Iterator[Figure]:
+    """A seat's picture, 960 x 540."""
+    from . import seat_picture
+
+    found = seat_picture.times(SCENE, 0, threads=1, rounds=1 if quick else 3)
+    yield Figure("seat picture 960 x 540, set-up, CPU", found.set_up_s, "s", aim=0.5)
+    yield Figure("seat picture 960 x 540, picture, CPU", found.picture_s, "s", aim=0.5)
+
+
+def reporting(quick: bool) -> Iterator[Figure]:
+    """The client's page."""
+    from . import report
+
+    rounds = [report.page(sys.executable, SCENE) for _ in range(2 if quick else 4)][1:]  # the first compiles
+    yield Figure("report, wall", median(each.wall_s for each in rounds), "s", aim=15.0)
+    yield Figure("report, CPU", median(each.cpu_s for each in rounds), "s")
+
+
+def racing(quick: bool) -> Iterator[Figure]:
+    """Light in a room against the general renderer, and how the error falls with work."""
+    from . import speed
+
+    aims = {"empty room": (80.0, 250.0), "furnished room": (35.0, 100.0), "rippled screen": (40.0, 130.0)}
+    for title, arrays in speed.rooms().items():
+        if quick and title == "rippled screen":
+            continue
+        found = speed.race(title, arrays, repeats=8 if quick else 16, tell=lambda _: None)
+        for target, aim in zip(speed.TARGETS, aims[title], strict=True):
+            yield Figure(f"{title}, to {target:.1%}, CPU", 1e3 * found.ours.cpu_s[target], "ms")
+            for variant, seconds in found.theirs.items():
+                wanted = aim if variant == "scalar_rgb" else 0.5 * aim
+                ratio = seconds[target] / found.ours.cpu_s[target]
+                yield Figure(f"{title}, to {target:.1%}, {variant} over it", ratio, "times", aim=wanted, more_is_better=True)
+        power, error = speed.exponent(found.ours.trials)
+        yield Figure(f"{title}, error as paths to the power", power, "", error=error, aim=-0.75)
+
+
+def folding(quick: bool) -> Iterator[Figure]:
+    """Folds, warm, on one thread."""
+    from . import jobs
+
+    for name, job in jobs.fold_jobs().items():
+        job()
+        yield Figure(f"{name}, CPU", 1e3 * median(cpu_of(job) for _ in range(3 if quick else 7)), "ms")
+
+
+def cpu_of(job: Callable[[], object]) -> float:
+    """CPU seconds of a job in this process."""
+    began = time.process_time()
+    job()
+    return time.process_time() - began
+
+
+PARTS: dict[str, Callable[[bool], Iterator[Figure]]] = {
+    "start": starting,
+    "answers": answering,
+    "pictures": drawing,
+    "folds": folding,
+    "transport": racing,
+    "report": reporting,
+}

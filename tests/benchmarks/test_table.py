@@ -1,0 +1,127 @@
+"""The one command for all speeds: its options, its rows, what is reckoned in it, and that it times what users start."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from halfgain.simulate.light import workers
+
+from benchmarks import parts, report, scale, speed
+from benchmarks.__main__ import main, parser
+from benchmarks.figures import Figure, lines_of
+from benchmarks.jobs import GROUPS
+from benchmarks.state import state_of_the_machine
+
+
+def test_options() -> None:
+    asked = parser().parse_args(["--quick", "--only", "start", "light", "--against", "HEAD~1"])
+    assert (asked.quick, asked.only, asked.against, asked.scale, asked.live) == (True, ["start", "light"], "HEAD~1", False, False)
+    assert parser().parse_args([]).only is None
+    with pytest.raises(SystemExit) as caught:
+        parser().parse_args(["--only", "nothing"])
+    assert caught.value.code == 2
+
+
+def test_an_unknown_commit_ends_with_one_line_and_status_2(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--against", "no-such-commit"]) == 2
+    said = capsys.readouterr().err
+    assert "no such commit" in said
+    assert said.count("\n") == 1
+
+
+def test_only_the_asked_parts_are_measured(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in parts.PARTS:
+        monkeypatch.setitem(parts.PARTS, name, lambda quick, name=name: iter([Figure(f"{name} {quick}", 1.0, "s")]))
+    assert main(["--only", "folds", "--quick"]) == 0
+    printed = capsys.readouterr().out
+    assert "folds True" in printed
+    assert "start True" not in printed
+    assert "transport" in parts.PARTS
+    assert {"light", "answers", "pictures", "lamps", "folds"} <= set(GROUPS)
+
+
+def test_the_machine_is_described() -> None:
+    lines = state_of_the_machine()
+    assert [line.split()[0] for line in lines] == ["commit", "processor", "load", "python", "packages"]
+    assert all(f"{name} " in lines[-1] for name in ("numba", "numpy"))
+
+
+def test_rows_say_whether_their_aim_is_met() -> None:
+    rows = lines_of(
+        [
+            Figure("a", 0.4321, "s", aim=0.5),
+            Figure("b", 0.6, "s", aim=0.5),
+            Figure("c", 41.0, "times", aim=80.0, more_is_better=True),
+            Figure("d", -0.8123, "", error=0.0456, aim=-0.75),
+            Figure("e", 12345.6, "ms"),
+        ]
+    )
+    assert rows[0].split() == ["a", "0.432", "s", "aim", "<=", "0.5"]
+    assert rows[1].split()[-2:] == ["not", "met"]
+    assert rows[2].split() == ["c", "41", "times", "aim", ">=", "80", "not", "met"]
+    assert rows[3].split() == ["d", "-0.812", "+-", "0.0456", "aim", "<=", "-0.75"]
+    assert rows[4].split() == ["e", "12,346", "ms"]
+
+
+def test_the_exponent_and_the_time_at_an_error_of_a_power_law() -> None:
+    # Expected: error = 3 / paths^0.8 and CPU = 2 ms + 1 us a path, put in by hand; log-log interpolation is exact for powers alone
+    trials = [speed.Trial(n, 1e-6 * n, 3.0 * n**-0.8) for n in (64, 128, 256, 512, 1024, 2048)]
+    power, error = speed.exponent(trials)
+    assert power == pytest.approx(-0.8, abs=1e-12)
+    assert error == pytest.approx(0.0, abs=1e-9)
+    assert speed.at(trials, 0.01) == pytest.approx(1e-6 * 300.0**1.25, rel=1e-12)
+    with pytest.raises(ValueError, match="left an error"):
+        speed.at(trials, 1e-9)
+
+
+def test_gain_of_threads_on_paper() -> None:
+    # Expected: Amdahl's law by hand
+    assert scale.on_paper(0.0, 8) == pytest.approx(8.0)
+    assert scale.on_paper(0.1, 4) == pytest.approx(1.0 / 0.325)
+    assert scale.on_paper(1.0, 64) == pytest.approx(1.0)
+
+
+def test_the_serial_share_is_what_no_thread_gets(monkeypatch: pytest.MonkeyPatch) -> None:
+    clock = 0.0
+
+    def busy(seconds: float) -> None:
+        nonlocal clock
+        clock += seconds
+
+    monkeypatch.setattr(time, "thread_time", lambda: clock)
+
+    def job() -> None:
+        busy(0.03)
+        workers.in_ranges(lambda low, high: busy(0.09), 10, 1)
+        workers.in_ranges(lambda low, high: busy(0.03), 1, 1)  # one piece cannot be shared
+
+    plain = workers.in_ranges
+    assert scale.serial_share(job) == pytest.approx(0.4)
+    assert workers.in_ranges is plain
+
+
+def test_a_page_is_timed_by_the_entry_point_that_users_start(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Linear algebra on one thread is set there alone; without it the page took half as much CPU time again."""
+    seen = tmp_path / "seen"
+    python = tmp_path / "python"
+    python.write_text(
+        f"#!{sys.executable}\n"
+        "import os, sys\n"
+        "from halfgain.simulate.command import commands\n"
+        "def instead(arguments):\n"
+        f"    open({str(seen)!r}, 'w').write(' '.join([os.environ.get('OPENBLAS_NUM_THREADS', 'unset'), *arguments]))\n"
+        "    return 0\n"
+        "commands.run_command = instead\n"
+        "code, sys.argv = sys.argv[2], ['-c', *sys.argv[3:]]\n"
+        "exec(code)\n"
+    )
+    python.chmod(0o755)
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    used = report.page(str(python), "light-lounge")
+    assert seen.read_text().startswith("1 report light-lounge --threads 2 --out ")
+    assert used.cpu_s > 0.0
+    assert os.environ.get("OPENBLAS_NUM_THREADS") is None
