@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 from ..measuring.solver import BOARD_POINTS, CENTRE, NINE, board_patches
 from ..measuring.targets import DARK
@@ -54,7 +55,7 @@ class SiteReading:
         """lx or cd/m2."""
         return SI[self.meter]
 
-    @property
+    @cached_property
     def points(self) -> tuple[int, ...]:
         """Which of the 25 measuring points the reading is of, or is the mean of. Source: ISO/IEC 21118, as `measuring_points`."""
         if self.shown not in BOARDS:

@@ -105,7 +105,8 @@ def test_a_bright_room_calls_for_gain_in_every_light_state() -> None:
 
 
 def test_speakers_behind_the_screen_choose_among_perforated_and_woven_fabrics() -> None:
-    advice = advised("dark-room", fabrics=("matt white", "micro-perforated white", "woven acoustic"), speakers_behind=True)
+    fabrics = ("matt white", "micro-perforated white", "woven acoustic")
+    advice = advise(library("dark-room"), Wishes(speakers_behind=True), fabrics=fabrics, error=0.2, threads=1, all_folds=False)
     assert [short.floor for short in advice.short["matt white"]] == [Floor.NO_OPEN_AREA]
     assert "matt white" in advice.refused
     assert {each.name for each in advice.evidence} == {"micro-perforated white", "woven acoustic"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import itertools
@@ -10,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from halfgain.simulate.command import app
+from halfgain.simulate.output.compare import views
 from matplotlib.image import imread
 
 from ..outputs import written
@@ -18,13 +20,21 @@ FAST = ["--error", "0.2", "--threads", "1"]
 PAIR = ["compare", "light-lounge", "--fabric", "matt white", "--fabric", "angular grey"]
 
 
-def test_compare_says_what_differs_and_writes_everything(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert app.run([*PAIR, "--out", str(tmp_path), *FAST]) == 0
-    said = capsys.readouterr().out
+@pytest.fixture(scope="module")
+def pair(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Where the comparison of two fabrics was written, and what was said of it."""
+    folder, said = tmp_path_factory.mktemp("pair"), io.StringIO()
+    with contextlib.redirect_stdout(said):
+        assert app.run([*PAIR, "--out", str(folder), *FAST]) == 0
+    return folder, said.getvalue()
+
+
+def test_compare_says_what_differs_and_writes_everything(pair: tuple[Path, str]) -> None:
+    folder, said = pair
     for words in ("reference matt white", "In short", "Seat armchair", "no difference found", "Cautions", "How sure"):
         assert words in said
     assert max(len(line) for line in said.splitlines()) <= 80
-    names = written(tmp_path, "compare")
+    names = written(folder, "compare")
     assert set(names) == {
         "compare.json",
         "compare.csv",
@@ -37,18 +47,17 @@ def test_compare_says_what_differs_and_writes_everything(tmp_path: Path, capsys:
     }
     for name in names:
         if name.endswith("png"):
-            assert imread(tmp_path / name).std() > 0.01
-    rows = list(csv.DictReader(io.StringIO((tmp_path / "compare.csv").read_text())))
+            assert imread(folder / name).std() > 0.01
+    rows = list(csv.DictReader(io.StringIO((folder / "compare.csv").read_text())))
     assert len(rows) == 2 * 4 * (5 + 3 * 4 + 3 * 2), "variants x seats x (dark + states x figures + levels x fold figures)"
-    document = json.loads((tmp_path / "compare.json").read_text())
+    document = json.loads((folder / "compare.json").read_text())
     white = next(r for r in rows if r["variant"] == "angular grey" and r["figure"] == "white_cd_m2" and r["state"] == "dark")
     found = next(d for d in document["differences"] if d["seat"] == white["seat"] and d["figure"] == "white_cd_m2")
     assert float(white["difference"]) == found["difference"]["value"]
 
 
-def test_compare_json_is_one_document(capsys: pytest.CaptureFixture[str]) -> None:
-    assert app.run([*PAIR, "--json", *FAST]) == 0
-    document = json.loads(capsys.readouterr().out)
+def test_the_document_of_compare_holds_every_difference(pair: tuple[Path, str]) -> None:
+    document = json.loads((pair[0] / "compare.json").read_text())
     assert document["format"] == "halfgain.compare/1"
     assert [variant["name"] for variant in document["variants"]] == ["matt white", "angular grey"]
     assert {each["verdict"] for each in document["differences"]} == {"difference"}, "a lobed grey differs everywhere"
@@ -59,7 +68,8 @@ def test_compare_json_is_one_document(capsys: pytest.CaptureFixture[str]) -> Non
 def test_hangs_are_compared_and_a_scene_with_itself_has_no_difference(capsys: pytest.CaptureFixture[str]) -> None:
     arguments = ["compare", "long-lounge", "--hang", "fixed frame", "--hang", "tab-tensioned", "--json", *FAST]
     assert app.run(arguments) == 0
-    document = json.loads(capsys.readouterr().out)
+    document = json.loads(capsys.readouterr().out)  # one document and nothing else
+    assert document["format"] == "halfgain.compare/1"
     assert {each["verdict"] for each in document["differences"]} == {"no difference found"}, "both typical shapes are flat"
 
 
@@ -190,7 +200,9 @@ def test_folds_of_compare_are_those_of_measure(capsys: pytest.CaptureFixture[str
             assert found["warp_arcmin_by_seat"][level][seat["name"]] == pytest.approx(reading["warp_arcmin"], rel=1e-9)
 
 
-def test_a_seat_is_drawn_before_and_after_under_one_tone_curve(tmp_path: Path) -> None:
+def test_a_seat_is_drawn_before_and_after_under_one_tone_curve(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(views, "_WIDTH", 192)
+    monkeypatch.setattr(views, "_HEIGHT", 108)
     arguments = [
         "compare",
         "dark-room",

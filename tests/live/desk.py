@@ -19,6 +19,7 @@ class Desk:
     """A page with what it said and asked for, and short words for what a user does."""
 
     def __init__(self, browser: Any, address: str, width: int = 1280, height: int = 900, **options: Any) -> None:
+        options.setdefault("device_scale_factor", 0.5)  # the same layout; software draws a quarter of the pixels
         self.context = browser.new_context(
             viewport={"width": width, "height": height}, reduced_motion="reduce", accept_downloads=True, **options
         )

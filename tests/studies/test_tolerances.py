@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import json
+from functools import partial
 
 import halfgain as hg
 import numpy as np
 import pytest
 from halfgain.scenes.errors import SceneErrors
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.choices.advice import candidates as candidates_of
 from halfgain.simulate.choices.aims import aims_of
 from halfgain.simulate.choices.wishes import Wishes
 from halfgain.simulate.command.app import run as command
 from halfgain.simulate.measuring.estimate import REPLICATIONS
 from halfgain.simulate.studies.effects import main_effects
 from halfgain.simulate.studies.outputs import OutputRow
+from halfgain.simulate.studies.tolerances import odds as odds_module
 from halfgain.simulate.studies.tolerances.bands import SAMPLES, bands_of, deviations
 from halfgain.simulate.studies.tolerances.derivatives import derivatives
 from halfgain.simulate.studies.tolerances.odds import _Candidates, _odds, fabric_odds
@@ -196,7 +199,7 @@ def test_a_tolerance_that_is_none_is_refused(text: str, told: str, capsys: pytes
 
 
 @pytest.mark.long
-def test_measure_tells_how_sure_it_is(capsys: pytest.CaptureFixture[str]) -> None:
+def test_measure_tells_how_sure_it_is(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
     assert command(["measure", "black-box", "--error", "0.1", "--json", "--tolerance", "room=0"]) == 0
     found = json.loads(capsys.readouterr().out)["tolerances"]
     assert found["limits"]["lumens"] == {"low": {"value": -30.0, "unit": "%"}, "high": {"value": 0.0, "unit": "%"}}
@@ -204,6 +207,8 @@ def test_measure_tells_how_sure_it_is(capsys: pytest.CaptureFixture[str]) -> Non
     band = found["bands"][0]
     assert band["low_ratio"]["value"] < 1.0 < band["high_ratio"]["value"] + 0.05
     assert len(band["first_order_indices"]) == len(found["uncertain"])
+    some = partial(candidates_of, names=("matt white", "pearl"))  # the whole library has been looked at above
+    monkeypatch.setattr(odds_module, "candidates", lambda document, _, wishes: some(document, wishes=wishes))
     assert command(["measure", "black-box", "--error", "0.1", "--tolerances"]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert "How sure: paint ± 0.05, gain ± 10 %, lumens -30 to 0 %" in out

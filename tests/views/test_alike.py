@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.alike import alike, seat_pictures_alike
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
-from halfgain.simulate.views.roomlight import room_cells
+from halfgain.simulate.views.roomlight import RoomCells, room_cells
 
 from ..rooms import ANGULAR, box_object, room
 
@@ -35,12 +37,18 @@ def test_pictures_made_together_are_those_made_alone(objects: str) -> None:
     assert np.abs(together[0].cd_m2 - together[1].cd_m2).max() > 1.0, "they are not one picture"
 
 
+@cache
+def crate_cells() -> RoomCells:
+    """Cells of the room as it is painted, to be shared with rooms that are painted otherwise."""
+    return room_cells(flatten(room(objects=CRATE)), seed=3)
+
+
 @pytest.mark.parametrize("paint", ["ceiling = 0.1", "ceiling = [0.2, 0.1, 0.05]", "ceiling = 0.0"])
 def test_a_stage_on_shared_cells_is_the_one_made_alone(paint: str) -> None:
     # Expected: the same bits; a painted, a coloured and a black ceiling, the last of which needs no rays
     name, _, value = paint.partition(" = ")
     scene, content = room(objects=CRATE, **{name: f"{{ reflectance = {value} }}"}), load_content("checkerboard", 16 / 9)
-    cells = room_cells(flatten(room(objects=CRATE)), seed=3)
+    cells = crate_cells()
     alone, shared = (set_the_stage(scene, content, seed=3, cells=each) for each in (None, cells))
     assert np.array_equal(alone.room.values.radiance.value, shared.room.values.radiance.value)
     assert alone.room.change == shared.room.change

@@ -7,12 +7,13 @@ nothing (seed 1): python -m benchmarks.traced_blocks 18 FILE slots "near furnitu
 from __future__ import annotations
 
 import csv
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from halfgain.simulate.views.content import load_content
-from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
+from halfgain.simulate.views.render import PictureSetup, seat_camera, seat_picture, set_the_stage
 
 from tests.views.blocks import Traced, blocks_of, every_ninth, trace_block
 from tests.views.light_rooms import LIGHT_ROOMS
@@ -30,12 +31,18 @@ def traced(room: str) -> dict[tuple[int, int], Traced]:
         }
 
 
+@cache
+def stage_of(name: str) -> PictureSetup:
+    """A room under the white picture, its light solved once for all tests."""
+    return set_the_stage(LIGHT_ROOMS[name](), load_content("white", 16 / 9), threads=2)
+
+
 def _differences(name: str) -> tuple[np.ndarray, np.ndarray]:
     """Relative differences of a room's blocks and their standard errors, without the border; none beyond 2 % + 3 errors."""
-    scene, kept = LIGHT_ROOMS[name](), traced(name)
-    camera = seat_camera(scene, 0)
+    stage, kept = stage_of(name), traced(name)
+    camera = seat_camera(stage.scene, 0)
     assert list(kept) == every_ninth(camera)
-    ours = blocks_of(seat_picture(set_the_stage(scene, load_content("white", 16 / 9), threads=2), camera, threads=2).cd_m2)
+    ours = blocks_of(seat_picture(stage, camera, threads=2).cd_m2)
     theirs, error = (np.array(part) for part in zip(*kept.values(), strict=True))
     bright = theirs > 0.02 * np.median(theirs)
     off = np.array([ours[at] for at in kept])[bright] / theirs[bright] - 1.0
@@ -62,8 +69,8 @@ def test_every_block_is_within_two_percent_and_their_mean_within_an_eighth(names
 @pytest.mark.parametrize("name", list(LIGHT_ROOMS))
 def test_kept_blocks_are_those_of_the_rooms(name: str) -> None:
     # Expected: the same blocks traced again with another seed and fewer paths, within four standard errors of both
-    scene, kept = LIGHT_ROOMS[name](), traced(name)
-    stage, camera = set_the_stage(scene, load_content("white", 16 / 9), threads=2), seat_camera(scene, 0)
+    stage, kept = stage_of(name), traced(name)
+    camera = seat_camera(stage.scene, 0)
     for at in list(kept)[5:144:40]:
         again = trace_block(stage, camera, *at, paths=2, seed=2, threads=2)
         assert abs(again.value - kept[at].value) < 4.0 * np.hypot(again.error, kept[at].error), at
