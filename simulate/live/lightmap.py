@@ -121,8 +121,11 @@ class FabricLight:
         first = part * straight * tint if own is None else part * straight * tint + own
         start, whole = None, first.sum(axis=0, dtype=float)
         if before is not None and before.light.shape == first.shape:  # more first light, as much more of all bounces
-            start = before.light * (whole / np.maximum(before.whole, 1e-300)).astype(np.float32)
-        light = self.bounces.settled(first, rho, tint, start, WARM_ENOUGH)
+            more = np.divide(
+                whole, before.whole, out=np.zeros_like(whole), where=before.whole > 0.0
+            )  # a black room tells nothing
+            start = before.light * more.astype(np.float32)
+        light = self.bounces.settled(first, rho, tint, start, WARM_ENOUGH) if whole.any() else np.zeros_like(first)
         sent = self.bounces.sent(first, rho, light)
         return Lit(
             self,

@@ -127,6 +127,19 @@ def test_another_fabric_on_kept_rays_is_the_solution_traced_for_it(content: Cont
     assert np.sqrt(np.mean((ours - other) ** 2)) < 0.003 * other.mean()
 
 
+def test_a_black_room_that_is_painted_has_the_light_of_the_painted_room() -> None:
+    # Expected: what is solved without the black room's answer to begin from
+    black = scene_path("black-box").read_text(encoding="utf-8")
+    bare, painted = (
+        scene_from_text(text) for text in (black, edited(black, (Edit("set", "room.finish.ceiling", {"reflectance": 0.4}),)))
+    )
+    kept, levels = light_map(flat_arrays(bare)), zone_levels(bare, content_of(bare, "grid"))
+    dark = _lit(kept, kept.arrays, levels)
+    assert not dark.cells.any()
+    arrays = flat_arrays(painted)
+    assert _lit(kept, arrays, levels, dark).cells == pytest.approx(_lit(kept, arrays, levels).cells, rel=1e-6)
+
+
 def test_another_picture_needs_no_new_rays(scene: Scene, kept: LightMap) -> None:
     """Half the level everywhere, half the light: linearity."""
     full, half = (_lit(kept, kept.arrays, np.full((192, 1), level)) for level in (1.0, 0.5))

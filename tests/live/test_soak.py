@@ -1,6 +1,6 @@
 """Memory of the server stays flat while several pages change everything for a long time.
 
-Here it runs for a short while; the ten-minute soak is run by hand: HALFGAIN_SOAK_S=600 pytest -n 0 tests/live/test_soak.py -s
+Here it runs for so many changes; the ten-minute soak is run by hand: HALFGAIN_SOAK_S=600 pytest -n 0 tests/live/test_soak.py -s
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ import pytest
 
 from .talking import Served, heard, tell
 
-SECONDS = float(os.environ.get("HALFGAIN_SOAK_S", "25"))
+SECONDS, CHANGES = float(os.environ.get("HALFGAIN_SOAK_S", "0")), 150
 PAGES = 3
-MOST_GROWTH = 1.10  # of the second half over the first, once all that is kept has been filled
+MOST_GROWTH = 1.05  # of the second half over the first, once all that is kept has been filled
 
 
 def _resident_mb(process: int) -> float:
@@ -44,7 +44,7 @@ def test_memory_is_flat_under_changes_from_several_pages() -> None:
         pages = [served.page().__enter__() for _ in range(PAGES)]
         text = heard(pages[0], "hello")["first"]["text"]
         began, k, found = time.monotonic(), 0, []
-        while time.monotonic() - began < SECONDS or k < 60:
+        while time.monotonic() - began < SECONDS or k < CHANGES:
             page = pages[k % PAGES]
             k += 1
             wants = ["numbers", "folds", "view"]
@@ -67,7 +67,6 @@ def test_memory_is_flat_under_changes_from_several_pages() -> None:
         for page in pages:
             page.close()
     late = np.array_split(np.array(found[len(found) // 3 :]), 2)
-    print(
-        f"{k} changes in {SECONDS:.0f} s; resident MB: {found[0]:.0f} at first, {late[0].mean():.0f} then, {late[1].mean():.0f} at the end"
-    )
+    took = f"{k} changes in {time.monotonic() - began:.0f} s"
+    print(f"{took}; resident MB: {found[0]:.0f} at first, {late[0].mean():.0f} then, {late[1].mean():.0f} at the end")
     assert late[1].mean() < MOST_GROWTH * late[0].mean()
