@@ -16,7 +16,7 @@ from ...scenes.geometry import picture
 from ...scenes.model import Light, Scene
 from ..choices.together import fingerprint
 from ..folds.maps import picture_grid, seat_maps
-from ..measuring.flatten import flatten
+from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.lens import levels_of
 from ..measuring.measure import Measurement
 from ..output.drawing import pixels
@@ -25,7 +25,7 @@ from ..views.alike import alike, room_of, seat_pictures_alike
 from ..views.camera import Camera, on_screen_plane
 from ..views.content import content_of
 from ..views.render import PictureSetup, SeatPicture, seat_camera, set_the_stage, white_reference
-from ..views.roomlight import RoomCells, room_cells
+from ..views.roomlight import RoomCells, in_fabric, room_cells
 from .beside import Submit, each_beside
 from .pairs import FOLDS, BeforeAfter, PageView, flat
 
@@ -79,7 +79,7 @@ def _key(pair: BeforeAfter, view: PageView) -> Key:
 
 
 class Stages:
-    """Lit rooms with a flat cloth, each made once; cells and rays once for all of one room, projector and fabric.
+    """Lit rooms with a flat cloth, each made once; cells and rays once for all of one room and projector.
 
     Source: `set_the_stage`, `room_cells`.
     """
@@ -87,6 +87,7 @@ class Stages:
     def __init__(self, seed: int, threads: int) -> None:
         self.seed, self.threads = seed, threads
         self._cells: dict[str, RoomCells] = {}
+        self._like: dict[str, RoomCells] = {}
         self._lit: dict[str, PictureSetup] = {}
 
     def of(self, scene: Scene, name: str, light: Light | None = None) -> PictureSetup:
@@ -94,13 +95,22 @@ class Stages:
         arrays = flatten(scene, opaque=True)
         key = fingerprint(arrays, levels_of(scene), name, light)
         if key not in self._lit:
-            room = room_of(arrays)
-            if room not in self._cells:
-                self._cells[room] = room_cells(arrays, seed=self.seed, threads=self.threads)
-            self._lit[key] = set_the_stage(
-                scene, content_of(scene, name), light=light, seed=self.seed, threads=self.threads, cells=self._cells[room]
-            )
+            content, cells = content_of(scene, name), self._cells_of(arrays)
+            self._lit[key] = set_the_stage(scene, content, light=light, seed=self.seed, threads=self.threads, cells=cells)
         return self._lit[key]
+
+    def _cells_of(self, arrays: SceneArrays) -> RoomCells:
+        """Cells of a room; those of the same room with another fabric serve where there are any."""
+        place, room = fingerprint(arrays.geometry, arrays.projector), room_of(arrays)
+        if room not in self._cells:
+            like = self._like.get(place)
+            self._cells[room] = (
+                room_cells(arrays, seed=self.seed, threads=self.threads)
+                if like is None
+                else in_fabric(like, arrays, seed=self.seed, threads=self.threads)
+            )
+            self._like.setdefault(place, self._cells[room])
+        return self._cells[room]
 
 
 def pair_pictures(

@@ -11,17 +11,18 @@ from ..light.eyes import eyes_of
 from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
-from ..light.projector import SPILLS, ZONES_RIGHT, ZONES_UP
+from ..light.projector import SPILLS, ZONES_RIGHT, ZONES_UP, Projection
 from ..light.screen_samples import LitScreen, blank_samples, is_steep, land_all, light_the_screen
 from ..measuring.colour import luminance
 from ..measuring.flatten import SceneArrays
 from ..measuring.solver import colour_channels, sharpness
 from .gather import RoomValues
+from .hidden_ways import maybe_hidden
 from .lamplight import Glow, LampsOn, glow_of, on_surfaces
 from .means import bends_of, with_means
 from .primary_rays import look
 from .texture import Texture, cell_places, empty_texture
-from .transport import CellTransport, all_bounces, recorded
+from .transport import CellTransport, all_bounces, recorded, weighed_anew
 
 _SCATTERED = 16  # samples a zone where something hides a part of the screen
 
@@ -59,10 +60,24 @@ class RoomLight:
 
     def zones(self, lit: LitScreen, place: np.ndarray, patch: np.ndarray, test: bool, threads: int) -> np.ndarray:
         """Illuminance (n, zones) that each zone of an even white picture sends there [lx]. Source: `zone_map`."""
-        arrays, place = self.arrays, np.ascontiguousarray(place)
-        at = self.map_grid._replace(place=place, patch=patch.astype(np.int32), eye=eyes_of(arrays.geometry, patch, place))
+        arrays, at = self.arrays, self._grid_at(place, patch)
         flat = arrays.geometry._replace(relief=())  # folds shade themselves only a few degrees off their own plane: left out
         return zone_map(flat, at, lit, arrays.fabric, test_blocked=test, sharpness=sharpness(arrays), threads=threads)
+
+    def _grid_at(self, place: np.ndarray, patch: np.ndarray) -> MapGrid:
+        place = np.ascontiguousarray(place)
+        return self.map_grid._replace(place=place, patch=patch.astype(np.int32), eye=eyes_of(self.arrays.geometry, patch, place))
+
+    def free_zones(self, place: np.ndarray, patch: np.ndarray, whole: np.ndarray, threads: int) -> np.ndarray:
+        """What `zones` of the lit screen gives with nothing between, from what it gives with all that stands there, `whole` (n, zones) [lx].
+
+        Worked out where something may stand between alone: elsewhere the two are the same. Source: `maybe_hidden`.
+        """
+        flat = self.arrays.geometry._replace(relief=())
+        some = np.flatnonzero(maybe_hidden(flat, self._grid_at(place, patch), self.lit, threads=threads))
+        free = whole.copy()
+        free[some] = self.zones(self.lit, place[some], patch[some], False, threads)
+        return free
 
     def glowing(self, place: np.ndarray, patch: np.ndarray, threads: int) -> np.ndarray | float:
         """Illuminance (n, C) [lx] that the cloth as lamps light it sends there; 0 without lamps. Source: `Glow`."""
@@ -87,7 +102,7 @@ def from_screen_of(rooms: Sequence[RoomLight], place: np.ndarray, patch: np.ndar
     glows = [room.glowing(place, patch, threads) for room in rooms]
     if not one.arrays.objects or one.lit.scattered[1] > 0:  # zones that an edge crosses took scattered samples already
         return [light + glow for light, glow in zip(found, glows, strict=True)]
-    free = one.zones(one.lit, place, patch, False, threads)
+    free = one.free_zones(place, patch, whole, threads)
     sums = [(light.sum(axis=1), room.weighed(free).sum(axis=1)) for room, light in zip(rooms, found, strict=True)]
     parts = [np.flatnonzero((light > 0.0) & (light < (1.0 - 1e-9) * most)) for light, most in sums]
     every = np.unique(np.concatenate(parts))
@@ -157,6 +172,21 @@ def room_cells(arrays: SceneArrays, *, seed: int = 1, threads: int = 1, light: b
     return replace(cells, zones=room.zones(lit, place, owner, arrays.objects, threads), asked=asked, kept=kept)
 
 
+def in_fabric(cells: RoomCells, arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> RoomCells:
+    """`room_cells` of a room that differs in the fabric of its flat cloth alone, and in finishes: the same bits, two thirds cheaper.
+
+    cells  of the other room, with the same seed; raises ValueError where they were made without light
+    Source: `weighed_anew`.
+    """
+    if cells.kept is None or arrays.geometry.relief:
+        raise ValueError("cells without kept rays, or a folded cloth")
+    values = RoomValues(cells.texture, np.ones((ZONES_RIGHT * ZONES_UP, 1)), np.ones(1))
+    room = RoomLight(arrays, values, cells.lit, cells.scattered, values.zone, arrays.reflectance, cells.map_grid, 0.0)
+    projection = Projection(arrays.geometry, arrays.projector, arrays.fabric)
+    kept = weighed_anew(cells.kept, projection, values, cells.eyes, cells.owner, seed=seed, threads=threads)
+    return replace(cells, zones=room.zones(cells.lit, cells.place, cells.owner, arrays.objects, threads), kept=kept)
+
+
 def room_before_light(arrays: SceneArrays, levels: np.ndarray, cells: RoomCells | None = None) -> RoomLight:
     """A room whose cells are dark yet, with the samples of its lit screen; levels [1] and cells as for `light_the_room`."""
     cells = cells or room_cells(arrays, light=False)
@@ -177,7 +207,7 @@ def zones_of_places(room: RoomLight, place: np.ndarray, patch: np.ndarray, *, th
     found = room.zones(room.lit, place, patch, room.arrays.objects, threads)
     if not room.arrays.objects or room.lit.scattered[1] > 0:  # zones that an edge crosses took scattered samples already
         return found
-    light, most = found.sum(axis=1), room.zones(room.lit, place, patch, False, threads).sum(axis=1)
+    light, most = found.sum(axis=1), room.free_zones(place, patch, found, threads).sum(axis=1)
     part = np.flatnonzero((light > 0.0) & (light < (1.0 - 1e-9) * most))
     if len(part):
         found[part] = room.zones(room.scattered, place[part], patch[part], True, threads)

@@ -95,6 +95,29 @@ def record_rays(projection, values, cells, kept, scratch, low, high):
 
 
 @kernel
+def weigh_rays(projection, values, cells, kept, scratch, low, high):
+    """Weigh anew those rays of `kept` that met the flat cloth, for the fabric of the projection; as `record_rays` does.
+
+    Where a ray goes does not hang on the fabric, only what is left of it. Source: `record_rays`.
+    """
+    for i in range(low, high):
+        start = np.int64(cells.patch[i])
+        bits = address(cells.seed, np.int64(i), np.int64(0))
+        table = cells.tables[np.int64(bits & np.uint64(TABLES - 1))]
+        turn = 2.0 * math.pi * fraction(bits)
+        cosine, sine = math.cos(turn), math.sin(turn)
+        n = row(projection.geometry.normal, start)
+        right, up = tangents(n)
+        for r in range(kept.hits.shape[1]):
+            if kept.hits[i, r] == 0:
+                continue
+            x, y = table[r, 0], table[r, 1]
+            direction = to_world((cosine * x - sine * y, sine * x + cosine * y, table[r, 2]), right, up, n)
+            ray = Ray(start, row(cells.place, i), direction)
+            kept.weight[i, r] = end_of_ray(projection, values, table, r, ray, False, scratch)[3]
+
+
+@kernel
 def one_bounce(kept, powers, radiance, out, low, high):
     """Light / pi (T, C) [cd/m2] that arrives at the cells low .. high - 1 from the radiance (T, C) of all; into out.
 
@@ -127,8 +150,7 @@ def recorded(
     threads: int,
 ) -> CellTransport:
     """Trace CELL_RAYS rays from every cell at place (T, 3) [m] on patch (T,) with asked (T,) True. Source: `record_rays`."""
-    count = len(place)
-    tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k, start=(k + 0.5) / TABLES) for k in range(TABLES)])
+    count, cells = len(place), _asked_cells(place, patch, asked, seed)
     kept = CellTransport(
         cell=np.empty((count, CELL_RAYS), np.int32),
         weight=np.zeros((count, CELL_RAYS), np.float32),
@@ -136,13 +158,41 @@ def recorded(
         own=np.zeros((count, len(values.tint))),
     )
     projection = Projection(geometry, projector, fabric)
-    cells = AskedCells(place, patch, asked.astype(np.uint8), tables, np.uint64(seed))
 
     def run(low: int, high: int) -> None:
         record_rays(projection, values, cells, kept, ray_scratch(len(values.tint)), low, high)
 
     workers.in_ranges(run, count, threads)
     return kept
+
+
+def _asked_cells(place: np.ndarray, patch: np.ndarray, asked: np.ndarray, seed: int) -> AskedCells:
+    tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k, start=(k + 0.5) / TABLES) for k in range(TABLES)])
+    return AskedCells(place, patch, asked.astype(np.uint8), tables, np.uint64(seed))
+
+
+def weighed_anew(
+    kept: CellTransport,
+    projection: Projection,
+    values: RoomValues,
+    place: np.ndarray,
+    patch: np.ndarray,
+    *,
+    seed: int,
+    threads: int,
+) -> CellTransport:
+    """What `recorded` gives with another fabric on the same flat cloth, at the cost of the few rays that meet it.
+
+    kept  rays of the same cells, at place (T, 3) [m] on patch (T,), with the same seed, of whatever fabric
+    Source: `weigh_rays`; the same bits.
+    """
+    cells, anew = _asked_cells(place, patch, np.ones(len(place), bool), seed), kept._replace(weight=kept.weight.copy())
+
+    def run(low: int, high: int) -> None:
+        weigh_rays(projection, values, cells, anew, ray_scratch(len(values.tint)), low, high)
+
+    workers.in_ranges(run, len(place), threads)
+    return anew
 
 
 def all_bounces(
