@@ -1,9 +1,11 @@
-"""Four light, furnished rooms that are hard for pictures: light walls, warm surfaces, furniture near the screen, tight slots."""
+"""Five light, furnished rooms that are hard for pictures: light walls, warm surfaces, furniture near the screen, tight slots."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from halfgain.scenes.library import scene_path
+from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 
 from tests.rooms import ANGULAR, box_object, room
@@ -134,9 +136,24 @@ def warm_and_angular() -> Scene:
     )
 
 
+def under_slopes() -> Scene:
+    """The library's attic, all light, its screen small, so that most of the view is the wall between the slopes."""
+    text = scene_path("attic").read_text(encoding="utf-8")
+    for old, new in (
+        ('front = "mid grey matt paint"', "front = 0.7"),
+        ('finish = "charcoal matt paint"', "finish = 0.7"),
+        ("width_m = 2.2", "width_m = 1.4"),
+        ("bottom_m = 0.45", "bottom_m = 0.7"),
+    ):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    return scene_from_text(text)
+
+
 LIGHT_ROOMS = {
     "near furniture": near_furniture,
     "living room": plain_living_room,
     "slots": slots,
     "warm, angular": warm_and_angular,
+    "under slopes": under_slopes,
 }
