@@ -14,12 +14,12 @@ from collections.abc import Sequence
 
 from halfgain.simulate.command.one_thread_blas import one_thread_blas
 
+from .jobs import GROUPS
+from .parts import PARTS
+
 
 def parser() -> argparse.ArgumentParser:
     """The options."""
-    from .jobs import GROUPS
-    from .parts import PARTS
-
     asked = argparse.ArgumentParser(
         prog="python -m benchmarks", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
@@ -39,11 +39,16 @@ def end_in_order() -> None:
 
 def main(arguments: Sequence[str]) -> int:
     """Print what is asked for; returns 0, 1 where this tree is slower than the other, 2 for what cannot be measured."""
-    asked = parser().parse_args(arguments)
+    options = parser()
+    asked = options.parse_args(arguments)
+    allowed = {*GROUPS, "start"} if asked.against else {*PARTS}
+    if set(asked.only or ()) - allowed:
+        options.error(
+            f"--only {' '.join(asked.only)}: allowed {'with' if asked.against else 'without'} --against: {', '.join(sorted(allowed))}"
+        )
     one_thread_blas()  # before anything imports numpy
-    from . import against, parts
+    from . import against
     from .figures import lines_of
-    from .jobs import GROUPS
     from .state import load, state_of_the_machine
     from .trees import BenchmarkFault, commit_tree, this_tree
 
@@ -61,7 +66,7 @@ def main(arguments: Sequence[str]) -> int:
 
             scale.main(quick=asked.quick)
             return 0
-        for name, part in parts.PARTS.items():
+        for name, part in PARTS.items():
             if not asked.only or name in asked.only:
                 print(name)
                 for figure in part(asked.quick):

@@ -5,25 +5,20 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable, Iterator
-from statistics import median
 
 from . import start_up
-from .figures import Figure
+from .figures import Figure, middle_of
 
 SCENE = "light-lounge"
 
 
 def starting(quick: bool) -> Iterator[Figure]:
     """Start-up, memory: processes of their own."""
-    found = start_up.starts(SCENE, 3 if quick else start_up.ROUNDS)
-    first, warm = found["first run ever"], found["warm measure"]
-    yield Figure("first run, empty cache, wall", first.wall_s, "s", aim=5.0)
-    yield Figure("first run, empty cache, CPU", first.cpu_s, "s")
-    yield Figure("first run, peak memory", first.peak_mib, "MiB", aim=250.0)
-    yield Figure("warm measure, wall", warm.wall_s, "s", aim=0.5)
-    yield Figure("warm measure, CPU", warm.cpu_s, "s")
-    yield Figure("warm measure, peak memory", warm.peak_mib, "MiB", aim=250.0)
-    yield Figure("--help, wall", found["--help"].wall_s, "s", aim=0.15)
+    for name, runs in start_up.starts(SCENE, 3 if quick else start_up.ROUNDS).items():
+        aim = {"first run ever": 5.0, "warm measure": 0.5, "--help": 0.15}.get(name)
+        yield middle_of(f"{name}, wall", [run.wall_s for run in runs], "s", aim=aim)
+        yield middle_of(f"{name}, CPU", [run.cpu_s for run in runs], "s")
+        yield middle_of(f"{name}, peak memory", [run.peak_mib for run in runs], "MiB", aim=250.0)
 
 
 def answering(quick: bool) -> Iterator[Figure]:
@@ -44,9 +39,9 @@ def drawing(quick: bool) -> Iterator[Figure]:
     """A seat's picture, 960 x 540."""
     from . import seat_picture
 
-    found = seat_picture.times(SCENE, 0, threads=1, rounds=1 if quick else 3)
-    yield Figure("seat picture 960 x 540, set-up, CPU", found.set_up_s, "s", aim=0.5)
-    yield Figure("seat picture 960 x 540, picture, CPU", found.picture_s, "s", aim=0.5)
+    found = seat_picture.times(SCENE, 0, threads=1, rounds=2 if quick else 5)
+    yield middle_of("seat picture 960 x 540, set-up, CPU", found.set_up_s, "s", aim=0.5)
+    yield middle_of("seat picture 960 x 540, picture, CPU", found.picture_s, "s", aim=0.5)
 
 
 def reporting(quick: bool) -> Iterator[Figure]:
@@ -54,8 +49,8 @@ def reporting(quick: bool) -> Iterator[Figure]:
     from . import report
 
     rounds = [report.page(sys.executable, SCENE) for _ in range(2 if quick else 4)][1:]  # the first compiles
-    yield Figure("report, wall", median(each.wall_s for each in rounds), "s", aim=15.0)
-    yield Figure("report, CPU", median(each.cpu_s for each in rounds), "s")
+    yield middle_of("report, wall", [each.wall_s for each in rounds], "s", aim=15.0)
+    yield middle_of("report, CPU", [each.cpu_s for each in rounds], "s")
 
 
 def racing(quick: bool) -> Iterator[Figure]:
@@ -68,11 +63,12 @@ def racing(quick: bool) -> Iterator[Figure]:
             continue
         found = speed.race(title, arrays, repeats=8 if quick else 16, tell=lambda _: None)
         for target, aim in zip(speed.TARGETS, aims[title], strict=True):
-            yield Figure(f"{title}, to {target:.1%}, CPU", 1e3 * found.ours.cpu_s[target], "ms")
-            for variant, seconds in found.theirs.items():
+            mine = 1e3 * found.ours.cpu_s[target]
+            yield Figure(f"{title}, to {target:.1%}, CPU", mine, "ms", error=mine * found.ours.unsure[target])
+            for variant in found.theirs:
                 wanted = aim if variant == "scalar_rgb" else 0.5 * aim
-                ratio = seconds[target] / found.ours.cpu_s[target]
-                yield Figure(f"{title}, to {target:.1%}, {variant} over it", ratio, "times", aim=wanted, more_is_better=True)
+                ratio, error = found.ratio(variant, target)
+                yield Figure(f"{title}, to {target:.1%}, {variant} over it", ratio, "times", error, wanted, more_is_better=True)
         power, error = speed.exponent(found.ours.trials)
         yield Figure(f"{title}, error as paths to the power", power, "", error=error, aim=-0.75)
 
@@ -83,7 +79,7 @@ def folding(quick: bool) -> Iterator[Figure]:
 
     for name, job in jobs.fold_jobs().items():
         job()
-        yield Figure(f"{name}, CPU", 1e3 * median(cpu_of(job) for _ in range(3 if quick else 7)), "ms")
+        yield middle_of(f"{name}, CPU", [1e3 * cpu_of(job) for _ in range(3 if quick else 7)], "ms")
 
 
 def cpu_of(job: Callable[[], object]) -> float:

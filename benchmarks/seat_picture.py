@@ -20,10 +20,10 @@ from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_st
 
 
 class PictureTimes(NamedTuple):
-    """CPU seconds, medians."""
+    """CPU seconds of each round."""
 
-    set_up_s: float
-    picture_s: float
+    set_up_s: list[float]
+    picture_s: list[float]
 
 
 def times(name: str, seat: int, *, threads: int, rounds: int = 3) -> PictureTimes:
@@ -38,7 +38,7 @@ def times(name: str, seat: int, *, threads: int, rounds: int = 3) -> PictureTime
         began = time.process_time()
         seat_picture(stage, camera, threads=threads)
         drawn.append(time.process_time() - began)
-    return PictureTimes(median(set_up[1:]), median(drawn[1:]))  # the first compiles
+    return PictureTimes(set_up[1:], drawn[1:])  # the first compiles
 
 
 def main() -> None:
@@ -54,7 +54,7 @@ def main() -> None:
     picture = seat_picture(stage, camera, threads=threads)
     wall = time.perf_counter() - began
     print(
-        f"{name}, seat {seat}, {threads} threads, CPU: set-up {found.set_up_s:.2f} s, picture {found.picture_s:.2f} s, "
+        f"{name}, seat {seat}, {threads} threads, CPU: set-up {median(found.set_up_s):.2f} s, picture {median(found.picture_s):.2f} s, "
         f"{picture.asked} pixels asked; wall {wall:.2f} s"
     )
     _against_path_tracing(stage, camera, picture, threads, wall)

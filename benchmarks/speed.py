@@ -34,25 +34,43 @@ RIPPLED = '[screen.fabric]\nkind = "diffuse"\ngain = 0.9\n[[screen.fold]]\nkind 
 
 
 class Trial(NamedTuple):
-    """Paths a point, median CPU seconds, and relative rms error of a reading."""
+    """Paths a point, median CPU seconds, and the mean square of the relative error of each repeat (repeats,) [1]."""
 
     paths: int
     cpu_s: float
-    error: float
+    squares: np.ndarray
+
+    @property
+    def error(self) -> float:
+        """Relative rms error of a reading [1]."""
+        return float(np.sqrt(np.mean(self.squares)))
 
 
 class Ours(NamedTuple):
-    """CPU seconds, map included, at which each target error is met, by log-log interpolation between the trials."""
+    """CPU seconds, map included, at which each target error is met, by log-log interpolation between the trials.
+
+    unsure  relative standard error of these, since errors are told from few repeats [1]
+    """
 
     cpu_s: dict[float, float]
+    unsure: dict[float, float]
     trials: tuple[Trial, ...]
 
 
 class Race(NamedTuple):
-    """One room, CPU seconds to each target error of halfgain and of each variant of the general renderer."""
+    """One room, CPU seconds to each target error of halfgain and of each variant of the general renderer.
+
+    unsure  relative standard error of the renderer's [1]
+    """
 
     ours: Ours
     theirs: dict[str, dict[float, float]]
+    unsure: float
+
+    def ratio(self, variant: str, target: float) -> tuple[float, float]:
+        """How many times as long the renderer takes, and the standard error [1]."""
+        value = self.theirs[variant][target] / self.ours.cpu_s[target]
+        return value, value * float(np.hypot(self.ours.unsure[target], self.unsure))
 
 
 def room_arrays(boxes: tuple[Solid, ...], **more: Any) -> SceneArrays:
@@ -88,13 +106,13 @@ def ours_of(arrays: SceneArrays, repeats: int = 16, tell: Callable[[str], None] 
             sums = traced_sums(fresh, seed=100 + repeat, low_path=0, paths=paths, replications=1)
             seconds.append(time.process_time() - began)
             errors.append(returned(sums, paths) / exact - 1)
-        trials.append(Trial(paths, float(np.median(seconds)), float(np.sqrt(np.mean(np.square(errors))))))
+        trials.append(Trial(paths, float(np.median(seconds)), np.square(errors).mean(axis=1)))
         tell(
             f"  {paths:5d} paths a point, {cells} map cells: error {trials[-1].error:.4f}, {trials[-1].cpu_s * 1e3:.2f} ms of CPU"
         )
         if trials[-1].error <= min(TARGETS):
             break
-    return Ours({target: at(trials, target) for target in TARGETS}, tuple(trials))
+    return Ours({t: at(trials, t) for t in TARGETS}, {t: unsure_at(trials, t) for t in TARGETS}, tuple(trials))
 
 
 def exponent(trials: Sequence[Trial]) -> tuple[float, float]:
@@ -117,8 +135,23 @@ def at(trials: Sequence[Trial], target: float) -> float:
     later = next((i for i, trial in enumerate(trials) if trial.error <= target), None)
     if later is None:
         raise ValueError(f"{trials[-1].paths} paths a point left an error of {trials[-1].error:.3g}")
-    (_, s0, e0), (_, s1, e1) = trials[max(later, 1) - 1], trials[max(later, 1)]
+    (_, s0, _), (_, s1, _) = trials[max(later, 1) - 1], trials[max(later, 1)]
+    e0, e1 = trials[max(later, 1) - 1].error, trials[max(later, 1)].error
     return float(s0 * (target / e0) ** (np.log(s1 / s0) / np.log(e1 / e0)))
+
+
+def unsure_at(trials: Sequence[Trial], target: float) -> float:
+    """Relative standard error of `at` [1].
+
+    Source: the logarithm of an rms of n repeats errs by half the coefficient of variation of their mean squares over sqrt(n);
+    what the interpolation makes of the two, times the power with which all trials' seconds go with the error.
+    """
+    later = max(next(i for i, trial in enumerate(trials) if trial.error <= target), 1)
+    first, second = trials[later - 1], trials[later]
+    share = np.log(target / first.error) / np.log(second.error / first.error)
+    spread = [0.5 * np.std(t.squares, ddof=1) / np.mean(t.squares) / np.sqrt(len(t.squares)) for t in (first, second)]
+    power = np.polyfit(np.log([t.error for t in trials]), np.log([t.cpu_s for t in trials]), 1)[0]
+    return float(abs(power) * np.hypot((1.0 - share) * spread[0], share * spread[1]))
 
 
 def nine(points: MeasuringPoints) -> MeasuringPoints:
@@ -154,7 +187,9 @@ def race(title: str, arrays: SceneArrays, *, repeats: int = 16, tell: Callable[[
         ).cpu_seconds
         for variant in variants()
     }  # fmt: skip
-    return Race(mine, theirs)
+    # of an rms over independent repeats and points, and cost goes as its inverse square
+    unsure = 2.0 / np.sqrt(2.0 * (repeats - 1) * len(screen.nine_points()))
+    return Race(mine, theirs, float(unsure))
 
 
 def variants() -> list[str]:
@@ -174,8 +209,10 @@ def tell(found: Race) -> None:
     """Print a race's times and ratios."""
     for variant, seconds in found.theirs.items():
         for target in TARGETS:
-            mine, their = found.ours.cpu_s[target], seconds[target]
-            print(f"  {target:.1%}: {variant} {their * 1e3:.1f} ms, halfgain {mine * 1e3:.2f} ms: {their / mine:.1f} times")
+            mine, their, (times, error) = found.ours.cpu_s[target], seconds[target], found.ratio(variant, target)
+            print(
+                f"  {target:.1%}: {variant} {their * 1e3:.1f} ms, halfgain {mine * 1e3:.2f} ms: {times:.1f} +- {error:.1f} times"
+            )
     power, error = exponent(found.ours.trials)
     print(f"  error falls as paths to the power {power:.2f} +- {error:.2f}")
 

@@ -49,8 +49,8 @@ def timed(
     return Used(time.perf_counter() - began, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0)
 
 
-def starts(scene: str, rounds: int = ROUNDS) -> dict[str, Used]:
-    """The first run ever, then warm ones: medians of `rounds` runs in turn, each in a process of its own."""
+def starts(scene: str, rounds: int = ROUNDS) -> dict[str, list[Used]]:
+    """The first run ever, then `rounds` warm ones of each kind in turn, each in a process of its own."""
     kinds = {
         "warm measure": ["measure", scene],
         "warm measure, one thread": ["measure", scene, "--threads", "1"],
@@ -58,16 +58,16 @@ def starts(scene: str, rounds: int = ROUNDS) -> dict[str, Used]:
     }
     runs: dict[str, list[Used]] = {name: [] for name in kinds}
     with tempfile.TemporaryDirectory() as cache:
-        found = {"first run ever": timed(["measure", scene], cache=cache)}
+        first = timed(["measure", scene], cache=cache)
         for _ in range(rounds):
             for name, arguments in kinds.items():
                 runs[name].append(timed(arguments, cache=cache))
-    return found | {name: Used(*(median(each) for each in zip(*some, strict=True))) for name, some in runs.items()}
+    return {"first run ever": [first], **runs}
 
 
 def main(scene: str) -> None:
-    """Print one line a kind of start."""
-    found = starts(scene)
+    """Print one line a kind of start, medians."""
+    found = {name: Used(*(median(each) for each in zip(*some, strict=True))) for name, some in starts(scene).items()}
     warm = found["warm measure"].wall_s
     print(f"{scene}\n{'start':28s} {'wall s':>8s} {'CPU s':>8s} {'peak MiB':>8s} {'wall / warm':>12s}")
     for name, (wall, cpu, peak) in found.items():

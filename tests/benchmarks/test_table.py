@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from halfgain.simulate.light import workers
 
 from benchmarks import parts, report, scale, speed
 from benchmarks.__main__ import main, parser
-from benchmarks.figures import Figure, lines_of
+from benchmarks.figures import Figure, lines_of, middle_of
 from benchmarks.jobs import GROUPS
 from benchmarks.state import state_of_the_machine
 
@@ -24,6 +26,19 @@ def test_options() -> None:
     with pytest.raises(SystemExit) as caught:
         parser().parse_args(["--only", "nothing"])
     assert caught.value.code == 2
+
+
+@pytest.mark.parametrize(
+    ("arguments", "allowed"),
+    [(["--only", "lamps"], "pictures, report"), (["--only", "report", "--against", "HEAD"], "lamps, light")],
+)
+def test_parts_that_a_table_does_not_have_are_refused(
+    arguments: list[str], allowed: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as caught:
+        main(arguments)
+    assert caught.value.code == 2
+    assert allowed in capsys.readouterr().err
 
 
 def test_an_unknown_commit_ends_with_one_line_and_status_2(capsys: pytest.CaptureFixture[str]) -> None:
@@ -69,13 +84,35 @@ def test_rows_say_whether_their_aim_is_met() -> None:
 
 def test_the_exponent_and_the_time_at_an_error_of_a_power_law() -> None:
     # Expected: error = 3 / paths^0.8 and CPU = 2 ms + 1 us a path, put in by hand; log-log interpolation is exact for powers alone
-    trials = [speed.Trial(n, 1e-6 * n, 3.0 * n**-0.8) for n in (64, 128, 256, 512, 1024, 2048)]
+    trials = [speed.Trial(n, 1e-6 * n, np.full(16, (3.0 * n**-0.8) ** 2)) for n in (64, 128, 256, 512, 1024, 2048)]
     power, error = speed.exponent(trials)
     assert power == pytest.approx(-0.8, abs=1e-12)
     assert error == pytest.approx(0.0, abs=1e-9)
     assert speed.at(trials, 0.01) == pytest.approx(1e-6 * 300.0**1.25, rel=1e-12)
     with pytest.raises(ValueError, match="left an error"):
         speed.at(trials, 1e-9)
+
+
+def test_how_sure_a_time_to_an_error_is() -> None:
+    # Expected: the scatter of that time over fresh repeats; mean squares of three values each, errors of a power law
+    rng, paths = np.random.default_rng(3), (64, 128, 256, 512, 1024, 2048, 4096)
+
+    def trials() -> list[speed.Trial]:
+        return [speed.Trial(n, 1e-6 * n, (3.0 * n**-0.8) ** 2 * rng.chisquare(3, 16) / 3.0) for n in paths]
+
+    found = [trials() for _ in range(300)]
+    scatter = np.std([np.log(speed.at(each, 0.01)) for each in found])
+    said = np.sqrt(np.mean([speed.unsure_at(each, 0.01) ** 2 for each in found]))
+    assert said == pytest.approx(scatter, rel=0.25)
+
+
+def test_the_middle_of_samples_has_its_error() -> None:
+    # Expected: sqrt(pi / 2) s / sqrt(n) by hand; and the scatter of medians of many normal samples
+    assert middle_of("a", [1.0, 2.0, 3.0], "s")[1:4] == (2.0, "s", pytest.approx(math.sqrt(math.pi / 6.0)))
+    assert middle_of("a", [1.0], "s").error is None
+    drawn = np.random.default_rng(4).normal(10.0, 1.0, (2000, 101))
+    said = np.mean([middle_of("a", list(each), "s").error for each in drawn[:200]])
+    assert said == pytest.approx(np.std(np.median(drawn, axis=1)), rel=0.05)
 
 
 def test_gain_of_threads_on_paper() -> None:
