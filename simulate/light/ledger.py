@@ -12,6 +12,7 @@ from . import workers
 from .displaced_screen import normal_on, place_at
 from .geometry import NO_HIT, STACK, Geometry, nearest_hit
 from .numbers import address, advance, begin, number, sobol_stream
+from .readonly import read_only
 from .vectors import along, cosine_direction, dot, row, tangents, to_world
 
 MOST_HITS = 250
@@ -165,6 +166,7 @@ def trace(
     """
     count = len(starts.place)
     cells = replications * count
+    starts = read_only(starts)  # so that one version of the kernel serves whoever calls
     batch = PathBatch(np.uint64(seed), count, low_path, paths)
     hits = np.empty(cells * paths, np.uint8)
 

@@ -15,6 +15,7 @@ from ..light.geometry import Geometry
 from ..light.next_event import fraction
 from ..light.numbers import address
 from ..light.projector import Projection, ProjectorArrays
+from ..light.readonly import read_only
 from ..light.vectors import row, tangents, to_world
 from .gather import CLOTH_HITS, Ray, RoomValues, end_of_ray, ray_scratch, ray_table
 from .means import Bends, with_means
@@ -158,6 +159,8 @@ def recorded(
         own=np.zeros((count, len(values.tint))),
     )
     projection = Projection(geometry, projector, fabric)
+    same = {name: read_only(getattr(values, name)) for name in ("zone", "tint")}  # one version of the kernel for all callers
+    values = values._replace(**same)
 
     def run(low: int, high: int) -> None:
         record_rays(projection, values, cells, kept, ray_scratch(len(values.tint)), low, high)
