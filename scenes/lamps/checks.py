@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from ...materials.text.nearest import nearest
 from ..normalise import Path, RawProblem
-from .find import SPANS
+from .find import EVERY_SPAN
 from .model import Lamp, Light, Place, Window
 
 if TYPE_CHECKING:
@@ -114,10 +114,15 @@ def meets_box(a: Place, b: Place, box: Any) -> bool:
 def _window(parts: Parts, window: Window, index: int) -> Iterator[RawProblem]:
     if parts.room is None:
         return
+    if not parts.room.named(window.surface):
+        near = nearest(window.surface, parts.room.surfaces)
+        hint = f': did you mean "{near[0]}"?' if near else ""
+        yield RawProblem(("window", index, "surface"), f"is no surface of the room{hint}", ", ".join(parts.room.surfaces))
+        return
     if parts.room.shell is not None:
         yield from _window_in_shell(parts.room, window, ("window", index, "surface"))
     within = dict(zip(("right_m", "out_m", "up_m"), limits(parts.room), strict=True))
-    for key in SPANS[window.surface]:
+    for key in _spans(window):
         span = getattr(window, key)
         low, high = within[key]
         if span[0] < low - EXACT_M or span[1] > high + EXACT_M:
@@ -126,7 +131,7 @@ def _window(parts: Parts, window: Window, index: int) -> Iterator[RawProblem]:
     for other_index, other in parts.windows.items():
         if other_index < index and other.surface == window.surface and _overlap(window, other):
             yield RawProblem(
-                ("window", index, SPANS[window.surface][0]), f'"{window.name}" lies over "{other.name}"', "windows side by side"
+                ("window", index, _spans(window)[0]), f'"{window.name}" lies over "{other.name}"', "windows side by side"
             )
 
 
@@ -134,9 +139,6 @@ def _window_in_shell(room: Room, window: Window, path: Path) -> Iterator[RawProb
     """A window in a room that is no box lies whole on one upright or level face."""
     from ..rooms.spots import NotFlat, share_on_face, window_spots
 
-    if window.surface not in room.surfaces:
-        yield RawProblem(path, f'"{window.name}" is in a surface that the room does not have', ", ".join(room.surfaces))
-        return
     try:
         found = window_spots(room, window)
     except NotFlat as fault:
@@ -146,10 +148,16 @@ def _window_in_shell(room: Room, window: Window, path: Path) -> Iterator[RawProb
         yield RawProblem(path, f'"{window.name}" does not lie whole on one face of {window.surface}', "spans within one wall")
 
 
+def _spans(window: Window) -> list[str]:
+    """The keys that say where a window is."""
+    return [key for key in EVERY_SPAN if getattr(window, key) is not None]
+
+
 def _overlap(a: Window, b: Window) -> bool:
-    return all(
-        min(getattr(a, key)[1], getattr(b, key)[1]) - max(getattr(a, key)[0], getattr(b, key)[0]) > EXACT_M
-        for key in SPANS[a.surface]
+    """True where two windows in one surface share a place; of those told by other keys nothing is known."""
+    keys = _spans(a)
+    return keys == _spans(b) and all(
+        min(getattr(a, key)[1], getattr(b, key)[1]) - max(getattr(a, key)[0], getattr(b, key)[0]) > EXACT_M for key in keys
     )
 
 

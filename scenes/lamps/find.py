@@ -22,7 +22,8 @@ from .table import LEAST_LM, MOST_LM, LampTable, LightTable, WindowTable
 from .unusable import UnusablePhotometry
 
 GLASS = 0.7  # diffuse transmission of clear double glazing, 0.7 to 0.75 (CIBSE Guide A, from memory)
-SPANS = {
+EVERY_SPAN = ("right_m", "out_m", "up_m")
+SPANS = {  # of the usual surfaces; of others any two
     "front": ("right_m", "up_m"),
     "back": ("right_m", "up_m"),
     "left": ("out_m", "up_m"),
@@ -167,10 +168,14 @@ def _from_file(
 def _window(table: WindowTable, index: int, entry: dict[str, Any], found: RoomLights) -> None:
     path: Path = ("window", index)
     before = len(found.problems)
-    needed = SPANS[table.surface]
-    for key in ("right_m", "out_m", "up_m"):
+    needed = SPANS.get(table.surface)
+    if needed is None and sum(getattr(table, key) is not None for key in EVERY_SPAN) != 2:
+        found.problems.append(
+            RawProblem(path, f"a window in {table.surface} has two spans", f"two of {', '.join(EVERY_SPAN)}", False)
+        )
+    for key in EVERY_SPAN:
         span: Span | None = getattr(table, key)
-        if (span is None) == (key in needed):
+        if needed is not None and (span is None) == (key in needed):
             message = "is missing" if span is None else "says nothing"
             found.problems.append(
                 RawProblem((*path, key), f"{message} for a window in {table.surface}", " and ".join(needed), span is not None)

@@ -52,7 +52,7 @@ class WindowTable(StrictTable):
     """A window: a rectangle on a surface of the room that shines alike in all directions; no sun."""
 
     name: Name = Field(description="Its name in light states and tables; unlike any lamp's")
-    surface: Literal["front", "back", "left", "right", "ceiling", "floor"] = Field(description="Which surface it is in")
+    surface: Name = Field(description='Which surface of the room it is in; a face of a sloped ceiling by its name, "ceiling 2"')
     right_m: Span | None = Field(
         None, description="From and to, right of the middle of the screen wall; of front, back, ceiling, floor"
     )

@@ -47,7 +47,7 @@ def find_shapes(table: dict[str, Any], folder: FilePath) -> Shapes:
     if not isinstance(room, dict):
         return found
     if "outline_m" in room and "mesh" not in room:
-        _by_outline(room, found)
+        _by_outline(room, table.get("window"), found)
     elif "mesh" in room:
         _by_mesh(room, table.get("screen"), folder, found)
     entries = room.get("object")
@@ -65,7 +65,7 @@ def _valid(model: type[BaseModel], raw: dict[str, Any]) -> Any:
         return None
 
 
-def _by_outline(room: dict[str, Any], found: Shapes) -> None:
+def _by_outline(room: dict[str, Any], windows: Any, found: Shapes) -> None:
     table = _valid(PlanRoomTable, {**room, **_STAND_IN})
     if table is None or (table.height_m is None) == (table.heights_m is None):
         return
@@ -86,19 +86,21 @@ def _by_outline(room: dict[str, Any], found: Shapes) -> None:
     bends = tuple((a - 1, b - 1) for a, b in table.ceiling_bends)
     try:
         plan = RoomPlan(tuple(table.outline_m), tuple(table.walls), tuple(heights), bends)
-        found.shell = shell_of(plan, _names_in_use(room))
+        found.shell = shell_of(plan, _names_in_use(room, windows))
     except NoRoom as fault:
         where: Path = (*path, fault.key) if fault.index is None else (*path, fault.key, fault.index)
         found.problems.append(RawProblem(where, str(fault), fault.allowed, fault.index is not None))
 
 
-def _names_in_use(room: dict[str, Any]) -> set[str]:
-    """Names of surfaces that finishes and parts speak of."""
-    finish, parts = room.get("finish"), room.get("part")
-    found = set(finish) if isinstance(finish, dict) else set()
-    for part in parts if isinstance(parts, list) else []:
-        if isinstance(part, dict) and isinstance(part.get("on"), str):
-            found.add(part["on"])
+def _names_in_use(room: dict[str, Any], windows: Any) -> set[str]:
+    """Names of surfaces that finishes, parts and windows speak of."""
+    finish, found = room.get("finish"), set()
+    if isinstance(finish, dict):
+        found |= set(finish)
+    for entries, key in ((room.get("part"), "on"), (windows, "surface")):
+        for entry in entries if isinstance(entries, list) else []:
+            if isinstance(entry, dict) and isinstance(entry.get(key), str):
+                found.add(entry[key])
     return found
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from ...scenes.lamps.find import SPANS
 from ...scenes.model import Scene, Window
+from ..measuring.lamps import window_rectangle
 from .drawing import GREY, INK
 from .units import figure
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 LAMP, WINDOW = "#a8741a", "#4a87b0"
+_FLAT_M = 1e-4
 AXIS = {"right": 0, "out": 1, "up": 2}
 
 
@@ -56,11 +57,10 @@ def draw_lamps(axes: Axes, scene: Scene, across: str, upward: str) -> None:
 
 def _ends(window: Window, scene: Scene, axis: str) -> tuple[float, float]:
     """Where a window begins and ends along right, out or up [m]; its wall's place twice where it has no span there."""
-    span: tuple[float, float] | None = getattr(window, f"{axis}_m") if f"{axis}_m" in SPANS[window.surface] else None
-    room = scene.room
-    walls = {"left": -room.width_m / 2, "right": room.width_m / 2, "front": 0.0, "back": room.depth_m, "floor": 0.0}
-    place = walls.get(window.surface, room.height_m)
-    return span or (place, place)
+    corner, u, v, _ = window_rectangle(window, scene.room)
+    ends = [float((corner + a * u + b * v)[AXIS[axis]]) * (-1.0 if axis == "out" else 1.0) for a in (0, 1) for b in (0, 1)]
+    low, high = min(ends), max(ends)
+    return (low, high) if high - low > _FLAT_M else (low, low)
 
 
 def _name(axes: Axes, mark: str, place: tuple[float, float], up: int = -12) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
+from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import SceneErrors, scene_from_text
 from halfgain.scenes.model import Body, SurfacePart
 from halfgain.scenes.rooms.inside import distances, is_inside, meets_box, winding
@@ -17,6 +18,9 @@ from halfgain.scenes.rooms.read_mesh import Placing, UnusableMesh, axes_matrix, 
 from halfgain.scenes.rooms.sound_mesh import in_order
 from halfgain.scenes.rooms.spots import areas_m2
 from halfgain.scenes.warning import WarningCode
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.lamps import window_rectangle
+from halfgain.simulate.measuring.solver import measuring_points
 
 PLAN = """format = 1
 [room]
@@ -356,3 +360,27 @@ def _written(folder: Path, data: bytes) -> Path:
     path = folder / "m.glb"
     path.write_bytes(data)
     return path
+
+
+WINDOW = '[[window]]\nname = "w"\nsurface = "{0}"\n{1}luminance_cd_m2 = 200\n[[light]]\nname = "day"\nwindows = {{ w = 1.0 }}\n'
+
+
+def test_a_window_may_be_in_any_named_wall_and_in_a_slope() -> None:
+    """In the bay of an L and in a slope of the attic: its rectangle, what it lights, and the names that are no surface."""
+    bay = scene_from_text(PLAN + REST + WINDOW.format("bay front", "right_m = [2.4, 3.6]\nup_m = [0.8, 2.0]\n"))
+    corner, u, v, normal = window_rectangle(bay.windows[0], bay.room)
+    assert normal == pytest.approx([0.0, -1.0, 0.0])  # into the bay
+    assert np.linalg.norm(np.cross(u, v)) == pytest.approx(1.44)
+    assert corner[1] == pytest.approx(-3.0, abs=1e-5)
+    attic = scene_path("attic").read_text(encoding="utf-8")
+    roof = scene_from_text(attic + WINDOW.format("ceiling 3", "out_m = [2.0, 2.8]\nup_m = [1.4, 2.1]\n"))
+    corner, u, v, normal = window_rectangle(roof.windows[0], roof.room)
+    assert normal == pytest.approx([-math.sqrt(0.5), 0.0, -math.sqrt(0.5)])
+    assert np.linalg.norm(np.cross(u, v)) == pytest.approx(0.8 * 0.7 * math.sqrt(2.0))
+    points = measuring_points(flatten(roof))
+    assert points.lamps is not None
+    assert (points.lamps.lux > 0.0).all()
+    (line,) = refused(PLAN + REST + WINDOW.format("bay frond", "right_m = [2.4, 3.6]\nup_m = [0.8, 2.0]\n"))
+    assert 'window[1].surface: is no surface of the room: did you mean "bay front"?' in line
+    (line,) = refused(PLAN + REST + WINDOW.format("bay front", "right_m = [2.4, 3.6]\n"))
+    assert "window[1]: a window in bay front has two spans (allowed two of right_m, out_m, up_m)" in line
