@@ -48,7 +48,7 @@ def place(scene: SceneName, white: White = None, full: Full = False, as_json: As
     loaded = load_scene(scene)
     check_out(out, FILES, loaded.files, command="place")
     found = answer(loaded, white_cd_m2=white)
-    document = to_json(place_document(found))
+    document = to_json(place_document(found)) if as_json or out is not None else ""  # its maps take as long as the rest
     if out is not None:
         from ..output.place.chart import place_chart
 
