@@ -17,9 +17,18 @@ from .readonly import read_only
 from .screen_samples import LitScreen
 from .vectors import row, to_local
 
-# Points along a line, along each edge of a rectangle, and scattered ones where something hides a part: all, and for rough sums.
-FINE, ROUGH = (128, 32, 4096), (40, 12, 512)
 _GOLDEN, _OTHER = 0.7548776662466927, 0.5698402909980532  # Roberts' plane sequence (from memory)
+
+
+class LampPoints(NamedTuple):
+    """Points of a lamp: along a line, along each edge of a rectangle, and scattered ones where something hides a part."""
+
+    line: int
+    edge: int
+    scattered: int
+
+
+FINE, ROUGH = LampPoints(128, 32, 4096), LampPoints(40, 12, 512)
 
 
 class LampDirect(NamedTuple):
@@ -81,7 +90,7 @@ def sum_lamp(asked, i, lamp, across, upward, scattered, once, stack):
 def sum_points(asked, sizes, out, once, other, stack, low, high):
     """Sum lamps over their points for cloth points low .. high - 1 into `out`, a LampDirect [cd/m2 and lx].
 
-    asked  LampsOnCloth;  sizes  (3,) as FINE has them;  once, other  (T,) scratch
+    asked  LampsOnCloth;  sizes  LampPoints;  once, other  (T,) scratch
     Source: `sum_lamp` in even steps, again in half as many; where something hides a part, by scattered points, again by half of them.
     """
     for i in range(low, high):
@@ -89,16 +98,16 @@ def sum_points(asked, sizes, out, once, other, stack, low, high):
             continue
         for lamp in range(asked.lamps.kind.shape[0]):
             kind = asked.lamps.kind[lamp]
-            across = sizes[0] if kind == LINE else sizes[1] if kind == AREA else 1
-            upward = sizes[1] if kind == AREA else 1
+            across = sizes.line if kind == LINE else sizes.edge if kind == AREA else 1
+            upward = sizes.edge if kind == AREA else 1
             e, hidden = sum_lamp(asked, i, lamp, across, upward, 0, once, stack)
             share = 1.0 / 3.0  # what halving the steps changes is three times what is left, of a rule that errs as h^2
             for t in range(once.shape[0]):
                 other[t] = once[t]
             if hidden > 0 and kind >= LINE:
                 share = 1.0
-                sum_lamp(asked, i, lamp, across, upward, sizes[2] // 2, other, stack)
-                e, hidden = sum_lamp(asked, i, lamp, across, upward, sizes[2], once, stack)
+                sum_lamp(asked, i, lamp, across, upward, sizes.scattered // 2, other, stack)
+                e, hidden = sum_lamp(asked, i, lamp, across, upward, sizes.scattered, once, stack)
             elif kind >= LINE:
                 half = upward // 2 if kind == AREA else 1
                 sum_lamp(asked, i, lamp, across // 2, half, 0, other, stack)
@@ -125,7 +134,7 @@ def lamp_direct(
     """
     shape = (*seats.shape[:2], len(lamps.kind))
     out = LampDirect(np.zeros(shape), np.zeros((shape[0], shape[2])), np.zeros(shape))
-    asked, sizes = read_only((LampsOnCloth(geometry, lamps, points, seats, fabric), np.array(FINE if fine else ROUGH)))
+    asked, sizes = read_only(LampsOnCloth(geometry, lamps, points, seats, fabric)), FINE if fine else ROUGH
 
     def run(low: int, high: int) -> None:
         sum_points(asked, sizes, out, np.zeros(shape[1]), np.zeros(shape[1]), np.empty(STACK, np.int32), low, high)

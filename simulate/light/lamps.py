@@ -16,6 +16,7 @@ from .patches import frozen
 from .vectors import along, dot, row, sub
 
 POINT, LINE, AREA = 0, 1, 2
+C0, C90, AXIS = range(3)  # rows of a lamp's frame
 
 
 class Lamps(NamedTuple):
@@ -24,7 +25,7 @@ class Lamps(NamedTuple):
     kind      (L,) uint8, POINT, LINE or AREA
     place     (L, 3) the point, the line's middle or the rectangle's corner [m]
     edge_u, edge_v  (L, 3) the line from its middle to its end, or the rectangle's edges [m]
-    frame     (L, 3, 3) rows: the direction of C = 0, that of C = 90, and the axis, of gamma = 0 [1]; a rectangle's axis is its normal
+    frame     (L, 3, 3) rows: C0, C90, directions of C = 0 and 90; AXIS, that of gamma = 0 [1], of a rectangle its normal
     luminance (L,) of a rectangle, alike in all directions [cd/m2]
     first_c, count_c, first_gamma, count_gamma, first_value  (L,) int32, where the planes, angles and intensities of a lamp stand
     angle     (A,) planes and angles [rad], rising, planes from 0 to 2 pi
@@ -69,12 +70,12 @@ def below(angle, first, count, x):
 @kernel
 def intensity(lamps, lamp, d):
     """Luminous intensity [cd] of a lamp, a whole line's too, towards the unit direction d. Source: bilinear between its angles."""
-    axis = row(lamps.frame[lamp], 2)
+    axis = row(lamps.frame[lamp], AXIS)
     gamma = math.acos(min(1.0, max(-1.0, dot(d, axis))))
     g0, ng = np.int64(lamps.first_gamma[lamp]), np.int64(lamps.count_gamma[lamp])
     if gamma < lamps.angle[g0] or gamma > lamps.angle[g0 + ng - 1] * (1.0 + 1e-12):
         return 0.0
-    turn = math.atan2(dot(d, row(lamps.frame[lamp], 1)), dot(d, row(lamps.frame[lamp], 0)))
+    turn = math.atan2(dot(d, row(lamps.frame[lamp], C90)), dot(d, row(lamps.frame[lamp], C0)))
     if turn < 0.0:
         turn += 2.0 * math.pi
     c0, nc = np.int64(lamps.first_c[lamp]), np.int64(lamps.count_c[lamp])
@@ -119,7 +120,7 @@ def rectangle_sample(lamps, lamp, p, a, b):
     x = (u[0] / wide, u[1] / wide, u[2] / wide)
     y = (v[0] / tall, v[1] / tall, v[2] / tall)
     d = sub(corner, p)
-    n = row(lamps.frame[lamp], 2)
+    n = row(lamps.frame[lamp], AXIS)
     z0 = -abs(dot(d, n))
     if z0 > -1e-9:
         return corner, 0.0
@@ -177,7 +178,7 @@ def lamp_sample(lamps, lamp, p, n, a, b):
     if here <= 0.0:
         return d, r, 0.0
     if kind == AREA:
-        there = -dot(d, row(lamps.frame[lamp], 2))
+        there = -dot(d, row(lamps.frame[lamp], AXIS))
         return d, r, lamps.luminance[lamp] * solid * here if there > 0.0 else 0.0
     return d, r, intensity(lamps, lamp, (-d[0], -d[1], -d[2])) * stretch * here / square
 
@@ -200,7 +201,7 @@ def rectangle_lux(lamps, lamp, p, n):
     """
     corner, u, v = row(lamps.place, lamp), row(lamps.edge_u, lamp), row(lamps.edge_v, lamp)
     first = sub(corner, p)
-    if dot(first, row(lamps.frame[lamp], 2)) >= 0.0:
+    if dot(first, row(lamps.frame[lamp], AXIS)) >= 0.0:
         return 0.0
     total = 0.0
     a = first

@@ -10,7 +10,7 @@ from ...materials.fabric import FabricArrays
 from ...materials.lobes.perforation import open_share
 from ..light.geometry import SCREEN, STACK, blocked
 from ..light.lampdirect import lamp_direct
-from ..light.lamps import AREA, Lamps
+from ..light.lamps import AREA, AXIS, Lamps
 from ..light.patches import frozen
 from ..light.screen_samples import LitScreen
 from .flatten import BACK_M, Behind, SceneArrays
@@ -87,7 +87,7 @@ def _windows_seen(behind: Behind, lamps: Lamps, cloth: LitScreen, back: LitScree
     away = -np.einsum("ntk,nkj->ntj", seats, axes)
     stack, skip, none = np.empty(STACK, np.int32), np.int64(back_patch(behind)), np.int64(-1)
     for lamp in np.flatnonzero(lamps.kind == AREA):
-        corner, u, v, normal = lamps.place[lamp], lamps.edge_u[lamp], lamps.edge_v[lamp], lamps.frame[lamp, 2]
+        corner, u, v, normal = lamps.place[lamp], lamps.edge_u[lamp], lamps.edge_v[lamp], lamps.frame[lamp, AXIS]
         with np.errstate(divide="ignore", invalid="ignore"):
             far = ((corner - back.place) @ normal)[:, None] / (away @ normal)
             at = back.place[:, None] + far[..., None] * away - corner

@@ -13,7 +13,7 @@ from ...materials.lobes.brdf import fabric_value
 from ...scenes.model import Light, Scene
 from ..light import workers
 from ..light.geometry import STACK, Geometry, blocked
-from ..light.lamps import AREA, LINE, POINT, Lamps, lamp_sample, rectangle_lux
+from ..light.lamps import AREA, AXIS, LINE, POINT, Lamps, lamp_sample, rectangle_lux
 from ..light.readonly import read_only
 from ..light.screen_samples import LitScreen
 from ..light.vectors import row, screen_tangents, to_local
@@ -140,7 +140,7 @@ def windows_seen(on: LampsOn, place: np.ndarray, rays: np.ndarray) -> tuple[np.n
     """
     which, shine = np.full(len(place), -1), np.zeros((len(place), 3))
     for lamp in np.flatnonzero(np.asarray(on.lamps.kind) == AREA):
-        u, v, normal = on.lamps.edge_u[lamp], on.lamps.edge_v[lamp], on.lamps.frame[lamp, 2]
+        u, v, normal = on.lamps.edge_u[lamp], on.lamps.edge_v[lamp], on.lamps.frame[lamp, AXIS]
         off = place - on.lamps.place[lamp]
         a, b = off @ u / (u @ u), off @ v / (v @ v)
         inside = (np.abs(off @ normal) < 1e-3) & (a > 0.0) & (a < 1.0) & (b > 0.0) & (b < 1.0) & (rays @ normal < 0.0)
