@@ -34,11 +34,17 @@ class GatheredWaves:
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
         """Heights [m] at places [m], any one shape. Source: the class's formula, product rule."""
         x, z = np.asarray(right_m, float), self.hold_up_m - np.asarray(up_m, float)
-        inside = (np.abs(x) < self.half_width_m) & (z > 0.0) & (z < self.length_m)
+        inside = (np.abs(x) < self.half_width_m) & (z > 0.0) & (z < self.length_m)  # often a small part of the cloth
+        found = Heights(*(np.zeros(inside.shape) for _ in range(3)))
+        for whole, part in zip(found, self._inside(x[inside], z[inside]), strict=True):
+            whole[inside] = part
+        return found
+
+    def _inside(self, x: np.ndarray, z: np.ndarray) -> Heights:
+        """The same in the gathered part alone: distance from the middle and depth below the tube (n,) [m]."""
         k, p, q = 2.0 * math.pi / self.wavelength_m, math.pi / self.half_width_m, 2.0 * math.pi / self.length_m
         across, down = 0.5 * (1.0 + np.cos(p * x)), 0.5 * (1.0 - np.cos(q * z))
-        tall = np.where(inside, self.amplitude_m, 0.0)
-        wave = np.cos(k * x)
+        tall, wave = self.amplitude_m, np.cos(k * x)
         by_right = tall * down * (-k * np.sin(k * x) * across - 0.5 * p * wave * np.sin(p * x))
         by_up = -tall * wave * across * 0.5 * q * np.sin(q * z)
         return Heights(tall * wave * across * down, by_right, by_up)
