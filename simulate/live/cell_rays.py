@@ -1,11 +1,13 @@
 """Where rays from a room's cells end, whatever the fabric of its flat cloth: a new fabric weighs those that meet the cloth anew.
 
-The rays are those of `views/transport.py`. A ray that meets the flat cloth goes on as its table says and cannot meet it again.
+A ray that meets the flat cloth goes on as its table says and cannot meet it again. Of the rays of a cell every fourth one is
+traced first, serves while bounces settle and is shown first; with the rest its light errs half as much, at the price of one sum more.
 """
 
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -22,15 +24,16 @@ from ..light.vectors import along, dot, row, screen_tangents, tangents, to_local
 from ..views.gather import ray_table
 from ..views.means import Bends
 from ..views.texture import Texture, drawn_cell
-from ..views.transport import CELL_RAYS, TABLES, settled
+from ..views.transport import TABLES, settled
 
+RAYS, FEW = 1024, 256  # of a cell; of them while bounces settle
 _DARK, _LIT, _CLOTH = 0, 1, 2
 
 
 class CellRays(NamedTuple):
     """R rays from each of T cells; K of them meet the cloth.
 
-    cell    (T, R) int32, where a ray ends; T, a cell that is always dark, where it ends nowhere or meets the cloth
+    cell    (T, R) uint16 or int32, where a ray ends; T, a cell that is always dark, where it ends nowhere or meets the cloth
     start   (T + 1,) int64, first ray of a cell among those that meet the cloth
     seen    (K, 3) float32, from where a ray met the cloth back along it, in the cloth's frame [1];  on (K, 3) where it goes on
     end     (K,) int32, cell in which it ends then, T in the dark
@@ -52,7 +55,7 @@ class CellTables(NamedTuple):
     """What the rays of T cells are made of and meet.
 
     place (T, 3) [m] from where cells see;  patch (T,) int32 that they lie on;  tables (TABLES, R, ...) of `ray_table` [1]
-    seed  uint64;  dark  T, the cell that is always dark
+    seed  uint64;  dark  T, the cell that is always dark;  skipped  rays of a cell that others trace
     """
 
     geometry: Geometry
@@ -62,6 +65,7 @@ class CellTables(NamedTuple):
     tables: np.ndarray
     seed: np.uint64
     dark: np.int64
+    skipped: np.int64
 
 
 class BendShares(NamedTuple):
@@ -107,7 +111,7 @@ def first_legs(cells, cell, on_cloth, stack, low, high):
     for i in range(low, high):
         for r in range(cell.shape[1]):
             origin, direction, _ = cell_ray(cells, i, r)
-            lot = address(cells.seed, np.int64(i), np.int64(1 + r))
+            lot = address(cells.seed, np.int64(i), cells.skipped + np.int64(1 + r))
             how, found, _, _ = end_cell(cells, origin, direction, np.int64(cells.patch[i]), lot, stack)
             cell[i, r] = found
             on_cloth[i, r] = how == _CLOTH
@@ -120,7 +124,7 @@ def second_legs(cells, which, rays, stack, low, high):
     for k in range(low, high):
         i, r = which[k, 0], which[k, 1]
         origin, direction, table = cell_ray(cells, i, r)
-        lot = address(cells.seed, i, 1 + r)
+        lot = address(cells.seed, i, cells.skipped + 1 + r)
         _, _, t, cloth = end_cell(cells, origin, direction, np.int64(cells.patch[i]), lot, stack)
         n = row(cells.geometry.normal, cloth)
         right, up = screen_tangents(n)
@@ -191,18 +195,21 @@ def sent_on(bends, first, rho, light, sent, low, high):
 class Tracing:
     """The rays of a room's cells while they are traced, in ranges of cells.
 
-    place (T, 3) [m] from where cells see;  patch (T,) that they lie on
+    place (T, 3) [m] from where cells see;  patch (T,) that they lie on;  few  the first FEW rays of a cell, else the rest of RAYS
     """
 
     def __init__(
-        self, geometry: Geometry, texture: Texture, place: np.ndarray, patch: np.ndarray, *, seed: int, threads: int
+        self, geometry: Geometry, texture: Texture, place: np.ndarray, patch: np.ndarray, *, few: bool, seed: int, threads: int
     ) -> None:
-        tables = np.stack([ray_table(CELL_RAYS, seed + 1 + k, start=(k + 0.5) / TABLES) for k in range(TABLES)])
+        order = np.argsort(np.arange(RAYS) % (RAYS // FEW) > 0, kind="stable")
+        some = order[:FEW] if few else order[FEW:]
+        tables = np.stack([ray_table(RAYS, seed + 1 + k, start=(k + 0.5) / TABLES)[some] for k in range(TABLES)])
         places, key = (np.ascontiguousarray(place), patch.astype(np.int32)), np.uint64(seed)
-        self._cells = read_only(CellTables(geometry, texture, *places, tables, key, np.int64(len(place))))
+        skipped = np.int64(0 if few else FEW)
+        self._cells = read_only(CellTables(geometry, texture, *places, tables, key, np.int64(len(place)), skipped))
         self._threads = threads
-        self._cell = np.empty((len(place), CELL_RAYS), np.int32)
-        self._on_cloth = np.zeros((len(place), CELL_RAYS), np.uint8)
+        self._cell = np.empty((len(place), len(some)), np.uint16 if len(place) < 1 << 16 else np.int32)
+        self._on_cloth = np.zeros(self._cell.shape, np.uint8)
 
     def trace(self, low: int, high: int) -> None:
         """The first legs of the cells low .. high - 1. Source: `first_legs`."""
@@ -215,8 +222,7 @@ class Tracing:
     def rays(self) -> CellRays:
         """All rays, those that met the cloth gone on. Source: `second_legs`."""
         which = np.argwhere(self._on_cloth).astype(np.int64)
-        count = len(which)
-        start = np.concatenate([[0], np.cumsum(self._on_cloth.sum(axis=1, dtype=np.int64))])
+        count, start = len(which), np.concatenate([[0], np.cumsum(self._on_cloth.sum(axis=1, dtype=np.int64))])
         found = CellRays(
             self._cell, start, np.empty((count, 3), np.float32), np.empty((count, 3), np.float32), np.empty(count, np.int32)
         )
@@ -255,9 +261,10 @@ class Bounces:
         return out
 
     def once(self, sent: np.ndarray, tint: np.ndarray) -> np.ndarray:
-        """Light / pi (T, C) [cd/m2] that arrives from what cells send (T + 1, C). Source: `bounce`."""
+        """Light / pi (T, C) [cd/m2] that the rays bring from what cells send (T + 1, C). Source: `bounce`."""
         out = np.empty((len(sent) - 1, sent.shape[1]), np.float32)
-        workers.in_ranges(lambda a, b: bounce(self._rays, self._weight, tint, sent, out, a, b), len(out), self._threads)
+        run = partial(bounce, self._rays, self._weight, tint, sent, out)
+        workers.in_ranges(run, len(out), self._threads)
         return out
 
     def settled(

@@ -7,7 +7,7 @@ level of the picture: both are kept. A fabric puts its lobes in (`FabricLight`),
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -23,12 +23,12 @@ from ..views.gather import RoomValues
 from ..views.means import Bends, bends_of
 from ..views.primary_rays import look
 from ..views.roomlight import RoomLight, room_before_light, room_cells, zones_at, zones_of_places
-from .cell_rays import Bounces, CellRays, Tracing, weights
+from .cell_rays import FEW, RAYS, Bounces, CellRays, Tracing, weights
 from .shape import Shape, shape_of
 from .sights import SentLight, Sights
 from .zone_light import zones_under
 
-_WHITE = np.ones((192, 3))
+_WHITE, _NONE = np.ones((192, 3)), np.zeros((0, 0), np.float32)
 PIECE = 1500  # cells of one step
 WARM_ENOUGH = 5e-4  # mean change of a bounce at which a repaint's bounces end, as a share of the light
 
@@ -40,7 +40,8 @@ class LightMap:
     arrays  of any scene of it;  room  with its cells dark;  shape of the room
     even    (T, zones) float32, what each zone of a white picture sends to the cells under a perfect diffuser [lx]
     spill   (T,) the projector's own light [lx], in the level of zone (T,) int
-    rays    where the cells' rays end;  bends of the cells;  owner (T,) their patches, place (T, 3) their middles [m]
+    rays    where the FEW rays of a cell end;  bends of the cells;  owner (T,) their patches, place (T, 3) their middles, eyes (T, 3) from
+            where they see [m]
     """
 
     arrays: SceneArrays
@@ -53,7 +54,10 @@ class LightMap:
     bends: Bends
     owner: np.ndarray
     place: np.ndarray
+    eyes: np.ndarray
     sights: Sights
+    seed: int
+    threads: int
 
     @cached_property
     def shape_key(self) -> str:
@@ -65,14 +69,27 @@ class LightMap:
         """Bytes of the large arrays. Source: definition."""
         return self.rays.bytes + sum(a.nbytes for a in (self.even, *self.shape))
 
-    def under(self, arrays: SceneArrays, *, threads: int = 1) -> FabricLight:
+    def under(self, arrays: SceneArrays) -> FabricLight:
         """The map under the fabric of `arrays`. Source: `zones_under`, `weights`."""
         fine = 0.3 * sharpness(arrays)
         lux = zones_under(
-            arrays.geometry, self.room.lit, arrays.fabric, self.place, self.owner, self.even, sharpness=fine, threads=threads
+            arrays.geometry, self.room.lit, arrays.fabric, self.place, self.owner, self.even, sharpness=fine, threads=self.threads
         )
-        bounces = Bounces(self.rays, weights(self.rays, arrays.fabric, threads=threads), self.bends, threads=threads)
-        return FabricLight(self, arrays.fabric, fabric_key(arrays), lux, bounces)
+        return FabricLight(self, arrays.fabric, fabric_key(arrays), lux, self.bounces(self.rays, arrays.fabric))
+
+    def bounces(self, rays: CellRays, fabric: FabricArrays) -> Bounces:
+        """The bounces over some of the cells' rays under a fabric. Source: `weights`."""
+        return Bounces(rays, weights(rays, fabric, threads=self.threads), self.bends, threads=self.threads)
+
+    def more_steps(self) -> Iterator[CellRays | None]:
+        """The rest of the cells' rays, in steps as `light_map_steps`; the last is the rays, others None. Source: `cell_rays`."""
+        texture = self.room.values.radiance
+        tracing = Tracing(self.arrays.geometry, texture, self.eyes, self.owner, few=False, seed=self.seed, threads=self.threads)
+        for low in range(0, len(self.place), PIECE // 3):  # as many rays as a step of the map
+            yield None
+            tracing.trace(low, min(low + PIECE // 3, len(self.place)))
+        yield None
+        yield tracing.rays()
 
 
 def fabric_key(arrays: SceneArrays) -> Hashable:
@@ -85,6 +102,7 @@ class FabricLight:
     """A map under one fabric.
 
     lux  (T, zones) float32 that each zone of a white picture sends to the cells [lx], at the lumens of the map, tint apart
+    bounces  over the few rays;  fine over the rest, once they were asked for
     """
 
     of: LightMap
@@ -92,6 +110,7 @@ class FabricLight:
     key: Hashable
     lux: np.ndarray
     bounces: Bounces
+    fine: list[Bounces] = field(default_factory=list)
 
     def lit(self, arrays: SceneArrays, levels: np.ndarray, before: Lit | None = None) -> Lit:
         """The light of another scene of this geometry and fabric.
@@ -126,17 +145,23 @@ class FabricLight:
             )  # a black room tells nothing
             start = before.light * more.astype(np.float32)
         light = self.bounces.settled(first, rho, tint, start, WARM_ENOUGH) if whole.any() else np.zeros_like(first)
-        sent = self.bounces.sent(first, rho, light)
-        return Lit(
-            self,
-            arrays,
-            levels,
-            straight,
-            whole,
-            light,
-            sent,
-            sent if own is None else self.bounces.sent(first - own, rho, light),
-        )
+        return self._shown(Lit(self, arrays, levels, straight, whole, first, rho, own, light))
+
+    def finer(self, lit: Lit, more: CellRays) -> Lit:
+        """The same light by all rays, of a light by the few; more: the rest of the room's. Source: one more bounce, weighed by numbers of rays."""
+        if not self.fine:
+            self.fine.append(self.of.bounces(more, self.fabric))
+        tint = np.ascontiguousarray(np.asarray(lit.arrays.fabric.tint)[: lit.first.shape[1]], np.float32)
+        sent = self.bounces.sent(lit.first, lit.rho, lit.light)
+        few, rest = self.bounces.once(sent, tint), self.fine[0].once(sent, tint)
+        share = np.float32(FEW / RAYS)
+        return self._shown(replace(lit, brought=share * few + (1 - share) * rest))
+
+    def _shown(self, lit: Lit) -> Lit:
+        """With what the cells send."""
+        light = lit.light if lit.brought is None else lit.brought
+        sent = self.bounces.sent(lit.first, lit.rho, light)
+        return replace(lit, sent=sent, shown=sent if lit.own is None else self.bounces.sent(lit.first - lit.own, lit.rho, light))
 
 
 @dataclass(frozen=True)
@@ -144,8 +169,9 @@ class Lit:
     """The light of one scene and its zones' levels [1].
 
     straight  (T, C) from the zones at the map's lumens, tint apart [lx];  whole (C,) sum of what the cells send of the first light [cd/m2]
-    light  (T, C) / pi that arrives from the room [cd/m2]
-    sent      (T + 1, C) what the cells send, the last dark [cd/m2];  shown  the same without the projector's own light, which is drawn by itself
+    first, own  (T, C) what the cells send of the first light, and of that the projector's own, None where there is none [cd/m2]
+    rho    (T, C) reflectance [1];  light (T, C) / pi that arrives from the room by few rays, brought by all; None: not asked yet [cd/m2]
+    sent   (T + 1, C) what the cells send, the last dark [cd/m2];  shown  the same without the projector's own light, which is drawn by itself
     """
 
     of: FabricLight
@@ -153,9 +179,13 @@ class Lit:
     levels: np.ndarray
     straight: np.ndarray
     whole: np.ndarray
+    first: np.ndarray
+    rho: np.ndarray
+    own: np.ndarray | None
     light: np.ndarray
-    sent: np.ndarray
-    shown: np.ndarray
+    brought: np.ndarray | None = None
+    sent: np.ndarray = field(default_factory=lambda: _NONE)
+    shown: np.ndarray = field(default_factory=lambda: _NONE)
 
     def shows(self, arrays: SceneArrays, levels: np.ndarray) -> bool:
         """Whether this is the light of these finishes, lumens, tint and levels [1] already."""
@@ -222,7 +252,7 @@ def light_map_steps(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> 
     cells = room_cells(even, light=False)
     room = room_before_light(even, _WHITE, cells)
     texture, place, owner = cells.texture, cells.place, cells.owner
-    tracing, lux = Tracing(arrays.geometry, texture, cells.eyes, owner, seed=seed, threads=threads), []
+    tracing, lux = Tracing(arrays.geometry, texture, cells.eyes, owner, few=True, seed=seed, threads=threads), []
     for low in range(0, len(place), PIECE):
         high = min(low + PIECE, len(place))
         yield None
@@ -236,7 +266,22 @@ def light_map_steps(arrays: SceneArrays, *, seed: int = 1, threads: int = 1) -> 
     yield None
     shape = shape_of(arrays, texture)
     whole = np.concatenate(lux)
-    yield LightMap(arrays, room, shape, whole, spill, zone, tracing.rays(), bends_of(texture), owner, place, sights)
+    yield LightMap(
+        arrays,
+        room,
+        shape,
+        whole,
+        spill,
+        zone,
+        tracing.rays(),
+        bends_of(texture),
+        owner,
+        place,
+        cells.eyes,
+        sights,
+        seed,
+        threads,
+    )
 
 
 def diffuser(fabric: FabricArrays) -> FabricArrays:

@@ -11,8 +11,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..light.geometry import Geometry, is_pieced
 from ..measuring.flatten import SceneArrays
+from ..views.layout import cut_patches
 from ..views.room_glb import to_gltf
+from ..views.sheets import RAISED_M, corners_of, strips
 from ..views.texture import Texture
 
 
@@ -20,7 +23,7 @@ class Shape(NamedTuple):
     """V corners and F triangles of everything but the cloth.
 
     place    (V, 3) float32 [m], glTF axes: right, up, out of the screen wall
-    corners  (F, 3) uint32, front sides anticlockwise;  surface (V,) uint8, number of the scene's surface
+    corners  (F, 3) uint32, front sides anticlockwise;  surface (V,) uint16, number of the scene's surface
     near     (V, 4) int32 cells, and weight (V, 4) [1]: a corner's light is their weighed sum
     """
 
@@ -46,23 +49,94 @@ class _Line(NamedTuple):
     first: np.ndarray
 
 
+class _Part(NamedTuple):
+    """Corners and triangles of one patch, or of some, triangles counted from its own first corner; as `Shape` has them."""
+
+    place: np.ndarray
+    corners: np.ndarray
+    surface: np.ndarray
+    near: np.ndarray
+    weight: np.ndarray
+
+
 def shape_of(arrays: SceneArrays, texture: Texture) -> Shape:
-    """The shape of a room, places [m]. Source: `Texture`, `to_gltf`."""
+    """The shape of a room, places [m]. Source: `Texture`, `to_gltf`; patches that are cut along their cells as in `sheets.py`."""
     geometry = arrays.geometry
-    parts: list[tuple[np.ndarray, ...]] = []
-    count = 0
-    for patch in np.flatnonzero(texture.first >= 0):
-        bounds = texture.bounds(int(patch))
-        u = _line(texture, int(texture.half_u[patch]), bounds[0])
-        v = _line(texture, int(texture.half_v[patch]), bounds[1])
-        place = geometry.corner[patch] + u.at[:, None, None] * geometry.edge_u[patch] + v.at[:, None] * geometry.edge_v[patch]
-        near, weight = _tensor(u, v, int(texture.first[patch]), len(bounds[1]) - 1)
-        quads = count + _quads(u, v)
-        surface = np.full(place.shape[0] * place.shape[1], geometry.surface[patch], np.uint8)
-        parts.append((place.reshape(-1, 3), quads, surface, near, weight))
-        count += len(surface)
-    place, corners, surface, near, weight = (np.concatenate(each) for each in zip(*parts, strict=True))
-    return Shape(to_gltf(place).astype(np.float32), corners.astype(np.uint32), surface, near.astype(np.int32), weight)
+    drawn = np.flatnonzero(texture.first >= 0)
+    cut = cut_patches(geometry)[drawn]
+    several = (texture.count_u * texture.count_v)[drawn] > 1
+    parts = [_whole(geometry, texture, int(patch)) for patch in drawn[~cut]]
+    parts += [_cut(geometry, texture, int(patch)) for patch in drawn[cut & several]]
+    if (cut & ~several).any():
+        parts.append(_even(geometry, texture, drawn[cut & ~several]))
+    starts = np.cumsum([0, *(len(part.place) for part in parts)])
+    corners = np.concatenate([part.corners + start for part, start in zip(parts, starts, strict=False)])
+    place, _, surface, near, weight = (np.concatenate(each) for each in zip(*parts, strict=True))
+    return Shape(
+        to_gltf(place).astype(np.float32), corners.astype(np.uint32), surface.astype(np.uint16), near.astype(np.int32), weight
+    )
+
+
+def _whole(geometry: Geometry, texture: Texture, patch: int) -> _Part:
+    """A parallelogram, drawn a little before what it lies on."""
+    bounds = texture.bounds(patch)
+    u = _line(texture, int(texture.half_u[patch]), bounds[0])
+    v = _line(texture, int(texture.half_v[patch]), bounds[1])
+    raised = is_pieced(geometry) and geometry.pieces.under[patch] != patch
+    corner = geometry.corner[patch] + (RAISED_M if raised else 0.0) * geometry.normal[patch]
+    place = corner + u.at[:, None, None] * geometry.edge_u[patch] + v.at[:, None] * geometry.edge_v[patch]
+    near, weight = _tensor(u, v, int(texture.first[patch]), len(bounds[1]) - 1)
+    surface = np.full(place.shape[0] * place.shape[1], geometry.surface[patch])
+    return _Part(place.reshape(-1, 3), _quads(u, v), surface, near, weight)
+
+
+def _cut(geometry: Geometry, texture: Texture, patch: int) -> _Part:
+    """The pieces of a patch, cut where the straight lines between its cells' values bend."""
+    corners, _ = corners_of(geometry, np.array([patch]))
+    corner, edges = geometry.corner[patch], np.stack([geometry.edge_u[patch], geometry.edge_v[patch]])
+    places = (corners - corner) @ np.stack([geometry.plane[patch, 6:9], geometry.plane[patch, 9:12]]).T
+    one, two = places[:, 1] - places[:, 0], places[:, 2] - places[:, 0]
+    if 0.5 * np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]).sum() > 1.0 - 1e-6:  # the pieces fill their frame
+        return _whole(geometry, texture, patch)
+    bounds = texture.bounds(patch)
+    starts = int(texture.half_u[patch]), int(texture.half_v[patch])
+    knots = [np.unique(_line(texture, start, bound).at) for start, bound in zip(starts, bounds, strict=True)]
+    rings, cells = [], []
+    for triangle in places:
+        for i, strip in strips(triangle, knots[0], 0):
+            for j, ring in strips(strip, knots[1], 1):
+                rings.append(ring)
+                cells.append((i, j))
+    size = np.array([len(ring) for ring in rings])
+    at, which = np.concatenate(rings), np.repeat(np.array(cells), size, axis=0)
+    lines = [_between(texture, starts[k], knots[k], which[:, k], at[:, k], len(bounds[k]) - 1) for k in (0, 1)]
+    (a, b, s), (c, d, t) = lines
+    many, first = len(bounds[1]) - 1, int(texture.first[patch])
+    near = first + np.stack([a * many + c, a * many + d, b * many + c, b * many + d], axis=1)
+    weight = np.stack([(1.0 - s) * (1.0 - t), (1.0 - s) * t, s * (1.0 - t), s * t], axis=1)
+    begin = np.cumsum([0, *size[:-1]])
+    fans = [start + np.array([[0, k, k + 1] for k in range(1, count - 1)]) for start, count in zip(begin, size, strict=True)]
+    return _Part(corner + at @ edges, np.concatenate(fans), np.full(len(at), geometry.surface[patch]), near, weight)
+
+
+def _between(
+    texture: Texture, half: int, knots: np.ndarray, interval: np.ndarray, at: np.ndarray, count: int
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The two cells along an edge and the second one's weight at places within given intervals of the knots. Source: `read_texture`."""
+    middle = 0.5 * (knots[:-1] + knots[1:])
+    h = half + np.searchsorted(texture.low[half : half + 2 * count], middle, side="right") - 1
+    base, slope, start = texture.base[h][interval], texture.slope[h][interval], texture.middle[h][interval]
+    return base, base + (slope > 0.0), (at - start) * slope
+
+
+def _even(geometry: Geometry, texture: Texture, patches: np.ndarray) -> _Part:
+    """The triangles of patches that have one cell each."""
+    corners, owner = corners_of(geometry, patches)
+    near = np.repeat(np.repeat(texture.first[owner], 3)[:, None], 4, axis=1)
+    weight = np.zeros(near.shape)
+    weight[:, 0] = 1.0
+    triangles = np.arange(3 * len(corners)).reshape(-1, 3)
+    return _Part(corners.reshape(-1, 3), triangles, np.repeat(geometry.surface[owner], 3), near, weight)
 
 
 def _line(texture: Texture, half: int, bounds: np.ndarray) -> _Line:

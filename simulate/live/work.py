@@ -18,11 +18,11 @@ from ...scenes.model import Scene
 from ...scenes.read import parse
 from ..answers.through_cloth import refuse_light_through
 from ..folds.readings import FoldReading
-from ..light.geometry import is_pieced
 from ..light.projector import CENTRE, FALL_OFF, FAR2, PEAK, SPILLS
 from ..measuring.flatten import SceneArrays
 from ..measuring.lens import levels_of
 from ..views.room_glb import room_glb, to_gltf
+from .cell_rays import CellRays
 from .charts import zones
 from .controls import controls, told
 from .desk import Work
@@ -37,7 +37,6 @@ from .sights import HEAD_GRID, MOST_HEADS
 from .wire import Ask, Message
 
 MOST_MAPS, MOST_FABRICS, MOST_LIT, MOST_FOLDS = 3, 8, 4, 8
-IS_TRIANGLE = 12  # column of `Geometry.plane`
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 EYES_WHITE_CD_M2 = 50.0  # for the eye's sensitivity where no numbers are there yet
@@ -51,6 +50,7 @@ class Solver:
         self.rooms = Rooms(seed=seed, threads=threads)
         self._maps: OrderedDict[str, LightMap] = OrderedDict()
         self._lit: OrderedDict[tuple[str, str], Lit] = OrderedDict()
+        self._more: dict[str, CellRays] = {}
         self._fabrics: OrderedDict[tuple[str, Hashable], FabricLight] = OrderedDict()
         self._folds: OrderedDict[str, FoldMap | None] = OrderedDict()
         self._sights: OrderedDict[Any, ScreenSight] = OrderedDict()
@@ -93,9 +93,6 @@ class Solver:
         if "view" not in ask.wants:
             return
         arrays = flat_arrays(scene)
-        if is_pieced(arrays.geometry) or arrays.geometry.plane[:, IS_TRIANGLE].any():
-            yield _answer(ask, "blind", {"text": "A room of triangles has no view here yet; its figures are right."})
-            return
         yield self._sight(ask, scene, arrays, seat)
         levels, average = self._levels(ask, scene)
         yield from self._light(ask, scene, arrays, seat, levels, average)
@@ -163,19 +160,27 @@ class Solver:
             yield from self._make_map(key, arrays)
         kept = _bounded(self._maps, key, MOST_MAPS)
         lit = self._lit_by(key, arrays, levels, ask.slot)
-        back = sent_back(lit, seat)
-        parts: dict[str, np.ndarray] = {"light": _half(lit.corners()), "back": _half(back)}
+        yield self._light_message(ask, scene, lit, seat, average, shaped=ask.have.get("shape") != kept.shape_key)
+        if lit.brought is None:
+            yield from self._trace_more(key)
+            self._lit[(key, ask.slot)] = lit = lit.of.finer(lit, self._more[key])
+            yield self._light_message(ask, scene, lit, seat, average, shaped=False)
+
+    @staticmethod
+    def _light_message(ask: Ask, scene: Scene, lit: Lit, seat: int, average: float, *, shaped: bool) -> Message:
+        """The light of the room and what it does to cloth and heads; shaped: with the triangles it stands on."""
+        arrays, shape = lit.arrays, lit.of.of.shape
+        parts: dict[str, np.ndarray] = {"light": _half(lit.corners()), "back": _half(sent_back(lit, seat))}
         if len(scene.seats) > 1:
             parts["heads"] = _half(on_heads(lit))
-        if ask.have.get("shape") != kept.shape_key:
-            shape = kept.shape
+        if shaped:
             parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface}
         head = {
-            "seat": seat, "average": average, "shape": kept.shape_key, "beam": beam_of(arrays),
+            "seat": seat, "average": average, "shape": lit.of.of.shape_key, "beam": beam_of(arrays), "fine": lit.brought is not None,
             "reflectance": np.round(arrays.reflectance, 5).tolist(),
             "eyes": [list(each.eye_m) for each in scene.seats[:MOST_HEADS]], "head_grid": list(HEAD_GRID),
         }  # fmt: skip
-        yield _answer(ask, "light", head, parts)
+        return _answer(ask, "light", head, parts)
 
     def _room(self, ask: Ask, scene: Scene) -> Message | None:
         """The room as GLB with its cloth as deep as it is, where the page does not hold it yet."""
@@ -191,16 +196,28 @@ class Solver:
         key = map_key(scene, arrays)
         if key not in self._maps:
             yield from self._make_map(key, arrays)
-        yield self._lit_by(key, arrays, levels, slot)
+        lit = self._lit_by(key, arrays, levels, slot)
+        if lit.brought is None:
+            yield from self._trace_more(key)
+        yield lit if lit.brought is not None else lit.of.finer(lit, self._more[key])
 
     def _lit_by(self, key: str, arrays: SceneArrays, levels: np.ndarray, slot: str) -> Lit:
         """The light of a map that is there, begun from the slot's last of the same map."""
         kept, fabric = self._maps[key], (key, fabric_key(arrays))
         if fabric not in self._fabrics:
-            self._fabrics[fabric] = kept.under(arrays, threads=self.threads)
+            self._fabrics[fabric] = kept.under(arrays)
         under = _bounded(self._fabrics, fabric, MOST_FABRICS)
         self._lit[(key, slot)] = under.lit(arrays, levels, self._lit.get((key, slot)))
         return _bounded(self._lit, (key, slot), MOST_LIT)
+
+    def _trace_more(self, key: str) -> Iterator[None]:
+        """The rest of a map's rays, in steps."""
+        yield None
+        for found in self._maps[key].more_steps() if key not in self._more else ():
+            if found is None:
+                yield None
+            else:
+                self._more[key] = found
 
     def _make_map(self, key: str, arrays: SceneArrays) -> Iterator[None]:
         """Make and keep a light map, in steps; what was asked for longest ago goes."""
@@ -212,6 +229,7 @@ class Solver:
         while len(self._maps) > MOST_MAPS:
             dropped, _ = self._maps.popitem(last=False)
             self._lit = OrderedDict((each, lit) for each, lit in self._lit.items() if each[0] != dropped)
+            self._more.pop(dropped, None)
             self._fabrics = OrderedDict((each, kept) for each, kept in self._fabrics.items() if each[0] != dropped)
 
 

@@ -75,12 +75,12 @@ def _in_cells(geometry: Geometry, texture: Texture, patch: int, triangle: np.nda
     corner, edges = geometry.corner[patch], np.stack([geometry.edge_u[patch], geometry.edge_v[patch]])
     place = (triangle - corner) @ np.stack([geometry.plane[patch, 6:9], geometry.plane[patch, 9:12]]).T
     bounds = texture.bounds(patch)
-    for i, strip in _strips(place, bounds[0], 0):
-        for j, ring in _strips(strip, bounds[1], 1):
+    for i, strip in strips(place, bounds[0], 0):
+        for j, ring in strips(strip, bounds[1], 1):
             yield corner + ring @ edges, int(texture.first[patch]) + i * int(texture.count_v[patch]) + j
 
 
-def _strips(ring: np.ndarray, bounds: np.ndarray, axis: int) -> Iterator[tuple[int, np.ndarray]]:
+def strips(ring: np.ndarray, bounds: np.ndarray, axis: int) -> Iterator[tuple[int, np.ndarray]]:
     """A convex ring (n, 2) cut at bounds along an axis: number of the strip and its ring."""
     low = max(int(np.searchsorted(bounds, ring[:, axis].min(), side="right")) - 1, 0)
     high = min(int(np.searchsorted(bounds, ring[:, axis].max(), side="left")), len(bounds) - 1)

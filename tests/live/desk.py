@@ -49,7 +49,9 @@ class Desk:
     def ready(self) -> None:
         """Numbers settled, light drawn, folds judged, nothing on its way."""
         self.until("window.halfgain?.shown.every((each) => each.used && each.settled === each.asked)", "numbers")
-        self.until("window.halfgain.shown.every((each) => each.lit === each.asked && each.judged === each.asked)", "light, folds")
+        self.until(
+            "window.halfgain.shown.every((each) => each.fine === each.asked && each.judged === each.asked)", "light, folds"
+        )
         self.until("!window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under", "answers")
 
     def do(self, act: Any) -> None:

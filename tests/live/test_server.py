@@ -255,12 +255,14 @@ def test_ctrl_c_ends_at_once_with_pages_open_and_work_under_way() -> None:
         assert time.monotonic() - began < 5.0, "the end does not wait for sockets, kernels or time limits, which are longer"
 
 
-def test_a_room_of_another_shape_has_figures_and_says_that_it_has_no_view(served: Served) -> None:
+def test_a_room_of_another_shape_has_figures_view_and_plan(served: Served) -> None:
     with served.page() as page:
         heard(page, "hello")
         tell(page, "open", name="attic", library=True)
         text = heard(page, "opened")["text"]
         tell(page, "ask", number=1, slot="a", text=text, name="attic.toml", wants=["numbers", "folds", "view", "room"])
+        (ring,) = heard(page, "scene", number=1)["scene"]["room"]["rings"]
+        assert len({tuple(place) for place in ring}) >= 4
         assert heard(page, "numbers", number=1)["seats"]
-        assert "no view" in heard(page, "blind", number=1)["text"]
+        assert heard(page, "light", number=1)["corners"].shape[1] == 3
         assert heard(page, "room", number=1)["glb"].tobytes().startswith(b"glTF")

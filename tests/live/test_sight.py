@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterator
-from typing import Any
 
 import halfgain as hg
 import numpy as np
@@ -25,9 +24,13 @@ READ = """([wide, high]) => {
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with drawing_browser() as found:
+def desk() -> Iterator[Desk]:
+    """One page that opens all rooms."""
+    with drawing_browser() as browser, Served("dark-room") as served:
+        found = Desk(browser, served.address)
         yield found
+        assert found.said == []
+        found.close()
 
 
 def _blocks(image: np.ndarray) -> np.ndarray:
@@ -36,31 +39,37 @@ def _blocks(image: np.ndarray) -> np.ndarray:
 
 @pytest.mark.long
 @pytest.mark.parametrize(
-    ("name", "seat", "show"), [("dark-room", 0, "steps"), ("wide-row", 2, "checkerboard"), ("light-lounge", 3, "letters")]
-)
-def test_the_browser_shows_the_luminances_of_a_picture(browser: Any, name: str, seat: int, show: str) -> None:
-    """A lit bar beside the cloth, a lobed fabric, a coloured wall with furniture.
+    ("name", "seat", "show", "beyond"),
+    [
+        ("dark-room", 0, "steps", 0.01), ("wide-row", 2, "checkerboard", 0.01), ("light-lounge", 3, "letters", 0.01),
+        ("attic", 0, "letters", 0.02), ("l-living-room", 2, "checkerboard", 0.02),
+    ],
+)  # fmt: skip
+def test_the_browser_shows_the_luminances_of_a_picture(desk: Desk, name: str, seat: int, show: str, beyond: float) -> None:
+    """A lit bar beside the cloth, a lobed fabric, a coloured wall with furniture; slopes and a gable, an L with a rug and a curtain.
 
-    Blocks of 20 x 20 pixels without an edge in them or next to them: 99 of 100 within 2 %, none beyond 3 %, their mean within
-    0.4 %; both pictures gather 256 rays at a place, which leaves 0.5 % rms. At edges, which the two draw with other samples, they
-    differ by half a pixel: 1.5 % of the light there, and the picture's mean within 0.5 %.
+    Blocks of 20 x 20 pixels without an edge in them or next to them: 99 of 100 within 2 % (98 where walls run aslant or rooms have
+    corners of their own, at which the cells between which the browser draws lines are no finer), none beyond 3 %, their mean within
+    0.4 %; the browser gathers 512 rays at a place, the picture 256. At edges, which the two draw with other samples, they differ by
+    half a pixel: 1.5 % of the light there, and the picture's mean within 0.5 %.
     """
-    with Served(name) as served:
-        desk = Desk(browser, served.address)
-        desk.page.evaluate("([seat, show]) => { window.halfgain.seat = seat; window.halfgain.setShow(show); }", [seat, show])
-        desk.ready()
-        desk.page.wait_for_timeout(500)  # the chart is decoded
-        raw = base64.b64decode(desk.page.evaluate(READ, [WIDE, HIGH]))
-        ours = np.frombuffer(raw, np.float32).reshape(HIGH, WIDE, 4)[::-1, :, :3].astype(float) @ WEIGHTS
-        other = hg.picture(name, seat, show=show, width=WIDE, height=HIGH).cd_m2 @ WEIGHTS
-        desk.close()
+    open_it = "([name, show]) => { const app = window.halfgain; app.setShow(show); app.openFile(name, true); }"
+    desk.do(lambda: desk.page.evaluate(open_it, [name, show]))
+    desk.until(f"window.halfgain.variant.name === '{name}.toml' && window.halfgain.variant.scene?.seats.length > {seat}", name)
+    desk.ready()
+    if seat:
+        desk.do(lambda: desk.page.evaluate("(seat) => window.halfgain.chooseSeat(seat)", seat))
+    desk.page.wait_for_timeout(500)  # the chart is decoded
+    raw = base64.b64decode(desk.page.evaluate(READ, [WIDE, HIGH]))
+    ours = np.frombuffer(raw, np.float32).reshape(HIGH, WIDE, 4)[::-1, :, :3].astype(float) @ WEIGHTS
+    other = hg.picture(name, seat, show=show, width=WIDE, height=HIGH).cd_m2 @ WEIGHTS
     near = 2 * 2 + 1
     edged = maximum_filter(other, near) > 1.25 * minimum_filter(other, near)
     smooth = _blocks(edged.astype(float)) == 0.0
     ratio = (_blocks(ours) / _blocks(other))[smooth]
     assert smooth.sum() > 100
     off = np.abs(ratio - 1.0)
-    assert np.mean(off > 0.02) <= 0.01, np.sort(off)[-10:]
+    assert np.mean(off > 0.02) <= beyond, np.sort(off)[-10:]
     assert off.max() < 0.03
     assert abs(ratio.mean() - 1.0) < 0.004
     assert abs(ours.mean() / other.mean() - 1.0) < 0.005

@@ -227,7 +227,7 @@ export class App {
 
   on_refused(message, variant) {
     variant.refuse(message.errors, message.number);
-    variant.settled = variant.lit = variant.judged = message.number;
+    variant.settled = variant.lit = variant.fine = variant.judged = message.number;
     if (message.number === variant.asked) this.traffic[message.slot].done();
     this.layout.errorsChanged();
     say(`Not possible: ${message.errors.slice(0, FAULTS_SHOWN).map((each) => each.text).join("; ")}`);
@@ -259,15 +259,10 @@ export class App {
     this.traffic[message.slot].done();
   }
 
-  on_blind(message, variant) {
-    variant.lit = message.number;
-    this.layout.views[variant.slot].blind(message.text);
-    this.traffic[message.slot].done();
-  }
-
   on_light(message, variant) {
     if (!this.layout.views[variant.slot].light(message)) { this.renew(variant.slot); return; } // its shape was lost on the way
     variant.lit = message.number;
+    if (message.fine) variant.fine = message.number;
     this.layout.lightChanged(variant.slot);
     this.traffic[message.slot].done();
     clearTimeout(this.idle);

@@ -1,6 +1,6 @@
 // What comes over the socket: JSON, or JSON with arrays behind it (see wire.py).
 
-const KINDS = { f4: Float32Array, f2: Uint16Array, u4: Uint32Array, u1: Uint8Array, i4: Int32Array };
+const KINDS = { f4: Float32Array, f2: Uint16Array, u2: Uint16Array, u4: Uint32Array, u1: Uint8Array, i4: Int32Array };
 
 /** A message as an object; arrays stand under `arrays` by name as { data, shape }, half floats as their bits. */
 export function decoded(data) {

@@ -29,7 +29,7 @@ export class RoomView {
     this.bare = new MeshStandardMaterial({ color: new Color().setRGB(0.35, 0.35, 0.35), roughness: 1 });
     this.listen();
     new ResizeObserver(() => this.draw()).observe(canvas);
-    new IntersectionObserver((seen) => { this.inSight = seen.at(-1).isIntersecting; if (this.inSight && this.waits) this.draw(); }).observe(canvas);
+    new IntersectionObserver((seen) => { this.inSight = seen.at(-1).isIntersecting; if (this.inSight && this.waits) this.draw(); }, { rootMargin: "400px" }).observe(canvas);
   }
 
   setPaper(paper) {

@@ -36,14 +36,7 @@ export class SlotView {
     return true;
   }
 
-  /** No view of this scene, and why. */
-  blind(words) {
-    this.waiting(true);
-    this.veil.textContent = words;
-  }
-
   waiting(yes) {
-    this.veil.textContent = "The light is being worked out …";
     this.veil.hidden = !yes;
     if (yes) this.view.draw();
     this.node.classList.toggle("stale", yes);
