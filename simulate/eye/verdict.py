@@ -27,8 +27,13 @@ class FoldVerdict(NamedTuple):
         if self.ratio <= 0.0:
             return "nothing there"
         if self.ratio >= 1.0:
-            return f"{self.ratio:.2g} times the threshold"
-        return f"1/{1.0 / self.ratio:.2g} of the threshold"
+            return f"{_two_digits(self.ratio)} times the threshold"
+        return f"1/{_two_digits(1.0 / self.ratio)} of the threshold"
+
+
+def _two_digits(value: float) -> str:
+    """A number of at least 1 to two digits, never in powers of ten."""
+    return f"{float(f'{value:.2g}'):.0f}" if value >= 10.0 else f"{value:.2g}"
 
 
 def verdict(ratio: float) -> FoldVerdict:

@@ -87,6 +87,7 @@ class Solver:
             yield _answer(ask, "numbers", found.document())
         if "room" in ask.wants:
             yield self._room(ask, scene)
+        yield from self._fine(ask, scene, seat)
 
     def _seen(self, ask: Ask, scene: Scene, seat: int) -> Work:
         """The seat's maps of the cloth, then the light on everything else."""
@@ -161,10 +162,22 @@ class Solver:
         kept = _bounded(self._maps, key, MOST_MAPS)
         lit = self._lit_by(key, arrays, levels, ask.slot)
         yield self._light_message(ask, scene, lit, seat, average, shaped=ask.have.get("shape") != kept.shape_key)
+
+    def _fine(self, ask: Ask, scene: Scene, seat: int) -> Work:
+        """The light again by all rays, once nothing else of the question is left."""
+        if "view" not in ask.wants:
+            return
+        arrays = flat_arrays(scene)
+        key = map_key(scene, arrays)
+        if key not in self._maps:  # other pages came between
+            return
+        levels, average = self._levels(ask, scene)
+        lit = self._lit_by(key, arrays, levels, ask.slot)
         if lit.brought is None:
             yield from self._trace_more(key)
-            self._lit[(key, ask.slot)] = lit = lit.of.finer(lit, self._more[key])
-            yield self._light_message(ask, scene, lit, seat, average, shaped=False)
+            if key in self._more:
+                self._lit[(key, ask.slot)] = lit = lit.of.finer(lit, self._more[key])
+                yield self._light_message(ask, scene, lit, seat, average, shaped=False)
 
     @staticmethod
     def _light_message(ask: Ask, scene: Scene, lit: Lit, seat: int, average: float, *, shaped: bool) -> Message:
@@ -199,7 +212,7 @@ class Solver:
         lit = self._lit_by(key, arrays, levels, slot)
         if lit.brought is None:
             yield from self._trace_more(key)
-        yield lit if lit.brought is not None else lit.of.finer(lit, self._more[key])
+        yield lit if lit.brought is not None or key not in self._more else lit.of.finer(lit, self._more[key])
 
     def _lit_by(self, key: str, arrays: SceneArrays, levels: np.ndarray, slot: str) -> Lit:
         """The light of a map that is there, begun from the slot's last of the same map."""
@@ -211,12 +224,14 @@ class Solver:
         return _bounded(self._lit, (key, slot), MOST_LIT)
 
     def _trace_more(self, key: str) -> Iterator[None]:
-        """The rest of a map's rays, in steps."""
+        """The rest of a map's rays, in steps between which other pages may come to drop the map: then nothing is kept."""
         yield None
-        for found in self._maps[key].more_steps() if key not in self._more else ():
+        if key not in self._maps or key in self._more:
+            return
+        for found in self._maps[key].more_steps():
             if found is None:
                 yield None
-            else:
+            elif key in self._maps:
                 self._more[key] = found
 
     def _make_map(self, key: str, arrays: SceneArrays) -> Iterator[None]:

@@ -6,6 +6,7 @@ import itertools
 import threading
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -19,10 +20,12 @@ from halfgain.simulate.live.controls import controls
 from halfgain.simulate.live.desk import Desk
 from halfgain.simulate.live.edits import Edit, edited
 from halfgain.simulate.live.figures import LiveFigures
+from halfgain.simulate.live.folder import SceneFolder
 from halfgain.simulate.live.new_room import FormFault, new_room
 from halfgain.simulate.live.places import geometry_key, places_key
 from halfgain.simulate.live.rooms import Rooms, moved
-from halfgain.simulate.live.wire import Message
+from halfgain.simulate.live.wire import Ask, Message
+from halfgain.simulate.live.work import Solver
 
 from .talking import decoded
 
@@ -195,6 +198,24 @@ def test_few_geometries_are_kept() -> None:
     for k in range(6):
         next(rooms.figures(scene.change("screen.bottom_m", 0.5 + 0.02 * k)))
     assert len(rooms) <= 4
+
+
+def test_a_map_that_other_pages_push_out_while_its_rays_are_traced_is_no_fault(tmp_path: Path) -> None:
+    solver = Solver(SceneFolder(tmp_path, ()), seed=1, threads=1)
+    text = scene_path("black-box").read_text(encoding="utf-8")
+
+    def ask(width: float) -> Ask:
+        return Ask(1, "a", edited(text, [Edit("set", "screen.width_m", width)]), "x.toml", wants=frozenset({"view"}))
+
+    first = solver.answers(ask(1.5))
+    while (said := next(first)) is None or said.kind != "light":
+        pass
+    for width in (1.6, 1.7, 1.8):
+        each = solver.answers(ask(width))
+        while (said := next(each)) is None or said.kind != "light":
+            pass
+    assert "fault" not in [said.kind for said in first if said is not None]
+    assert set(solver._more) <= set(solver._maps)
 
 
 LAMP = """
