@@ -4,7 +4,7 @@ How long a module takes stands in seconds.json, and which tests are `long` in lo
 the others to take QUICK_S. `HALFGAIN_WRITE_SECONDS=1 pytest` writes both anew.
 Compiled kernels are kept on disk and shared, whichever worker compiled them; those that nearly all tests need are compiled at the
 start, each worker its own, where many tests are asked for. Linear algebra runs in one thread, as in the command line: the two
-workers' own threads of it waited for each other in loops, for more than half of all CPU time.
+workers' own threads of it waited for each other in loops, for half of the CPU time and more where a test reads many runs (measured).
 """
 
 from __future__ import annotations
