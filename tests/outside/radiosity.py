@@ -3,6 +3,7 @@
 The screen lies in the plane of the front wall (its gap is taken as 0). Grey; no boxes in the room.
 """
 
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -90,7 +91,7 @@ def _largest_change(values: list[Floats]) -> float:
 def _solve(room: Room, screen: Screen, points: Floats, *, patch_m: float, halvings: int) -> tuple[Floats, int]:
     walls = cut_walls(room, screen, patch_m=patch_m, halvings=halvings)
     reflectance, exitance = _surfaces(room, screen, walls)
-    factors = view_factor_matrix(walls)
+    factors = _kept_factors(tuple((name, *wall[:2], *(edges.tobytes() for edges in wall.edges)) for name, wall in walls.items()))
     size = len(exitance)
 
     def residual(radiosity: Floats) -> Floats:
@@ -140,6 +141,14 @@ def view_factor_matrix(walls: dict[str, Wall]) -> Floats:
             matrix[rows, columns] = exchange / areas[i][:, None]
             matrix[columns, rows] = exchange.T / areas[j][:, None]
     return matrix
+
+
+@lru_cache(maxsize=3)  # the grids of one room: finishes and pictures change, its shape seldom does
+def _kept_factors(cut: tuple[tuple[str, int, float, bytes, bytes], ...]) -> Floats:
+    """`view_factor_matrix` of walls told by name, axis, place and the bytes of their edges."""
+    factors = view_factor_matrix({name: Wall(axis, at, (np.frombuffer(a), np.frombuffer(b))) for name, axis, at, a, b in cut})
+    factors.flags.writeable = False
+    return factors
 
 
 def _exchange(one: Wall, two: Wall) -> Floats:
