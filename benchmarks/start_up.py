@@ -6,16 +6,25 @@ CPU seconds and peak memory are those of the process and of all that it waited f
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Mapping, Sequence
 from statistics import median
 from typing import NamedTuple
 
 PROGRAM = "import sys; from halfgain.simulate.command.app import main; sys.exit(main())"
+# Run by a small process in between: a child's peak memory counts what its parent held when it was started
+WATCH = """
+import json, os, subprocess, sys, time
+began = time.perf_counter()
+process = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+_, status, used = os.wait4(process.pid, 0)
+spent = time.perf_counter() - began
+print(json.dumps([os.waitstatus_to_exitcode(status), spent, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0]))
+"""
 ROUNDS = 5
 
 
@@ -38,15 +47,12 @@ def timed(
     """
     mine = {name: value for name, value in environment.items() if name != "PYTHONDONTWRITEBYTECODE"}
     mine |= {"HALFGAIN_CACHE": cache} if cache else {}
-    began = time.perf_counter()
-    process = subprocess.Popen(
-        [python, "-c", PROGRAM, *arguments], env=mine, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
-    _, status, used = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode:
-        raise RuntimeError(f"halfgain {' '.join(arguments)} left with status {process.returncode}")
-    return Used(time.perf_counter() - began, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0)
+    command = [sys.executable, "-S", "-c", WATCH, python, "-c", PROGRAM, *arguments]
+    done = subprocess.run(command, env=mine, stdout=subprocess.PIPE, check=True)
+    status, *used = json.loads(done.stdout)
+    if status:
+        raise RuntimeError(f"halfgain {' '.join(arguments)} left with status {status}")
+    return Used(*used)
 
 
 def starts(scene: str, rounds: int = ROUNDS) -> dict[str, list[Used]]:

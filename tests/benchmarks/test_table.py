@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from halfgain.simulate.light import workers
 
-from benchmarks import parts, report, scale, speed
+from benchmarks import parts, report, scale, speed, start_up
 from benchmarks.__main__ import main, parser
 from benchmarks.figures import Figure, lines_of, middle_of
 from benchmarks.jobs import GROUPS
@@ -139,6 +139,15 @@ def test_the_serial_share_is_what_no_thread_gets(monkeypatch: pytest.MonkeyPatch
     plain = workers.in_ranges
     assert scale.serial_share(job) == pytest.approx(0.4)
     assert workers.in_ranges is plain
+
+
+def test_peak_memory_is_that_of_the_command_not_of_who_started_it() -> None:
+    # Expected: help needs no arrays; the kernel counts for a child what its parent held, which is 400 MiB here
+    ballast = np.ones(50 * 1024 * 1024)
+    assert 10.0 < start_up.timed(["--help"]).peak_mib < 200.0
+    assert ballast.nbytes / 2**20 == 400.0
+    with pytest.raises(RuntimeError, match="left with status 2"):
+        start_up.timed(["measure", "no-such-scene"])
 
 
 def test_a_page_is_timed_by_the_entry_point_that_users_start(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
