@@ -6,6 +6,7 @@ import json
 import os
 import pty
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -87,7 +88,10 @@ def test_bash_completes_commands_and_options(words: str, at: int, given: list[st
 
 
 def test_the_script_for_bash_is_shown(capfd: pytest.CaptureFixture[str]) -> None:
-    done = subprocess.run([*ENTRY, "--show-completion", "bash"], capture_output=True, text=True, timeout=120)
+    asked = shlex.join(
+        [*ENTRY, "--show-completion", "bash"]
+    )  # of bash, whatever started the tests: the shell is told by the parent
+    done = subprocess.run(["bash", "-c", f"{asked}; exit $?"], capture_output=True, text=True, timeout=120)
     assert (done.returncode, done.stderr) == (0, "")
     assert "_HALFGAIN_COMPLETE=complete_bash" in done.stdout
 
