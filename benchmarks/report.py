@@ -1,7 +1,7 @@
-"""What the client's page costs: python -m benchmarks.report [--other PYTHON] [--scene SCENE] [--rounds N].
+"""What the client's page, advice and a comparison cost: python -m benchmarks.report [--other PYTHON] [--scene SCENE] [--rounds N].
 
-CPU seconds of `halfgain report` with two threads, start and imports included, the kernels compiled before. With --other the same
-command of another release, by the interpreter that has it, in turn: read the ratio, since other work on the machine slows both.
+CPU seconds of `halfgain report`, `advise` and `compare` with two threads, start and imports included, the kernels compiled before. With
+--other the same of another release, by the interpreter that has it, in turn: read the ratio, since other work on the machine slows both.
 Then, in this process, what seat pictures save that share their rays.
 """
 
@@ -15,11 +15,23 @@ from pathlib import Path
 
 from .start_up import Used, timed
 
+COMMANDS = {
+    "page": ("report",),
+    "advice": ("advise",),
+    "comparison": ("compare", "--fabric", "matt white", "--fabric", "pearl", "--finish", "back=0.1", "--finish", "back=0.8"),
+}
+
 
 def page(python: str, scene: str) -> Used:
     """What one page takes, by the entry point of the command line, which asks for linear algebra on one thread."""
+    return spent_on("page", python, scene)
+
+
+def spent_on(what: str, python: str, scene: str) -> Used:
+    """What one of COMMANDS takes on a scene, its files written."""
+    name, *more = COMMANDS[what]
     with tempfile.TemporaryDirectory() as folder:
-        return timed(["report", scene, "--threads", "2", "--out", str(Path(folder) / "page")], python=python)
+        return timed([name, scene, *more, "--threads", "2", "--out", str(Path(folder) / "page")], python=python)
 
 
 def pictures_cpu(scene_name: str) -> tuple[float, float]:
@@ -51,12 +63,13 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=3)
     asked = parser.parse_args()
     who = {"this": sys.executable} | ({"other": asked.other} if asked.other else {})
-    for python in who.values():
-        page(python, asked.scene)  # compiles
-    for _ in range(asked.rounds):
-        spent = {name: page(python, asked.scene).cpu_s for name, python in who.items()}
-        ratio = f"; other over this {spent['other'] / spent['this']:.2f}" if "other" in spent else ""
-        print("page, CPU s: " + ", ".join(f"{name} {s:.1f}" for name, s in spent.items()) + ratio, flush=True)
+    for what in COMMANDS:
+        for python in who.values():
+            spent_on(what, python, asked.scene)  # compiles
+        for _ in range(asked.rounds):
+            spent = {name: spent_on(what, python, asked.scene).cpu_s for name, python in who.items()}
+            ratio = f"; other over this {spent['other'] / spent['this']:.2f}" if "other" in spent else ""
+            print(f"{what}, CPU s: " + ", ".join(f"{name} {s:.1f}" for name, s in spent.items()) + ratio, flush=True)
     for _ in range(asked.rounds):
         apart, together = pictures_cpu(asked.scene)
         print(
