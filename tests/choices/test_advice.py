@@ -44,6 +44,7 @@ def hang(advice: Advice, name: str):
     return next(each for each in advice.hangs if each.hang == name)
 
 
+@pytest.mark.long
 def test_ultra_short_throw_in_a_bright_room() -> None:
     advice = advised("short-throw-wall", fabrics=("matt white", "silver"))
     flat = rule(advice, "a flat surface for an ultra-short throw")
@@ -55,6 +56,7 @@ def test_ultra_short_throw_in_a_bright_room() -> None:
     assert advice.facts.throw_ratio < 0.4
 
 
+@pytest.mark.long
 def test_dedicated_dark_room() -> None:
     advice = advised("dark-room", use="dedicated")
     assert rule(advice, "fixed frame for a dedicated") is not None
@@ -64,6 +66,7 @@ def test_dedicated_dark_room() -> None:
     assert rule(advice, "tube motors") is None
 
 
+@pytest.mark.long
 def test_wide_row_of_120_inches() -> None:
     advice = advised("wide-row", fabrics=("matt white", "silver"))
     assert rule(advice, "wide half-gain angle").evidence == "agrees"
@@ -73,6 +76,7 @@ def test_wide_row_of_120_inches() -> None:
     assert better(advice.of("matt white"), advice.of("silver"), even)
 
 
+@pytest.mark.long
 def test_a_pull_down_is_allowed_at_smaller_sizes_and_the_evidence_may_disagree() -> None:
     advice = advised("short-throw-wall", fabrics=("matt white", "silver"))
     assert advice.facts.diagonal_in < 100.0
@@ -80,6 +84,7 @@ def test_a_pull_down_is_allowed_at_smaller_sizes_and_the_evidence_may_disagree()
     assert found.evidence == "disagrees", "the rule would allow one here, yet its typical folds are seen under a steep beam"
 
 
+@pytest.mark.long
 def test_a_louvred_fabric_serves_an_ultra_short_throw_from_below_under_lamps_and_a_white_ceiling() -> None:
     advice = advised("short-throw-wall", fabrics=("matt white", "louvred short-throw, bright"))
     louvred, white = advice.of("louvred short-throw, bright"), advice.of("matt white")
@@ -94,6 +99,7 @@ def test_a_louvred_fabric_serves_an_ultra_short_throw_from_below_under_lamps_and
     assert set(advice.good) >= {"matt white", "louvred short-throw, bright"}, "aims conflict: both stay"
 
 
+@pytest.mark.long
 def test_a_bright_room_calls_for_gain_in_every_light_state() -> None:
     advice = advised("light-lounge", fabrics=("matt white", "pearl", "silver"))
     found = rule(advice, "gain for a bright room")
@@ -113,6 +119,7 @@ def test_speakers_behind_the_screen_choose_among_perforated_and_woven_fabrics() 
     assert all(advice.of(name).fabric.open_area > 0.0 for name in advice.good)
 
 
+@pytest.mark.long
 def test_every_rule_of_the_trade_is_told_whether_it_applies_or_not() -> None:
     said = (
         "pull-down up to 100 inches",
@@ -137,6 +144,7 @@ def test_every_rule_of_the_trade_is_told_whether_it_applies_or_not() -> None:
             assert each["because"]
 
 
+@pytest.mark.long
 def test_what_would_change_the_advice_names_the_figures_at_which_it_turns() -> None:
     advice = advised("light-lounge", fabrics=("matt white", "pearl", "silver"))
     told = changes(advice)
@@ -146,6 +154,7 @@ def test_what_would_change_the_advice_names_the_figures_at_which_it_turns() -> N
     assert flip is None or any(line.startswith("Ambient light: below") for line in told)
 
 
+@pytest.mark.long
 def test_living_room_where_the_wall_must_be_clear() -> None:
     advice = advised("light-lounge", use="living-room", clear_wall=True, children=True)
     assert not hang(advice, "fixed frame").possible
@@ -154,12 +163,14 @@ def test_living_room_where_the_wall_must_be_clear() -> None:
     assert rule(advice, "small children") is not None
 
 
+@pytest.mark.long
 def test_a_dedicated_room_with_a_clear_wall_contradicts_the_rule_of_the_frame() -> None:
     facts = replace(advised("dark-room", use="dedicated").facts, wishes=Wishes(use="dedicated", clear_wall=True))
     frame = next(found for found in rules_for(facts) if "fixed frame for a dedicated" in found.says)
     assert frame.evidence == "disagrees"
 
 
+@pytest.mark.long
 def test_free_hanging_calls_for_tension_and_where_no_fold_shows_the_evidence_disagrees() -> None:
     facts = replace(advised("short-throw-wall", fabrics=("matt white", "silver")).facts, wishes=Wishes(free_hanging=True))
     assert next(found for found in rules_for(facts) if "calls for tension" in found.says).evidence == "agrees"
@@ -198,6 +209,7 @@ def test_left_to_itself_it_looks_at_every_sheet_and_at_the_scenes_own_fabric() -
     assert library("wide-row").scene.screen.fabric in kept.values()
 
 
+@pytest.mark.long
 def test_nobody_in_the_good_set_is_beaten_and_everybody_outside_is() -> None:
     advice = advised("light-lounge", use="living-room", clear_wall=True, children=True)
     good = [advice.of(name) for name in advice.good]

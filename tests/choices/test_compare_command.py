@@ -29,6 +29,7 @@ def pair(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     return folder, said.getvalue()
 
 
+@pytest.mark.long
 def test_compare_says_what_differs_and_writes_everything(pair: tuple[Path, str]) -> None:
     folder, said = pair
     for words in ("reference matt white", "In short", "Seat armchair", "no difference found", "Cautions", "How sure"):
@@ -56,6 +57,7 @@ def test_compare_says_what_differs_and_writes_everything(pair: tuple[Path, str])
     assert float(white["difference"]) == found["difference"]["value"]
 
 
+@pytest.mark.long
 def test_the_document_of_compare_holds_every_difference(pair: tuple[Path, str]) -> None:
     document = json.loads((pair[0] / "compare.json").read_text())
     assert document["format"] == "halfgain.compare/1"

@@ -76,6 +76,7 @@ def test_a_wall_between_slopes_is_within_an_eighth_of_a_percent() -> None:
     assert abs(off.mean()) < MEAN + 3.0 * error, (off.mean(), error)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", list(LIGHT_ROOMS))
 def test_kept_blocks_are_those_of_the_rooms(name: str) -> None:
     # Expected: the same blocks traced again with another seed and fewer paths, within four standard errors of both
