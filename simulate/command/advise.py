@@ -72,7 +72,7 @@ def advise(
     wishes = wishes_of(document, use, speakers_behind, free_hanging, clear_wall, children, dust, prices, first_aim, weight)
     inputs = [*document.scene.files, *([] if prices is None else [prices])]
     check_out(out, ("advise.json", "advise.csv", "advice.png"), inputs, command="advise")
-    limits = limits_asked(tolerances, tolerance)
+    limits = limits_asked(document.scene, tolerances, tolerance)
     advice = _advised(document, wishes, names, seed, error, threads)
     sure = sureness_of(document.scene, limits, error=error, seed=seed, threads=threads, wishes=wishes, names=names)
     _tell(advice, sure, as_json, out, inputs, full)

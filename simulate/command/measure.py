@@ -49,7 +49,7 @@ def measure(
     from .stdout import say
 
     loaded = load_scene(scene)
-    limits = limits_asked(tolerances, tolerance)
+    limits = limits_asked(loaded, tolerances, tolerance)
     inputs = [*loaded.files, *([] if ledger is None else [ledger])]
     check_out(out, _names(loaded, wide), inputs, command="measure")
     with progress(scene, error) as report:

@@ -97,7 +97,7 @@ def report(
     offer = offer_of(client=client, project=project, designer=designer, date=date, logo=logo, not_included=not_included or ())
     inputs = [*document.scene.files, *(each for each in (prices, logo) if each is not None)]
     check_out(out, ["report.html"], inputs)
-    limits = limits_asked(tolerances, tolerance)
+    limits = limits_asked(document.scene, tolerances, tolerance)
     page = _page(document, pairs, wishes, offer, limits, seed, error, threads)
     write_told(out, {"report.html": page.encode()}, inputs)
 

@@ -26,12 +26,17 @@ ToleranceOf = Annotated[
 ]
 
 
-def limits_asked(asked: bool, given: Names) -> Mapping[Group, Limits] | None:
-    """The tolerances where they were asked for, by either option. raises SceneErrors for tolerances that are none"""
+def limits_asked(scene: Scene, asked: bool, given: Names) -> Mapping[Group, Limits] | None:
+    """The tolerances where they were asked for, by either option.
+
+    raises  SceneErrors for tolerances that are none, and for a scene that kept paths do not answer for: before anything is measured
+    """
     if not asked and not given:
         return None
+    from ..answers.through_cloth import refuse_light_through
     from ..studies.tolerances.uncertain import limits_given
 
+    refuse_light_through(scene)
     return limits_given(given or ())
 
 

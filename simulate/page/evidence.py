@@ -12,6 +12,7 @@ from ..answers.answers import Answers
 from ..answers.level_curve import LevelCurve, level_curve
 from ..answers.repaint import Plan, RoomCosts, cheapest_repaint, room_costs
 from ..answers.repaint_order import RepaintStep, repaint_order
+from ..answers.through_cloth import refuse_light_through
 from ..choices.advice import Advice, advise
 from ..choices.differences import Difference, differences
 from ..choices.fold_sight import FoldSight, sight_of
@@ -93,10 +94,11 @@ def collect(
     asked  the pairs that the user wants to see; none: the usual ones;  room  its drawing, which is made beside
     error  asked relative standard error [1] of the measurement; the advice is content with ADVICE_ERROR
     told   called with what is being done, in words;  limits  tolerances to judge it by, None: none
-    raises FloatingPointError when a sum of light is not finite
+    raises FloatingPointError when a sum of light is not finite; SceneErrors where light comes through the cloth
     Figures of the measurement are those of `measure` at the same seed and error.
     """
     scene = document.scene
+    refuse_light_through(scene)  # before the seats are measured in vain
     with Beside(threads) as beside:
         stages = beside.submit(lambda: _stages(scene, room, seed, threads))
         told("measuring the seats")

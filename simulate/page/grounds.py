@@ -11,7 +11,7 @@ from .evidence import Evidence
 LEFT_OUT = (
     "Finishes are matt: no gloss on furniture, no sheen of velvet. The finest structure of a fabric (sparkle, holes against pixels) is not drawn.",
     "The projector is a point at the lens; its own stray light is one even veil. No focus, no light from its case.",
-    "Lamps and daylight are one even illuminance on the screen, as stated; lamps and windows are not followed.",
+    "An illuminance stated for a light state is taken as even over the screen; lamps and windows with a place are followed.",
     "Gain and half-gain angle do not fix a fabric: the band in the section on the fabric says how much that leaves open.",
     "Folds of a hang are scale estimates of our own; no verdict rests on the typical shape alone.",
     "Three colour channels, no spectra. Other people are drawn in the seat pictures as heads alone; a display shows less than the eye sees.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,11 +15,13 @@ from halfgain.materials.text.toml_text import toml_text
 from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.lamps.generic import even
 from halfgain.scenes.lamps.model import Lamp, Light, Window
+from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.answers.through_cloth import as_backed
 from halfgain.simulate.choices.fabric_models import fabric_models
+from halfgain.simulate.command.app import run
 from halfgain.simulate.measuring.colour import luminance
 from halfgain.simulate.measuring.estimate import estimate
 from halfgain.simulate.measuring.flatten import flatten
@@ -263,6 +266,22 @@ def test_kept_paths_refuse_a_cloth_that_lets_light_through() -> None:
     closed = Answers.of(room(fabric=SHEET, gap=GAP), paths=8)
     with pytest.raises(SceneErrors, match="kept paths"):
         closed.with_fabric(room(fabric=CLOTH, gap=GAP).screen.fabric)
+
+
+@pytest.mark.parametrize("command", [["report", "--out", "page"], ["measure", "--tolerances"], ["advise", "--tolerances"]])
+def test_commands_that_need_kept_paths_refuse_it_before_any_work(
+    command: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module in ("page.evidence", "measuring.measure"):
+        monkeypatch.setattr(f"halfgain.simulate.{module}.measure", lambda *_, **__: pytest.fail("worked in vain"))
+    monkeypatch.setattr("halfgain.simulate.choices.advice.advise", lambda *_, **__: pytest.fail("worked in vain"))
+    monkeypatch.chdir(tmp_path)
+    text = scene_path("long-lounge").read_text(encoding="utf-8")
+    text = text.replace('fabric = "matt white"', "fabric = { gain = 0.6, transmittance = 0.2 }")
+    (tmp_path / "room.toml").write_text(text, encoding="utf-8")
+    assert run([command[0], "room.toml", *command[1:]]) == 2
+    assert "room.toml: screen.backed: light comes through the cloth" in capsys.readouterr().err
+    assert not (tmp_path / "page").exists()
 
 
 def test_what_is_taken_of_light_behind_a_screen_is_said() -> None:
