@@ -357,6 +357,18 @@ def test_a_reload_keeps_what_was_done(desk: Desk) -> None:
     assert desk.text() == scene_path("light-lounge").read_text(encoding="utf-8")
 
 
+def test_the_precise_picture_lies_on_the_view_to_the_pixel(desk: Desk) -> None:
+    """Of one size and at one place, so that nothing shifts when it comes; also beside more controls than the view is tall."""
+    desk.page.evaluate("document.querySelector('.side').style.minHeight = '7000px'")
+    desk.until("!document.querySelector('.precise-canvas').hidden", "the precise picture")
+    boxes = desk.page.evaluate("""['.seat-frame', '.seat-canvas', '.precise-canvas'].map((name) => {
+      const box = document.querySelector(name).getBoundingClientRect();
+      return [box.left, box.top, box.right, box.bottom]; })""")
+    desk.page.evaluate("document.querySelector('.side').style.minHeight = ''")
+    for box in boxes[1:]:
+        assert box == pytest.approx(boxes[0], abs=0.5)
+
+
 def test_an_image_of_the_users_own_lights_the_room(desk: Desk, tmp_path: Path) -> None:
     from PIL import Image
 

@@ -266,7 +266,7 @@ export class App {
     this.layout.lightChanged(variant.slot);
     this.traffic[message.slot].done();
     clearTimeout(this.idle);
-    this.idle = setTimeout(() => this.askPrecise(), IDLE_MS);
+    if (message.fine) this.idle = setTimeout(() => this.askPrecise(), IDLE_MS);
   }
 
   on_room(message, variant) { if (variant.scene) this.layout.room(message, variant.scene); }
