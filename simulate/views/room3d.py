@@ -12,24 +12,20 @@ from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import corners, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Body, Scene
-from ...scenes.rooms.lines import edges
-from ...scenes.rooms.mesh import Mesh
 from ..measuring.flatten import flatten
 from ..measuring.lamps import window_rectangle
 from .cell_light import CellLight, cell_light
 from .content import Content, to_srgb
 from .render import zone_levels
+from .room3d_words import INK, LETTERS_PX, SIZE_PX, apart, edges_and_walls, eye_and_axes, typeface, width_px, words_at_the_top
 from .roomlight import light_the_room
 from .sheets import sheets
 
 COLOURS = "cividis"
-INK, PAPER, BEAM, SEAT = "#222222", "#f4f4f2", "#f2b134", "#3a6ea5"
+PAPER, BEAM, SEAT = "#f4f4f2", "#f2b134", "#3a6ea5"
 _VISIBLE_FOLD_M = 0.05  # folds are exaggerated until they are about so deep
 _MOST_EXAGGERATION = 50.0
-
-
 FINISHES, LIGHT = "finishes", "light"
-_SIZE_PX = (1280, 800)  # of each side
 
 
 @dataclass(frozen=True)
@@ -65,7 +61,7 @@ def show_room(
         light = cell_light(light_the_room(flatten(scene, opaque=True), zone_levels(scene, content), seed=seed, threads=threads))
     if off_screen:
         _hush()
-    size = [_SIZE_PX[0] * len(sides), _SIZE_PX[1]]
+    size = [SIZE_PX[0] * len(sides), SIZE_PX[1]]
     plotter: Any = pyvista.Plotter(off_screen=off_screen, window_size=size, shape=(1, len(sides)), border=False)
     factor = 1.0
     for column, side in enumerate(sides):
@@ -77,34 +73,13 @@ def show_room(
         _beam(plotter, scene)
         _people(plotter, scene)
         _lamps(plotter, scene)
-        _frame(plotter, scene)
+        edges_and_walls(plotter, scene)
         folds = f"; folds ({level}) drawn {factor:.0f} times as deep" if factor > 1.0 else ""
         words = "finishes, evenly lit" if side == FINISHES else f"light on surfaces, showing {content.name}{folds}"
-        _words(plotter, [scene.title, words] if column == 0 else [words])
+        words_at_the_top(plotter, [scene.title, words] if column == 0 else [words])
     if len(sides) > 1:
         plotter.link_views()
     return Shown(plotter, factor)
-
-
-def _words(plotter: Any, lines: list[str]) -> None:
-    """Lines at the top, well inside the picture, the last one in grey."""
-    for i, line in enumerate(lines):
-        last = i == len(lines) - 1
-        plotter.add_text(
-            line,
-            position=(0.03, 0.93 - 0.045 * i),
-            viewport=True,
-            font_size=10 if last else 14,
-            color="#555555" if last else INK,
-            font_file=_typeface(),
-        )
-
-
-def _typeface() -> str:
-    """The file of the letters that all other drawings have."""
-    from matplotlib.font_manager import FontProperties, findfont
-
-    return str(findfont(FontProperties()))
 
 
 def _hush() -> None:
@@ -192,7 +167,7 @@ def _bar(plotter: Any, drawn: Any, low: float, high: float) -> None:
     bar.SetUseCustomLabels(True)
     for words in (bar.GetTitleTextProperty(), bar.GetLabelTextProperty(), bar.GetAnnotationTextProperty()):
         words.SetFontFamily(4)  # of a file
-        words.SetFontFile(_typeface())
+        words.SetFontFile(typeface())
 
 
 def _screen(plotter: Any, scene: Scene, content: Content, level: Level) -> float:
@@ -242,18 +217,18 @@ def _people(plotter: Any, scene: Scene) -> None:
         plotter.add_mesh(pyvista.Sphere(radius=HEAD_RADIUS_M, center=eye), color=SEAT)
     lens = np.array(to_inside(scene.projector.lens_m))
     names = ["lens", *(seat.name for seat in scene.seats)]
-    places = apart(np.add([lens, *eyes], (0.0, 0.0, 0.16)), [_width_px(name) for name in names], _eye_and_axes(plotter), _SIZE_PX)
+    places = apart(np.add([lens, *eyes], (0.0, 0.0, 0.16)), [width_px(name) for name in names], eye_and_axes(plotter), SIZE_PX)
     plotter.add_point_labels(
         places,
         names,
         always_visible=True,
         show_points=False,
-        font_size=_LETTERS_PX,
+        font_size=LETTERS_PX,
         text_color=INK,
         shape_color="white",
         shape_opacity=0.75,
         margin=3,
-        font_file=_typeface(),
+        font_file=typeface(),
     )
 
 
@@ -277,97 +252,6 @@ def _shown_colour(rgb: tuple[float, float, float]) -> tuple[float, float, float]
     """Linear RGB scaled to its largest part, as a screen shows it. Source: IEC 61966-2-1, about."""
     most = max(rgb)
     return (rgb[0] / most) ** (1 / 2.2), (rgb[1] / most) ** (1 / 2.2), (rgb[2] / most) ** (1 / 2.2)
-
-
-_LETTERS_PX, _LABEL_PX = 15, 26.0
-
-
-def _width_px(name: str) -> float:
-    return 12.0 + 0.72 * _LETTERS_PX * len(name)
-
-
-def _eye_and_axes(plotter: Any) -> tuple[np.ndarray, np.ndarray, float]:
-    """Eye (3,) [m], axes right, up, ahead (3, 3), and the pixels of a picture height at a distance of 1 [1]."""
-    camera = plotter.camera
-    eye, ahead = np.array(camera.position), np.array(camera.focal_point) - np.array(camera.position)
-    ahead /= np.linalg.norm(ahead)
-    right = np.cross(ahead, camera.up)
-    right /= np.linalg.norm(right)
-    return (
-        eye,
-        np.stack([right, np.cross(right, ahead), ahead]),
-        _SIZE_PX[1] / (2.0 * np.tan(np.radians(camera.view_angle) / 2.0)),
-    )
-
-
-def apart(
-    places: np.ndarray, widths_px: Sequence[float], view: tuple[np.ndarray, np.ndarray, float], size_px: tuple[int, int]
-) -> np.ndarray:
-    """Places (n, 3) [m] for labels, moved along the picture's upright until none covers another.
-
-    widths_px  of the labels, _LABEL_PX high;  view  as `_eye_and_axes` has it
-    Source: each label in turn takes the nearest free height of those above and below its own; central projection.
-    """
-    eye, axes, scale = view
-    local = (np.asarray(places, float) - eye) @ axes.T
-    x, y = scale * local[:, 0] / local[:, 2], scale * local[:, 1] / local[:, 2]
-    taken: list[tuple[float, float, float]] = []
-    moved = np.array(places, float)
-    for i in np.argsort(local[:, 2]):
-        tries = [0.0] + [sign * k * 0.25 * _LABEL_PX for k in range(1, 80) for sign in (1.0, -1.0)]
-        free = (
-            by
-            for by in tries
-            if all(abs(x[i] - ox) >= 0.5 * (widths_px[i] + ow) or abs(y[i] + by - oy) >= _LABEL_PX for ox, oy, ow in taken)
-        )
-        by = next(free, 0.0)
-        taken.append((x[i], y[i] + by, widths_px[i]))
-        moved[i] += by * local[i, 2] / scale * axes[1]
-    return moved
-
-
-def _frame(plotter: Any, scene: Scene) -> None:
-    """Edges of the room and the names of its walls."""
-    import pyvista
-
-    room = scene.room
-    (left, right), (_, depth), (_, height) = room.limits
-    if room.shell is None:
-        lines = pyvista.Box((left, right, -depth, 0.0, 0.0, height)).extract_all_edges()
-        at = {"front": (0, 0, height), "back": (0, -depth, 0.0), "left": (left, -depth / 2, 0), "right": (right, -depth / 2, 0.0)}
-    else:
-        segments = edges(room.shell).reshape(-1, 3) * [1.0, -1.0, 1.0]
-        lines = pyvista.line_segments_from_points(segments)
-        at = wall_middles(room.shell)
-    plotter.add_mesh(lines, color="#777777", line_width=1.5)
-    names = list(at)
-    plotter.add_point_labels(
-        np.array([at[name] for name in names], float),
-        names,
-        always_visible=True,
-        show_points=False,
-        font_size=13,
-        text_color="#666666",
-        shape=None,
-        font_file=_typeface(),
-    )
-
-
-def wall_middles(shell: Mesh) -> dict[str, tuple[float, float, float]]:
-    """Foot of the middle of every named wall, on the floor [m]; none for what is level. Source: the mean by area."""
-    size = np.linalg.norm(shell.cross, axis=1)
-    upright = np.abs(shell.cross[:, 2]) < 0.5 * size
-    found = {}
-    for index, name in enumerate(shell.names):
-        mine = (shell.surface == index) & upright
-        if mine.any():
-            x, y, _ = np.average(shell.triangles[mine].mean(axis=1), axis=0, weights=size[mine])
-            found[name] = (
-                float(x),
-                float(y),
-                float(shell.bounds[0, 2]) if y < -0.1 else float(shell.triangles[mine][..., 2].max()),
-            )
-    return found
 
 
 def _camera(plotter: Any, scene: Scene) -> None:

@@ -13,7 +13,7 @@ from halfgain.simulate.command import app
 from halfgain.simulate.views import graphics
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.graphics import NoGraphics, check_graphics
-from halfgain.simulate.views.room3d import apart
+from halfgain.simulate.views.room3d_words import apart
 
 from tests.rooms import box_object, room
 
