@@ -20,7 +20,7 @@ from halfgain.simulate.command.one_thread_blas import one_thread_blas
 
 one_thread_blas()  # before numpy is imported; the workers inherit it
 SECONDS, LONG = Path(__file__).with_name("seconds.json"), Path(__file__).with_name("long.json")
-QUICK_S = 140.0  # of both workers together, so that `pytest -m "not long"` ends within 90 s on two cores, imports included
+QUICK_S = 100.0  # of both workers together, so that `pytest -m "not long"` ends within 90 s on two cores, imports included
 TOGETHER = ("tests/page/", "tests/test_")  # one page serves all tests of the folder; the sources are parsed once
 A_TEST_S = 0.3  # of a module that was not measured yet
 MANY = 200  # tests
