@@ -8,6 +8,7 @@ import numpy as np
 
 NOT_VISIBLE, BORDERLINE, VISIBLE = "not visible", "borderline", "visible"
 LOW, HIGH = 0.7, 1.5
+FAINT = 1e-3  # nearer to nothing no figure is told
 STATED_FOR = (
     "for an even bright field, the hardest case; picture content raises thresholds 2 to 5 times, a pan or a moving camera halves "
     "them (common practice, no source); the dark border beside the picture is not counted as masking"
@@ -26,6 +27,8 @@ class FoldVerdict(NamedTuple):
         """The distance to the threshold in words."""
         if self.ratio <= 0.0:
             return "nothing there"
+        if self.ratio < FAINT:
+            return f"less than 1/{1.0 / FAINT:.0f} of the threshold"
         if self.ratio >= 1.0:
             return f"{_two_digits(self.ratio)} times the threshold"
         return f"1/{_two_digits(1.0 / self.ratio)} of the threshold"

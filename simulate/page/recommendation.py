@@ -131,7 +131,8 @@ def why_hang(advice: Advice, hang: HangAdvice) -> str:
     else:
         text = f"On a {hung(hang.hang)}: {client_sentence(fold)}"
     if planned is not None and planned is not hang and own is not None and not own.flat:
-        text += f" On the planned {hung(planned.hang)}: {client_sentence(own)}"
+        same = advice.balanced == advice.scene.screen.fabric.name
+        text += f" {'On' if same else 'The same fabric on'} the planned {hung(planned.hang)}: {client_sentence(own)}"
     if hang.hang.is_frame and planned is not hang:
         text += " Where the wall must be clear after use, a tab-tensioned screen is the next choice."
     return text

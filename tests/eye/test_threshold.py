@@ -142,4 +142,5 @@ def test_verdict_words():
     assert verdict(3.0).margin == "3 times the threshold"
     assert verdict(0.1).margin == "1/10 of the threshold"
     assert verdict(0.003).margin == "1/330 of the threshold"
+    assert verdict(4e-13).margin == "less than 1/1000 of the threshold"
     assert verdict(123.0).margin == "120 times the threshold"

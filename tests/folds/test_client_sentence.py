@@ -38,6 +38,8 @@ def sight(bright: tuple[float, float, float], warp: tuple[float, float, float]) 
         ((0.0, 17.0, 26.0), (0.0, 2.0, 3.0), "and not if it hangs well", "just be seen"),
         ((0.0, 0.1, 0.2), (0.1, 1.0, 3.0), BENT, STRIPES),
         ((0.1, 0.3, 1.0), (0.0, 0.0, 0.1), "may just be seen", "bends"),
+        ((0.0, 0.3, 0.71), (0.0, 1.1, 2.1), f"are seen, as {BENT} and perhaps as {STRIPES}, if", f"as {STRIPES} and {BENT}"),
+        ((0.0, 1.0, 2.1), (0.0, 0.3, 0.71), f"are seen, as {STRIPES} and perhaps as {BENT}, if", f"as {STRIPES} and {BENT}"),
     ],
 )
 def test_what_is_seen_comes_first(

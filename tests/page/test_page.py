@@ -15,7 +15,7 @@ from halfgain.simulate.output.cautions import CAUTIONS
 from halfgain.simulate.output.own_kind import kind_called, kind_of
 from halfgain.simulate.output.units import figure, foot_lamberts
 from halfgain.simulate.page.page import page_html
-from halfgain.simulate.page.recommendation import recommendation
+from halfgain.simulate.page.recommendation import chosen_hang, hung, recommendation, why_hang
 from halfgain.simulate.page.room_picture import RoomPicture
 
 from .conftest import ERROR, LIGHT, SEAT, TITLE, Made
@@ -152,3 +152,15 @@ def test_what_counts_for_the_client_is_told_with_the_choice(made: Made) -> None:
     assert "as asked" not in plain
     assert "contrast with the lights on first of all as asked" in asked
     assert "white 2, others 1" in asked
+
+
+def test_folds_of_the_planned_hang_are_told_with_the_fabric_they_are_judged_with(made: Made) -> None:
+    """The section on folds has the planned fabric, whose figures may be twenty times smaller."""
+    advice = made.evidence.advice
+    planned = advice.scene.screen
+    assert advice.balanced != planned.fabric.name
+    other = why_hang(advice, chosen_hang(advice))
+    assert f"The same fabric on the planned {hung(planned.hang)}: " in other
+    screen = dataclasses.replace(planned, fabric=dataclasses.replace(planned.fabric, name=advice.balanced))
+    same = dataclasses.replace(advice, scene=dataclasses.replace(advice.scene, screen=screen))
+    assert f" On the planned {hung(planned.hang)}: " in why_hang(same, chosen_hang(same))

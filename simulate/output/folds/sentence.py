@@ -71,9 +71,13 @@ def _seen(fold: FoldSight, stated: bool) -> str:
     best, worst = fold.whole_word(LEVELS[0]), fold.whole_word(LEVELS[-1])
     if worst == NOT_VISIBLE:
         return f"No seat sees the folds of the cloth{'' if stated else ', even if it hangs badly'}."
-    bright, bent = fold.word(LEVELS[-1]) != NOT_VISIBLE, fold.geometry_word(LEVELS[-1]) != NOT_VISIBLE
-    what = " and ".join(words for words, seen in ((STRIPES, bright), (BENT, bent)) if seen)
-    seat = fold.brightness(LEVELS[-1]).seat if bright else fold.warp(LEVELS[-1]).seat
+    bright, bent = fold.word(LEVELS[-1]), fold.geometry_word(LEVELS[-1])
+    ways = ((STRIPES, bright), (BENT, bent))
+    what = " and ".join(words for words, word in ways if word == worst)
+    for words, word in ways:
+        if word not in (worst, NOT_VISIBLE):  # at the limit, where the other way is seen
+            what += f" and perhaps as {words}"
+    seat = fold.brightness(LEVELS[-1]).seat if bright == worst else fold.warp(LEVELS[-1]).seat
     start = f"From {seat}, the worst seat, the folds "
     just = f"{start}may just be seen, as {what}"
     if stated:
