@@ -11,6 +11,11 @@ from .lobes.perforation import BACK_REFLECTANCE
 EXACT = 1e-6  # energy is judged to within that [1]
 
 
+def usual_back(passes: float) -> float:
+    """Reflectance of a cloth's back that nothing is said of [1]; `passes` is what goes through it. Source: BACK_REFLECTANCE and energy."""
+    return min(BACK_REFLECTANCE, 1.0 - passes)
+
+
 def with_transmittance(fabric: Fabric, transmittance: float | None, back_reflectance: float | None) -> Fabric:
     """The fabric with what comes through it told; unchanged where nothing is stated.
 
@@ -38,7 +43,7 @@ def with_transmittance(fabric: Fabric, transmittance: float | None, back_reflect
     if back_reflectance is not None and back_reflectance + passes > 1.0 + EXACT:
         said = f"with a transmittance of {transmittance:.4g}{holes} more light leaves the cloth than falls on its back"
         raise FabricError("back_reflectance", back_reflectance, f"at most {1.0 - passes:.4g}", said)
-    back = min(BACK_REFLECTANCE, 1.0 - passes) if back_reflectance is None else back_reflectance
+    back = usual_back(passes) if back_reflectance is None else back_reflectance
     note = f"transmittance {transmittance:.3g}: what falls on its back comes through, unless black cloth hangs behind it"
     guess = (f"reflectance of its back {back:.3g}: common practice, no source",) if back_reflectance is None else ()
     low, high = fabric.albedo_band

@@ -9,7 +9,7 @@ import numpy as np
 from ...materials.coat import finest_deg
 from ...materials.fabric import Fabric, FabricArrays
 from ...materials.lobes.family import LobeRow
-from ...materials.lobes.perforation import BACK_REFLECTANCE
+from ...materials.translucent import usual_back
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.cloth.edges import Outline
 from ...scenes.cloth.surface import cloth_of
@@ -112,8 +112,9 @@ def flatten(scene: Scene, cloth: Cloth | None = None, *, geometry: Geometry | No
 
 def _back_reflectance(fabric: Fabric) -> float:
     """Of the cloth's back [1]: as stated, or as usual."""
-    passes = (fabric.transmittance or 0.0) + fabric.open_area
-    return min(BACK_REFLECTANCE, 1.0 - passes) if fabric.back_reflectance is None else fabric.back_reflectance
+    if fabric.back_reflectance is not None:
+        return fabric.back_reflectance
+    return usual_back((fabric.transmittance or 0.0) + fabric.open_area)
 
 
 def _behind(scene: Scene, names: tuple[str, ...], cloth: Cloth, reflectance: list[tuple[float, float, float]]) -> Behind:

@@ -74,7 +74,7 @@ def shining(
     if behind.open_area > 0.0:
         straight = straight_share(behind, seats)[..., None] * _windows_seen(behind, lamps, cloth, back, seats)
     # right behind the cloth the rule over a lamp's points errs by a tenth more than its halving tells: twice that is the bound
-    return Shining(found.lux, diffuse + straight, 2.0 * behind.transmittance * found.off + 0.0 * straight)
+    return Shining(found.lux, diffuse + straight, 2.0 * behind.transmittance * found.off)
 
 
 def _windows_seen(behind: Behind, lamps: Lamps, cloth: LitScreen, back: LitScreen, seats: np.ndarray) -> np.ndarray:
