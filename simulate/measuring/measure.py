@@ -22,7 +22,7 @@ from .flatten import SceneArrays, flatten
 from .quantities import replicates_of
 from .readings import CENTRE, SeatReading, Seats, precise_enough, worst_error
 from .showing import ShowingArrays
-from .solver import MOST_PATHS, MeasuringPoints, map_cells, measuring_points, prepare, returned_light
+from .solver import MOST_PATHS, NINE, MeasuringPoints, map_cells, measuring_points, prepare, returned_light
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,7 @@ class Measurement(ShowingArrays):
     error_asked    target relative standard error [1];  error_reached the worst one, on the same scale;  met: reached <= asked
     paths          traced, of all replications and starts together;  elapsed_s wall time, readings of folds included [s]
     illuminance_lx centre and mean of the white raster on the cloth, and of the nine ISO 21118 points [lx]
+    shaded_points  how many of the nine lie in a shadow of the projector's own light
     seats, geometry, maps   one entry a seat, in the scene's order
     folds          how visible the cloth's folds are; the other figures are for their typical shape
     film           the film and its black bars, where the scene states one
@@ -83,6 +84,7 @@ class Measurement(ShowingArrays):
     paths: int
     elapsed_s: float
     illuminance_lx: dict[str, float]
+    shaded_points: int
     seats: tuple[SeatReading, ...]
     geometry: tuple[SeatGeometry, ...]
     maps: tuple[ScreenMap, ...]
@@ -205,6 +207,7 @@ def assembled(
         paths=paths,
         elapsed_s=time.perf_counter() - began_s,
         illuminance_lx=_illuminance(points, field),
+        shaded_points=int((points.direct_lx[NINE] == 0.0).sum()),
         seats=tuple(readings),
         geometry=geometry,
         maps=maps,

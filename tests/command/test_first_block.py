@@ -19,7 +19,7 @@ from halfgain.simulate.output.measure.table import report
 from halfgain.simulate.output.units import between, brief
 from rich.console import Console
 
-from tests.rooms import room
+from tests.rooms import ANGULAR, box_object, room
 
 LONG = "the very long name of a seat by the far window [bold]and the door[/bold]"
 
@@ -139,6 +139,15 @@ def test_a_dark_room_is_told_that_no_paint_helps(lounge: Measurement) -> None:
     assert darkened(found) == ()
     assert worth_it(()) is None
     assert dict(first_block(found))["Change first"].startswith("nothing")
+
+
+def test_uneven_light_is_told_by_its_cause() -> None:
+    # Lens at (0, 4.5, 2.2), picture 0.7 to 2.05 m high: half way out its upper left third passes the box's place; other points stay lit
+    lamp = box_object("lamp", [-0.55, 2.2, 1.85], [-0.25, 2.3, 2.1], 0.3)
+    shaded, hot = (measure(room(**each), error=0.1) for each in ({"objects": lamp}, {"fabric": ANGULAR}))
+    assert (shaded.shaded_points, hot.shaded_points) == (1, 0)
+    assert dict(first_block(shaded))["Evenness"].startswith("shadow on the picture: darkest of nine points ")
+    assert dict(first_block(hot))["Evenness"].startswith("hot spot: darkest of nine points ")
 
 
 @pytest.mark.parametrize(

@@ -133,7 +133,8 @@ def _evenness(measurement: Measurement) -> str:
     lens = ", lens's own fall-off not stated" if measurement.scene.projector.corner_to_centre == 1.0 else ""
     if shares[least] < _HOT_SPOT:
         where = f", at {_short(measurement.seats[least].name)}" if len(shares) > 1 else ""
-        return f"hot spot: darkest of nine points {brief(shares[least])} % of middle{where}"
+        cause = "shadow on the picture" if measurement.shaded_points else "hot spot"
+        return f"{cause}: darkest of nine points {brief(shares[least])} % of middle{where}"
     if not shares[least] >= _HOT_SPOT:  # no light reaches the middle
         return "not known: no light reaches the places compared"
     return f"even: darkest of nine points {between(shares)} %{lens or ' of the middle'}"
