@@ -55,7 +55,7 @@ class Belief:
         return self._linear(self.knobs(t), t, range(len(self.parameters)), opened)
 
     def _linear(self, knobs: Knobs, t: np.ndarray, places: Sequence[int], opened: Opened) -> Linear:
-        stack, slopes = self.predictor.predict(knobs), self.predictor.slopes(knobs)
+        stack, slopes = self.predictor.line(knobs)
         columns = [self.parameters[i].by(slopes, float(x), knobs) for i, x in zip(places, t, strict=True)]
         return Linear(stack[0], np.stack(columns, axis=1), self.noise(stack, opened))
 

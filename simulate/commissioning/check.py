@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -149,19 +150,11 @@ def check(answers: Answers, site: SiteReadings) -> Check:
 
     answers  the scene on a kept ledger, with paths enough
     raises   FloatingPointError when a sum is not finite
-    Source: `Predictor`, `posterior`, `look_for`, `pairs`.
+    Source: `estimate`, `as_built`, `corrected`.
     """
     answers = _ready(answers)
-    predictor = Predictor(answers, site.readings)
-    belief = Belief(predictor, parameters_of(predictor, site), np.array([each.value for each in site.readings]), OTHER_PAINT)
-    promised = predictor.predict(predictor.stated)
-    if not np.isfinite(promised).all():
-        raise FloatingPointError("the ledger's sums are not finite")
-    finding = look_for(belief)
+    belief, promised, finding, together, estimates = estimate(answers, site)
     after = finding.posterior
-    before = belief.before(finding.opened)
-    together = tuple(_pairs(belief, finding.alone.covariance, before))
-    estimates = _estimates(belief, finding, before, together)
     correction = corrected(answers.scene, [(estimates[i], value) for i, value in as_built(belief, finding, estimates)])
     return Check(
         scene=answers.scene,
@@ -171,13 +164,45 @@ def check(answers: Answers, site: SiteReadings) -> Check:
         mean=after.mean,
         covariance=after.covariance,
         pairs=together,
-        directions=tuple(directions(finding.alone.covariance, before)),
+        directions=tuple(directions(finding.alone.covariance, belief.before(finding.opened))),
         finding=finding,
         correction=correction,
         seats=_seats(answers, correction.scene),
         paths=answers.stage.kept.paths,
         seed=answers.stage.kept.seed,
     )
+
+
+class Held(NamedTuple):
+    """What is held of a scene after readings, and what it is held by.
+
+    belief;  promised (R + 2, n)  by the scene as stated [lx] or [cd/m2];  finding
+    pairs  known only together;  estimates  one a parameter
+    """
+
+    belief: Belief
+    promised: np.ndarray
+    finding: Explanation
+    pairs: tuple[Pair, ...]
+    estimates: tuple[Estimated, ...]
+
+
+def estimate(answers: Answers, site: SiteReadings) -> Held:
+    """The part of `check` that asks what explains the readings; what is to be written down is left out.
+
+    answers  the scene on paths that go on long enough, with paths enough
+    raises   FloatingPointError when a sum is not finite
+    Source: `Predictor`, `posterior`, `look_for`, `pairs`.
+    """
+    predictor = Predictor(answers, site.readings)
+    belief = Belief(predictor, parameters_of(predictor, site), np.array([each.value for each in site.readings]), OTHER_PAINT)
+    promised = predictor.predict(predictor.stated)
+    if not np.isfinite(promised).all():
+        raise FloatingPointError("the ledger's sums are not finite")
+    finding = look_for(belief)
+    before = belief.before(finding.opened)
+    together = tuple(_pairs(belief, finding.alone.covariance, before))
+    return Held(belief, promised, finding, together, _estimates(belief, finding, before, together))
 
 
 def _ready(answers: Answers) -> Answers:

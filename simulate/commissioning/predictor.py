@@ -122,7 +122,15 @@ class Predictor:
 
     def predict(self, knobs: Knobs) -> np.ndarray:
         """What each meter should read, as replicates (R + 2, n) [lx] or [cd/m2]. Source: `Seats`, for the same light."""
-        return self._combine(self._parts(knobs), knobs) * knobs.meters[self._meter]
+        return self._stack(self._parts(knobs), knobs)
+
+    def _stack(self, parts: _Parts, knobs: Knobs) -> np.ndarray:
+        return self._combine(parts, knobs) * knobs.meters[self._meter]
+
+    def line(self, knobs: Knobs) -> tuple[np.ndarray, dict[str, np.ndarray]]:
+        """`predict` and `slopes` at once: the paths are walked once for both."""
+        parts = self._parts(knobs)
+        return self._stack(parts, knobs), self._slopes(parts, knobs)
 
     def _reflectance(self, knobs: Knobs) -> np.ndarray:
         """(surfaces, C) [1], the screen's row its tint times the gain's ratio."""
@@ -206,7 +214,9 @@ class Predictor:
                  (states, n) plain [per lx]; meters (2, n) by the logarithm; all in the readings' units
         Source: passes.slope_cells for reflectances; the rest is linear, or a power, by construction (see the module).
         """
-        parts = self._parts(knobs)
+        return self._slopes(self._parts(knobs), knobs)
+
+    def _slopes(self, parts: _Parts, knobs: Knobs) -> dict[str, np.ndarray]:
         parts = parts._replace(white=parts.white[0], board=parts.board[0], ambient=np.atleast_2d(parts.ambient)[0])
         factors, meters = self._factors(knobs), knobs.meters[self._meter]
         nothing = _Parts(*(np.zeros(len(self.readings)) for _ in parts))

@@ -9,7 +9,7 @@ import pytest
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
 from halfgain.simulate.commissioning.belief import Belief, Opened, path_covariance
-from halfgain.simulate.commissioning.check import check
+from halfgain.simulate.commissioning.check import check, estimate
 from halfgain.simulate.commissioning.parameter import ParameterKind
 from halfgain.simulate.commissioning.parameters import OTHER_PAINT, parameters_of, prior_covariance
 from halfgain.simulate.commissioning.predictor import Predictor
@@ -194,7 +194,7 @@ def coverage(count: int) -> tuple[list[str], np.ndarray, np.ndarray]:
         read = tuple(
             replace(each, value=each.value + each.own_uncertainty(each.value) * rng.standard_normal()) for each in exact.readings
         )
-        found = check(answers, replace(exact, readings=read))
+        found = estimate(answers, replace(exact, readings=read))  # all of `check` that makes intervals
         held[seed] = [each.low <= each.parameter.value(float(x)) <= each.high for each, x in zip(found.estimates, t, strict=True)]
         chances[seed] = found.finding.chance[0]
     return [each.key for each in parameters], held, chances
