@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
 from halfgain.simulate.light.progress import say
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from halfgain.simulate.commissioning.site_reading import SiteReadings
 
 
+@in_one_blas_thread
 def check(
     scene: AnyScene | Answers,
     readings: str | Path | Iterable[Mapping[str, Any]] | Any,

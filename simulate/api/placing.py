@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.runs import AnyScene, as_scene
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def place(scene: AnyScene, *, white_cd_m2: float | None = None) -> Placement:
     return answer(as_scene(scene), white_cd_m2=white_cd_m2)
 
 
+@in_one_blas_thread
 def order(scene: AnyScene, *, standing_m: float | None = None, white_cd_m2: float | None = None) -> Order:
     """Sizes, heights, clearances, trades and ageing: what has to be ordered and mounted. Nothing is traced.
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
@@ -35,6 +36,7 @@ def threads_or(threads: int | None) -> int:
     return threads or default_threads()
 
 
+@in_one_blas_thread
 def measure(
     scene: AnyScene, *, seed: int = 1, error: float = 0.01, threads: int | None = None, progress: Progress | None = None
 ) -> Measurement:
@@ -81,6 +83,7 @@ def checked(seed: int, error: float) -> None:
         raise SceneErrors(wrong)
 
 
+@in_one_blas_thread
 def trace(
     scene: AnyScene,
     *,
@@ -112,6 +115,7 @@ def trace(
     return traced_answers(as_scene(scene), seed=seed, error=error, lightest=lightest, threads=threads_or(threads))
 
 
+@in_one_blas_thread
 def open_ledger(file: str | Path, scene: AnyScene, *, threads: int | None = None) -> Answers:
     """Answers for a scene from a ledger file, as `halfgain trace` or `save_ledger` wrote it.
 
@@ -145,6 +149,7 @@ def save_ledger(answers: Answers, file: str | Path) -> None:
     write_file(path, to_bytes(answers.stage.kept), inputs=answers.scene.files)
 
 
+@in_one_blas_thread
 def compare(
     scene: AnyScene,
     *,
@@ -201,6 +206,7 @@ def compare(
     return run(axes, variants, seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
+@in_one_blas_thread
 def advise(
     scene: AnyScene,
     *,
@@ -261,6 +267,7 @@ def advise(
     return run(document, wishes, fabrics=list(fabrics), seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
+@in_one_blas_thread
 def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress | None = None) -> Flatness:
     """How flat the screen must be: the largest amplitude of waves that no seat sees, by wavelength and direction.
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
 from halfgain.scenes.changes import refuse
@@ -74,6 +75,7 @@ class Picture:
         return f"<Picture from {self.seat!r}: {wide} x {high} pixels, mean of the picture {self._seen.picture_mean:.4g} cd/m2>"
 
 
+@in_one_blas_thread
 def picture(
     scene: AnyScene,
     seat: str | int = 0,
@@ -186,6 +188,7 @@ class View:
         return f"<View of {self.scene.title!r}>"
 
 
+@in_one_blas_thread
 def view(
     scene: AnyScene,
     *,
@@ -223,6 +226,7 @@ def view(
     return View(loaded, content_of(loaded, str(show)), level, options)
 
 
+@in_one_blas_thread
 def report(
     scene: AnyScene,
     *,

@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress, Step
 
 if TYPE_CHECKING:
     from halfgain.simulate.studies.outcome import StudyResult
 
 
+@in_one_blas_thread
 def study(
     study: str | Path | Mapping[str, Any],
     *,
