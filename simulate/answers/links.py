@@ -16,11 +16,11 @@ from ...materials.lobes.axis import axis_shape, deviation_v
 from ...materials.lobes.family import AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Family
 from ...materials.lobes.profile import MIRROR, SOURCE
 from ..light import workers
-from ..light.before import list_of
-from ..light.edges import cut_off, samples_of
+from ..light.edges import columns_of, look_at_all, look_at_zone, sight_scratch
 from ..light.geometry import Geometry, is_pieced
 from ..light.irradiance_cache import level_for, sight_of, source_of
 from ..light.mapgrid import MapGrid
+from ..light.readonly import read_only
 from ..light.screen_samples import LitScreen
 from ..light.vectors import dot, row, to_local
 
@@ -52,18 +52,18 @@ def fits_links(geometry: Geometry, fabric: FabricArrays) -> bool:
 
 
 @kernel
-def link_nodes(source, order, whites, found, links, write, low, high):
-    """Count the links of nodes low .. high - 1 into first[node + 1], or where `write` is true fill them in, strength [lx sr].
+def link_nodes(source, samples, order, whites, scratch, links, low, high):
+    """Count the links of nodes low .. high - 1 into first[node + 1], or where there is room for them fill them in, strength [lx sr].
 
-    source  a ScreenSource;  order  zones, the first `whites` of them white on the checkerboard
-    found  as `list_of` gives it, scratch
-    Source: light.wallmap.node_irradiance without the fabric, for sharpness 1.
+    source  a ScreenSource;  samples  as `columns_of` gives them;  order  zones, the first `whites` of them white on the checkerboard
+    scratch  a SightScratch
+    Source: light.irradiance_cache.node_irradiance without the fabric, for sharpness 1.
     """
-    geometry, lit = source.geometry, source.lit
-    place, normal = lit.place, lit.normal
+    lit, sent, write = source.lit, scratch.sent, links.strength.shape[0] > 0
     for node in range(low, high):
-        sight = sight_of(source, node, found)
-        y, n = sight.place, sight.normal
+        sight = sight_of(source, node, scratch)
+        y = sight.place
+        coarse = look_at_all(source, samples, sight, scratch)
         at = links.first[node] if write else np.int64(0)
         for k in range(order.shape[0]):
             if write and k == whites:
@@ -72,20 +72,16 @@ def link_nodes(source, order, whites, found, links, write, low, high):
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            start, many, left = samples_of(geometry, lit, sight, zone, level, source.ragged[zone])
-            for i in range(start, start + many):
-                dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
-                cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
-                cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
-                if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
-                    continue
-                if cut_off(geometry, sight, left, row(place, i), (dx, dy, dz)):
+            seen = look_at_zone(source, samples, sight, zone, level, coarse, scratch)
+            for j in range(seen.many):
+                value, i = sent[seen.at + j], seen.first + j
+                if value <= 0.0:
                     continue
                 if write:
-                    square = dx * dx + dy * dy + dz * dz
-                    r = math.sqrt(square)
-                    local = to_local((dx / r, dy / r, dz / r), row(lit.right, i), row(lit.up, i), row(normal, i))
-                    links.strength[at] = lit.flux[i] * cos_cloth * cos_node / (square * square)
+                    dx, dy, dz = y[0] - lit.place[i, 0], y[1] - lit.place[i, 1], y[2] - lit.place[i, 2]
+                    r = math.sqrt(dx * dx + dy * dy + dz * dz)
+                    local = to_local((dx / r, dy / r, dz / r), row(lit.right, i), row(lit.up, i), row(lit.normal, i))
+                    links.strength[at] = value
                     links.mirror[at] = deviation_v(MIRROR, row(lit.source, i), local)
                     links.source[at] = deviation_v(SOURCE, row(lit.source, i), local)
                 at += 1
@@ -128,20 +124,17 @@ def make_links(
     order = np.argsort(~on_white, kind="stable").astype(np.int64)
     first, middle, none = np.zeros(nodes + 1, np.int64), np.zeros(nodes, np.int64), np.zeros((nodes, 2))
     empty = np.zeros(0, np.float32)
-    links = Links(first, middle, empty, empty, empty, none)
+    links, samples = Links(first, middle, empty, empty, empty, none), read_only(columns_of(lit))
 
-    def run(write: bool) -> None:
-        def some(low: int, high: int) -> None:
-            found = list_of(source.occluders, is_pieced(geometry))
-            link_nodes(source, order, whites, found, links, write, low, high)
+    def some(low: int, high: int) -> None:
+        scratch = sight_scratch(lit, source.occluders, is_pieced(geometry))
+        link_nodes(source, samples, order, whites, scratch, links, low, high)
 
-        workers.in_ranges(some, nodes, threads)
-
-    run(False)
+    workers.in_ranges(some, nodes, threads)
     np.cumsum(first, out=first)
     links = links._replace(strength=np.zeros(first[-1], np.float32), mirror=np.zeros(first[-1], np.float32),
                            source=np.zeros(first[-1], np.float32))  # fmt: skip
-    run(True)
+    workers.in_ranges(some, nodes, threads)
     summed = np.append(0.0, np.cumsum(links.strength, dtype=float))
     even = np.stack([summed[first[1:]] - summed[first[:-1]], summed[middle] - summed[first[:-1]]], axis=1)
     return links._replace(even=even)

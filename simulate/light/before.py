@@ -8,7 +8,7 @@ import numpy as np
 
 from ...materials.kernels.jit import kernel
 from .pieces import pieces_between
-from .rays import STACK, patch_hit
+from .rays import STACK
 
 LISTED = 24  # pieces that are tested one by one; where more may stand before the screen the tree is asked
 BY_TREE = -1
@@ -129,23 +129,49 @@ def pieces_before(geometry, y, n, rim, found):
 
 
 @kernel
-def cut_by_piece(geometry, sight, blockers, sample, way):
-    """True when a piece cuts the way from a sample's place [m] to the node's own eye, which lies `shift` off its place [m].
+def patches_before(occluders, corners, y, n, rim, scratch):
+    """Write into scratch.found those of the occluders (n,) that may stand between a node and the screen; returns how many.
 
-    sight  a NodeSight;  blockers  how many of its `found`, or BY_TREE;  way  from the sample to the node's place [m]
-    Source: `patch_hit`.
+    corners (12, n) of the occluders [m];  y, n, rim  as `pieces_before` has them;  scratch  a SightScratch
+    Loops have no branch, so the compiler takes several occluders at once.
+    Source: convexity; an occluder with no corner on the inner side of one of the planes is left out.
     """
-    to_eye = (way[0] + sight.shift[0], way[1] + sight.shift[1], way[2] + sight.shift[2])
-    if blockers == BY_TREE:
-        none = np.int64(-1)
-        return pieces_between(geometry, sample, to_eye, 1.0 - 1e-9, none, none, sight.found[LISTED:])
-    for k in range(blockers):
-        s, _, _ = patch_hit(geometry.pieces.plane, sight.found[k], sample, to_eye, 1.0 - 1e-9)
-        if s > 0.0:
-            return True
-    return False
+    inside, many = scratch.inside, occluders.shape[0]
+    for k in range(many):
+        inside[k] = 1.0
+    for plane in pyramid_of(y, n, rim):
+        nx, ny, nz = plane[0], plane[1], plane[2]
+        least = nx * plane[3] + ny * plane[4] + nz * plane[5] + 1e-9
+        for k in range(many):
+            a = nx * corners[0, k] + ny * corners[1, k] + nz * corners[2, k]
+            b = nx * corners[3, k] + ny * corners[4, k] + nz * corners[5, k]
+            c = nx * corners[6, k] + ny * corners[7, k] + nz * corners[8, k]
+            d = nx * corners[9, k] + ny * corners[10, k] + nz * corners[11, k]
+            a, c = a if a > b else b, c if c > d else d
+            inside[k] = inside[k] if (a if a > c else c) > least else 0.0
+    count = 0
+    for k in range(many):
+        scratch.found[count] = occluders[k]
+        count += 1 if inside[k] > 0.0 else 0
+    return count
+
+
+@kernel
+def cut_by_tree(geometry, sight, samples, first, many, sent, at):
+    """Put nought into `sent` from `at` on for those of the samples first .. first + many - 1 that a piece hides from a node's eye.
+
+    sight  a NodeSight;  samples (7, n) place [m] first
+    Source: `pieces_between`; the node's own eye lies `shift` off its place.
+    """
+    y, shift, none = sight.place, sight.shift, np.int64(-1)
+    for i in range(many):
+        if sent[at + i] > 0.0:
+            sample = (samples[0, first + i], samples[1, first + i], samples[2, first + i])
+            to_eye = (y[0] + shift[0] - sample[0], y[1] + shift[1] - sample[1], y[2] + shift[2] - sample[2])
+            if pieces_between(geometry, sample, to_eye, 1.0 - 1e-9, none, none, sight.found[LISTED:]):
+                sent[at + i] = 0.0
 
 
 def list_of(occluders: np.ndarray, pieced: bool) -> np.ndarray:
-    """Scratch for the list of one thread: int64, as many as there are occluders, or LISTED and a stack where there are pieces."""
-    return np.empty(LISTED + STACK if pieced else len(occluders), np.int64)
+    """Scratch for the list of one thread: int64, one more than there are occluders, or LISTED and a stack where there are pieces."""
+    return np.empty(LISTED + STACK if pieced else len(occluders) + 1, np.int64)

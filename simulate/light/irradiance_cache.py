@@ -12,9 +12,9 @@ from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ...materials.lobes.brdf import fabric_value
 from . import workers
-from .before import NodeSight, list_of, pieces_before
+from .before import NodeSight, patches_before, pieces_before
 from .displaced_screen import fold_hides, steepness
-from .edges import cut_off, horizon_cuts, ragged_zones, samples_of
+from .edges import columns_of, horizon_cuts, look_at_all, look_at_zone, ragged_zones, sight_scratch
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
 from .projector import ProjectorArrays
@@ -27,6 +27,7 @@ class ScreenSource(NamedTuple):
     """The lit screen as a source, the nodes that it lights, and what may hide it from them; read-only.
 
     occluders  (n,) int64 as `occluders_of` gives them, none where nothing stands before the screen
+    corners    (12, n) of the occluders [m], those of a triangle with one of them twice
     rim        (4, 3) as `rim_of` gives it [m]
     ragged     (zones,) bool as `ragged_zones` gives it
     """
@@ -35,15 +36,9 @@ class ScreenSource(NamedTuple):
     grid: MapGrid
     lit: LitScreen
     occluders: np.ndarray
+    corners: np.ndarray
     rim: np.ndarray
     ragged: np.ndarray
-
-
-class NodeScratch(NamedTuple):
-    """What a node's sum writes on its way, for one thread: found int64 as `list_of` gives it;  sent, samples of the coarsest level."""
-
-    found: np.ndarray
-    sent: np.ndarray
 
 
 def source_of(geometry: Geometry, grid: MapGrid, lit: LitScreen, *, test_blocked: bool) -> ScreenSource:
@@ -54,7 +49,10 @@ def source_of(geometry: Geometry, grid: MapGrid, lit: LitScreen, *, test_blocked
     """
     rim = rim_of(lit)
     occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
-    return read_only(ScreenSource(geometry, grid, lit, occluders, rim, ragged_zones(lit)))
+    corner, u, v = geometry.corner[occluders], geometry.edge_u[occluders], geometry.edge_v[occluders]
+    far = np.where(geometry.plane[occluders, 12:] == 0.0, corner + u + v, corner)
+    corners = np.ascontiguousarray(np.concatenate([corner, corner + u, corner + v, far], axis=1).T)
+    return read_only(ScreenSource(geometry, grid, lit, occluders, corners, rim, ragged_zones(lit)))
 
 
 @kernel
@@ -93,96 +91,37 @@ def levels_needed(
     return levels[: finest + 1]
 
 
-@kernel
-def on_one_side(geometry, patch, x, y, z, nx, ny, nz):
-    """True when no corner of a patch lies on the positive side of the plane through (x, y, z) [m] with normal n, of any length.
+def possible_blockers(source, y, n, scratch):
+    """Write into scratch.found what may stand between a node and the screen; returns how many.
 
-    Source: definition; a patch is convex, so its corners speak for it.
-    """
-    corner, edge_u, edge_v = geometry.corner, geometry.edge_u, geometry.edge_v
-    base = nx * (corner[patch, 0] - x) + ny * (corner[patch, 1] - y) + nz * (corner[patch, 2] - z)
-    u = nx * edge_u[patch, 0] + ny * edge_u[patch, 1] + nz * edge_u[patch, 2]
-    v = nx * edge_v[patch, 0] + ny * edge_v[patch, 1] + nz * edge_v[patch, 2]
-    both = u + v if geometry.plane[patch, 12] == 0.0 else 0.0
-    return base + max(0.0, u, v, both) <= 1e-9
-
-
-def possible_blockers(geometry, occluders, y, n, rim, found):
-    """Write into `found` the occluders that may stand between a node and the screen; returns how many.
-
-    y, n   place and normal of the node;  rim (4, 3) corners of a rectangle that holds the lit cloth, in order [m]
-    An occluder is left out when it lies behind the node's surface, behind the cloth, or outside one side of the pyramid from
-    the node to the rim. Where there are pieces `found` gets those, or BY_TREE is returned (before.py); none without occluders.
+    y, n   place [m] and normal of the node;  scratch  a SightScratch
+    Where there are pieces `found` gets those, or BY_TREE is returned (before.py); none without occluders.
     Source: convexity; what is left out cannot cut a segment from the node to the cloth.
     """
-    if len(geometry.pieces):
-        return pieces_before(geometry, y, n, rim, found) if len(occluders) else 0
-    return patches_before(geometry, occluders, y, n, rim, found)
+    if len(source.geometry.pieces):
+        return pieces_before(source.geometry, y, n, source.rim, scratch.found) if len(source.occluders) else 0
+    return patches_before(source.occluders, source.corners, y, n, source.rim, scratch)
 
 
 @overload(possible_blockers)
-def _possible_blockers(geometry, occluders, y, n, rim, found):
+def _possible_blockers(source, y, n, scratch):
+    geometry = source[source.fields.index("geometry")]
     if geometry[geometry.fields.index("pieces")].count == 0:
-        return lambda geometry, occluders, y, n, rim, found: patches_before(geometry, occluders, y, n, rim, found)
-    return lambda geometry, occluders, y, n, rim, found: (
-        pieces_before(geometry, y, n, rim, found) if occluders.shape[0] > 0 else 0
+        return lambda source, y, n, scratch: patches_before(source.occluders, source.corners, y, n, source.rim, scratch)
+    return lambda source, y, n, scratch: (
+        pieces_before(source.geometry, y, n, source.rim, scratch.found) if source.occluders.shape[0] > 0 else 0
     )
 
 
 @kernel
-def patches_before(geometry, occluders, y, n, rim, found):
-    """`possible_blockers` [m] without pieces. Source: convexity."""
-    ax, ay, az = rim[1, 0] - rim[0, 0], rim[1, 1] - rim[0, 1], rim[1, 2] - rim[0, 2]
-    bx, by, bz = rim[2, 0] - rim[1, 0], rim[2, 1] - rim[1, 1], rim[2, 2] - rim[1, 2]
-    fx, fy, fz = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx  # towards the room when the rim runs that way
-    mx = 0.25 * (rim[0, 0] + rim[1, 0] + rim[2, 0] + rim[3, 0]) - y[0]
-    my = 0.25 * (rim[0, 1] + rim[1, 1] + rim[2, 1] + rim[3, 1]) - y[1]
-    mz = 0.25 * (rim[0, 2] + rim[1, 2] + rim[2, 2] + rim[3, 2]) - y[2]
-    count = 0
-    for k in range(occluders.shape[0]):
-        patch = np.int64(occluders[k])
-        outside = on_one_side(geometry, patch, y[0], y[1], y[2], n[0], n[1], n[2])
-        outside = outside or on_one_side(geometry, patch, rim[0, 0], rim[0, 1], rim[0, 2], fx, fy, fz)
-        for i in range(4):
-            if outside:
-                break
-            j = (i + 1) % 4
-            px, py, pz = rim[i, 0] - y[0], rim[i, 1] - y[1], rim[i, 2] - y[2]
-            qx, qy, qz = rim[j, 0] - y[0], rim[j, 1] - y[1], rim[j, 2] - y[2]
-            sx, sy, sz = py * qz - pz * qy, pz * qx - px * qz, px * qy - py * qx
-            if sx * mx + sy * my + sz * mz < 0.0:
-                sx, sy, sz = -sx, -sy, -sz
-            outside = on_one_side(geometry, patch, y[0], y[1], y[2], sx, sy, sz)
-        if not outside:
-            found[count] = patch
-            count += 1
-    return count
-
-
-@kernel
-def from_all_samples(samples, y, n, count, sent):
-    """What each of the first `count` samples sends to a place y [m], normal n, for f_r = 1, nothing between, into sent [lx sr].
-
-    samples  (7, n) place [m], normal [1], flux [lm], as rows: the loop has no branch, so the compiler takes several at once
-    Source: flux x cos x cos / r^2, 0 behind either; derived.
-    """
-    for i in range(count):
-        dx, dy, dz = y[0] - samples[0, i], y[1] - samples[1, i], y[2] - samples[2, i]
-        cos_cloth = dx * samples[3, i] + dy * samples[4, i] + dz * samples[5, i]
-        cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
-        square = dx * dx + dy * dy + dz * dz
-        sent[i] = samples[6, i] * max(cos_cloth, 0.0) * max(cos_node, 0.0) / (square * square)
-
-
-@kernel
-def sight_of(source, node, found):
-    """How a node sees the lit screen, as NodeSight has it [m]; found  scratch as `list_of` gives it. Source: `possible_blockers`."""
+def sight_of(source, node, scratch):
+    """How a node sees the lit screen, as NodeSight has it [m]; scratch  a SightScratch. Source: `possible_blockers`."""
     y = row(source.grid.place, node)
     n = row(source.geometry.normal, np.int64(source.grid.patch[node]))
     shift = sub(row(source.grid.eye, node), y)
-    blockers = possible_blockers(source.geometry, source.occluders, y, n, source.rim, found)
+    blockers = possible_blockers(source, y, n, scratch)
     whole = blockers == 0 and not horizon_cuts(source.rim, y, n)
-    return NodeSight(y, n, shift, found, blockers, whole)
+    return NodeSight(y, n, shift, scratch.found, blockers, whole)
 
 
 @kernel
@@ -190,52 +129,43 @@ def node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
     """Irradiance [lx] of nodes low .. high - 1 from each zone of the white picture, grey, into out (N, zones).
 
     E = sum over samples of flux x f_r(lens -> node) x cos(cloth) x cos(surface) / r^2.
-    source   a ScreenSource;  samples  as `from_all_samples` wants them
-    sharpness >= 1 refines the sampling for narrow lobes;  scratch  a NodeScratch
+    source   a ScreenSource;  samples  as `columns_of` gives them
+    sharpness >= 1 refines the sampling for narrow lobes;  scratch  a SightScratch
     Source: rendering equation with one reflection; derived.
     """
-    geometry, lit, ragged, sent = source.geometry, source.lit, source.ragged, scratch.sent
-    zones = lit.zone_place.shape[0]
-    place, normal = lit.place, lit.normal
+    geometry, lit, sent = source.geometry, source.lit, scratch.sent
     even = fabric.lobes.shape[0] == 0
     steep, ahead = steepness(geometry.relief)
     for node in range(low, high):
-        sight = sight_of(source, node, scratch.found)
-        y, n = sight.place, sight.normal
-        plain = even and sight.whole and steep <= GENTLE
-        coarse = lit.side[0] * lit.side[0]
-        if plain:
-            from_all_samples(samples, y, n, zones * coarse, sent)
-        for zone in range(zones):
+        sight = sight_of(source, node, scratch)
+        y = sight.place
+        coarse = look_at_all(source, samples, sight, scratch)
+        for zone in range(lit.zone_place.shape[0]):
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(sharpness * lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
+            seen = look_at_zone(source, samples, sight, zone, level, coarse, scratch)
             total = 0.0
-            if plain and level == 0 and not ragged[zone]:
-                for i in range(zone * coarse, (zone + 1) * coarse):
+            if even and steep <= GENTLE:
+                for i in range(seen.at, seen.at + seen.many):
                     total += sent[i]
                 out[node, zone] = total * fabric.base[0] / math.pi
                 continue
-            first, many, left = samples_of(geometry, lit, sight, zone, level, ragged[zone])
-            for i in range(first, first + many):
-                dx, dy, dz = y[0] - place[i, 0], y[1] - place[i, 1], y[2] - place[i, 2]
-                cos_cloth = dx * normal[i, 0] + dy * normal[i, 1] + dz * normal[i, 2]
-                cos_node = -(dx * n[0] + dy * n[1] + dz * n[2])
-                if cos_cloth <= 0.0 or cos_node <= 0.0 or lit.flux[i] <= 0.0:
+            for k in range(seen.many):
+                value, i = sent[seen.at + k], seen.first + k
+                if value <= 0.0:
                     continue
+                dx, dy, dz = y[0] - lit.place[i, 0], y[1] - lit.place[i, 1], y[2] - lit.place[i, 2]
                 square = dx * dx + dy * dy + dz * dz
-                if cut_off(geometry, sight, left, row(place, i), (dx, dy, dz)):
-                    continue
                 if steep > GENTLE:  # folded cloth may hide the node from its own sample; gentle folds count as averages
                     rise = dx * ahead[0] + dy * ahead[1] + dz * ahead[2]
                     if (rise <= 0.0 or rise * rise * (1.0 + steep * steep) < steep * steep * square) and fold_hides(
                         geometry.relief, lit.place, i, dx, dy, dz, square
                     ):
                         continue
-                value = lit.flux[i] * cos_cloth * cos_node / (square * square)
                 if not even:
                     r = math.sqrt(square)
-                    local = to_local((dx / r, dy / r, dz / r), row(lit.right, i), row(lit.up, i), row(normal, i))
+                    local = to_local((dx / r, dy / r, dz / r), row(lit.right, i), row(lit.up, i), row(lit.normal, i))
                     value *= fabric_value(fabric, row(lit.source, i), local)
                 total += value
             out[node, zone] = total * (fabric.base[0] / math.pi if even else 1.0)
@@ -259,11 +189,10 @@ def zone_map(
     """
     out = np.zeros((len(grid.place), len(lit.zone_place)))
     source = source_of(geometry, grid, lit, test_blocked=test_blocked)
-    samples, fabric = read_only((np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]]), fabric))
-    coarse = len(lit.zone_place) * int(lit.side[0]) ** 2
+    samples, fabric = read_only((columns_of(lit), fabric))
 
     def fill(low: int, high: int) -> None:
-        scratch = NodeScratch(list_of(source.occluders, is_pieced(geometry)), np.empty(coarse))
+        scratch = sight_scratch(lit, source.occluders, is_pieced(geometry))
         node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
 
     workers.in_ranges(fill, len(out), threads)
