@@ -12,6 +12,7 @@ from halfgain.simulate.answers.answers import Answers
 from tests.light.test_against_others import EXITANCE, GAIN, HEIGHT, WIDTH, both_pictures, measuring_points
 from tests.outside import mitsuba_room, radiosity
 from tests.outside.box_room import Room, Screen, checkerboard
+from tests.outside.kept import kept_batches
 from tests.rooms import room
 
 REPAINTS = (
@@ -54,7 +55,9 @@ def test_repaints_agree_with_the_reference_renderer(ledger: Answers, walls: dict
     found, place = returned(ledger, walls), measuring_points()
     for picture, radiance in enumerate((1.0, checkerboard())):
         screen = Screen(WIDTH, HEIGHT, 0.7, GAIN, radiance=radiance / np.pi, gap_m=0.001)
-        other = mitsuba_room.batch_irradiance(Room(4.0, 6.0, 2.7, walls), screen, place, spp=900)[:, :, 1]
+        name = f"repaint {REPAINTS.index(walls) + 1}, {('white', 'checkerboard')[picture]}"
+        there = Room(4.0, 6.0, 2.7, walls)
+        other = kept_batches(name, mitsuba_room.batch_irradiance, there, screen, place, spp=900)[:, :, 1]
         ours, theirs = found[:, picture].mean(axis=1), other.mean(axis=1)
         spread = np.hypot(ours.std(ddof=1), theirs.std(ddof=1)) / 4
         assert abs(ours.mean() - theirs.mean()) <= 3 * spread + 0.005 * theirs.mean()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 import pytest
 from halfgain.simulate.light.projector import CENTRE, PEAK
@@ -9,6 +11,7 @@ from halfgain.simulate.measuring.solver import prepare, traced_sums
 
 from tests.outside import mitsuba_folded
 from tests.outside.box_room import Room
+from tests.outside.kept import kept_batches
 from tests.rooms import lowered, room
 
 WALLS = {"front": 0.5, "back": 0.5, "left": 0.5, "right": 0.5, "ceiling": 0.7, "floor": 0.2}
@@ -19,9 +22,10 @@ FOLDED = (
 )
 
 
-def theirs(arrays, points, amplitude_m, **how):
+def theirs(arrays, points, amplitude_m, name=None, **how):
     """Radiance of the points towards the first eye from mitsuba, (batches, points).
 
+    name  under which its batches are kept; None: asked for all of them
     Its `projector` emitter gives pi times the irradiance asked for (mitsuba 3.9, held by the flat case below).
     """
     centre, raster = arrays.projector.frame[CENTRE], arrays.projector.raster
@@ -29,7 +33,8 @@ def theirs(arrays, points, amplitude_m, **how):
         width_m=2.4, height_m=1.35, centre=centre, amplitude_m=amplitude_m, wavelength_m=0.3, angle_deg=ANGLE
     )
     edges = (centre[0] + raster[0], centre[0] + raster[1], centre[2] + raster[2], centre[2] + raster[3])
-    return mitsuba_folded.radiances(
+    ask = mitsuba_folded.radiances if name is None else partial(kept_batches, name, mitsuba_folded.radiances)
+    return ask(
         Room(4.0, 6.0, 2.7, WALLS),
         mesh,
         gain=GAIN,
@@ -66,7 +71,7 @@ def test_returned_light_in_a_room_with_a_rippled_screen():
     sums = traced_sums(fine, seed=9, low_path=0, paths=paths, threads=2)
     found = sums[:, :, 0, :, 0, 0].sum(axis=2) / paths  # replication, point
     direct = points.gain[:, 0] * points.direct_lx / np.pi
-    batches = theirs(arrays, points, AMPLITUDE_MM / 1e3, batches=16, spp=1600) - direct
+    batches = theirs(arrays, points, AMPLITUDE_MM / 1e3, name="rippled screen", batches=16, spp=1600) - direct
     error = np.hypot(found.std(axis=0, ddof=1), batches.std(axis=0, ddof=1)) / 4
     assert np.all(np.abs(found.mean(axis=0) - batches.mean(axis=0)) <= 4 * error + 0.005 * batches.mean(axis=0))
     ours, other = found.mean(axis=1), batches.mean(axis=1)

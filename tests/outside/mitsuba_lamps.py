@@ -71,11 +71,27 @@ def screen_lux(
     emitters  functions without arguments that make mitsuba's dictionaries, called in the renderer's variant
     Source: mitsuba's `path` integrator, all orders.
     """
-    with renderer("scalar_rgb"):
-        made = [each() for each in emitters]
-        scene = mitsuba_room.load(room, screen, points, spp=spp, sampler=sampler, emitters=made, hide_emitters=not direct)
-        readings = np.array([render(scene, seed=seed * 1000 + k)[:, 0] for k in range(batches)])
+    readings = batch_lux(room, screen, points, emitters, direct=direct, batches=batches, spp=spp, seed=seed, sampler=sampler)
     return readings.mean(axis=0), readings.std(axis=0, ddof=1) / np.sqrt(batches)
 
 
-__all__ = ["METER_M", "bulb", "panel", "screen_lux", "spot"]
+def batch_lux(
+    room: Room,
+    screen: Screen,
+    points: Floats,
+    emitters: Sequence[Any],
+    *,
+    direct: bool,
+    batches: int = 16,
+    spp: int = 4489,
+    seed: int = 1,
+    sampler: Sampler = "independent",
+) -> Floats:
+    """As `screen_lux`, every independent batch by itself, (batches, n) [lx]."""
+    with renderer("scalar_rgb"):
+        made = [each() for each in emitters]
+        scene = mitsuba_room.load(room, screen, points, spp=spp, sampler=sampler, emitters=made, hide_emitters=not direct)
+        return np.array([render(scene, seed=seed * 1000 + k)[:, 0] for k in range(batches)])
+
+
+__all__ = ["METER_M", "batch_lux", "bulb", "panel", "screen_lux", "spot"]
