@@ -62,12 +62,12 @@ class LightMap:
     @cached_property
     def shape_key(self) -> str:
         """What tells one shape from another."""
-        return digest_of((self.shape.place, self.shape.corners))[:16]
+        return digest_of((self.shape.place, self.shape.corners, self.shape.at))[:16]
 
     @property
     def bytes(self) -> int:
         """Bytes of the large arrays. Source: definition."""
-        return self.rays.bytes + sum(a.nbytes for a in (self.even, *self.shape))
+        return self.rays.bytes + self.shape.bytes + self.even.nbytes
 
     def under(self, arrays: SceneArrays) -> FabricLight:
         """The map under the fabric of `arrays`. Source: `zones_under`, `weights`."""
@@ -224,10 +224,10 @@ class Lit:
         values = RoomValues(dark.values.radiance._replace(value=self.cells.astype(float)), levels, tint)
         return replace(dark, arrays=self.arrays, values=values, levels=levels, reflectance=_table(self.arrays, channels))
 
-    def corners(self) -> np.ndarray:
-        """What the shape's corners send without the projector's own light, (V, 3) [cd/m2]. Source: `Shape.light`."""
+    def atlas(self) -> np.ndarray:
+        """What the surfaces send without the projector's own light, (rows, columns, 3) [cd/m2]. Source: `Shape.light`."""
         found = self.of.of.shape.light(self.shown[:-1])
-        return np.broadcast_to(found, (len(found), 3))
+        return np.broadcast_to(found, (*found.shape[:2], 3))
 
 
 def flat_arrays(scene: Scene) -> SceneArrays:

@@ -19,6 +19,7 @@ ENOUGH = 0.005  # relative standard error at which no more paths are traced [1]
 MOST_PATHS = 1024
 LIGHTEST = 0.85  # paths are traced for repaints up to this reflectance [1]
 MOST_ROOMS = 4
+_MOST_TOLD = 8
 
 
 class Rooms:
@@ -27,6 +28,7 @@ class Rooms:
     def __init__(self, *, seed: int, threads: int) -> None:
         self.seed, self.threads = seed, threads
         self._kept: OrderedDict[str, Answers] = OrderedDict()
+        self._told: OrderedDict[tuple[str, int], LiveFigures] = OrderedDict()
 
     def figures(self, scene: Scene) -> Iterator[LiveFigures]:
         """Figures of a scene, the first at once, then better ones until they are good enough.
@@ -36,13 +38,13 @@ class Rooms:
         """
         key = geometry_key(scene)
         kept = self._kept.get(key)
-        now = self._first(scene) if kept is None else moved(kept, scene)
+        now = self._first(scene) if kept is None else kept if kept.scene.sha256 == scene.sha256 else moved(kept, scene)
         if now.fitting_survival() > now.stage.kept.survival:
             now = now.with_paths(FIRST_PATHS, survival=now.fitting_survival())
         while True:
             self._keep(key, now)
-            found = figures_of(now)
             paths = int(now.stage.ledger.paths[0])
+            found = self._figures(now, paths)
             last = found.error <= ENOUGH or 2 * paths > MOST_PATHS
             yield found._replace(settled=last)
             if last:
@@ -53,6 +55,16 @@ class Rooms:
         reflectances = [finish.reflectance for finish in scene.room.finish.values()]
         survival = survival_for(np.array([LIGHTEST, *(part for each in reflectances for part in each)]))
         return Answers.of(scene, seed=self.seed, paths=FIRST_PATHS, survival=survival, threads=self.threads)
+
+    def _figures(self, answers: Answers, paths: int) -> LiveFigures:
+        """The figures of a scene by so many paths, read once while its seat, its picture and what else leaves them alone are changed."""
+        key = answers.scene.sha256, paths
+        if key not in self._told:
+            self._told[key] = figures_of(answers)
+        self._told.move_to_end(key)
+        while len(self._told) > _MOST_TOLD:
+            self._told.popitem(last=False)
+        return self._told[key]
 
     def _keep(self, key: str, answers: Answers) -> None:
         self._kept[key] = answers

@@ -183,11 +183,11 @@ class Solver:
     def _light_message(ask: Ask, scene: Scene, lit: Lit, seat: int, average: float, *, shaped: bool) -> Message:
         """The light of the room and what it does to cloth and heads; shaped: with the triangles it stands on."""
         arrays, shape = lit.arrays, lit.of.of.shape
-        parts: dict[str, np.ndarray] = {"light": _half(lit.corners()), "back": _half(sent_back(lit, seat))}
+        parts: dict[str, np.ndarray] = {"light": _half(lit.atlas()), "back": _half(sent_back(lit, seat))}
         if len(scene.seats) > 1:
             parts["heads"] = _half(on_heads(lit))
         if shaped:
-            parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface}
+            parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface, "at": shape.at}
         head = {
             "seat": seat, "average": average, "shape": lit.of.of.shape_key, "beam": beam_of(arrays), "fine": lit.brought is not None,
             "reflectance": np.round(arrays.reflectance, 5).tolist(),

@@ -377,8 +377,8 @@ def test_an_image_of_the_users_own_lights_the_room(desk: Desk, tmp_path: Path) -
     desk.do(lambda: desk.page.locator("input[accept='image/*']").set_input_files(tmp_path / "red.png"))
     assert desk.page.evaluate("window.halfgain.layout.views.a.room.cloth.average.value") == pytest.approx(0.2126, abs=0.001)
     assert before > 0.5
-    light = desk.page.evaluate("[...window.halfgain.layout.views.a.room.room.geometry.attributes.light.array.slice(0, 3000)]")
-    rgb = np.array(light).reshape(-1, 3).mean(axis=0)
+    light = desk.page.evaluate("[...window.halfgain.layout.views.a.room.beam.atlas.value.image.data]")
+    rgb = np.array(light, np.uint16).view(np.float16).astype(float).reshape(-1, 4)[:, :3].mean(axis=0)
     assert rgb[0] > 20 * rgb[1]
 
 

@@ -42,16 +42,17 @@ def _blocks(image: np.ndarray) -> np.ndarray:
     ("name", "seat", "show", "beyond"),
     [
         ("dark-room", 0, "steps", 0.01), ("wide-row", 2, "checkerboard", 0.01), ("light-lounge", 3, "letters", 0.01),
-        ("attic", 0, "letters", 0.02), ("l-living-room", 0, "letters", 0.01),
+        ("attic", 0, "letters", 0.015), ("l-living-room", 2, "letters", 0.01),
     ],
 )  # fmt: skip
 def test_the_browser_shows_the_luminances_of_a_picture(desk: Desk, name: str, seat: int, show: str, beyond: float) -> None:
     """A lit bar beside the cloth, a lobed fabric, a coloured wall with furniture; slopes and a gable, an L with a rug and a curtain.
 
-    Blocks of 20 x 20 pixels without an edge in them or next to them: 99 of 100 within 2 % (98 in the attic, where walls run aslant and
-    the cells between which the browser draws lines are no finer along their edges), none beyond 3 %, their mean within 0.4 %; the
-    browser gathers 1,024 rays at a place, the picture 256. At edges, which the two draw with other samples, they differ by
-    half a pixel: 1.5 % of the light there, and the picture's mean within 0.5 %.
+    Blocks of 20 x 20 pixels without an edge in them or next to them: 99 of 100 within 2 % (98.5 in the attic), none beyond 3 %, their
+    mean within 0.4 %. Most of that is the picture's, which asks light at few pixels and draws lines between them, up to 2 % below
+    light that has a peak: asked at every place by 4,096 rays, the blocks that are off by more than 1.5 % in the attic and at the
+    living room's table are those of the page within 1.2 %, 0.5 % on the mean (tried once).
+    At edges, which the two draw with other samples, they differ by half a pixel: 1.5 % of the light there, and the picture's mean within 0.5 %.
     """
     open_it = "([name, show]) => { const app = window.halfgain; app.setShow(show); app.openFile(name, true); }"
     desk.do(lambda: desk.page.evaluate(open_it, [name, show]))

@@ -71,8 +71,8 @@ export class App {
   setShow(name) {
     this.show = name;
     if (name !== "own") this.own = null;
-    this.layout.pictureChosen();
     this.renewAll();
+    this.layout.pictureChosen();
   }
 
   async setOwn(file) {
@@ -80,8 +80,8 @@ export class App {
       const [left, right, bottom, top] = this.variant.scene.picture;
       this.own = await ownImage(file, (right - left) / (top - bottom));
       this.show = "own";
-      this.layout.pictureChosen();
       this.renewAll();
+      this.layout.pictureChosen();
     } catch (fault) {
       this.layout.message(fault.message, "bad");
     }
@@ -182,6 +182,12 @@ export class App {
     });
   }
 
+  /** Nothing has changed for a moment. */
+  atRest() {
+    this.layout.viewBar.makeReady();
+    this.askPrecise();
+  }
+
   askPrecise() {
     if (!this.precise || this.own || this.both || this.light || !this.socket.ready) return;
     const [width, height] = this.layout.views[this.active].size();
@@ -229,6 +235,7 @@ export class App {
     variant.refuse(message.errors, message.number);
     variant.settled = variant.lit = variant.fine = variant.judged = message.number;
     if (message.number === variant.asked) this.traffic[message.slot].done();
+    this.layout.views[message.slot].draw(); // a picture that was chosen meanwhile waits for no light
     this.layout.errorsChanged();
     say(`Not possible: ${message.errors.slice(0, FAULTS_SHOWN).map((each) => each.text).join("; ")}`);
     if (variant.scene) this.layout.sceneChanged(variant);
@@ -266,7 +273,7 @@ export class App {
     this.layout.lightChanged(variant.slot);
     this.traffic[message.slot].done();
     clearTimeout(this.idle);
-    if (message.fine) this.idle = setTimeout(() => this.askPrecise(), IDLE_MS);
+    if (message.fine) this.idle = setTimeout(() => this.atRest(), IDLE_MS);
   }
 
   on_room(message, variant) { if (variant.scene) this.layout.room(message, variant.scene); }

@@ -1,13 +1,14 @@
 // The room with its light: one mesh for all surfaces, the cloth as one seat sees it, viewers' heads. Shared by all views.
 
 import {
-  BufferAttribute, BufferGeometry, ClampToEdgeWrapping, DataTexture, DoubleSide, FrontSide, Group, HalfFloatType, LinearFilter, LinearMipmapLinearFilter, Mesh,
-  PlaneGeometry, RedFormat, RGBAFormat, ShaderMaterial, SRGBColorSpace, Texture, Vector2, Vector3, Vector4,
+  BufferAttribute, BufferGeometry, ClampToEdgeWrapping, DataTexture, Group, HalfFloatType, LinearFilter, LinearMipmapLinearFilter, Mesh, PlaneGeometry,
+  RedFormat, RGBAFormat, SRGBColorSpace, Texture, Vector2, Vector3, Vector4,
 } from "three";
 import { floats } from "../wire.js";
-import { CLOTH_FRAGMENT, CLOTH_VERTEX, ROOM_FRAGMENT, ROOM_VERTEX } from "./shaders.js";
+import { Materials } from "./materials.js";
 
 const HALF_ONE = 0x3c00;
+const FIRST = { heads: -2, cloth: -1, surfaces: 0 }; // what hides others is drawn before them
 
 /** A place of the file [right, out, up] in the view's axes: right, up, out. */
 export const inView = ([right, out, up]) => new Vector3(right, up, out);
@@ -25,18 +26,11 @@ export class LitRoom {
     };
     const { chart, shown, level, black, veil, average, area } = this.cloth;
     this.beam = {
-      ...this.tone, chart, shown, level, black, veil, average, area, spills: { value: false }, lens: { value: new Vector3() }, middle: { value: new Vector3() },
+      ...this.tone, chart, shown, level, black, veil, average, area, atlas: { value: map(new Uint16Array(4), 1, 1, RGBAFormat) }, lens: { value: new Vector3() }, middle: { value: new Vector3() },
       raster: { value: new Vector4() }, sheet: { value: new Vector4() }, peak: { value: 0 }, fallOff: { value: 0 }, far2: { value: 1 },
     };
-    this.roomMaterial = new ShaderMaterial({ vertexShader: ROOM_VERTEX, fragmentShader: ROOM_FRAGMENT, uniforms: this.beam, side: DoubleSide });
-    this.clothMaterial = new ShaderMaterial({
-      vertexShader: CLOTH_VERTEX, fragmentShader: CLOTH_FRAGMENT, uniforms: this.cloth, side: DoubleSide,
-    });
-    const outside = { side: FrontSide }; // from outside a room one looks through its walls
-    this.outsideMaterials = new Map([
-      [this.roomMaterial, Object.assign(this.roomMaterial.clone(), outside, { uniforms: this.beam })],
-      [this.clothMaterial, Object.assign(this.clothMaterial.clone(), outside, { uniforms: this.cloth })],
-    ]);
+    this.materials = new Materials(this.beam, this.cloth);
+    this.spills = false;
     this.room = null;
     this.screen = null;
     this.heads = [];
@@ -71,7 +65,7 @@ export class LitRoom {
     if (this.screenKey === key) return;
     this.screenKey = key;
     if (this.screen) { this.group.remove(this.screen); this.screen.geometry.dispose(); }
-    this.screen = new Mesh(new PlaneGeometry(screen.width_m, screen.height_m), this.clothMaterial);
+    this.screen = this.mesh(new PlaneGeometry(screen.width_m, screen.height_m), "cloth");
     this.screen.position.set(screen.right_m, screen.bottom_m + screen.height_m / 2, screen.gap_to_wall_m + 1e-4);
     this.screen.name = "screen";
     this.group.add(this.screen);
@@ -80,14 +74,15 @@ export class LitRoom {
 
   /** The light of the room ("light" message). */
   setLight(message) {
-    const { place, corners, surface, light, back, heads } = message.arrays;
+    const { place, corners, surface, at, light, back, heads } = message.arrays, [rows, columns] = light.shape;
     if (place) {
       if (this.room) { this.group.remove(this.room); this.room.geometry.dispose(); }
       const geometry = new BufferGeometry();
       geometry.setAttribute("position", new BufferAttribute(place.data.slice(), 3));
       geometry.setIndex(new BufferAttribute(corners.data.slice(), 1));
+      geometry.setAttribute("at", new BufferAttribute(at.data.map((texel, k) => (texel + 0.5) / (k % 2 ? rows : columns)), 2));
       this.surface = surface.data.slice();
-      this.room = new Mesh(geometry, this.roomMaterial);
+      this.room = this.mesh(geometry, "surfaces");
       this.room.frustumCulled = false;
       this.room.name = "room";
       this.group.add(this.room);
@@ -95,16 +90,20 @@ export class LitRoom {
       this.painted = "";
     }
     if (!this.room || message.shape !== this.shape) return false;
-    floats(light.data, attribute(this.room.geometry, "light", light.data.length));
+    put(this.beam.atlas, opaque(light.data), light.shape, RGBAFormat);
     this.paint(message.reflectance);
-    const wide = new Uint16Array((back.data.length / 3) * 4);
-    for (let i = 0; i < back.data.length / 3; i += 1) wide.set([back.data[3 * i], back.data[3 * i + 1], back.data[3 * i + 2], HALF_ONE], 4 * i);
-    put(this.cloth.back, wide, back.shape, RGBAFormat);
+    put(this.cloth.back, opaque(back.data), back.shape, RGBAFormat);
     this.cloth.backSize.value.set(back.shape[1], back.shape[0]);
     this.cloth.average.value = message.average;
     this.setBeam(message.beam);
     this.setHeads(message, heads);
     return true;
+  }
+
+  mesh(geometry, what) {
+    const mesh = new Mesh(geometry, this.materials.of(what, { beam: what !== "cloth" && this.spills }));
+    mesh.renderOrder = FIRST[what];
+    return mesh;
   }
 
   /** Reflectances of the surfaces by their numbers, onto the corners. */
@@ -118,7 +117,11 @@ export class LitRoom {
 
   /** The projector's own light beside the cloth, or none. */
   setBeam(beam) {
-    this.beam.spills.value = Boolean(beam);
+    if (Boolean(beam) !== this.spills) {
+      this.spills = Boolean(beam);
+      this.room.material = this.materials.of("surfaces", { beam: this.spills });
+      for (const each of this.heads) each.material = this.materials.of("heads", { beam: this.spills });
+    }
     if (!beam) return;
     this.beam.lens.value.set(...beam.lens);
     this.beam.middle.value.set(...beam.middle);
@@ -138,7 +141,7 @@ export class LitRoom {
     if (!count) return;
     const [down, round] = message.head_grid, many = 3 * down * round;
     while (this.heads.length < count) {
-      const mesh = new Mesh(headGeometry(), this.roomMaterial);
+      const mesh = this.mesh(headGeometry(), "heads");
       mesh.name = `head ${this.heads.length}`;
       this.heads.push(mesh);
       this.group.add(mesh);
@@ -154,7 +157,7 @@ export class LitRoom {
   fromOutside() {
     const group = this.group.clone();
     group.traverse((each) => {
-      if (each.isMesh) Object.assign(each, { material: this.outsideMaterials.get(each.material), visible: true });
+      if (each.isMesh) Object.assign(each, { material: this.materials.fromOutside(each.material), visible: true });
     });
     return group;
   }
@@ -194,7 +197,7 @@ export class LitRoom {
   }
 }
 
-const MOST_TEXTURES = 6;
+const MOST_TEXTURES = 8; // every chart, and an image of the user's own
 
 const FINE = [25, 37]; // corners of a head as it is drawn, from pole to pole and round
 
@@ -236,6 +239,18 @@ function attribute(geometry, name, length) {
   const made = new BufferAttribute(new Float32Array(length), 3);
   geometry.setAttribute(name, made);
   return made.array;
+}
+
+/** Three numbers a texel with a fourth, 1: half floats. */
+function opaque(data) {
+  const out = new Uint16Array((data.length / 3) * 4);
+  for (let i = 0, k = 0; i < data.length; i += 3, k += 4) {
+    out[k] = data[i];
+    out[k + 1] = data[i + 1];
+    out[k + 2] = data[i + 2];
+    out[k + 3] = HALF_ONE;
+  }
+  return out;
 }
 
 /** A map into a uniform: in place of the old one's numbers where it is of the same size. */

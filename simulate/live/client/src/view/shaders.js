@@ -14,12 +14,29 @@ const TONE = /* glsl */ `
     return mix(1.055 * pow(rgb, vec3(1.0 / 2.4)) - 0.055, 12.92 * rgb, vec3(lessThanEqual(rgb, vec3(0.0031308))));
   }`;
 
-export const ROOM_VERTEX = /* glsl */ `
-  attribute vec3 light, rho;
-  varying vec3 sent, paint, place;
-  uniform float ambient;
+// Surfaces read their light from the atlas (ATLAS), heads have it at their corners. A place beyond a triangle's edge, as samples at
+// edges have it, would be read from another block: hence centroid.
+const SENT = /* glsl */ `
+#ifdef ATLAS
+  centroid varying vec2 spot;
+#else
+  varying vec3 carried;
+#endif`;
+
+export const ROOM_VERTEX = /* glsl */ `${SENT}
+#ifdef ATLAS
+  attribute vec2 at;
+#else
+  attribute vec3 light;
+#endif
+  attribute vec3 rho;
+  varying vec3 paint, place;
   void main() {
-    sent = light + rho * (ambient / 3.14159265358979);
+#ifdef ATLAS
+    spot = at;
+#else
+    carried = light;
+#endif
     paint = rho;
     vec4 world = modelMatrix * vec4(position, 1.0);
     place = world.xyz;
@@ -28,14 +45,19 @@ export const ROOM_VERTEX = /* glsl */ `
 
 // The projector's own light beside the cloth: E = E_plane (|q - l| / |p - l|)^2 cos(p) / cos(q), as light/projector.py has it.
 // What lies behind the screen and its border is in their shadow.
-export const ROOM_FRAGMENT = /* glsl */ `
-  varying vec3 sent, paint, place;
-  uniform bool spills, chart;
+export const ROOM_FRAGMENT = /* glsl */ `${SENT}
+  varying vec3 paint, place;
+  uniform sampler2D atlas;
+  uniform float ambient;
+#ifdef BEAM
+  uniform bool chart;
   uniform vec3 lens, middle, level;
   uniform vec4 raster, area, sheet;
   uniform float peak, fallOff, far2, black, veil, average;
   uniform sampler2D shown;
+#endif
   ${TONE}
+#ifdef BEAM
   vec3 beam() {
     vec3 way = place - lens;
     if (way.z >= -1e-6) return vec3(0.0);
@@ -51,8 +73,18 @@ export const ROOM_FRAGMENT = /* glsl */ `
     vec3 share = chart ? texture2D(shown, vec2(at.x, 1.0 - at.y)).rgb : level;
     return paint * (lux / 3.14159265358979) * (black + (1.0 - black) * share + 2.0 * average * veil * (1.0 - share));
   }
+#endif
   void main() {
-    gl_FragColor = vec4(gl_FrontFacing ? onDisplay(spills ? sent + beam() : sent) : vec3(0.0), 1.0);
+#ifdef ATLAS
+    vec3 sent = max(texture2D(atlas, spot).rgb, 0.0);
+#else
+    vec3 sent = carried;
+#endif
+    sent += paint * (ambient / 3.14159265358979);
+#ifdef BEAM
+    sent += beam();
+#endif
+    gl_FragColor = vec4(gl_FrontFacing ? onDisplay(sent) : vec3(0.0), 1.0);
   }`;
 
 export const CLOTH_VERTEX = /* glsl */ `

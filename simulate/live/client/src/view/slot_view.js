@@ -36,6 +36,9 @@ export class SlotView {
     return true;
   }
 
+  /** An image on the graphics before the screen shows it. */
+  prepare(image) { this.view.renderer.initTexture(this.room.texture(image)); }
+
   waiting(yes) {
     this.veil.hidden = !yes;
     if (yes) this.view.draw();

@@ -5,6 +5,7 @@ import { choiceField, sliderField } from "../controls/field.js";
 import { digits, lightUnit, toLight } from "../units.js";
 
 const USUAL = 0.1; // of white: between the screen and a dark room, as pictures on disk have it
+const idle = (act) => (window.requestIdleCallback ? requestIdleCallback(act) : setTimeout(act, 200)); // not every browser has it
 const NAMES = { own: "an image of your own" };
 
 export class ViewBar {
@@ -49,7 +50,13 @@ export class ViewBar {
   /** The chart or image onto the screens. */
   async picture() {
     const { app } = this, { show } = app;
-    const put = (image, level) => { for (const view of Object.values(this.layout.views)) { view.room.setPicture(image, level); view.view.draw(); } this.layout.roomPanel.draw(); };
+    const put = (image, level) => {
+      for (const [slot, view] of Object.entries(this.layout.views)) {
+        view.room.setPicture(image, level);
+        if (!app.traffic[slot].under) view.view.draw(); // else it is drawn once, with its light
+      }
+      this.layout.roomPanel.draw();
+    };
     if (app.own) { put(app.own.canvas, 1); return; }
     if (show.endsWith("%")) { put(null, Number(show.slice(0, -1)) / 100); return; }
     const aspect = this.aspect();
@@ -61,6 +68,21 @@ export class ViewBar {
     const [left, right, bottom, top] = this.app.variant.scene?.picture ?? [0, 16, 0, 9];
     this.drawnAspect = ((right - left) / (top - bottom)).toFixed(3);
     return this.drawnAspect;
+  }
+
+  /** All charts for the screen in use, one after the other while the page has nothing else to do: choosing one then shows it at once. */
+  makeReady() {
+    const names = this.libraries.shows.filter((name) => !name.endsWith("%")), aspect = this.aspect();
+    if (aspect === this.readyFor || this.app.own) return;
+    this.readyFor = aspect;
+    const next = () => idle(async () => {
+      const name = names.shift();
+      if (name === undefined || this.readyFor !== aspect) return;
+      const image = await this.chart(name, aspect);
+      if (image) this.layout.views[this.app.active].prepare(image);
+      next();
+    });
+    next();
   }
 
   async chart(name, aspect) {
