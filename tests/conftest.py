@@ -12,6 +12,7 @@ from __future__ import annotations
 import json
 import os
 from collections import defaultdict
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,16 @@ MANY = 200  # tests
 COMPILED_FIRST = {"gw0": "light-lounge", "gw1": "black-box"}  # folded and in colour; flat and grey: other versions of the kernels
 _took: dict[str, float] = defaultdict(float)  # seconds, by scope
 _took_alone: dict[str, float] = defaultdict(float)  # by test
+
+
+@pytest.fixture
+def coarse() -> Iterator[None]:
+    """Large cells, few rays, for tests of what does not hang on how finely the light is worked out."""
+    from tests.coarse import make_coarse
+
+    with pytest.MonkeyPatch.context() as patch:
+        make_coarse(patch.setattr)
+        yield
 
 
 def scope_of(nodeid: str) -> str:

@@ -6,23 +6,19 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from halfgain.materials.fabric import Fabric
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
-from halfgain.simulate.choices import advice as advice_module
-from halfgain.simulate.choices.variants import VariantText
 from halfgain.simulate.command import app
 from halfgain.simulate.page import evidence as evidence_module
-from halfgain.simulate.page import seat_pictures
 from halfgain.simulate.page.evidence import Evidence
 
 from ..rooms import DEFAULTS, ROOM
+from ..small_report import make_small
 
 TITLE = "<script>alert('title')</script> & {{ 7 * 7 }} room of 2 : 1 and 5 cd/m²"
 SEAT = "left {{ 7 }} & co's"  # the loader itself refuses < > and quotation marks in names, not in titles
 LIGHT = "lamps &amp; {% sun %}"
 ERROR = 0.2
-FABRICS = ("matt white", "grey 0.8", "pearl", "silver", "beaded", "perforated pearl", "louvred short-throw")
 
 FABRIC = 'hang = "motorised"\n[screen.fabric]\nkind = "angular-reflective"\ngain = 1.6\nhalf_gain_deg = 32'
 SEATS = f"""
@@ -71,7 +67,7 @@ class Made:
 
 @pytest.fixture(scope="session")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
-    """The page at the coarsest error and with small pictures; everything else as a user gets it."""
+    """The page at the coarsest error and made small; everything else as a user gets it."""
     folder = tmp_path_factory.mktemp("page")
     scene_file = folder / "room.toml"
     scene_file.write_text(scene_text())
@@ -82,16 +78,9 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
         kept.append(collect(*args, **kwargs))  # type: ignore[arg-type]
         return kept[-1]
 
-    def some_fabrics(document: VariantText) -> dict[str, Fabric]:
-        """A few of each kind: that advice looks at the whole library is a test of its own (tests/choices)."""
-        return {name: fabric for name, fabric in known_fabrics(document).items() if name in FABRICS}
-
-    known_fabrics = advice_module.known_fabrics
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(advice_module, "known_fabrics", some_fabrics)
         patch.setattr(evidence_module, "collect", collect_and_keep)
-        patch.setattr(seat_pictures, "WIDTH", 192)
-        patch.setattr(seat_pictures, "HEIGHT", 108)
+        make_small(patch.setattr)
         status = app.run(["report", str(scene_file), "--out", str(folder / "out"), "--error", str(ERROR), "--threads", "1"])
     assert status == 0
     file = folder / "out" / "report.html"

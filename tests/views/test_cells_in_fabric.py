@@ -14,6 +14,7 @@ from halfgain.simulate.views.roomlight import in_fabric, room_cells
 
 from ..rooms import ANGULAR, box_object, room
 
+pytestmark = pytest.mark.usefixtures("coarse")  # bits are compared
 CRATE = box_object("crate", [-0.5, 0.6, 0.0], [0.4, 1.2, 0.9], 0.3)
 SHINY = 'hang = "fixed frame"\n' + ANGULAR
 

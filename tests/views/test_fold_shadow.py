@@ -21,6 +21,7 @@ STEPS = 1000  # of at most 0.21 m each way: 0.2 mm, on which the heights of thes
 
 
 @pytest.mark.long
+@pytest.mark.usefixtures("coarse")  # of the black room no cell sends light
 @pytest.mark.parametrize("fold", [UPRIGHT, LEVEL], ids=["upright", "level"])
 def test_cloth_that_a_fold_hides_from_the_lens_is_dark(fold: str) -> None:
     # Expected: a march from the cloth to the lens over the exact heights of the folds, no mesh; in a black room the shadow gets

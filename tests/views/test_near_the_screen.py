@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 from halfgain.materials.lobes.albedo import directional_albedos
@@ -13,7 +15,7 @@ from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.gather import GatherPoints, ray_table
 from halfgain.simulate.views.primary_rays import HEAD, look
-from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage, zone_levels
+from halfgain.simulate.views.render import PictureSetup, seat_camera, seat_picture, set_the_stage, zone_levels
 from halfgain.simulate.views.shade import HEAD_REFLECTANCE, albedo_towards, arriving
 
 from tests.rooms import box_object, room
@@ -47,10 +49,15 @@ def test_light_beside_the_screens_plane_agrees_with_path_tracing(folds: str) -> 
 ROWS = '[[seat]]\nname = "back"\neye_m = [0.1, 5.0, 1.2]\n[[seat]]\nname = "front"\neye_m = [0.0, 3.0, 1.15]'
 
 
+@cache
+def rows() -> PictureSetup:
+    """Two rows under the white picture."""
+    return set_the_stage(room(seats=ROWS), load_content("white", 16 / 9), threads=2)
+
+
 def test_a_head_in_front_hides_as_much_of_the_picture_as_measure_says() -> None:
     # Expected: hidden_share as measure has it (segments against spheres, tested by itself); here by pixels of known area
-    scene = room(seats=ROWS)
-    stage = set_the_stage(scene, load_content("white", 16 / 9), threads=2)
+    stage, scene = rows(), rows().scene
     camera = seat_camera(scene, 0, width=480, height=270)
     row, column = (a.ravel() for a in np.mgrid[0:270, 0:480])
     rays = camera.rays(column, row)
@@ -72,8 +79,7 @@ def test_a_head_in_front_hides_as_much_of_the_picture_as_measure_says() -> None:
 
 def test_light_of_a_head_agrees_with_path_tracing() -> None:
     # Expected: brute.py at the same places of the sphere
-    scene = room(seats=ROWS)
-    stage = set_the_stage(scene, load_content("white", 16 / 9), threads=2)
+    stage, scene = rows(), rows().scene
     picture = seat_picture(stage, seat_camera(scene, 0, width=480, height=270), threads=2)
     arrays, camera = stage.arrays, picture.camera
     row, column = (a.ravel() for a in np.mgrid[0:270:3, 0:480:3])

@@ -32,7 +32,7 @@ def drawing() -> None:
         pytest.skip("this machine has no graphics libraries")
 
 
-@pytest.mark.usefixtures("drawing")
+@pytest.mark.usefixtures("drawing", "coarse")
 def test_letters_and_sides_read_the_right_way_round() -> None:
     """From before the screen the 3-D view shows the chart itself, and a lit left wall stands on the left."""
     from halfgain.simulate.views.room3d import show_room
@@ -56,7 +56,7 @@ def test_letters_and_sides_read_the_right_way_round() -> None:
     assert np.corrcoef(got.ravel(), want[::-1].ravel())[0, 1] < right_way - 0.25
 
 
-@pytest.mark.usefixtures("drawing")
+@pytest.mark.usefixtures("drawing", "coarse")
 @pytest.mark.long
 def test_folds_are_exaggerated_and_said_so() -> None:
     from halfgain.simulate.views.room3d import show_room
@@ -69,7 +69,7 @@ def test_folds_are_exaggerated_and_said_so() -> None:
         each.plotter.close()
 
 
-@pytest.mark.usefixtures("drawing")
+@pytest.mark.usefixtures("drawing", "coarse")
 @pytest.mark.long
 def test_screenshot_needs_no_display(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from PIL import Image

@@ -15,18 +15,32 @@ from halfgain.simulate.output.picture.false_colour import colour_of, false_colou
 from halfgain.simulate.output.picture.luminance_exr import exr_bytes
 from halfgain.simulate.output.picture.seat_files import notes, report, seat_files
 from halfgain.simulate.output.picture.tone import KEY, tone_mapped
-from halfgain.simulate.views.content import from_srgb
+from halfgain.simulate.views.content import from_srgb, load_content
+from halfgain.simulate.views.render import PictureSetup, SeatPicture, seat_camera, seat_picture, set_the_stage
 from PIL import Image
 
 from tests.needs import needs
 
-from .test_seat_picture import seen
+from ..coarse import make_coarse
+from ..rooms import room
+from .test_seat_picture import SEATS, SIZE
+
+Seen = tuple[PictureSetup, list[SeatPicture]]
 
 
-def test_exr_read_back_is_the_picture_in_cd_m2(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def seen() -> Seen:
+    """A room and what its two seats see, coarsely lit: files hold whatever picture there is."""
+    with pytest.MonkeyPatch.context() as patch:
+        make_coarse(patch.setattr)
+        stage = set_the_stage(room(seats=SEATS, left="{ reflectance = [0.7, 0.5, 0.3] }"), load_content("white", 16 / 9))
+        return stage, [seat_picture(stage, seat_camera(stage.scene, seat, field_deg=85.0, **SIZE)) for seat in (0, 1)]
+
+
+def test_exr_read_back_is_the_picture_in_cd_m2(tmp_path: Path, seen: Seen) -> None:
     import OpenEXR
 
-    stage, picture = seen(0)
+    stage, (picture, _) = seen
     path = tmp_path / "a.exr"
     path.write_bytes(exr_bytes(picture.cd_m2, notes(stage, 0, picture)))
     with OpenEXR.File(str(path), separate_channels=True) as file:
@@ -58,8 +72,8 @@ def test_a_second_reader_finds_the_same_numbers_in_the_exr(tmp_path: Path) -> No
     assert pixels["Y"] == pytest.approx(cd_m2 @ np.array([0.2126, 0.7152, 0.0722]), rel=1e-5)
 
 
-def test_three_files_a_seat_and_a_report_in_words() -> None:
-    stage, picture = seen(1)
+def test_three_files_a_seat_and_a_report_in_words(seen: Seen) -> None:
+    stage, (_, picture) = seen
     files = seat_files(stage, 1, picture, "b", adaptation=None)
     assert sorted(files) == ["b-luminance.png", "b.exr", "b.png"]
     image = Image.open(io.BytesIO(files["b.png"]))

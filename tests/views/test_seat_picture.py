@@ -11,12 +11,13 @@ from halfgain.scenes.model import Scene
 from halfgain.simulate.light.geometry import SCREEN
 from halfgain.simulate.light.projector import PEAK
 from halfgain.simulate.measuring.flatten import flatten
-from halfgain.simulate.measuring.measure import measure
+from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.views.brute import brute_force
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.gather import CLOTH_HITS, GatherPoints, ray_table
 from halfgain.simulate.views.primary_rays import look
 from halfgain.simulate.views.render import PictureSetup, SeatPicture, seat_camera, seat_picture, set_the_stage, zone_levels
+from halfgain.simulate.views.roomlight import RoomCells, room_cells
 
 from tests.rooms import ANGULAR, box_object, room
 
@@ -31,8 +32,19 @@ def furnished() -> Scene:
 
 
 @cache
+def cells() -> RoomCells:
+    """What the room's light under both charts rests on."""
+    return room_cells(flatten(furnished(), opaque=True), threads=2)
+
+
+@cache
+def stage_of(show: str) -> PictureSetup:
+    return set_the_stage(furnished(), load_content(show, 16 / 9), threads=2, cells=cells())
+
+
+@cache
 def seen(seat: int, show: str = "white") -> tuple[PictureSetup, SeatPicture]:
-    stage = set_the_stage(furnished(), load_content(show, 16 / 9), threads=2)
+    stage = stage_of(show)
     return stage, seat_picture(stage, seat_camera(stage.scene, seat, field_deg=85.0, **SIZE), threads=2)
 
 
@@ -70,11 +82,16 @@ def _patches(stage: PictureSetup, picture: SeatPicture, row: int, column: int) -
     return look(stage.arrays.geometry, stage.arrays.projector, stage.arrays.fabric, picture.camera.eye, rays).patch
 
 
+@cache
+def measured() -> Measurement:
+    return measure(furnished(), error=0.01, threads=2)
+
+
 @pytest.mark.parametrize("seat", [0, 1])
 def test_screen_reads_as_measure_says(seat: int) -> None:
     """Luminance at the nine points of the seat's measurement, within its errors and 0.5 % for the gather."""
     _, picture = seen(seat)
-    measurement = measure(furnished(), error=0.01, threads=2)
+    measurement = measured()
     assert _at(picture, 0.0, 0.0) == pytest.approx(measurement.seats[seat].white["centre"].value, rel=0.006)
     assert picture.picture_mean == pytest.approx(measurement.seats[seat].white["mean"].value, rel=0.03)  # solid angle, not area
 
@@ -118,6 +135,7 @@ def test_letters_read_the_right_way_round_from_every_seat(seat: int) -> None:
     assert all(np.corrcoef(got, other.ravel())[0, 1] < right_way - 0.1 for other in others)
 
 
+@pytest.mark.usefixtures("coarse")
 def test_surround_is_dark_in_a_black_room_and_ambient_light_adds_to_all() -> None:
     black = room(
         **dict.fromkeys(("front", "back", "left", "right", "ceiling", "floor"), 0.0),
@@ -140,6 +158,7 @@ def test_surround_is_dark_in_a_black_room_and_ambient_light_adds_to_all() -> Non
     assert dark.luminance[inner] == pytest.approx(0.9 * flatten(black).projector.light[PEAK] / np.pi, rel=1e-6)
 
 
+@pytest.mark.usefixtures("coarse")
 def test_same_bits_at_any_thread_count() -> None:
     content = load_content("grid", 16 / 9)
     scene = room(objects=SOFA, seats=SEATS)

@@ -1,0 +1,23 @@
+"""Rooms' cells three times as large and with few rays: for tests of what does not hang on how finely the light is worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from halfgain.simulate.live import cell_rays
+from halfgain.simulate.views import layout, render, transport
+
+TIMES = 3.0
+RAYS = 32
+
+
+def make_coarse(put: Callable[[Any, str, Any], None] = setattr) -> None:
+    """A fourth to a seventh of the cells and an eighth of the rays, in all that is lit and drawn from here on; put  as `setattr`."""
+    for name in ("CELL_M", "FINE_M", "END_M"):
+        put(layout, name, TIMES * getattr(layout, name))
+    put(transport, "CELL_RAYS", RAYS)
+    put(render, "RAYS", RAYS)
+    put(render, "SLIVER_RAYS", RAYS // 2)
+    put(cell_rays, "RAYS", 4 * RAYS)
+    put(cell_rays, "FEW", RAYS)
