@@ -34,9 +34,10 @@ from .places import drawn_key, geometry_key, map_key
 from .rooms import Rooms
 from .screen_sight import FoldMap, ScreenSight, fold_map, on_heads, screen_sight, sent_back, view_camera
 from .sights import HEAD_GRID, MOST_HEADS
+from .together import Together
 from .wire import Ask, Message
 
-MOST_MAPS, MOST_FABRICS, MOST_LIT, MOST_FOLDS = 3, 8, 4, 8
+MOST_MAPS, MOST_FABRICS, MOST_LIT, MOST_FOLDS, MOST_BEGUN = 3, 8, 4, 8, 2
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 EYES_WHITE_CD_M2 = 50.0  # for the eye's sensitivity where no numbers are there yet
@@ -51,6 +52,7 @@ class Solver:
         self._maps: OrderedDict[str, LightMap] = OrderedDict()
         self._lit: OrderedDict[tuple[str, str], Lit] = OrderedDict()
         self._more: dict[str, CellRays] = {}
+        self._together = Together(MOST_BEGUN)  # maps and the rest of their rays, while they are made
         self._fabrics: OrderedDict[tuple[str, Hashable], FabricLight] = OrderedDict()
         self._folds: OrderedDict[str, FoldMap | None] = OrderedDict()
         self._sights: OrderedDict[Any, ScreenSight] = OrderedDict()
@@ -228,19 +230,15 @@ class Solver:
         yield None
         if key not in self._maps or key in self._more:
             return
-        for found in self._maps[key].more_steps():
-            if found is None:
-                yield None
-            elif key in self._maps:
-                self._more[key] = found
+        found = yield from self._together.made(("rays", key), self._maps[key].more_steps)
+        if key in self._maps:
+            self._more[key] = found
 
     def _make_map(self, key: str, arrays: SceneArrays) -> Iterator[None]:
         """Make and keep a light map, in steps; what was asked for longest ago goes."""
-        for found in light_map_steps(arrays, seed=self.seed, threads=self.threads):
-            if found is None:
-                yield None
-            else:
-                self._maps[key] = found
+        self._maps[key] = yield from self._together.made(
+            ("map", key), lambda: light_map_steps(arrays, seed=self.seed, threads=self.threads)
+        )
         while len(self._maps) > MOST_MAPS:
             dropped, _ = self._maps.popitem(last=False)
             self._lit = OrderedDict((each, lit) for each, lit in self._lit.items() if each[0] != dropped)

@@ -18,7 +18,10 @@ def drawing_browser() -> AbstractContextManager[Any]:
 class Desk:
     """A page with what it said and asked for, and short words for what a user does."""
 
-    def __init__(self, browser: Any, address: str, width: int = 1280, height: int = 900, **options: Any) -> None:
+    def __init__(
+        self, browser: Any, address: str, width: int = 1280, height: int = 900, *, precise: bool = False, **options: Any
+    ) -> None:
+        """precise: whether the page asks for precise pictures when nothing is done; they cost as much as the light of a room."""
         options.setdefault("device_scale_factor", 0.5)  # the same layout; software draws a quarter of the pixels
         self.context = browser.new_context(
             viewport={"width": width, "height": height}, reduced_motion="reduce", accept_downloads=True, **options
@@ -31,6 +34,8 @@ class Desk:
         self.page.on("request", lambda request: self.asked.append(request.url))
         self.page.set_default_timeout(WAIT_MS)
         self.page.goto(address)
+        self.until("window.halfgain", "the page")
+        self.page.evaluate("(precise) => { window.halfgain.precise = precise; }", precise)
         self.ready()
 
     def _hear(self, message: Any) -> None:
@@ -46,20 +51,23 @@ class Desk:
             self.page.wait_for_timeout(50)
         raise AssertionError(f"waited in vain: {what or script}")
 
-    def ready(self) -> None:
-        """Numbers settled, light drawn, folds judged, nothing on its way."""
+    def answered(self) -> None:
+        """Numbers settled, light drawn, folds judged, no question on its way; of the light's rays a part may still be traced."""
         self.until("window.halfgain?.shown.every((each) => each.used && each.settled === each.asked)", "numbers")
-        self.until(
-            "window.halfgain.shown.every((each) => each.fine === each.asked && each.judged === each.asked)", "light, folds"
-        )
+        self.until("window.halfgain.shown.every((each) => each.lit === each.asked && each.judged === each.asked)", "light, folds")
         self.until("!window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under", "answers")
+
+    def ready(self) -> None:
+        """As `answered`, and the light is drawn by all its rays."""
+        self.answered()
+        self.until("window.halfgain.shown.every((each) => each.fine === each.asked)", "the light by all rays")
 
     def do(self, act: Any) -> None:
         """Act, then wait for the answers to it."""
         before = self.page.evaluate("window.halfgain.count")
         act()
         self.until(f"window.halfgain.count > {before}", "a question")
-        self.ready()
+        self.answered()
 
     def scene(self, slot: str = "a") -> dict[str, Any]:
         return dict(self.page.evaluate(f"window.halfgain.variants.{slot}.scene"))

@@ -20,8 +20,11 @@ from websockets.sync.client import ClientConnection, connect
 class Served:
     """`halfgain serve` in a process, its address read from stdout."""
 
-    def __init__(self, *arguments: str, cwd: Path | None = None) -> None:
-        command = [sys.executable, "-m", "halfgain", "serve", *arguments, "--port", "0", "--no-browser"]
+    def __init__(self, *arguments: str, coarse: bool = False) -> None:
+        """coarse: rooms are lit by few rays on large cells, for tests that do not look at how well."""
+        program = "tests.live.coarse_serve" if coarse else "halfgain"
+        command = [sys.executable, "-m", program, "serve", *arguments, "--port", "0", "--no-browser"]
+        cwd = Path(__file__).parents[2] if coarse else None
         pipe = subprocess.PIPE
         heed = {"preexec_fn": lambda: signal.signal(signal.SIGINT, signal.SIG_DFL)}  # a shell's background job ignores Ctrl-C
         self.process = subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, cwd=cwd, env=os.environ.copy(), **heed)

@@ -30,7 +30,7 @@ def lounge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, P
     """The light lounge as a file of its own, served."""
     folder = tmp_path_factory.mktemp("lounge")
     (folder / "lounge.toml").write_text(scene_path("light-lounge").read_text(encoding="utf-8"), encoding="utf-8")
-    served = Served(str(folder / "lounge.toml"))
+    served = Served(str(folder / "lounge.toml"), coarse=True)
     yield served, folder
     if served.process.poll() is None:
         served.end()
@@ -45,17 +45,21 @@ def one_desk(browser: Any, lounge: tuple[Served, Path]) -> Iterator[Desk]:
 
 @pytest.fixture
 def desk(one_desk: Desk) -> Iterator[Desk]:
-    """One page for all tests, brought back to how it opened; whatever it says on its console fails the test that made it speak."""
+    """One page for all tests, brought back to how it opened; whatever it says on its console fails the test that made it speak.
+
+    Tests wait for the answers to each act; for the light by all its rays, which a next act cuts off, they wait at their end.
+    """
     page = one_desk.page
     one_desk.said.clear()
     page.evaluate("document.querySelectorAll('dialog').forEach((each) => each.close())")
     for group in ("Paint and furniture", "Screen"):
         one_desk.opened(group)
     lounge = scene_path("light-lounge").read_text(encoding="utf-8")
-    script = """(text) => { const app = window.halfgain; if (app.both) app.single(); app.setUnits('metric'); app.level = 'typical';
-      app.setShow('letters'); app.begin(text, 'lounge.toml', ''); }"""
+    script = """(text) => { const app = window.halfgain; app.precise = false; if (app.both) app.single(); app.setUnits('metric');
+      app.level = 'typical'; app.setShow('letters'); app.begin(text, 'lounge.toml', ''); }"""
     one_desk.do(lambda: page.evaluate(script, lounge))
     yield one_desk
+    one_desk.ready()
     assert one_desk.said == []
 
 
@@ -107,7 +111,7 @@ def test_a_drag_is_one_step_back(desk: Desk) -> None:
         desk.page.mouse.move(box["x"] + (0.7 - 0.04 * k) * box["width"], box["y"] + box["height"] / 2)
         desk.page.wait_for_timeout(40)
     desk.page.mouse.up()
-    desk.ready()
+    desk.answered()
     assert desk.scene()["surfaces"][1]["reflectance"][0] < 0.4
     desk.do(lambda: desk.page.get_by_role("button", name="Undo").click())
     assert desk.text() == scene_path("light-lounge").read_text(encoding="utf-8")
@@ -226,7 +230,7 @@ def test_plan_moves_seats_by_keys_and_by_pointer(desk: Desk) -> None:
         page.mouse.move(box["x"] + box["width"] / 2 + 4 * k, box["y"] + box["height"] / 2 + 2 * k)
         page.wait_for_timeout(30)
     page.mouse.up()
-    desk.ready()
+    desk.answered()
     after = desk.scene()["projector"]["lens_m"]
     assert after[0] > before[0] + 0.1
     assert after[1] > before[1] + 0.05
@@ -341,7 +345,7 @@ def test_a_lost_socket_is_told_and_the_page_goes_on_where_it_was(desk: Desk) -> 
     page.evaluate("window.halfgain.socket.socket.close()")
     page.get_by_text("Connection lost").wait_for()
     desk.until("window.halfgain.socket.ready", "a new connection")
-    desk.ready()
+    desk.answered()
     assert desk.text() == text
     assert not page.get_by_text("Connection lost").is_visible()
     _slide(desk, "Reflectance of ceiling", 0.2)
@@ -359,6 +363,7 @@ def test_a_reload_keeps_what_was_done(desk: Desk) -> None:
 
 def test_the_precise_picture_lies_on_the_view_to_the_pixel(desk: Desk) -> None:
     """Of one size and at one place, so that nothing shifts when it comes; also beside more controls than the view is tall."""
+    desk.do(lambda: desk.page.evaluate("window.halfgain.precise = true; window.halfgain.renewAll()"))
     desk.page.evaluate("document.querySelector('.side').style.minHeight = '7000px'")
     desk.until("!document.querySelector('.precise-canvas').hidden", "the precise picture")
     boxes = desk.page.evaluate("""['.seat-frame', '.seat-canvas', '.precise-canvas'].map((name) => {

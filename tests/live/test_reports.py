@@ -55,10 +55,15 @@ def test_a_child_that_fails_says_why() -> None:
         _make(Reports((sys.executable, "-c", BROKEN)), [])
 
 
+def test_the_child_that_makes_reports_says_what_is_wrong_with_a_text() -> None:
+    with pytest.raises(ReportFailed, match=r"x\.toml:1"):
+        _make(Reports(), [])
+
+
 @pytest.mark.long
 def test_the_page_of_report_comes_through_the_socket(tmp_path: Path) -> None:
     (tmp_path / "box.toml").write_text(scene_path("black-box").read_text(encoding="utf-8"), encoding="utf-8")
-    with Served(str(tmp_path / "box.toml")) as served, served.page() as page:
+    with Served(str(tmp_path / "box.toml"), coarse=True) as served, served.page() as page:
         text = heard(page, "hello")["first"]["text"]
         tell(page, "report", text=text.replace("[room]", "[rooms]"), name="box.toml")
         assert "box.toml:" in heard(page, "failed", of="report")["text"]

@@ -5,8 +5,6 @@ from __future__ import annotations
 import http.client
 import json
 import socket
-import subprocess
-import sys
 import threading
 import time
 from contextlib import suppress
@@ -16,6 +14,8 @@ from typing import Any
 import halfgain as hg
 import numpy as np
 import pytest
+from halfgain.simulate.command import app
+from halfgain.simulate.live import server
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from .talking import Served, heard, tell
@@ -223,26 +223,30 @@ def test_a_text_beyond_all_size_ends_that_socket_alone(served: Served) -> None:
         heard(page, "hello")
 
 
-def test_a_taken_port_is_said_in_one_line() -> None:
+@pytest.fixture
+def unserved(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever comes so far as to serve has failed."""
+    monkeypatch.setattr(server, "serve", lambda *_, **__: pytest.fail("it was served"))
+
+
+@pytest.mark.usefixtures("unserved")
+def test_a_taken_port_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
-        command = [sys.executable, "-m", "halfgain", "serve", "black-box", "--port", str(port), "--no-browser"]
-        run = subprocess.run(command, capture_output=True, text=True, timeout=60)
-    assert run.returncode == 2
-    assert run.stdout == ""
-    assert len(run.stderr.splitlines()) == 1
-    assert str(port) in run.stderr
+        assert app.run(["serve", "black-box", "--port", str(port), "--no-browser"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert len(said.err.splitlines()) == 1
+    assert str(port) in said.err
 
 
-def test_a_scene_that_cannot_be_is_told_before_anything_is_served(tmp_path: Path) -> None:
+@pytest.mark.usefixtures("unserved")
+def test_a_scene_that_cannot_be_is_told_before_anything_is_served(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "bad.toml").write_text("format = 1\n[room]\nwidth_m = 0.1\n")
-    run = subprocess.run(
-        [sys.executable, "-m", "halfgain", "serve", str(tmp_path / "bad.toml")], capture_output=True, text=True, timeout=60
-    )
-    assert run.returncode == 2
-    assert "bad.toml:3: room.width_m" in run.stderr
+    assert app.run(["serve", str(tmp_path / "bad.toml")]) == 2
+    assert "bad.toml:3: room.width_m" in capsys.readouterr().err
 
 
 def test_ctrl_c_ends_at_once_with_pages_open_and_work_under_way() -> None:

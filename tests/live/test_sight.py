@@ -60,6 +60,7 @@ def test_the_browser_shows_the_luminances_of_a_picture(desk: Desk, name: str, se
     desk.ready()
     if seat:
         desk.do(lambda: desk.page.evaluate("(seat) => window.halfgain.chooseSeat(seat)", seat))
+        desk.ready()
     desk.page.wait_for_timeout(500)  # the chart is decoded
     raw = base64.b64decode(desk.page.evaluate(READ, [WIDE, HIGH]))
     ours = np.frombuffer(raw, np.float32).reshape(HIGH, WIDE, 4)[::-1, :, :3].astype(float) @ WEIGHTS

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import itertools
 import threading
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Generator, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -24,6 +25,7 @@ from halfgain.simulate.live.folder import SceneFolder
 from halfgain.simulate.live.new_room import FormFault, new_room
 from halfgain.simulate.live.places import geometry_key, places_key
 from halfgain.simulate.live.rooms import Rooms, moved
+from halfgain.simulate.live.together import Together
 from halfgain.simulate.live.wire import Ask, Message
 from halfgain.simulate.live.work import Solver
 
@@ -133,6 +135,48 @@ def test_a_fault_of_one_question_is_told_and_the_next_is_answered() -> None:
     assert got == ["fault", "fine"]
 
 
+def _steps(done: list[int], many: int, result: str) -> Iterator[str | None]:
+    for k in range(many):
+        done.append(k)
+        yield None if k + 1 < many else result
+
+
+def _result(work: Generator[None, None, str], found: list[str]) -> Iterator[None]:
+    found.append((yield from work))
+
+
+def test_a_work_that_several_wait_for_is_done_once() -> None:
+    together, done = Together(2), []
+    one, two = (together.made("map", lambda: _steps(done, 5, "a map")) for _ in range(2))
+    next(one), next(two), next(one)
+    one.close()  # its question was replaced
+    found = []
+    deque(_result(two, found), maxlen=0)
+    assert found == ["a map"]
+    assert done == list(range(5))
+    assert len(together) == 0
+
+
+def test_a_work_that_is_pushed_out_or_fails_is_made_by_who_is_at_it_and_begun_anew_by_others() -> None:
+    together, done = Together(2), []
+    first = together.made("a", lambda: _steps(done, 3, "a"))
+    next(first)
+    for other in "bc":
+        next(together.made(other, lambda: _steps([], 3, "other")))
+    again = together.made("a", lambda: _steps(done, 3, "a"))
+    next(again)
+    assert done == [0, 0]
+    assert len(together) == 2
+    found = []
+    deque(_result(first, found), maxlen=0)
+    assert found == ["a"]
+    broken = together.made("d", lambda: (1 // 0 for _ in range(2)))
+    with pytest.raises(ZeroDivisionError):
+        next(broken)
+    deque(_result(together.made("d", lambda: iter(["d"])), found), maxlen=0)
+    assert found == ["a", "d"]
+
+
 CHANGES = [
     ("room.finish.ceiling", 0.35), ("screen.fabric", "silver"), ("projector.light_output_lm", 900), ("projector.in_use", 0.4),
     ("projector.native_contrast", 700), ("projector.checkerboard_contrast", 90), ("screen.border_finish", 0.4), ("light.lamp.screen_lx", 4.0),
@@ -200,6 +244,7 @@ def test_few_geometries_are_kept() -> None:
     assert len(rooms) <= 4
 
 
+@pytest.mark.usefixtures("coarse")
 def test_a_map_that_other_pages_push_out_while_its_rays_are_traced_is_no_fault(tmp_path: Path) -> None:
     solver = Solver(SceneFolder(tmp_path, ()), seed=1, threads=1)
     text = scene_path("black-box").read_text(encoding="utf-8")
