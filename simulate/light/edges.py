@@ -17,6 +17,7 @@ from .vectors import dot
 PROBE, AT_EDGES = 4, 16  # Gauss points a side of a zone: to find an edge that crosses it, and to sample such a zone near by
 _NUMBERS = 20  # of five half-spaces
 _GRAZING_M, _BEYOND_M = 1e-9, 1e-7
+_NONE, _SCATTERED = -1, -2  # in place of a sampling level
 
 
 class Seen(NamedTuple):
@@ -225,32 +226,27 @@ def look_at_zone(source, samples, sight, zone, level, coarse, scratch):
     sample sends jumps, and rows of a product rule fall off all at once: scattered samples err far less (measured: a sixth).
     Source: some of the zone's samples at PROBE a side are seen and some not; derived.
     """
-    lit, sent = source.lit, scratch.sent
-    own = lit.side[level] * lit.side[level]
-    many = lit.side[coarse] * lit.side[coarse]
-    alone = lit.zone_place.shape[0] * many
-    first, at = lit.first[coarse] + zone * many, zone * many
-    if level > coarse:
-        first, many, at = lit.first[level] + zone * own, own, alone
+    lit, many = source.lit, source.lit.side[coarse] * source.lit.side[coarse]
+    first, at, alone = lit.first[coarse] + zone * many, zone * many, lit.zone_place.shape[0] * many
+    wanted, last = level if level > coarse else _NONE, lit.side.shape[0] - 1
+    for turn in range(2):  # so that the loops of `look` are compiled once
+        if turn == 1:
+            state = 2 if sight.whole else parted(scratch.sent, at, many)
+            if state == 0:
+                return Seen(first, np.int64(0), at)
+            wanted = level if level < coarse else _NONE
+            if state == 1 or source.ragged[zone]:
+                wanted = _SCATTERED
+                if lit.side[level] * lit.side[level] >= lit.scattered[1]:
+                    wanted = max(level, coarse)
+                    while wanted < last and lit.side[wanted] < AT_EDGES:
+                        wanted += 1
+                    wanted = wanted if wanted > max(level, coarse) else _NONE
+        if wanted == _NONE:
+            continue
+        many = lit.scattered[1] if wanted == _SCATTERED else lit.side[wanted] * lit.side[wanted]
+        first, at = (lit.scattered[0] if wanted == _SCATTERED else lit.first[wanted]) + zone * many, alone
         look(source, samples, sight, first, many, scratch, at)
-    state = 2 if sight.whole else parted(sent, at, many)
-    if state == 0:
-        return Seen(first, np.int64(0), at)
-    if state == 1 or source.ragged[zone]:
-        if own < lit.scattered[1]:
-            first, many, at = lit.scattered[0] + zone * lit.scattered[1], lit.scattered[1], alone
-            look(source, samples, sight, first, many, scratch, at)
-        else:
-            finer = max(level, coarse)
-            while finer < lit.side.shape[0] - 1 and lit.side[finer] < AT_EDGES:
-                finer += 1
-            if finer > max(level, coarse):
-                many = lit.side[finer] * lit.side[finer]
-                first, at = lit.first[finer] + zone * many, alone
-                look(source, samples, sight, first, many, scratch, at)
-    elif level < coarse:
-        first, many, at = lit.first[level] + zone * own, own, alone
-        fill(samples, sight, first, many, sent, at)
     return Seen(first, many, at)
 
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.kernels.jit import kernel
+from ...materials.kernels.jit import kernel, within_callers
 from .charts import chart, is_large, served
 from .eyes import eyes_of
 from .geometry import SCREEN, Geometry, is_pieced
@@ -136,7 +136,7 @@ def cell_of(axis, start, count, bins, bin_start, t):
     return cell
 
 
-@kernel
+@within_callers
 def look_up(grid, values, patch, u, v, fine, spread):
     """Map values at (u, v) [1] of a patch: `fine` gets the extrapolated ones, `spread` what extrapolation changed; both (K,).
 

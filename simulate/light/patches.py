@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from ...scenes.rooms.groups import Grouped, Triangles
-from .geometry import Geometry
+from .geometry import STACK, Geometry
 from .pieces import Pieces
 from .tree import build_tree
+
+GROUP = 8  # patches of one group at most
+_HAIR = 1e-9  # by how much of the largest coordinate bounds grow, so that flat groups are not lost to rounding
 
 
 def frozen(array: np.ndarray) -> np.ndarray:
@@ -30,7 +34,7 @@ def make_geometry(
     role: np.ndarray,
     box: np.ndarray | None = None,
     relief: tuple = (),
-    in_tree: bool = True,
+    asked: str = "groups",
 ) -> Geometry:
     """Geometry from patches corner + u edge_u + v edge_v whose reflecting side is edge_u x edge_v.
 
@@ -38,7 +42,7 @@ def make_geometry(
     triangle, surface, role (P,) as in Geometry
     box     (2, 3) low and high corner of a rectangular room [m]; then patches 0 .. 5 are its shell
     relief  the folded cloth, whose patch then takes no part in the tree; () for flat screens
-    in_tree False where rays meet pieces instead
+    asked   what rays look for the patches in: "groups", the "tree" where they are the pieces of others, "nothing" where rays meet pieces
     raises  ValueError for a patch without area
     Source: dual basis of two vectors in their plane, e.g. dual_u = (edge_v x n) / |edge_u x edge_v|.
     """
@@ -50,10 +54,14 @@ def make_geometry(
     dual_u, dual_v = np.cross(edge_v, normal) / size, np.cross(normal, edge_u) / size
     first = 6 if box is not None else 0
     ends = [corner, corner + edge_u, corner + edge_v, np.where(triangle[:, None] > 0, corner, corner + edge_u + edge_v)]
-    items = np.arange(first, len(corner) if in_tree else first)
+    items = np.arange(first, len(corner) if asked != "nothing" else first)
     if relief:
         items = items[items != int(relief[0][0])]
-    low, high, child, count, order = build_tree(np.minimum.reduce(ends)[items], np.maximum.reduce(ends)[items])
+    least, most = np.minimum.reduce(ends)[items], np.maximum.reduce(ends)[items]
+    low, high, child, count, order = build_tree(least, most)
+    members, group_first, group_bounds = groups_of(
+        np.asarray(surface)[items], least, most, order if asked == "groups" else order[:0]
+    )
     return Geometry(
         corner=frozen(corner.astype(float)),
         edge_u=frozen(edge_u.astype(float)),
@@ -67,8 +75,33 @@ def make_geometry(
         tree_child=frozen(child),
         tree_count=frozen(count),
         tree_patch=frozen(items[order].astype(np.int32)),
+        group_bounds=frozen(group_bounds),
+        group_first=frozen(group_first.astype(np.int32)),
+        group_patch=frozen(items[members].astype(np.int32)),
         relief=relief,
     )
+
+
+def groups_of(
+    surface: np.ndarray, low: np.ndarray, high: np.ndarray, order: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Patches of each surface in groups of at most GROUP, or more where there are very many: members, first of each group, bounds (6, G) [m].
+
+    surface (M,), low, high (M, 3) [m]  of each patch;  order  patches so that neighbours stand together
+    raises  ValueError for more surfaces than a ray has marks for
+    Source: an object is a better box than a half of a tree's patches.
+    """
+    members = order[np.argsort(surface[order], kind="stable")]
+    mine = surface[members]
+    ranks = np.arange(len(mine)) - np.searchsorted(mine, mine)
+    first = np.flatnonzero(ranks % (GROUP * max(1, math.ceil(2 * len(mine) / GROUP / STACK))) == 0)
+    if len(first) > STACK:
+        raise ValueError(f"{len(first)} surfaces of whole patches (at most {STACK})")
+    if not len(first):
+        return members, np.zeros(1), np.zeros((6, 0))
+    hair = _HAIR * (1.0 + np.abs(high).max())
+    bounds = [np.minimum.reduceat(low[members], first) - hair, np.maximum.reduceat(high[members], first) + hair]
+    return members, np.append(first, len(mine)), np.concatenate(bounds, axis=1).T
 
 
 class LaidPart(NamedTuple):
@@ -119,10 +152,12 @@ def make_pieced_geometry(
         count += len(groups.corner) + len(sheets)
     of_patches = [np.concatenate(arrays) for arrays in zip(*frames, strict=True)]
     start, u, v, triangle, front, behind = (np.concatenate(arrays) for arrays in zip(*cut, strict=True))
-    pieces = make_geometry(corner=start, edge_u=u, edge_v=v, triangle=triangle, surface=front, role=np.zeros(len(front)))
+    pieces = make_geometry(
+        corner=start, edge_u=u, edge_v=v, triangle=triangle, surface=front, role=np.zeros(len(front)), asked="tree"
+    )
     patches = make_geometry(
         corner=of_patches[0], edge_u=of_patches[1], edge_v=of_patches[2], triangle=np.zeros(count), surface=of_patches[3],
-        role=of_patches[4], box=box, relief=relief, in_tree=False,
+        role=of_patches[4], box=box, relief=relief, asked="nothing",
     )  # fmt: skip
     under = np.arange(count, dtype=np.int32)
     under[tops] = [part.under for part in parts]

@@ -8,7 +8,7 @@ import numpy as np
 
 from ...materials.kernels.jit import kernel
 
-STACK = 64
+STACK = 1024  # places of a ray's scratch: nodes of a tree that are due, or a mark for each group of patches
 NO_HIT = -1
 _EDGE = 1e-9
 
@@ -38,27 +38,23 @@ def patch_hit(plane, i, origin, direction, nearest):
 
 @kernel
 def shell_hit(box, origin, direction):
-    """Distance [m] and patch (0 .. 5) at which a ray from inside leaves the rectangular room.
+    """Distance [m] and patch (0 .. 5) at which a ray from inside leaves the rectangular room; NO_HIT for a direction that is none.
 
     origin [m], direction unit [1];  patch order front (y = 0), back, left (x low), right, ceiling, floor
-    Source: slab method (Kay and Kajiya 1986), one exit per axis.
+    Source: slab method (Kay and Kajiya 1986), one exit per axis; written so that signs, which nobody can foresee, choose numbers.
     """
-    t = math.inf
-    patch = NO_HIT
-    for axis in range(3):
-        d = direction[axis]
-        if d > 0.0:
-            s = (box[1, axis] - origin[axis]) / d
-            candidate = 3 if axis == 0 else (0 if axis == 1 else 4)
-        elif d < 0.0:
-            s = (box[0, axis] - origin[axis]) / d
-            candidate = 2 if axis == 0 else (1 if axis == 1 else 5)
-        else:
-            continue
-        if s < t:
-            t = s
-            patch = candidate
-    return t, patch
+    dx, dy, dz = direction
+    left, right, back, front, floor, ceiling = box[0, 0], box[1, 0], box[0, 1], box[1, 1], box[0, 2], box[1, 2]
+    x = ((right if dx > 0.0 else left) - origin[0]) / dx
+    y = ((front if dy > 0.0 else back) - origin[1]) / dy
+    z = ((ceiling if dz > 0.0 else floor) - origin[2]) / dz
+    x, y, z = x if dx != 0.0 else math.inf, y if dy != 0.0 else math.inf, z if dz != 0.0 else math.inf
+    on_x, on_y, on_z = 3 if dx > 0.0 else 2, 0 if dy > 0.0 else 1, 4 if dz > 0.0 else 5
+    patch = on_x if x <= y else on_y
+    t = x if x <= y else y
+    patch = patch if t <= z else on_z
+    t = t if t <= z else z
+    return t, patch if t < math.inf else NO_HIT
 
 
 @kernel
@@ -84,6 +80,34 @@ def box_entry(bounds, node, origin, inverse, nearest):
     enter = 0.0 if enter < 0.0 else enter
     leave = nearest if nearest < leave else leave
     return enter if enter <= leave else math.inf
+
+
+@kernel
+def boxes_met(bounds, origin, inverse, limit, met):
+    """1 into met[k] for each of the boxes (6, n), low then high [m], that a ray meets before `limit` [m], else 0.
+
+    origin  [m];  inverse  as `inverse_direction` of a unit direction gives it [1];  met  int32, at least (n,)
+    Source: `box_entry`; without a branch, so the compiler takes several boxes at once.
+    """
+    ox, oy, oz = origin
+    ix, iy, iz = inverse
+    for k in range(bounds.shape[1]):
+        a, b = (bounds[0, k] - ox) * ix, (bounds[3, k] - ox) * ix
+        enter = a if a < b else b
+        leave = b if a < b else a
+        a, b = (bounds[1, k] - oy) * iy, (bounds[4, k] - oy) * iy
+        low = a if a < b else b
+        high = b if a < b else a
+        enter = low if low > enter else enter
+        leave = high if high < leave else leave
+        a, b = (bounds[2, k] - oz) * iz, (bounds[5, k] - oz) * iz
+        low = a if a < b else b
+        high = b if a < b else a
+        enter = low if low > enter else enter
+        leave = high if high < leave else leave
+        enter = enter if enter > 0.0 else 0.0
+        leave = leave if leave < limit else limit
+        met[k] = np.int32(1) if enter <= leave else np.int32(0)
 
 
 @kernel

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.fabric import FabricArrays
-from ...materials.kernels.jit import kernel
+from ...materials.kernels.jit import kernel, within_callers
 from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .displaced_screen import normal_on
@@ -91,7 +91,7 @@ def cloth_factor(geometry, ledger, fabric, i, before, place):
     return math.pi * fabric_value(fabric, onward, seen)
 
 
-@kernel
+@within_callers
 def gather_path(transport, path, after, start, scratch):
     """Luminance [cd/m2] that a path's hits from number `after` on send back along it, by picture and channel, into scratch.room.
 
@@ -137,7 +137,7 @@ def gather_path(transport, path, after, start, scratch):
             add_lit(transport, i, scratch)
 
 
-@kernel
+@within_callers
 def add_lit(transport, i, scratch):
     """Add to scratch.room (2K, C) what a surface sends on of the screen's and the projector's own light at hit i [cd/m2].
 
@@ -174,7 +174,7 @@ def learn(transport, cell, start, scratch):
             remember(square, side, np.int64(grid.pool[patch]), terms, scratch.room)
 
 
-@kernel
+@within_callers
 def first_hit(transport, i, scratch):
     """Luminance [cd/m2] that a path's first hit i sends back, by the fit of what arrives there from the room, into scratch.room.
 
