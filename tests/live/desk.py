@@ -8,6 +8,8 @@ from typing import Any
 from tests.chromium import chromium
 
 WAIT_MS = 90_000
+ANSWERED = """window.halfgain && !window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under
+  && window.halfgain.shown.every((each) => each.used && [each.settled, each.lit, each.judged].every((told) => told === each.asked))"""
 
 
 def drawing_browser() -> AbstractContextManager[Any]:
@@ -44,30 +46,25 @@ class Desk:
             self.said.append(message.text)
 
     def until(self, script: str, what: str = "") -> None:
-        """Wait until a script's value is true; the page's own policy forbids the library's way, which makes scripts of text."""
-        for _ in range(WAIT_MS // 50):
-            if self.page.evaluate(script):
-                return
-            self.page.wait_for_timeout(50)
-        raise AssertionError(f"waited in vain: {what or script}")
+        """Wait in the page until a script's value is true; the page's own policy forbids the library's way, which makes scripts of text."""
+        look = f"""new Promise((told) => {{ const end = performance.now() + {WAIT_MS};
+          const look = () => {{ if ({script}) told(true); else if (performance.now() > end) told(false); else setTimeout(look, 20); }};
+          look(); }})"""
+        assert self.page.evaluate(look), f"waited in vain: {what or script}"
 
     def answered(self) -> None:
         """Numbers settled, light drawn, folds judged, no question on its way; of the light's rays a part may still be traced."""
-        self.until("window.halfgain?.shown.every((each) => each.used && each.settled === each.asked)", "numbers")
-        self.until("window.halfgain.shown.every((each) => each.lit === each.asked && each.judged === each.asked)", "light, folds")
-        self.until("!window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under", "answers")
+        self.until(ANSWERED)
 
     def ready(self) -> None:
         """As `answered`, and the light is drawn by all its rays."""
-        self.answered()
-        self.until("window.halfgain.shown.every((each) => each.fine === each.asked)", "the light by all rays")
+        self.until(f"{ANSWERED} && window.halfgain.shown.every((each) => each.fine === each.asked)")
 
     def do(self, act: Any) -> None:
         """Act, then wait for the answers to it."""
         before = self.page.evaluate("window.halfgain.count")
         act()
-        self.until(f"window.halfgain.count > {before}", "a question")
-        self.answered()
+        self.until(f"window.halfgain.count > {before} && {ANSWERED}")
 
     def scene(self, slot: str = "a") -> dict[str, Any]:
         return dict(self.page.evaluate(f"window.halfgain.variants.{slot}.scene"))
