@@ -1,11 +1,13 @@
 """Compiled kernels on disk, one file each, which can neither be stale, nor damaged, nor another user's.
 
-numba's own cache looks for edits in one file only, takes whatever bytes it finds for a pickle, and runs it. Here a file's name
-holds the hash of all sources that its kernel can read (`kernel_sources`) and of the types it is compiled for, so nothing is ever
+A file's name holds the hash of all sources that its kernel can read (`kernel_sources`), of the software and processor and of the
+types it is compiled for, so nothing is ever
 overwritten with something else and two processes may fill one folder; where both need the same kernel, one compiles it and the
 other waits. The file begins with the digest of the rest, and is only
 looked at where nobody but its owner can have written it. What is wrong is dropped and compiled again; where nothing can be
 written, kernels are compiled without a cache. Either is said once, in one line, by the logger "halfgain".
+
+Nothing here imports numba: most processes find all they run on disk (`machine.py`); `numbas_cache.py` is what numba sees of it.
 """
 
 from __future__ import annotations
@@ -14,20 +16,15 @@ import hashlib
 import json
 import logging
 import os
-import pickle
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-import numba
 import numpy as np
-from numba import types
-from numba.core.caching import _Cache
-from numba.core.compiler import CompileResult
-from numba.core.serialize import dumps
 
 from .folder import Refused, drop, end_turn, kernel_folder, read_own, store, sweep, take_turn
 from .sources import Edited, Sources
@@ -60,9 +57,24 @@ def folder() -> Path | None:
 
 @cache
 def _machine() -> str:
-    """All that compiled code depends on besides sources, types and processor."""
+    """All that compiled code depends on besides sources and types."""
     options = sorted(item for item in os.environ.items() if item[0].startswith("NUMBA_") and "CACHE" not in item[0])
-    return repr((numba.__version__, np.__version__, sys.version, sys.flags.optimize, options))
+    set_here = _text(Path(".numba_config.yaml"))  # numba's own file of options
+    return repr((_release("numba"), _release("llvmlite"), np.__version__, sys.version, sys.flags.optimize, options, set_here))
+
+
+def _release(package: str) -> str:
+    """Version of an installed package, without importing it where it keeps a file of it."""
+    found = find_spec(package)
+    kept = _text(Path(found.origin).with_name("_version.py")) if found is not None and found.origin else ""
+    return kept or str(__import__(package).__version__)
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return ""
 
 
 @cache
@@ -115,65 +127,42 @@ def _opened(data: bytes, name: str) -> bytes:
     return data[head:]
 
 
-def described(kind: Any) -> str:
-    """A type, or several, in words that differ where the compiled code does: a named tuple's fields belong to it.
-
-    Source: numba's names of types, which leave out the names of fields.
-    """
-    if isinstance(kind, tuple | list):
-        return f"({', '.join(described(each) for each in kind)})"
-    if isinstance(kind, types.BaseTuple):
-        owner, fields, members = getattr(kind, "instance_class", tuple), getattr(kind, "fields", ()), tuple(iter(kind))  # type: ignore[call-overload]
-        return f"{owner.__module__}.{owner.__qualname__}{tuple(fields)}{described(members)}"
-    return str(kind)
-
-
-class KernelCache(_Cache):
-    """The versions of one kernel, as numba's dispatchers ask for them."""
+class Versions:
+    """The kept versions of one kernel: a file each, found by what the version is compiled for."""
 
     def __init__(self, function: Callable[..., Any], place: Path, source: str) -> None:
-        self._function, self._place = function, place
+        self.place = place
         self._stem = f"{function.__module__.rpartition('.')[2]}.{function.__qualname__}-{source}"
-        self._enabled = True
+        self._line = function.__code__.co_firstlineno  # two kernels of one name are told apart by it
+        self._full = False
         self._takes_turns = False
         self._turn: tuple[Path, int] | None = None  # the lock under which this process compiles
 
-    @property
-    def cache_path(self) -> str:
-        return os.fspath(self._place)
-
-    def enable(self) -> None:
-        self._enabled = True
-
-    def disable(self) -> None:
-        self._enabled = False
+    def any_kept(self) -> bool:
+        """Whether some version made from today's sources is kept."""
+        return next(self.place.glob(f"{self._stem}-*{ENDING}"), None) is not None
 
     def flush(self) -> None:
-        for path in self._place.glob(f"{self._stem}-*{ENDING}"):
+        """Remove all versions made from today's sources."""
+        for path in self.place.glob(f"{self._stem}-*{ENDING}"):
             drop(path)
 
-    def holds_any(self) -> bool:
-        """Whether some version made from today's sources is kept."""
-        return next(self._place.glob(f"{self._stem}-*{ENDING}"), None) is not None
+    def name(self, *asked: Any) -> str:
+        """Name of the file of a version; `asked` is all that it is compiled for, as values whose repr says them whole."""
+        return f"{self._stem}-{hashlib.sha256(repr((*asked, self._line)).encode()).hexdigest()[:20]}{ENDING}"
 
-    def _name(self, sig: Any, codegen: Any) -> str:
-        kinds = sig.args if hasattr(sig, "args") else sig
-        asked = repr((described(kinds), codegen.magic_tuple(), self._function.__code__.co_firstlineno))
-        return f"{self._stem}-{hashlib.sha256(asked.encode()).hexdigest()[:20]}{ENDING}"
+    def found(self, name: str, opened: Callable[[bytes], Any], nothing: Any = None) -> Any:
+        """What `opened` makes of a file's content; `nothing` where there is none, then the caller compiles it.
 
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """The kept version for these types, or None: then the caller compiles it."""
-        if not self._enabled:
-            return None
-        target_context.refresh()
-        name = self._name(sig, target_context.codegen())
-        found = self._read(name, target_context)
-        if found is None and self._takes_turns and self._turn is None:
-            lock = self._place / f".{name}.part"  # what is left of it is swept with what interrupted writes left
+        Within `taking_turns` another process that compiles it is waited for.
+        """
+        found = self._read(name, opened, nothing)
+        if found is nothing and self._takes_turns and self._turn is None:
+            lock = self.place / f".{name}.part"  # what is left of it is swept with what interrupted writes left
             number = take_turn(lock, LONGEST_WAIT_S)
             if number is not None:
                 self._turn = lock, number
-                found = self._read(name, target_context)  # compiled by another process while this one waited
+                found = self._read(name, opened, nothing)  # compiled by another process while this one waited
         return found
 
     @contextmanager
@@ -188,33 +177,30 @@ class KernelCache(_Cache):
                 turn, self._turn = self._turn, None
                 end_turn(*turn)
 
-    def _read(self, name: str, target_context: Any) -> Any:
-        """A kept version by its file's name, or None."""
+    def _read(self, name: str, opened: Callable[[bytes], Any], nothing: Any) -> Any:
         try:
-            content = _opened(read_own(self._place / name), name)
-            return CompileResult._rebuild(target_context, *pickle.loads(content))
+            return opened(_opened(read_own(self.place / name), name))
         except FileNotFoundError:
-            return None
+            return nothing
         except MemoryError:
             raise
         except Exception:  # of any kind: what a file says of code decides no more than whether it is used
-            drop(self._place / name)
-            tell_once(f"damaged files in the kernel cache {self._place} are dropped and compiled again")
-            return None
+            drop(self.place / name)
+            tell_once(f"damaged files in the kernel cache {self.place} are dropped and compiled again")
+            return nothing
 
-    def save_overload(self, sig: Any, data: Any) -> None:
-        """Keep a compiled version; where that fails the run goes on without."""
-        if not self._enabled or data.lifted or data.library.has_dynamic_globals:
+    def keep(self, name: str, content: bytes) -> None:
+        """Keep a version; where that fails the run goes on without."""
+        if self._full:
             return
-        name = self._name(sig, data.codegen)
         try:
-            store(self._place / name, _sealed(dumps(data._reduce()), name))
-            _keep_imports(self._place)
+            store(self.place / name, _sealed(content, name))
+            _keep_imports(self.place)
         except OSError as fault:
-            self._enabled = False
-            tell_once(f"kernels are compiled without a cache: {self._place}: {fault.strerror or fault}")
+            self._full = True
+            tell_once(f"kernels are compiled without a cache: {self.place}: {fault.strerror or fault}")
             return
-        _sweep_once(self._place)
+        _sweep_once(self.place)
 
 
 @cache
@@ -222,16 +208,8 @@ def _sweep_once(place: Path) -> None:
     sweep(place, ENDING)
 
 
-def keep(dispatcher: Any) -> None:
-    """Let a dispatcher of numba look on disk before it compiles, and leave there what it compiled."""
-    function = dispatcher.py_func
+def versions_of(function: Callable[..., Any]) -> Versions | None:
+    """The kept versions of a kernel; None where it cannot be kept."""
     source = source_hash(function.__module__) if function.__closure__ is None else None  # values in a closure are no source
     place = folder() if source is not None else None
-    if place is not None and source is not None:
-        dispatcher._cache = KernelCache(function, place, source)
-
-
-def not_kept_yet(dispatcher: Any) -> bool:
-    """Whether a kernel could be kept on disk but no version of it, made from today's sources, is."""
-    kept = getattr(dispatcher, "_cache", None)
-    return isinstance(kept, KernelCache) and not kept.holds_any()
+    return Versions(function, place, source) if place is not None and source is not None else None

@@ -14,8 +14,8 @@ from __future__ import annotations
 
 import gc
 import re
-from collections.abc import Callable
-from contextlib import nullcontext
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, nullcontext
 from functools import cached_property
 from typing import Any
 
@@ -26,10 +26,22 @@ from numba.core.compiler import Compiler
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher
 
-from .cache import KernelCache, tell_once
+from .cache import tell_once
+from .numbas_cache import KernelCache
 
 RARELY = 100_000  # objects made between two of the collector's rounds while a kernel is compiled
 _NEEDED = ("_optimize_final_module", "_finalize_final_module", "_finalize_dynamic_globals", "get_pointer_to_function", "codegen")
+
+
+@contextmanager
+def rarely_collected() -> Iterator[None]:
+    """Reason: Python's collector went through all that a compiler keeps alive again and again (measured: an eighth of the time)."""
+    thresholds = gc.get_threshold()
+    gc.set_threshold(RARELY, *thresholds[1:])  # one thread at a time: numba holds its compiler lock
+    try:
+        yield
+    finally:
+        gc.set_threshold(*thresholds)
 
 
 class _NoEnvironment:
@@ -80,16 +92,9 @@ class _WholeCompiler(Compiler):
         super().__init__(typing_context, target, library, *rest)
 
     def compile_extra(self, function: Callable[..., Any]) -> Any:
-        """Compile, and give the parts linked in their globals, as numba does for what it loads from its cache.
-
-        Reason: Python's collector went through all that a compiler keeps alive again and again (measured: an eighth of the time).
-        """
-        thresholds = gc.get_threshold()
-        gc.set_threshold(RARELY, *thresholds[1:])  # one thread at a time: numba holds its compiler lock
-        try:
+        """Compile, and give the parts linked in their globals, as numba does for what it loads from its cache."""
+        with rarely_collected():
             result = super().compile_extra(function)
-        finally:
-            gc.set_threshold(*thresholds)
         for environment in result._find_referenced_environments():
             result.library.codegen.set_env(environment.env_name, environment)
         return result

@@ -6,29 +6,14 @@ code is kept covers all that its file imports, see `kernel_sources`.
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Callable
 from typing import Any, overload
 
-import numba
-from numba.core import config as numba_config
-
-try:
-    from .cache import keep, not_kept_yet
-    from .compiling import compiled
-except ImportError:  # a numba whose inner modules lie elsewhere: its own way, and nothing is kept
-
-    def compiled(function: Callable[..., Any], options: dict[str, Any]) -> Any:
-        return numba.njit(**options)(function)
-
-    def keep(dispatcher: Any) -> None:
-        pass
-
-    def not_kept_yet(dispatcher: Any) -> bool:
-        return False
-
+from .kernel import Kernel
 
 Function = Callable[..., Any]
-config: Any = numba_config  # its options are set as attributes at run time, which no type checker sees
 
 
 @overload
@@ -52,11 +37,20 @@ def kernel(function: Function | None = None, *, allocates: bool = False, within:
 
 
 def _made(function: Function, *, allocates: bool, within: bool) -> Any:
-    if config.DISABLE_JIT:  # numba's own switch for debugging: kernels stay Python
+    if _all_in_python():
         return function
-    dispatcher = compiled(function, {"nogil": True, "error_model": "numpy", "_nrt": allocates, "forceinline": within})
-    keep(dispatcher)
-    return dispatcher
+    return Kernel(function, {"nogil": True, "error_model": "numpy", "_nrt": allocates, "forceinline": within})
+
+
+def _all_in_python() -> bool:
+    """numba's own switch for debugging: kernels stay Python."""
+    config = sys.modules.get("numba.core.config")
+    return bool(config.DISABLE_JIT if config is not None else int(os.environ.get("NUMBA_DISABLE_JIT") or 0))
+
+
+def not_kept_yet(kernel: Any) -> bool:
+    """Whether a kernel could be kept on disk but no version of it, made from today's sources, is."""
+    return isinstance(kernel, Kernel) and kernel.kept_none()
 
 
 def within_callers(function: Function) -> Any:

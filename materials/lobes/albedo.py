@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from .coat import diffuse_under_coat
 from .family import ALBEDO, AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Family
 from .groove import groove_albedo
 from .rows import lobe_value
+
+if TYPE_CHECKING:
+    from ..fabric import FabricArrays
 
 # Gauss-Legendre on 0..1, then y -> y^2 (3 - 2 y): the map's slope vanishes at both ends, which tames the roots there.
 _y, _w = np.polynomial.legendre.leggauss(32)
@@ -217,10 +221,15 @@ def directional_albedo(fabric, wi):
     return total
 
 
-@kernel(allocates=True)
-def directional_albedos(fabric, directions):
+def directional_albedos(fabric: FabricArrays, directions: np.ndarray) -> np.ndarray:
     """Albedo [1] for many directions, (n, 3) -> (n,). Source: `directional_albedo`."""
-    result = np.empty(directions.shape[0])
-    for i in range(directions.shape[0]):
-        result[i] = directional_albedo(fabric, (directions[i, 0], directions[i, 1], directions[i, 2]))
+    result = np.empty(len(directions))
+    fill_albedos(fabric, directions, result)
     return result
+
+
+@kernel
+def fill_albedos(fabric, directions, out):
+    """`directional_albedos` into out (n,) [1]. Source: `directional_albedo`."""
+    for i in range(directions.shape[0]):
+        out[i] = directional_albedo(fabric, (directions[i, 0], directions[i, 1], directions[i, 2]))

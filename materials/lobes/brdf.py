@@ -6,6 +6,7 @@ Directions are 3-tuples of float64, unit, pointing away from the surface. Values
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from ..kernels.jit import kernel
 from .albedo import directional_albedo, directional_albedos
 from .cloth import cosine_draw
 from .rows import lobe_density, lobe_draw, lobe_value
+
+if TYPE_CHECKING:
+    from ..fabric import FabricArrays
 
 __all__ = ["directional_albedo", "directional_albedos", "fabric_density", "fabric_gains", "fabric_sample", "fabric_value"]
 
@@ -34,14 +38,19 @@ def fabric_value(fabric, wi, wo):
     return gain / math.pi
 
 
-@kernel(allocates=True)
-def fabric_gains(fabric, wi, wo):
+def fabric_gains(fabric: FabricArrays, wi: np.ndarray, wo: np.ndarray) -> np.ndarray:
     """Gains pi f_r for pairs of directions, two (n, 3) arrays -> (n,) [1]. Source: `fabric_value`."""
-    result = np.empty(wi.shape[0])
+    result = np.empty(len(wi))
+    fill_gains(fabric, wi, wo, result)
+    return result
+
+
+@kernel
+def fill_gains(fabric, wi, wo, out):
+    """`fabric_gains` into out (n,) [1]. Source: `fabric_value`."""
     for i in range(wi.shape[0]):
         light, eye = (wi[i, 0], wi[i, 1], wi[i, 2]), (wo[i, 0], wo[i, 1], wo[i, 2])
-        result[i] = math.pi * fabric_value(fabric, light, eye)
-    return result
+        out[i] = math.pi * fabric_value(fabric, light, eye)
 
 
 @kernel

@@ -13,7 +13,7 @@ from ..light.geometry import SCREEN, Geometry
 from ..light.ledger import PLACES, Ledger
 from ..light.mapgrid import MapGrid, look_up
 from ..light.pool import scratch as pool_scratch
-from ..light.walk import Finishes, Scratch
+from ..light.walk import Finishes, walk_scratch
 from .throughputs import Throughputs
 
 LONGEST = 256  # hits of a path, more than a ledger can hold
@@ -158,8 +158,7 @@ def picture_matrix(
 
     def fill(low: int, high: int) -> None:
         pool = pool_scratch(0, count, channels)  # each path for itself
-        scratch = Scratch(np.empty((2 * count, channels)), np.empty((2, count)), np.empty(channels), pool)
-        picture_cells(asked, matrix, change, scratch, low, high)
+        picture_cells(asked, matrix, change, walk_scratch(count, channels, pool), low, high)
 
     workers.in_ranges(fill, cells, threads)
     return matrix, change

@@ -11,9 +11,10 @@ from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel, within_callers
 from ...materials.lobes.brdf import fabric_value
 from ..light import workers
-from ..light.geometry import SCREEN, Geometry
+from ..light.geometry import SCREEN, STACK, Geometry
 from ..light.ledger import CERTAIN_HITS, PLACES, Ledger, Starts, hit_place
 from ..light.mapgrid import MapGrid, look_up
+from ..light.projector import Projection
 from ..light.readonly import read_only
 from ..light.self_illumination import own_light
 from ..light.vectors import row, sub, to_local, unit
@@ -49,11 +50,11 @@ class Throughputs(NamedTuple):
 
 
 @within_callers
-def fill_hit(transport, start, path, m, facts, node):
+def fill_hit(transport, start, path, m, facts, node, stack):
     """Fill light and stray of a path's m-th hit; returns pi f_r [1] of cloth there towards the next hit, 1 where none enters.
 
     transport  as light.walk has it, of the two traced pictures; of its finishes the tint (1 or 3,) alone;  start  place [m]
-    node       (2, 2) scratch [lx]
+    node       (2, 2) scratch [lx];  stack  int32 (STACK,), scratch
     Source: the same factors, in the same order, as light.walk.gather_path.
     """
     geometry, ledger, lighting = transport.geometry, transport.ledger, transport.lighting
@@ -67,7 +68,8 @@ def fill_hit(transport, start, path, m, facts, node):
     if geometry.role[patch] == SCREEN:
         place = hit_place(geometry, ledger, i)
         before = start if m == 0 else hit_place(geometry, ledger, i - 1)
-        stray, z = own_light(geometry, lighting.beam, transport.fabric, ledger, m, i, before, place)
+        projection = Projection(geometry, lighting.beam, transport.fabric)
+        stray, z = own_light(projection, ledger, m, i, before, place, stack)
         if m + 1 < hits:
             onward = cloth_factor(geometry, ledger, transport.fabric, i, before, place)
     else:
@@ -85,7 +87,7 @@ def fill_hit(transport, start, path, m, facts, node):
 
 
 @kernel
-def fill_facts(transport, starts, seats, facts, node, low, high):
+def fill_facts(transport, starts, seats, facts, node, stack, low, high):
     """Fill surface, bounce, light, stray and weight for the paths of cells low .. high - 1; units as Throughputs has them.
 
     seats  (S, T, 3) unit directions in the cloth's frame [1];  the rest as in `fill_hit`
@@ -106,7 +108,7 @@ def fill_facts(transport, starts, seats, facts, node, low, high):
                 i = first + m
                 facts.surface[i] = geometry.surface[np.int64(ledger.patch[i])]
                 facts.bounce[i] = onward / ledger.survival[0] if m >= CERTAIN_HITS else onward
-                onward = fill_hit(transport, start, path, m, facts, node)
+                onward = fill_hit(transport, start, path, m, facts, node, stack)
             if hits > 0:
                 arriving = to_local(unit(sub(hit_place(geometry, ledger, first), start)), right, up, normal)
                 for t in range(facts.weight.shape[1]):
@@ -167,7 +169,7 @@ def make_facts(
     transport = read_only(Transport(geometry, ledger, *spill, grid, lighting, finishes, fabric))
 
     def fill(low: int, high: int) -> None:
-        fill_facts(transport, starts, seats, facts, np.empty((2, 2)), low, high)
+        fill_facts(transport, starts, seats, facts, np.empty((2, 2)), np.empty(STACK, np.int32), low, high)
 
     workers.in_ranges(fill, len(ledger.hits) // int(ledger.paths[0]), threads)
     return facts

@@ -47,13 +47,14 @@ def _started(arguments: Sequence[str]) -> int:
 
     one_thread_blas()  # before anything imports numpy
 
+    from ...materials.kernels.numbas import before_numba
     from .background import before_work
     from .commands import run_command
     from .lean_numba import lean_numba
     from .lean_scipy import lean_scipy
 
     gc.set_threshold(SELDOM)
-    before_work(lean_numba)  # this process is ours; one that imports halfgain keeps its numba whole
+    before_numba(lean_numba)  # this process is ours; one that imports halfgain keeps its numba whole
     before_work(lean_scipy)
     if interrupt is signal.default_int_handler:
         signal.signal(signal.SIGINT, interrupt)

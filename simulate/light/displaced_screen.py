@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba.extending import overload
 
 from ...materials.kernels.jit import kernel
+from ...materials.kernels.numbas import overload
 from .screen_grid import MISS, meets_sheet, sheet_normal, sheet_place
 from .vectors import row
 

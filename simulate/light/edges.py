@@ -6,9 +6,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numba.extending import overload
 
 from ...materials.kernels.jit import kernel, within_callers
+from ...materials.kernels.numbas import overload
 from .before import BY_TREE, cut_by_tree, list_of
 from .patches import frozen
 from .screen_samples import LitScreen

@@ -9,9 +9,9 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba.extending import overload
 
 from ...materials.kernels.jit import kernel, within_callers
+from ...materials.kernels.numbas import overload
 from .displaced_screen import hit_relief, relief_blocks
 from .pieces import blocked_by_piece, nearest_piece
 from .rays import NO_HIT, STACK, boxes_met, inverse_direction, patch_hit, place_on, shell_hit

@@ -6,10 +6,10 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numba.extending import overload
 
 from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
+from ...materials.kernels.numbas import overload
 from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .before import NodeSight, patches_before, pieces_before

@@ -11,10 +11,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba.extending import overload
 
 from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
+from ...materials.kernels.numbas import overload
 from ...materials.lobes.brdf import fabric_value
 from .displaced_screen import hit_relief, normal_on, place_at
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
@@ -23,23 +23,21 @@ from .projector import Projection, ProjectorArrays, illuminance_lx, in_shadow, r
 from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
 
 
-def own_light(geometry, beam, fabric, ledger, m, i, before, place):
+def own_light(projection, ledger, m, i, before, place, stack):
     """Radiance [cd/m2] that hit i, the path's m-th, at `place` on the cloth sends to `before` of a white picture, and its zone.
 
-    beam     ProjectorArrays, or an empty tuple where the cloth cannot light itself
+    projection  its projector an empty tuple where the cloth cannot light itself;  stack  int32 (STACK,), scratch
     returns  0 unless `before` lies on the cloth as well (m = 0: the start)
     Source: L = f_r E, the direction to it drawn by the cosine law.
     """
-    return _own_light(geometry, beam, fabric, ledger, m, i, before, place) if len(beam) else (0.0, 0)
+    return _own_light(projection, ledger, m, i, before, place, stack) if len(projection.projector) else (0.0, 0)
 
 
-@kernel(allocates=True)
-def _own_light(geometry, beam, fabric, ledger, m, i, before, place):
-    if m > 0 and geometry.role[ledger.patch[i - 1]] != SCREEN:
+@kernel
+def _own_light(projection, ledger, m, i, before, place, stack):
+    if m > 0 and projection.geometry.role[ledger.patch[i - 1]] != SCREEN:
         return 0.0, 0
-    patch = np.int64(ledger.patch[i])
-    u, v, stack = ledger.u[i] / PLACES, ledger.v[i] / PLACES, np.empty(STACK, np.int32)
-    return sent_back(Projection(geometry, beam, fabric), patch, u, v, place, before, stack)
+    return sent_back(projection, np.int64(ledger.patch[i]), ledger.u[i] / PLACES, ledger.v[i] / PLACES, place, before, stack)
 
 
 @kernel
@@ -61,12 +59,10 @@ def sent_back(projection, patch, u, v, place, before, stack):
 
 
 @overload(own_light)
-def _own_light_of(geometry, beam, fabric, ledger, m, i, before, place):
-    if beam.count == 0:
-        return lambda geometry, beam, fabric, ledger, m, i, before, place: (0.0, np.int64(0))
-    return lambda geometry, beam, fabric, ledger, m, i, before, place: _own_light(
-        geometry, beam, fabric, ledger, m, i, before, place
-    )
+def _own_light_of(projection, ledger, m, i, before, place, stack):
+    if projection[projection.fields.index("projector")].count == 0:
+        return lambda projection, ledger, m, i, before, place, stack: (0.0, np.int64(0))
+    return lambda projection, ledger, m, i, before, place, stack: _own_light(projection, ledger, m, i, before, place, stack)
 
 
 BAND_POINTS = 1024

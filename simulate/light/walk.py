@@ -12,12 +12,13 @@ from ...materials.kernels.jit import kernel, within_callers
 from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .displaced_screen import normal_on
-from .geometry import SCREEN, Geometry
+from .geometry import SCREEN, STACK, Geometry
 from .ledger import CERTAIN_HITS, PLACES, STEP, Ledger, Starts, hit_place
 from .mapgrid import MapGrid, look_up
 from .patches import frozen
 from .pool import fit_all, pooled, remember, terms_at
 from .pool import scratch as pool_scratch
+from .projector import Projection
 from .readonly import read_only
 from .self_illumination import own_light
 from .vectors import row, screen_tangents, sub, to_local, unit
@@ -69,13 +70,20 @@ class Scratch(NamedTuple):
     room     (2K, C) luminance by picture, then by what extrapolating the map changed, and channel [cd/m2]
     node     (2, K) irradiance at a hit and its extrapolation [lx]
     through  (C,) throughput [1]
+    stack    int32 (STACK,), of the tree
     pool     as pool.scratch gives it; without patches, each path for itself
     """
 
     room: np.ndarray
     node: np.ndarray
     through: np.ndarray
+    stack: np.ndarray
     pool: tuple[np.ndarray, ...]
+
+
+def walk_scratch(kinds: int, channels: int, pool: tuple[np.ndarray, ...]) -> Scratch:
+    """Scratch of one thread, for a number of pictures and of colour channels; pool as pool.scratch gives it. Source: `Scratch`."""
+    return Scratch(np.empty((2 * kinds, channels)), np.empty((2, kinds)), np.empty(channels), np.empty(STACK, np.int32), pool)
 
 
 @kernel
@@ -121,7 +129,8 @@ def gather_path(transport, path, after, start, scratch):
         if geometry.role[patch] == SCREEN:
             place = hit_place(geometry, ledger, i)
             before = start if m == 0 else hit_place(geometry, ledger, i - 1)
-            own, zone = own_light(geometry, lighting.beam, transport.fabric, ledger, m, i, before, place)
+            projection = Projection(geometry, lighting.beam, transport.fabric)
+            own, zone = own_light(projection, ledger, m, i, before, place, scratch.stack)
             if own > 0.0 and (m > 0 or lighting.own.shape[0] == 0):
                 for c in range(channels):
                     for k in range(kinds):
@@ -279,7 +288,7 @@ def walk(
 
     def add(low: int, high: int) -> None:
         pool = pool_scratch(pools, kinds, channels)
-        scratch = Scratch(np.empty((2 * kinds, channels)), np.empty((2, kinds)), np.empty(channels), pool)
+        scratch = walk_scratch(kinds, channels, pool)
         walk_replications(transport, starts, seats, sums, scratch, low, high)
 
     workers.in_ranges(add, cells // count, threads)

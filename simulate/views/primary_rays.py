@@ -14,7 +14,7 @@ from ...scenes.head import HEAD_RADIUS_M
 from ..light import workers
 from ..light.displaced_screen import is_folded, normal_on
 from ..light.geometry import NO_HIT, SCREEN, STACK, Geometry, nearest_hit
-from ..light.projector import OBSTRUCTED, ProjectorArrays, illuminance_lx, in_shadow, raster_place
+from ..light.projector import OBSTRUCTED, Projection, ProjectorArrays, illuminance_lx, in_shadow, raster_place
 from ..light.readonly import read_only
 from ..light.vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
 
@@ -73,13 +73,13 @@ def in_the_dark(geometry, projector, p, patch, stack):
     return in_shadow(geometry, projector, p, patch, stack)
 
 
-@kernel(allocates=True)
-def look_along(geometry, projector, fabric, eye, rays, seen, low, high):
-    """Fill `seen` for the rays low .. high - 1 from eye (3,) [m] along rays (n, 3), unit.
+@kernel
+def look_along(projection, eye, rays, seen, stack, low, high):
+    """Fill `seen` for the rays low .. high - 1 from eye (3,) [m] along rays (n, 3), unit; stack int32 (STACK,), scratch.
 
     Source: nearest hit, then the inverse-square and cosine laws from the lens; L = gain E / pi.
     """
-    stack = np.empty(STACK, np.int32)
+    geometry, projector, fabric = projection
     origin = triple(eye)
     lens = triple(projector.lens)
     for i in range(low, high):
@@ -131,6 +131,6 @@ def look(
         gain=np.ones(n),
     )
     lines = (np.ascontiguousarray(eye, float), np.ascontiguousarray(rays, float))
-    read = read_only((geometry, projector, fabric, *lines))
-    workers.in_ranges(lambda low, high: look_along(*read, seen, low, high), n, threads)
+    read = read_only((Projection(geometry, projector, fabric), *lines))
+    workers.in_ranges(lambda low, high: look_along(*read, seen, np.empty(STACK, np.int32), low, high), n, threads)
     return seen

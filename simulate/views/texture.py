@@ -154,13 +154,17 @@ def read_texture(texture, patch, u, v, out):
         out[c] = max(value, 0.0)
 
 
-@kernel(allocates=True)
-def read_at(texture, geometry, patch, place, rho, out):
+def read_at(texture: Texture, geometry: Geometry, patch: np.ndarray, place: np.ndarray, rho: np.ndarray, out: np.ndarray) -> None:
     """Sum over the channels of radiance [cd/m2] over rho (P, C) [1] at places (n, 3) [m] on patches (n,), into out (n,).
 
     Untouched where patch is negative or has no cells.  Source: `read_texture`.
     """
-    sent = np.empty(texture.value.shape[1])
+    read_places(texture, geometry, patch, place, rho, np.empty(texture.value.shape[1]), out)
+
+
+@kernel
+def read_places(texture, geometry, patch, place, rho, sent, out):
+    """`read_at`; sent (C,), scratch [cd/m2]. Source: `read_texture`."""
     for i in range(place.shape[0]):
         k = np.int64(patch[i])
         if k < 0 or texture.first[k] < 0:

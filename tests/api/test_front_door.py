@@ -168,12 +168,12 @@ def test_answers_travel_between_processes_with_the_same_bits_and_no_new_kernels(
 
     answers = hg.trace("light-lounge", error=0.1).with_finish("ceiling", 0.3).with_light_output(1234.5)
     expected = answers.quick()
-    compiled = len(repaint_replications.signatures)
+    compiled = repaint_replications.versions
     first, second = pickle.loads(pickle.dumps((answers, answers.with_finish("floor", 0.1))))
     assert first.stage is second.stage
     for mine, theirs in zip(expected, first.quick(), strict=True):
         assert np.array_equal(mine, theirs)
-    assert len(repaint_replications.signatures) == compiled
+    assert repaint_replications.versions == compiled
     hg.save_ledger(answers, tmp_path / "lounge.npz")
     again = hg.open_ledger(tmp_path / "lounge.npz", answers.scene)
     for mine, theirs in zip(expected, again.quick(), strict=True):

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from halfgain.materials.kernels.cache import KernelCache
+from halfgain.materials.kernels import numbas
+from halfgain.materials.kernels.cache import Versions
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.command import app, background, lean_numba, lean_scipy
 from halfgain.simulate.light import ledger, walk
@@ -19,7 +20,6 @@ from halfgain.simulate.measuring.first_run import compile_walk, compiling_beside
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_sums
 from numba import typeof
-from numba.core.caching import NullCache
 
 
 @pytest.mark.parametrize("scene", ["black-box", "light-lounge"])
@@ -60,9 +60,8 @@ class Other:
 @pytest.fixture
 def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Folder in which nothing is compiled."""
-    monkeypatch.setattr(
-        first_run.walk_replications, "_cache", KernelCache(first_run.walk_replications.py_func, tmp_path, "source")
-    )
+    kernel = first_run.walk_replications
+    monkeypatch.setattr(kernel, "kept", Versions(kernel.py_func, tmp_path, "source"))
     return tmp_path
 
 
@@ -82,7 +81,7 @@ def test_a_second_process_starts_only_where_nothing_is_compiled(empty: Path, mon
         ready()
     assert len(started) == 1, "the walk is compiled"
     (empty / "walk.walk_replications-source-types.kernel").unlink()
-    monkeypatch.setattr(first_run.walk_replications, "_cache", NullCache())
+    monkeypatch.setattr(first_run.walk_replications, "kept", None)
     with compiling_beside("black-box", threads=2) as ready:
         ready()
     assert len(started) == 1, "without a cache another process is of no use"
@@ -121,12 +120,15 @@ def test_only_the_console_command_takes_parts_of_numba_away(
     monkeypatch.setattr(gc, "set_threshold", lambda *_: None)
     monkeypatch.setattr(os, "environ", dict(os.environ))
     monkeypatch.setattr(background, "_first", [])
+    monkeypatch.setattr(numbas, "_first", [])
     assert app.run(["schema"]) == 0
     assert background.interruptible(lambda: 1) == 1
     assert called == []
     monkeypatch.setattr(sys, "argv", ["halfgain", "--version"])
     with pytest.raises(SystemExit):
         app.main()
-    assert called == [], "help and versions do not wait for numba"
-    assert background.interruptible(lambda: list(called)) == ["lean"]
-    assert background.interruptible(lambda: list(called)) == ["lean"], "once"
+    assert background.interruptible(lambda: list(called)) == [], "what is found on disk does not wait for numba"
+    numbas.ready()
+    assert called == ["lean"]
+    numbas.ready()
+    assert called == ["lean"], "once"

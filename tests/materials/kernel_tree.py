@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from halfgain.materials.kernels import jit
 
-MACHINERY = ("__init__.py", "jit.py", "compiling.py", "cache.py", "folder.py", "sources.py")
+MACHINERY = sorted(path.name for path in Path(jit.__file__).parent.glob("*.py"))
 MODULES = {
     "far.py": "RATE = 2.0\n",
     "near.py": "from .far import RATE\n\nTWICE = 2.0 * RATE\n",
@@ -28,7 +28,7 @@ PROGRAM = """
 from halfgain.materials.toy import Two, lesser, scaled
 
 print(scaled(1.0), lesser(Two(left=1.0, right=3.0)))
-print(*[sum(kernel.stats.cache_hits.values()) for kernel in (scaled, lesser)])
+print(*[kernel.from_disk for kernel in (scaled, lesser)])
 """
 
 

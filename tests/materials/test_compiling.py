@@ -20,7 +20,8 @@ import sys
 import numpy as np
 from pathlib import Path
 from halfgain.materials.kernels.compiling import compiled
-from halfgain.materials.kernels.cache import KernelCache
+from halfgain.materials.kernels.cache import Versions
+from halfgain.materials.kernels.numbas_cache import KernelCache
 
 options = {"nogil": True, "error_model": "numpy", "_nrt": False}
 
@@ -36,7 +37,7 @@ def outer(values, out):
         out[i] = inner(values[i], 1) + inner(values[i], 2)
 
 outer = compiled(outer, options)
-outer._cache = KernelCache(outer.py_func, Path(sys.argv[1]), "source")
+outer._cache = KernelCache(Versions(outer.py_func, Path(sys.argv[1]), "source"))
 out = np.zeros(3)
 outer(np.array([1.0, 4.0, 9.0]), out)
 assert out.tolist() == [3.0, 6.0, 9.0], out
@@ -50,7 +51,7 @@ GAINS = """
 import pickle
 import sys
 import numpy as np
-from halfgain.materials.lobes.brdf import fabric_gains
+from halfgain.materials.lobes.brdf import fabric_gains, fill_gains
 
 rng = np.random.default_rng(5)
 wi, wo = (d / np.linalg.norm(d, axis=1)[:, None] for d in np.abs(rng.normal(size=(2, 200, 3))))
@@ -58,7 +59,7 @@ with open(sys.argv[1], "rb") as file:
     fabrics = pickle.load(file)
 for name, arrays in fabrics.items():
     print(name, fabric_gains(arrays, wi, wo).tobytes().hex())
-print(type(fabric_gains).__name__)
+print(type(fill_gains.dispatcher).__name__ if "numba" in sys.modules else "no numba")
 """
 
 
@@ -67,18 +68,21 @@ def test_a_kernel_gives_the_same_bits_as_compiled_by_numba_alone(tmp_path: Path)
     apart = {**os.environ, "HALFGAIN_CACHE": str(tmp_path)}  # for numba's; ours are those that all tests use
     file = tmp_path / "fabrics"  # solved here, so that no solver is compiled as well
     file.write_bytes(pickle.dumps({name: fabric.arrays() for name, fabric in load_library().fabrics.items()}))
+    no_door = "from halfgain.materials.kernels import numbas; numbas.compiled_with_door = lambda *_: None"
     told = [
         subprocess.run(
             [sys.executable, "-c", f"{start}\n{GAINS}", str(file)], capture_output=True, text=True, check=True, env=env
-        ).stdout
+        ).stdout.splitlines()
         for env, start in (
             (None, ""),
-            (apart, "from halfgain.materials.kernels import compiling; compiling._NEEDED += ('none',)"),
+            (None, ""),  # what the one before has kept at the latest
+            ({**apart, "HALFGAIN_CACHE": str(tmp_path / "whole")}, no_door),
+            (apart, f"{no_door}\nfrom halfgain.materials.kernels import compiling; compiling._NEEDED += ('none',)"),
         )
     ]
-    assert told[0].splitlines()[:-1] == told[1].splitlines()[:-1]
-    assert [text.splitlines()[-1] for text in told] == ["Whole", "CPUDispatcher"]
-    assert len(told[0].splitlines()) > 15
+    assert [lines[-1] for lines in told[1:]] == ["no numba", "Whole", "CPUDispatcher"]
+    assert told[0][:-1] == told[1][:-1] == told[2][:-1] == told[3][:-1]
+    assert len(told[0]) > 15
 
 
 def test_what_a_part_raises_reaches_python_and_a_second_process_finds_the_whole(tmp_path: Path) -> None:

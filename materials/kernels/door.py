@@ -1,0 +1,206 @@
+"""The door of a kernel's machine code: a function of two rows of 64-bit words, which any caller of C functions can enter.
+
+One row has the kernel's arguments, as `arguments.laid_out` lays them out; into the other the door writes what the kernel returns.
+It stands where numba writes an entry for Python, which is several times the code, needs helpers of numba at run time, and takes
+longest to optimise.
+"""
+
+from __future__ import annotations
+
+import ctypes
+from collections.abc import Iterator, Sequence
+from functools import cache, partial
+from itertools import count
+from typing import Any
+
+import numpy as np
+from llvmlite import ir
+from numba.core import types as numba_types
+from numba.core.compiler import Compiler
+from numba.core.compiler_lock import global_compiler_lock
+from numba.core.registry import CPUDispatcher
+from numba.np.arrayobj import populate_array
+from numba.np.numpy_support import as_dtype
+
+from .compiling import _PartLibrary, _WholeLibrary, rarely_collected
+from .machine import DOOR, HowToCall, Shape, packed
+
+types: Any = numba_types  # whose classes lack hints
+_HEADER = object.__basicsize__  # of a Python object; then, of an array, its data, number of dimensions, shape and strides
+_DATA, _SHAPE, _STRIDES = _HEADER, _HEADER + 16, _HEADER + 24  # Source: PyArrayObject_fields in numpy's ndarraytypes.h
+_WORD, _BYTE, _STATUS = ir.IntType(64), ir.IntType(8), ir.IntType(32)
+_MATHEMATICS = """acos acosh asin asinh atan atan2 atanh cbrt ceil copysign cos cosh erf erfc exp exp2 expm1 fabs floor fmod frexp hypot ldexp
+lgamma log log10 log1p log2 nearbyint pow rint round sin sinh sqrt tan tanh tgamma trunc"""
+_CALLED = frozenset(
+    name + single for name in _MATHEMATICS.split() for single in ("", "f")
+)  # of C's library: in every process [ISO C 7.12]
+
+
+@cache
+def _arrays_as_known() -> bool:
+    """Whether this numpy keeps an array's data, shape and strides where doors look for them."""
+    array = np.arange(24, dtype=np.int16).reshape(2, 3, 4)[:, ::2]
+    data, _, shape, strides = (ctypes.c_void_p * 4).from_address(id(array) + _HEADER)
+    rows = [tuple((ctypes.c_ssize_t * array.ndim).from_address(place or 0)) for place in (shape, strides)]
+    return data == array.ctypes.data and rows == [array.shape, array.strides]
+
+
+class NoDoor(Exception):
+    """A kernel that only numba can call: of other kinds of arguments or values, or with helpers of numba in its code."""
+
+
+class _Cells:
+    """The row of arguments, read from its first word to its last."""
+
+    def __init__(self, context: Any, builder: Any, row: Any) -> None:
+        self._context, self._builder, self._row = context, builder, row
+        self._next = count()
+
+    def value(self, kind: Any) -> Any:
+        """The next argument, of a type of numba, as kernels take it.
+
+        raises  NoDoor
+        """
+        builder = self._builder
+        if isinstance(kind, types.BaseTuple):
+            return self._context.make_tuple(builder, kind, [self.value(member) for member in kind])
+        word = builder.load(builder.gep(self._row, [_WORD(next(self._next))]))
+        if isinstance(kind, types.Array):
+            return self._array(kind, builder.inttoptr(word, _BYTE.as_pointer()))
+        if isinstance(kind, types.Boolean):
+            return builder.trunc(word, ir.IntType(1))
+        if isinstance(kind, types.Integer):
+            return builder.trunc(word, ir.IntType(kind.bitwidth)) if kind.bitwidth < 64 else word
+        if kind == types.float64:
+            return builder.bitcast(word, ir.DoubleType())
+        if kind == types.float32:  # exact: the number was one of 32 bits
+            return builder.fptrunc(builder.bitcast(word, ir.DoubleType()), ir.FloatType())
+        raise NoDoor(kind)
+
+    def _array(self, kind: Any, held: Any) -> Any:
+        """A view of the array object at an address; nobody counts references to it, the caller holds it."""
+        if type(kind) is not types.Array or not kind.aligned or not isinstance(kind.dtype, types.Number | types.Boolean):
+            raise NoDoor(kind)
+        builder = self._builder
+        made = self._context.make_array(kind)(self._context, builder)
+
+        def row(place: int) -> list[Any]:
+            first = self._field(held, place, _WORD.as_pointer())
+            return [builder.load(builder.gep(first, [_WORD(axis)])) for axis in range(kind.ndim)]
+
+        populate_array(
+            made,
+            data=self._field(held, _DATA, made.data.type),
+            shape=row(_SHAPE),
+            strides=row(_STRIDES),
+            itemsize=_WORD(as_dtype(kind.dtype).itemsize),
+            meminfo=None,
+        )
+        return made._getvalue()
+
+    def _field(self, held: Any, place: int, kind: Any) -> Any:
+        address = self._builder.gep(held, [_WORD(place)])
+        return self._builder.load(self._builder.bitcast(address, kind.as_pointer()))
+
+
+def shape_of(kind: Any) -> Shape:
+    """Shape of a returned value, by its type of numba.
+
+    raises  NoDoor
+    """
+    kind = types.unliteral(kind)
+    if kind == types.none:
+        return None
+    if isinstance(kind, types.BaseAnonymousTuple):
+        return [shape_of(member) for member in kind]
+    if isinstance(kind, types.Boolean):
+        return "?"
+    if type(kind) is types.Integer:
+        return "q" if kind.signed else "Q"
+    if kind in (types.float32, types.float64):
+        return "d"
+    raise NoDoor(kind)
+
+
+def _words_of(builder: Any, kind: Any, value: Any) -> Iterator[Any]:
+    """A returned value as words."""
+    kind = types.unliteral(kind)
+    if isinstance(kind, types.BaseTuple):
+        for place, member in enumerate(kind):
+            yield from _words_of(builder, member, builder.extract_value(value, place))
+    elif isinstance(kind, types.Boolean):
+        yield builder.zext(value, _WORD)
+    elif isinstance(kind, types.Integer):
+        widened = builder.sext if kind.signed else builder.zext
+        yield widened(value, _WORD) if kind.bitwidth < 64 else value
+    elif isinstance(kind, types.Float):
+        yield builder.bitcast(builder.fpext(value, ir.DoubleType()) if kind.bitwidth < 64 else value, _WORD)
+
+
+def _add_door(context: Any, library: Any, described: Any, *_: object, **__: object) -> None:
+    """Add the door to a kernel's code, in place of numba's entry for Python.
+
+    raises  NoDoor
+    """
+    library.returned = shape_of(described.restype)
+    module = context.create_module("door")
+    kernel = ir.Function(
+        module, context.call_conv.get_function_type(described.restype, described.argtypes), described.llvm_func_name
+    )
+    door = ir.Function(module, ir.FunctionType(_STATUS, (_WORD.as_pointer(), _WORD.as_pointer())), DOOR)
+    builder = ir.IRBuilder(door.append_basic_block("entry"))
+    handed = _Cells(context, builder, door.args[0])
+    arguments = [handed.value(kind) for kind in described.argtypes]
+    status, value = context.call_conv.call_function(builder, kernel, described.restype, described.argtypes, arguments)
+    with builder.if_then(status.is_ok, likely=True):
+        if described.restype != types.none:
+            for place, word in enumerate(_words_of(builder, described.restype, value)):
+                builder.store(word, builder.gep(door.args[1], [_WORD(place)]))
+    builder.ret(status.code)
+    library.add_ir_module(module)
+
+
+class _DoorLibrary(_PartLibrary, _WholeLibrary):
+    """Code of a kernel with its door: optimised once, written as an object file, and not linked into this process by numba."""
+
+    returned: Shape = None
+    code = b""
+    needs: Sequence[str] = ()
+
+    _optimize_final_module = _WholeLibrary._optimize_final_module
+
+    def _finalize_final_module(self) -> None:
+        super()._finalize_final_module()
+        module = self._final_module
+        self.needs = [each.name for each in module.functions if each.is_declaration and not each.name.startswith("llvm.")]
+        self.code = self._codegen._tm.emit_object(module)
+
+
+class _DoorCompiler(Compiler):
+    def __init__(self, typing_context: Any, target: Any, library: Any, *rest: Any) -> None:
+        context = target.subtarget(create_cpython_wrapper=partial(_add_door, target))
+        super().__init__(typing_context, context, _DoorLibrary(target.codegen(), "door"), *rest)
+
+    def compile_extra(self, function: Any) -> Any:
+        with rarely_collected():
+            return super().compile_extra(function)
+
+
+def with_door(function: Any, options: dict[str, Any], kinds: tuple[Any, ...]) -> bytes:
+    """A version of a kernel as a file's content.
+
+    kinds   numba's types of its arguments
+    raises  NoDoor; what numba raises of a kernel that it cannot compile
+    """
+    if not _arrays_as_known():
+        raise NoDoor("arrays lie otherwise in memory")
+    flags = {"nopython": True, "boundscheck": None, **options, "no_cfunc_wrapper": True}
+    dispatcher: Any = CPUDispatcher(function, targetoptions=flags, pipeline_class=_DoorCompiler)
+    with global_compiler_lock:
+        result = dispatcher._compiler.compile(kinds, None)
+        result.library.finalize()
+    library = result.library
+    foreign = sorted(set(library.needs) - _CALLED)
+    if foreign or result.lifted or library.has_dynamic_globals:
+        raise NoDoor(f"it needs {foreign}")
+    return packed(HowToCall(library.returned, list(library.needs)), library.code)

@@ -1,0 +1,85 @@
+"""numba, imported when the first kernel needs it: most processes find all machine code that they run on disk (`machine.py`)."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import Any
+
+_first: list[Callable[[], None]] = []
+_overloads: list[tuple[Callable[..., Any], dict[str, Any], Callable[..., Any]]] = []
+_lock = threading.RLock()
+
+
+def before_numba(do: Callable[[], None]) -> None:
+    """Let do() run before this process imports numba for its kernels: for what the console command alone may change in it."""
+    _first.append(do)
+
+
+def overload(function: Callable[..., Any], **options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Mark what chooses, by the types of arguments, the code that kernels find under a function's name.
+
+    options  as numba.extending.overload takes them, which is told of it when numba is needed
+    """
+
+    def marked(choose: Callable[..., Any]) -> Callable[..., Any]:
+        _overloads.append((function, options, choose))
+        return choose
+
+    return marked
+
+
+def ready() -> None:
+    """Import numba, after all that was to stand before, and let it know the overloads that are marked so far."""
+    with _lock:
+        while _first:
+            _first.pop(0)()
+        from numba.extending import overload as numbas
+
+        while _overloads:
+            function, options, choose = _overloads.pop(0)
+            numbas(function, **options)(choose)
+
+
+def dispatcher(function: Callable[..., Any], options: dict[str, Any]) -> Any:
+    """numba's dispatcher of a kernel, which compiles it when it is called and keeps what it compiled.
+
+    options  as numba.njit takes them
+    """
+    ready()
+    try:
+        from .compiling import compiled
+        from .numbas_cache import keep
+    except ImportError:  # a numba whose inner modules lie elsewhere: its own way, and nothing is kept
+        import numba
+
+        return numba.njit(**options)(function)
+    made = compiled(function, options)
+    keep(made)
+    return made
+
+
+def compiled_with_door(function: Callable[..., Any], options: dict[str, Any], arguments: tuple[Any, ...]) -> bytes | None:
+    """Machine code of a kernel for such arguments, as content of a file; empty where only numba can call it.
+
+    returns  None where it is not known; then numba's dispatcher compiles it, or tells what is wrong with the kernel
+    """
+    ready()
+    from numba import typeof
+    from numba.core.errors import NumbaError
+
+    try:
+        from .door import NoDoor, with_door
+    except ImportError:  # a numba whose inner modules lie elsewhere
+        return None
+    try:
+        return with_door(function, options, tuple(typeof(each) for each in arguments))
+    except NoDoor:
+        return b""
+    except NumbaError:
+        return None
+    except Exception as fault:  # whatever fails in the machinery: numba's dispatcher compiles too
+        from .cache import tell_once
+
+        tell_once(f"kernels are run by numba, which takes longer ({type(fault).__name__}: {' '.join(str(fault).split())[:200]})")
+        return None
