@@ -173,7 +173,7 @@ def check(answers: Answers, site: SiteReadings) -> Check:
     )
 
 
-class HeldAfter(NamedTuple):
+class Held(NamedTuple):
     """What is held of a scene after readings, and what it is held by.
 
     belief;  promised (R + 2, n)  by the scene as stated [lx] or [cd/m2];  finding
@@ -187,7 +187,7 @@ class HeldAfter(NamedTuple):
     estimates: tuple[Estimated, ...]
 
 
-def estimate(answers: Answers, site: SiteReadings) -> HeldAfter:
+def estimate(answers: Answers, site: SiteReadings) -> Held:
     """The part of `check` that asks what explains the readings; what is to be written down is left out.
 
     answers  the scene on paths that go on long enough, with paths enough
@@ -202,7 +202,7 @@ def estimate(answers: Answers, site: SiteReadings) -> HeldAfter:
     finding = look_for(belief)
     before = belief.before(finding.opened)
     together = tuple(_pairs(belief, finding.alone.covariance, before))
-    return HeldAfter(belief, promised, finding, together, _estimates(belief, finding, before, together))
+    return Held(belief, promised, finding, together, _estimates(belief, finding, before, together))
 
 
 def _ready(answers: Answers) -> Answers:
