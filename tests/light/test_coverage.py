@@ -39,7 +39,7 @@ def shares_that_hold(values: np.ndarray) -> dict[str, float]:
     return dict(zip(FIGURES, (float(share) for share in held.mean(axis=0)), strict=True))
 
 
-def coverage(paths: int = 8) -> dict[str, float]:
+def coverage(paths: int = 4) -> dict[str, float]:
     """Share of RUNS 95 % intervals that hold the truth, for each of FIGURES; the fewer paths, the less normal are their errors."""
     scene = room(seats=SEAT, fabric=ANGULAR)  # a lobe makes the paths' weights less even than a diffuse fabric does
     arrays, points, prepared = lowered(scene)
