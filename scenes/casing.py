@@ -9,7 +9,7 @@ from ..materials.finish import Finish
 from .checks import EXACT_M
 from .geometry import HasScreen, corners, picture
 from .head import HEAD_RADIUS_M
-from .model import Box, Casing, Projector, Room, Seat
+from .model import Box, Casing, Place, Projector, Room, Seat
 from .parts import Optics
 from .remedy import AXES, LENS, WALL, Remedy, length_text, rounded_within
 from .rooms.standing import share_space
@@ -18,6 +18,7 @@ from .warning import SceneWarning, WarningCode
 
 NAME = "the projector's casing"
 _SIDES = (("left wall", "right wall"), ("screen wall", "back wall"), ("floor", "ceiling"))
+Base = tuple[Place, Place, Place, Place]
 _ALONG = ("wide", "deep", "high")
 _MEASURED = (("right of the wall's middle", "left of the wall's middle"), ("out from the wall", ""), ("up", ""))
 _FINISH = Finish("casing", (0.0, 0.0, 0.0), source="stands for geometry alone")
@@ -65,11 +66,15 @@ def casing_meets(projector: Projector, room: Room, seats: Iterable[Seat]) -> Ite
 
 
 def casing_hides(optics: HasScreen, seats: Iterable[Seat]) -> Iterator[str]:
-    """Names of the seats from which the casing may hide part of the picture. Source: a look as a pyramid from the eye."""
-    casing = casing_box(optics.projector, with_air=False)
+    """Names of the seats from which the casing may hide part of the picture. Source: `casing_in_looks`."""
+    yield from casing_in_looks(optics.projector, seats, corners(optics, picture(optics)))
+
+
+def casing_in_looks(projector: Projector, seats: Iterable[Seat], base: Base) -> Iterator[str]:
+    """Names of the seats whose look at a rectangle with corners `base` [m] the casing may cut. Source: a look as a pyramid from the eye."""
+    casing = casing_box(projector, with_air=False)
     if casing is None:
         return
-    base = corners(optics, picture(optics))
     yield from (seat.name for seat in seats if pyramid_meets_box((seat.eye_m, *base), casing))
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
-from ...scenes.casing import casing_hides, casing_meets, casing_reach_m
+from ...scenes.casing import Base, casing_in_looks, casing_meets, casing_reach_m
 from ...scenes.checks import CLEAR_M, EXACT_M
-from ...scenes.geometry import corners, raster
+from ...scenes.geometry import corners, picture, raster
 from ...scenes.model import Place, Room, Scene, Seat
 from ...scenes.parts import Optics
 from ...scenes.remedy import AXES
@@ -75,6 +76,16 @@ class LensPlaces:
             return None
         return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
+    @cached_property
+    def _raster(self) -> Base:
+        """Corners of the raster [m]; the lens's place does not move them."""
+        return corners(self.optics, raster(self.optics))
+
+    @cached_property
+    def _picture(self) -> Base:
+        """Corners of the picture [m], likewise."""
+        return corners(self.optics, picture(self.optics))
+
     def at(self, lens: Place) -> Optics:
         """Screen and projector with the lens there."""
         return Optics(self.optics.screen, replace(self.optics.projector, lens_m=lens))
@@ -84,8 +95,7 @@ class LensPlaces:
 
         Source: the loader's own tests of solids, with the places as they would be.
         """
-        optics = self.at(lens)
-        base = corners(optics, raster(optics))
+        optics, base = self.at(lens), self._raster
         beam: Pyramid = (lens, *base)
         if not in_room(self.room, lens, CLEAR_M):
             yield By.SHELL, ""
@@ -100,7 +110,7 @@ class LensPlaces:
             yield By.BEAM, seat.name
         for name in casing_meets(optics.projector, self.room, self.seats):
             yield By.CASING, name
-        for name in casing_hides(optics, self.seats):
+        for name in casing_in_looks(optics.projector, self.seats, self._picture):
             yield By.CASING_IN_SIGHT, name
 
     def faults(self, lens: Place) -> Iterator[tuple[By, str]]:

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from ...scenes.casing import Base
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Place, Seat
 from ...scenes.solids import TOUCH_M, distance_to_pyramid, pyramid_meets_sphere
 
 _FEW = 24  # pairs; for fewer the exact test alone is quicker
-Base = tuple[Place, Place, Place, Place]
 
 
 def heads_met(apexes: Sequence[Place], base: Base, seats: Sequence[Seat]) -> Iterator[tuple[int, Seat]]:

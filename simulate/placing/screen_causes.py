@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import cache, cached_property, partial
 
 from ...scenes.checks import CLEAR_M, EXACT_M, box_through_screen
 from ...scenes.geometry import corners, picture
@@ -33,9 +33,14 @@ class ScreenCauses:
     sized: Callable[[Screen, float], Screen]
     whites: tuple[tuple[BoundRole, Published], ...] = ()
 
-    def _judged(self, by: By, role: BoundRole, judge: Judged, published: Published | None = None) -> Cause:
+    @cached_property
+    def _optics(self) -> Callable[[float], Optics]:
+        """Screen and projector at a value [m]: made once for all causes."""
         screen, projector = self.scene.screen, self.scene.projector
-        return Cause(by, role, cache(lambda value: judge(Optics(self.sized(screen, value), projector))), published)
+        return cache(lambda value: Optics(self.sized(screen, value), projector))
+
+    def _judged(self, by: By, role: BoundRole, judge: Judged, published: Published | None = None) -> Cause:
+        return Cause(by, role, cache(lambda value: judge(self._optics(value))), published)
 
     def of_the_wall(self) -> Iterator[Cause]:
         """Screen, border and case between floor, ceiling and side walls, and in no object."""
@@ -66,8 +71,7 @@ class ScreenCauses:
 
         @cache
         def things(value: float) -> list[tuple[By, str]]:
-            optics = Optics(self.sized(scene.screen, value), projector)
-            return list(LensPlaces(optics, scene.room, scene.seats).in_the_way(projector.lens_m))
+            return list(LensPlaces(self._optics(value), scene.room, scene.seats).in_the_way(projector.lens_m))
 
         def met(value: float, by: By) -> str | None:
             return next((thing for cause, thing in things(value) if cause is by), None)
@@ -92,11 +96,11 @@ class ScreenCauses:
 
     def _figures(self, by: By, figures: Figures, asked: Iterable[tuple[BoundRole, Published]], *, least: bool) -> Iterator[Cause]:
         """Causes of a figure that every seat has: at least, or at most, what is asked; the seat that decides is the same for all."""
-        screen, projector, seats = self.scene.screen, self.scene.projector, self.scene.seats
+        seats = self.scene.seats
 
         @cache
         def worst(value: float) -> tuple[float, str]:
-            found = figures(Optics(self.sized(screen, value), projector), seats)
+            found = figures(self._optics(value), seats)
             return (min if least else max)(zip(found, (seat.name for seat in seats), strict=True))
 
         def judge(value: float, limit: float) -> str | None:

@@ -212,7 +212,9 @@ def absorbed_light_start_by_start(count: int, *, crate: bool) -> np.ndarray:
     """
     arrays, prepared, screen = closed_room(crate)
     rng = np.random.default_rng(5)
-    absorbed = np.full(16, absorbed_at_once(arrays, prepared, screen, 192))  # 1e-4 of it from 256 x 256, a tenth of a standard error
+    absorbed = np.full(
+        16, absorbed_at_once(arrays, prepared, screen, 192)
+    )  # 1e-4 of it from 256 x 256, a tenth of a standard error
     for draw in range(16):
         starts, area = surface_starts(arrays.geometry, [*range(screen), screen], count, rng)
         weight = np.where(behind_the_screen(starts), 0.0, area * absorptance(arrays, prepared, starts, screen))
