@@ -20,14 +20,18 @@ import numpy as np
 from scipy.fft import dctn, idctn
 from scipy.ndimage import label
 from scipy.linalg import solve_banded
+from scipy.optimize import least_squares
+from scipy.special import ndtri
+from scipy.stats import chi2
 x = np.arange(12.0).reshape(3, 4)
+print(least_squares(lambda x: x - 2.0, [0.0]).x.tolist(), ndtri(0.5), round(chi2.ppf(0.95, 1), 3))
 print(np.allclose(idctn(dctn(x)), x), label(np.eye(3))[1], solve_banded((0, 0), np.full((1, 2), 2.0), np.ones(2)).tolist())
 print("numpy.f2py" in sys.modules, "numpy.testing" in sys.modules)
 import numpy.testing
 numpy.testing.assert_allclose(1.0, 1.0)
 print(numpy.testing is sys.modules["numpy.testing"])
 """
-    assert _told(code) == "True 3 [0.5, 0.5]\nFalse False\nTrue\n"
+    assert _told(code) == "[2.0] 0.0 3.841\nTrue 3 [0.5, 0.5]\nFalse False\nTrue\n"
 
 
 def test_what_is_loaded_already_stays() -> None:

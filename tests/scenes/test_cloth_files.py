@@ -8,6 +8,7 @@ from halfgain.scenes.load import SceneErrors, load_scene
 from PIL import Image
 from scene_texts import edit
 from scipy.interpolate import CubicSpline
+from scipy.linalg import solve_banded
 
 WIDTH, HEIGHT = 2.4, 1.35
 
@@ -56,6 +57,18 @@ def test_splines_agree_with_another_librarys():
     other = CubicSpline(np.arange(9), h[:, 6], bc_type="natural")
     assert np.allclose(out[:, 0], other(y), atol=1e-15)
     assert np.allclose(out[:, 2], other(y, 1), atol=1e-14)
+
+
+@pytest.mark.parametrize("count", [3, 4, 5, 12, 301])
+def test_spline_coefficients_are_those_of_lapack(count):
+    """scipy's solve_banded, which calls gtsv; maps of two rows have no equations."""
+    h = np.random.default_rng(5).normal(size=(2, count))
+    right_side = 6.0 * h[:, 1:-1].T
+    right_side[0] -= h[:, 0]
+    right_side[-1] -= h[:, -1]
+    band = np.array([[1.0], [4.0], [1.0]]) * np.ones(count - 2)
+    inner = spline_coefficients(h)[1:-1, 2:-2]
+    assert np.allclose(inner, solve_banded((1, 1), band, right_side).T, rtol=1e-13, atol=1e-15)
 
 
 def test_the_splines_are_the_same_without_compiling():
