@@ -71,7 +71,7 @@ def controls(scene: Scene) -> dict[str, Any]:
         },
         "picture": list(picture(scene)), "raster": list(raster(scene)),
         "seats": [{"name": seat.name, "key": _named("seat", seat.name), "eye_m": seat.eye_m} for seat in scene.seats],
-        "lights": [  # the page draws even light alone
+        "lights": [  # even light, which the page itself adds to what it draws
             {"name": light.name, "key": _named("light", light.name), "screen_lx": light.screen_lx}
             for light in scene.lights if not light.traced
         ],
@@ -104,7 +104,13 @@ def rings_from_above(room: Room) -> list[list[list[float]]]:
 def _dimmers(light: Light) -> dict[str, Any]:
     """A light state of lamps and windows, each with its share of full output [1]."""
     key = _named("light", light.name)
-    return {"name": light.name, "key": key, "lamps": dict(light.lamps), "windows": dict(light.windows)}
+    return {
+        "name": light.name,
+        "key": key,
+        "screen_lx": light.screen_lx,
+        "lamps": dict(light.lamps),
+        "windows": dict(light.windows),
+    }
 
 
 def _named(way: str, name: str) -> str:

@@ -24,6 +24,7 @@ from ..views.means import Bends, bends_of
 from ..views.primary_rays import look
 from ..views.roomlight import RoomLight, room_before_light, room_cells, zones_at, zones_of_places
 from .cell_rays import FEW, RAYS, Bounces, CellRays, Tracing, weights
+from .lamp_light import LampState, zone_lux
 from .shape import Shape, shape_of
 from .sights import SentLight, Sights
 from .zone_light import zones_under
@@ -63,6 +64,11 @@ class LightMap:
     def shape_key(self) -> str:
         """What tells one shape from another."""
         return digest_of((self.shape.place, self.shape.corners, self.shape.at))[:16]
+
+    @cached_property
+    def zone_lux(self) -> np.ndarray:
+        """Light of white on the picture's zones [lx]. Source: `zone_lux`."""
+        return zone_lux(self.arrays, self.room.lit)
 
     @property
     def bytes(self) -> int:
@@ -112,20 +118,20 @@ class FabricLight:
     bounces: Bounces
     fine: list[Bounces] = field(default_factory=list)
 
-    def lit(self, arrays: SceneArrays, levels: np.ndarray, before: Lit | None = None) -> Lit:
+    def lit(self, arrays: SceneArrays, levels: np.ndarray, before: Lit | None = None, lamps: LampState | None = None) -> Lit:
         """The light of another scene of this geometry and fabric.
 
-        arrays  of that scene;  levels  (zones, C) of its picture [1]
+        arrays  of that scene;  levels  (zones, C) of its picture [1];  lamps  of its light state, None in the dark
         before  an answer of this geometry to start from: the nearer, the fewer bounces
         raises  FloatingPointError when a value is not finite
         Source: as `roomlight.light_the_room`.
         """
         same = before is not None and before.of is self
-        if before is not None and same and before.shows(arrays, levels):
+        if before is not None and same and before.shows(arrays, levels, lamps):
             return before
         kept = self.of
         rho, tint = _narrow(arrays.reflectance), np.asarray(arrays.fabric.tint)
-        grey = rho.shape[1] == 1 and levels.shape[1] == 1 and float(np.ptp(tint)) == 0.0
+        grey = rho.shape[1] == 1 and levels.shape[1] == 1 and float(np.ptp(tint)) == 0.0 and (lamps is None or lamps.grey())
         channels = 1 if grey else 3
         tint = np.ascontiguousarray(tint[:channels], np.float32)
         rho = np.broadcast_to(rho, (len(rho), channels)).astype(np.float32)[arrays.geometry.surface[kept.owner]]
@@ -138,6 +144,9 @@ class FabricLight:
         part = rho * np.float32(scale / np.pi)
         own = part * kept.spill[:, None] * shown[kept.zone] if kept.spill.any() else None
         first = part * straight * tint if own is None else part * straight * tint + own
+        if lamps is not None:
+            direct, glow = lamps.first_lux(kept.even, kept.zone_lux, self.fabric, channels)
+            first = first + rho / np.float32(np.pi) * (direct + glow * tint)
         start, whole = None, first.sum(axis=0, dtype=float)
         if before is not None and before.light.shape == first.shape:  # more first light, as much more of all bounces
             more = np.divide(
@@ -145,7 +154,7 @@ class FabricLight:
             )  # a black room tells nothing
             start = before.light * more.astype(np.float32)
         light = self.bounces.settled(first, rho, tint, start, WARM_ENOUGH) if whole.any() else np.zeros_like(first)
-        return self._shown(Lit(self, arrays, levels, straight, whole, first, rho, own, light))
+        return self._shown(Lit(self, arrays, levels, straight, whole, first, rho, own, light, lamps))
 
     def finer(self, lit: Lit, more: CellRays) -> Lit:
         """The same light by all rays, of a light by the few; more: the rest of the room's. Source: one more bounce, weighed by numbers of rays."""
@@ -170,6 +179,7 @@ class Lit:
 
     straight  (T, C) from the zones at the map's lumens, tint apart [lx];  whole (C,) sum of what the cells send of the first light [cd/m2]
     first, own  (T, C) what the cells send of the first light, and of that the projector's own, None where there is none [cd/m2]
+    lamps  that burn, None in the dark
     rho    (T, C) reflectance [1];  light (T, C) / pi that arrives from the room by few rays, brought by all; None: not asked yet [cd/m2]
     sent   (T + 1, C) what the cells send, the last dark [cd/m2];  shown  the same without the projector's own light, which is drawn by itself
     """
@@ -183,12 +193,15 @@ class Lit:
     rho: np.ndarray
     own: np.ndarray | None
     light: np.ndarray
+    lamps: LampState | None = None
     brought: np.ndarray | None = None
     sent: np.ndarray = field(default_factory=lambda: _NONE)
     shown: np.ndarray = field(default_factory=lambda: _NONE)
 
-    def shows(self, arrays: SceneArrays, levels: np.ndarray) -> bool:
-        """Whether this is the light of these finishes, lumens, tint and levels [1] already."""
+    def shows(self, arrays: SceneArrays, levels: np.ndarray, lamps: LampState | None) -> bool:
+        """Whether this is the light of these finishes, lumens, tint, levels [1] and lamps already."""
+        if (self.lamps is None) != (lamps is None) or (lamps is not None and not lamps.alike(self.lamps)):
+            return False
         alike = (
             (arrays.reflectance, self.arrays.reflectance),
             (arrays.projector.light, self.arrays.projector.light),

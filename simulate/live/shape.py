@@ -14,6 +14,7 @@ from ..views.sheets import RAISED_M, corners_of, strips
 from ..views.texture import Texture
 from .atlas import line_of, packed, tensor
 
+OVERLAP_M = 0.0005  # parallelograms reach so far beyond their edges: neighbours have other corners there, and graphics leave cracks between
 _ROW = 64  # texels of a row of those that stand for a whole triangle
 
 
@@ -96,11 +97,19 @@ def _whole(geometry: Geometry, texture: Texture, patch: int) -> _Part:
     v = line_of(texture, int(texture.half_v[patch]), bounds[1])
     raised = is_pieced(geometry) and geometry.pieces.under[patch] != patch
     corner = geometry.corner[patch] + (RAISED_M if raised else 0.0) * geometry.normal[patch]
-    place = corner + u.at[:, None, None] * geometry.edge_u[patch] + v.at[:, None] * geometry.edge_v[patch]
+    edge_u, edge_v = geometry.edge_u[patch], geometry.edge_v[patch]
+    place = corner + _beyond(u.at, edge_u)[:, None, None] * edge_u + _beyond(v.at, edge_v)[:, None] * edge_v
     at = np.stack(np.meshgrid(u.texel, v.texel, indexing="ij"), axis=-1).reshape(-1, 2)
     near, weight = tensor(u, v, int(texture.first[patch]), len(bounds[1]) - 1)
     surface = np.full(len(at), geometry.surface[patch])
     return _Part(place.reshape(-1, 3), _quads(u.first, v.first), surface, at, (len(u.cell), len(v.cell)), near, weight)
+
+
+def _beyond(at: np.ndarray, edge: np.ndarray) -> np.ndarray:
+    """Places (n,) 0 .. 1 along an edge [m], the first and the last OVERLAP_M beyond it."""
+    out, share = at.copy(), OVERLAP_M / float(np.linalg.norm(edge))
+    out[0], out[-1] = -share, 1.0 + share
+    return out
 
 
 def _cut(geometry: Geometry, texture: Texture, patch: int) -> _Part:

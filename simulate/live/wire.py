@@ -61,7 +61,7 @@ class Ask:
     seat    number of the seat that looks;  show  what the screen shows
     zones   (192, 3) levels of the zones of a picture of the page's own [1], or None;  level  of estimated folds
     have    what the page holds already: keys of shape and room, so that they are not sent again
-    wants   which answers
+    wants   which answers;  light  name of the light state in which the seat looks, "" in the dark
     """
 
     number: int
@@ -75,6 +75,7 @@ class Ask:
     level: str = "typical"
     have: Mapping[str, str] = field(default_factory=dict)
     wants: frozenset[str] = frozenset()
+    light: str = ""
 
 
 def question(data: str) -> dict[str, Any]:
@@ -105,6 +106,7 @@ def ask_of(table: Mapping[str, Any]) -> Ask:
     return Ask(
         _whole(table, "number"), slot, text, text_in(table, "name", "scene.toml"), _edits(table.get("edits", [])), _whole(table, "seat"),
         show, _zones(table.get("zones")), level, {str(key): part for key, part in have.items()}, frozenset(wants),
+        text_in(table, "light", ""),
     )  # fmt: skip
 
 

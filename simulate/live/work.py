@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Generator, Hashable, Iterator
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -18,10 +18,12 @@ from ...scenes.model import Scene
 from ...scenes.read import parse
 from ..answers.through_cloth import refuse_light_through
 from ..folds.readings import FoldReading
-from ..light.projector import CENTRE, FALL_OFF, FAR2, PEAK, SPILLS
+from ..light.projector import PEAK
 from ..measuring.flatten import SceneArrays
+from ..measuring.lamps import key_of
 from ..measuring.lens import levels_of
-from ..views.room_glb import room_glb, to_gltf
+from ..views.lamplight import lamps_on_in
+from ..views.room_glb import room_glb
 from .cell_rays import CellRays
 from .charts import zones
 from .controls import controls, told
@@ -29,15 +31,16 @@ from .desk import Work
 from .edits import edited
 from .figures import LiveFigures
 from .folder import SceneFolder
+from .lamp_light import LampCells, LampState, lamp_cells_steps
+from .light_message import answer, half, light_message
 from .lightmap import FabricLight, LightMap, Lit, fabric_key, flat_arrays, light_map_steps
 from .places import drawn_key, geometry_key, map_key
 from .rooms import Rooms
-from .screen_sight import FoldMap, ScreenSight, fold_map, on_heads, screen_sight, sent_back, view_camera
-from .sights import HEAD_GRID, MOST_HEADS
+from .screen_sight import FoldMap, ScreenSight, fold_map, screen_sight, view_camera
 from .together import Together
 from .wire import Ask, Message
 
-MOST_MAPS, MOST_FABRICS, MOST_LIT, MOST_FOLDS, MOST_BEGUN = 3, 8, 4, 8, 2
+MOST_MAPS, MOST_FABRICS, MOST_LIT, MOST_LAMPS, MOST_FOLDS, MOST_BEGUN = 3, 8, 4, 6, 8, 3
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 EYES_WHITE_CD_M2 = 50.0  # for the eye's sensitivity where no numbers are there yet
@@ -52,7 +55,8 @@ class Solver:
         self._maps: OrderedDict[str, LightMap] = OrderedDict()
         self._lit: OrderedDict[tuple[str, str], Lit] = OrderedDict()
         self._more: dict[str, CellRays] = {}
-        self._together = Together(MOST_BEGUN)  # maps and the rest of their rays, while they are made
+        self._together = Together(MOST_BEGUN)  # maps, the rest of their rays, lamps, while they are made
+        self._lamps: OrderedDict[tuple[str, Hashable], LampCells] = OrderedDict()
         self._fabrics: OrderedDict[tuple[str, Hashable], FabricLight] = OrderedDict()
         self._folds: OrderedDict[str, FoldMap | None] = OrderedDict()
         self._sights: OrderedDict[Any, ScreenSight] = OrderedDict()
@@ -69,24 +73,24 @@ class Solver:
             scene = scene_from_text(text, ask.name, self.folder.place)
             refuse_light_through(scene)
         except SceneErrors as fault:
-            yield _answer(ask, "refused", {"errors": [told(each) for each in fault.errors[:20]]})
+            yield answer(ask, "refused", {"errors": [told(each) for each in fault.errors[:20]]})
             return
         except Error as fault:
-            yield _answer(ask, "refused", {"errors": [{"line": 0, "key": "", "text": str(fault)}]})
+            yield answer(ask, "refused", {"errors": [{"line": 0, "key": "", "text": str(fault)}]})
             return
-        yield _answer(
+        yield answer(
             ask, "scene", {"text": text, "scene": controls(scene), "geometry": geometry_key(scene), "sha256": scene.sha256}
         )
         seat = min(ask.seat, len(scene.seats) - 1)
         figures = self.rooms.figures(scene) if "numbers" in ask.wants else iter(())
         first = next(figures, None)
         if first is not None:
-            yield _answer(ask, "numbers", first.document())
+            yield answer(ask, "numbers", first.document())
         yield from self._seen(ask, scene, seat)
         if ask.wants & {"folds", "view"}:
-            yield _answer(ask, "folds", fold_words(self._judged(ask, scene, seat, first), ask.level))
+            yield answer(ask, "folds", fold_words(self._judged(ask, scene, seat, first), ask.level))
         for found in figures:
-            yield _answer(ask, "numbers", found.document())
+            yield answer(ask, "numbers", found.document())
         if "room" in ask.wants:
             yield self._room(ask, scene)
         yield from self._fine(ask, scene, seat)
@@ -145,25 +149,45 @@ class Solver:
             one = screen_sight(arrays, seat)
             self._sights[alike] = replace(one, direct=one.direct / lumens)
         sight, camera = _bounded(self._sights, alike, MOST_FOLDS), view_camera(scene, seat)
-        parts, fold = {"direct": _half(lumens * sight.direct), "even": _half(sight.even)}, self._fold(ask, scene, seat)
+        parts, fold = {"direct": half(lumens * sight.direct), "even": half(sight.even)}, self._fold(ask, scene, seat)
         if fold is not None and ask.have.get("ratio") != fold_key:
-            parts["ratio"] = _half(np.nan_to_num(fold.map.luminance_ratio))
+            parts["ratio"] = half(np.nan_to_num(fold.map.luminance_ratio))
         across = 2.0 * float(np.degrees(np.arctan(camera.half_width)))
         head = {
             "sight": key, "ratio": "" if fold is None else fold_key, "seat": seat, "black": shown.black, "veil": shown.veil,
             "tint": [float(part) for part in arrays.fabric.tint], "picture": list(picture(scene)), "eye_m": list(scene.seats[seat].eye_m),
             "field_deg": across, "aspect": camera.width / camera.height,
         }  # fmt: skip
-        return _answer(ask, "sight", head, parts)
+        return answer(ask, "sight", head, parts)
 
     def _light(self, ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, levels: np.ndarray, average: float) -> Work:
         key = map_key(scene, arrays)
         if key not in self._maps:
-            yield _answer(ask, "waiting", {"for": "light"})
+            yield answer(ask, "waiting", {"for": "light"})
             yield from self._make_map(key, arrays)
-        kept = _bounded(self._maps, key, MOST_MAPS)
-        lit = self._lit_by(key, arrays, levels, ask.slot)
-        yield self._light_message(ask, scene, lit, seat, average, shaped=ask.have.get("shape") != kept.shape_key)
+        lamps = yield from self._lamps_of(ask, scene, key, arrays)
+        kept = self._maps.get(key)
+        if kept is None:  # other pages came between
+            return
+        lit = self._lit_by(key, arrays, levels, ask.slot, lamps)
+        shaped = ask.have.get("shape") != kept.shape_key
+        yield light_message(ask, scene, lit, seat, average, shaped=shaped, threads=self.threads)
+
+    def _lamps_of(
+        self, ask: Ask, scene: Scene, key: str, arrays: SceneArrays
+    ) -> Generator[Message | None, None, LampState | None]:
+        """The lamps of the light state that is asked for, None in the dark or in even light; steps while what they send is worked out."""
+        on = lamps_on_in(scene, arrays, next((each for each in scene.lights if each.name == ask.light), None))
+        if on is None:
+            return None
+        both = key, key_of(arrays.lamps)
+        if both not in self._lamps:
+            yield answer(ask, "waiting", {"for": "light"})
+            kept = self._maps[key]
+            self._lamps[both] = yield from self._together.made(
+                ("lamps", both), lambda: lamp_cells_steps(arrays, kept.room.lit, kept.eyes, kept.owner, threads=self.threads)
+            )
+        return LampState(_bounded(self._lamps, both, MOST_LAMPS), on)
 
     def _fine(self, ask: Ask, scene: Scene, seat: int) -> Work:
         """The light again by all rays, once nothing else of the question is left."""
@@ -174,28 +198,15 @@ class Solver:
         if key not in self._maps:  # other pages came between
             return
         levels, average = self._levels(ask, scene)
-        lit = self._lit_by(key, arrays, levels, ask.slot)
+        lamps = yield from self._lamps_of(ask, scene, key, arrays)
+        if key not in self._maps:
+            return
+        lit = self._lit_by(key, arrays, levels, ask.slot, lamps)
         if lit.brought is None:
             yield from self._trace_more(key)
             if key in self._more:
                 self._lit[(key, ask.slot)] = lit = lit.of.finer(lit, self._more[key])
-                yield self._light_message(ask, scene, lit, seat, average, shaped=False)
-
-    @staticmethod
-    def _light_message(ask: Ask, scene: Scene, lit: Lit, seat: int, average: float, *, shaped: bool) -> Message:
-        """The light of the room and what it does to cloth and heads; shaped: with the triangles it stands on."""
-        arrays, shape = lit.arrays, lit.of.of.shape
-        parts: dict[str, np.ndarray] = {"light": _half(lit.atlas()), "back": _half(sent_back(lit, seat))}
-        if len(scene.seats) > 1:
-            parts["heads"] = _half(on_heads(lit))
-        if shaped:
-            parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface, "at": shape.at}
-        head = {
-            "seat": seat, "average": average, "shape": lit.of.of.shape_key, "beam": beam_of(arrays), "fine": lit.brought is not None,
-            "reflectance": np.round(arrays.reflectance, 5).tolist(),
-            "eyes": [list(each.eye_m) for each in scene.seats[:MOST_HEADS]], "head_grid": list(HEAD_GRID),
-        }  # fmt: skip
-        return _answer(ask, "light", head, parts)
+                yield light_message(ask, scene, lit, seat, average, shaped=False, threads=self.threads)
 
     def _room(self, ask: Ask, scene: Scene) -> Message | None:
         """The room as GLB with its cloth as deep as it is, where the page does not hold it yet."""
@@ -203,7 +214,7 @@ class Solver:
         if ask.have.get("room") == key:
             return None
         data = np.frombuffer(room_glb(scene, level=ask.level, people=False), np.uint8)  # type: ignore[arg-type]
-        return _answer(ask, "room", {"room": key}, {"glb": data})
+        return answer(ask, "room", {"room": key}, {"glb": data})
 
     def lit_of(self, scene: Scene, levels: np.ndarray, slot: str) -> Iterator[Lit | None]:
         """The light of a scene for a precise picture, from what is kept; steps of None while a map is made."""
@@ -216,13 +227,13 @@ class Solver:
             yield from self._trace_more(key)
         yield lit if lit.brought is not None or key not in self._more else lit.of.finer(lit, self._more[key])
 
-    def _lit_by(self, key: str, arrays: SceneArrays, levels: np.ndarray, slot: str) -> Lit:
+    def _lit_by(self, key: str, arrays: SceneArrays, levels: np.ndarray, slot: str, lamps: LampState | None = None) -> Lit:
         """The light of a map that is there, begun from the slot's last of the same map."""
         kept, fabric = self._maps[key], (key, fabric_key(arrays))
         if fabric not in self._fabrics:
             self._fabrics[fabric] = kept.under(arrays)
         under = _bounded(self._fabrics, fabric, MOST_FABRICS)
-        self._lit[(key, slot)] = under.lit(arrays, levels, self._lit.get((key, slot)))
+        self._lit[(key, slot)] = under.lit(arrays, levels, self._lit.get((key, slot)), lamps)
         return _bounded(self._lit, (key, slot), MOST_LIT)
 
     def _trace_more(self, key: str) -> Iterator[None]:
@@ -243,6 +254,7 @@ class Solver:
             dropped, _ = self._maps.popitem(last=False)
             self._lit = OrderedDict((each, lit) for each, lit in self._lit.items() if each[0] != dropped)
             self._more.pop(dropped, None)
+            self._lamps = OrderedDict((each, kept) for each, kept in self._lamps.items() if each[0] != dropped)
             self._fabrics = OrderedDict((each, kept) for each, kept in self._fabrics.items() if each[0] != dropped)
 
 
@@ -252,17 +264,6 @@ def _bounded(kept: OrderedDict[Key, Value], key: Key, most: int) -> Value:
     while len(kept) > most:
         kept.popitem(last=False)
     return kept[key]
-
-
-def beam_of(arrays: SceneArrays) -> dict[str, Any] | None:
-    """What the browser needs to draw the projector's own light beside the cloth; None where none falls there. Lengths [m], light [lx]."""
-    projector = arrays.projector
-    if not projector.flags[SPILLS]:
-        return None
-    return {
-        "lens": to_gltf(projector.lens).tolist(), "middle": to_gltf(projector.frame[CENTRE]).tolist(), "raster": projector.raster.tolist(),
-        "peak_lx": float(projector.light[PEAK]), "fall_off": float(projector.light[FALL_OFF]), "far2": float(projector.light[FAR2]),
-    }  # fmt: skip
 
 
 def fold_words(reading: FoldReading | None, level: str) -> dict[str, Any]:
@@ -275,12 +276,3 @@ def fold_words(reading: FoldReading | None, level: str) -> dict[str, Any]:
         "brightness": {"word": bright.word, "ratio": round(bright.ratio, 4), "margin": bright.margin},
         "geometry": {"word": shape.word, "ratio": round(shape.ratio, 4), "arcmin": round(reading.warp.peak_to_peak_arcmin, 4)},
     }  # fmt: skip
-
-
-def _half(values: np.ndarray) -> np.ndarray:
-    """Half floats, 0.05 % fine; brighter than they reach stays their largest. Source: IEEE 754 binary16."""
-    return np.minimum(values, 65504.0).astype(np.float16)
-
-
-def _answer(ask: Ask, kind: str, head: dict[str, Any], arrays: dict[str, np.ndarray] | None = None) -> Message:
-    return Message(kind, {"number": ask.number, "slot": ask.slot, **head}, arrays or {})

@@ -12,6 +12,7 @@ from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.model import Scene
 from halfgain.simulate.light.direct import cloth_points
+from halfgain.simulate.live import shape as shape_module
 from halfgain.simulate.live.edits import Edit, edited
 from halfgain.simulate.live.lightmap import LightMap, Lit, flat_arrays, light_map
 from halfgain.simulate.live.screen_sight import on_heads, screen_sight, sent_back
@@ -101,8 +102,9 @@ def test_a_triangle_reads_what_pictures_read_there(scene: Scene, content: Conten
 
 
 @pytest.mark.parametrize("name", ["attic", "l-living-room"])
-def test_rooms_that_are_no_boxes_are_covered_by_their_triangles(name: str) -> None:
+def test_rooms_that_are_no_boxes_are_covered_by_their_triangles(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Areas by surface are the mesh's own; a corner's light is a mean of its cells' where these are even."""
+    monkeypatch.setattr(shape_module, "OVERLAP_M", 0.0)
     scene = load_scene(name)
     arrays = flat_arrays(scene)
     texture = empty_texture(arrays.geometry, arrays.projector, 1)
@@ -126,9 +128,10 @@ def test_rooms_that_are_no_boxes_are_covered_by_their_triangles(name: str) -> No
     assert np.abs(off).max() < 0.01
 
 
-def test_triangles_face_into_the_room_and_cover_it(kept: LightMap) -> None:
+def test_triangles_face_into_the_room_and_cover_it(kept: LightMap, monkeypatch: pytest.MonkeyPatch) -> None:
     """Areas by surface are those of the patches (geometry), normals those of glTF's anticlockwise fronts."""
-    shape, geometry = kept.shape, kept.arrays.geometry
+    monkeypatch.setattr(shape_module, "OVERLAP_M", 0.0)
+    shape, geometry = shape_of(kept.arrays, kept.room.values.radiance), kept.arrays.geometry
     a, b, c = (shape.place[shape.corners[:, k]].astype(float) for k in range(3))
     cross = np.cross(b - a, c - a)
     area = 0.5 * np.linalg.norm(cross, axis=1)

@@ -88,7 +88,15 @@ export class App {
   }
 
   setLevel(level) { this.level = level; this.renewAll(); }
-  setLight(name) { this.light = name || null; this.layout.noPrecise(); this.layout.draw(); this.keep(); }
+
+  /** Even light is added by the page itself, that of lamps and windows is asked of the server. */
+  setLight(name) {
+    const traced = (light) => this.shown.some(({ scene }) => scene?.dimmed.some((each) => each.name === light)), before = this.light;
+    this.light = name || null;
+    this.layout.noPrecise();
+    if (traced(before) || traced(this.light)) { this.renewAll(); this.layout.lightChosen(); } else this.layout.draw();
+    this.keep();
+  }
   setUnits(system) { setUnitSystem(system); this.layout.sceneChanged(); this.layout.numbersChanged(); this.keep(); }
 
   undo() { if (this.variant.undo()) { say("Undone"); this.renew(this.active); this.keep(); } }
@@ -177,7 +185,7 @@ export class App {
     const { have } = this.layout.views[slot];
     return this.socket.tell("ask", {
       number, slot, text: typed ?? variant.text, name: variant.name, edits: typed === null ? edits.map((each) => each.edit) : [], seat: this.seat,
-      show: this.own ? "white" : this.show, zones: this.own?.zones ?? null, level: this.level, have,
+      show: this.own ? "white" : this.show, zones: this.own?.zones ?? null, level: this.level, light: this.light ?? "", have,
       wants: ["numbers", "folds", "view", ...(slot === this.active ? ["room"] : [])],
     });
   }
@@ -226,7 +234,7 @@ export class App {
     variant.scene = message.scene;
     this.seat = Math.min(this.seat, message.scene.seats.length - 1);
     variant.stale = message.number === variant.asked;
-    if (this.light && !message.scene.lights.some((each) => each.name === this.light)) this.light = null;
+    if (this.light && ![...message.scene.lights, ...message.scene.dimmed].some((each) => each.name === this.light)) this.light = null;
     this.layout.sceneChanged(variant);
     this.keep();
   }

@@ -13,6 +13,9 @@ import { ViewBar } from "./view/view_bar.js";
 
 const MESSAGE_MS = 9000;
 
+/** The light state of a scene by its name. */
+export const stateOf = (scene, name) => [...scene.lights, ...scene.dimmed].find((each) => each.name === name);
+
 export class Layout {
   constructor(root, app) {
     this.app = app;
@@ -119,7 +122,7 @@ export class Layout {
   tone() {
     const { app } = this;
     for (const { slot, scene } of app.shown) {
-      const view = this.views[slot], light = scene?.lights.find((each) => each.name === app.light);
+      const view = this.views[slot], light = scene && stateOf(scene, app.light);
       view.room.tone.ambient.value = light?.screen_lx ?? 0;
       view.room.tone.adapted.value = this.viewBar.adapted(view.room.tone.white.value);
       view.draw();
@@ -128,7 +131,9 @@ export class Layout {
     this.roomPanel.draw();
   }
 
-  draw() { this.tone(); this.viewBar.show(); }
+  draw() { this.tone(); this.viewBar.show(); this.figures.show(); }
+  /** Its light is on the way. */
+  lightChosen() { this.viewBar.show(); this.figures.show(); }
   textChanged() { this.text.take(); }
   historyChanged() { this.header.show(); }
   unitsRestored() { this.header.units(); }

@@ -1,9 +1,10 @@
 // The plan from above: seats and lens to drag or to move by arrow keys, the screen, furniture, the beam.
 
 import { fill, h, s } from "./dom.js";
+import { heldInside } from "./outline.js";
 import { lengthText, round } from "./units.js";
 
-const STEP_M = 0.05, FINE_M = 0.01;
+const STEP_M = 0.05, FINE_M = 0.01, MARGIN_M = 0.02;
 
 export class Plan {
   /** choose(index): a seat is chosen; move(key, place, gesture): a place is changed. */
@@ -99,9 +100,14 @@ export class Plan {
   }
 
   to(mark, right, out, gesture) {
-    const { right_m: [west, east], out_m: [, far] } = this.scene.room;
-    mark.place[0] = round(Math.min(east - 0.02, Math.max(west + 0.02, right)), 3);
-    mark.place[1] = round(Math.min(far - 0.02, Math.max(this.scene.screen.gap_to_wall_m + 0.05, out)), 3);
+    const { right_m: [west, east], out_m: [, far], rings } = this.scene.room;
+    const within = [
+      Math.min(east - MARGIN_M, Math.max(west + MARGIN_M, right)), Math.min(far - MARGIN_M, Math.max(this.scene.screen.gap_to_wall_m + 0.05, out)),
+    ];
+    const kept = rings.length ? heldInside(rings, within, MARGIN_M) : within;
+    if (!kept) return;
+    mark.place[0] = round(kept[0], 3);
+    mark.place[1] = round(kept[1], 3);
     const held = this.held;
     this.held = mark;
     this.place();

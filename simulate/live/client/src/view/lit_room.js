@@ -34,6 +34,7 @@ export class LitRoom {
     this.room = null;
     this.screen = null;
     this.heads = [];
+    this.panes = [];
     this.textures = new Map();
     this.shape = "";
     this.seat = null;
@@ -97,6 +98,7 @@ export class LitRoom {
     this.cloth.average.value = message.average;
     this.setBeam(message.beam);
     this.setHeads(message, heads);
+    this.setPanes(message.arrays);
     return true;
   }
 
@@ -153,6 +155,31 @@ export class LitRoom {
     this.showHeads();
   }
 
+  /** Windows that shine, each a small net of corners with its light; none in the dark. */
+  setPanes({ panes, shine }) {
+    const count = panes ? panes.shape[0] : 0;
+    while (this.panes.length > count) {
+      const each = this.panes.pop();
+      this.group.remove(each);
+      each.geometry.dispose();
+    }
+    for (let k = 0; k < count; k += 1) {
+      const many = panes.data.length / count, side = panes.shape[1];
+      if (!this.panes[k]) {
+        const geometry = new BufferGeometry();
+        geometry.setIndex(net(side, side));
+        geometry.setAttribute("rho", new BufferAttribute(new Float32Array(many), 3));
+        const mesh = new Mesh(geometry, this.materials.of("heads"));
+        mesh.name = "window";
+        mesh.frustumCulled = false;
+        this.panes.push(mesh);
+        this.group.add(mesh);
+      }
+      attribute(this.panes[k].geometry, "position", many).set(panes.data.subarray(many * k, many * (k + 1)));
+      floats(shine.data.subarray(many * k, many * (k + 1)), attribute(this.panes[k].geometry, "light", many));
+    }
+  }
+
   /** The same things for a view from outside, to be taken anew after every change. */
   fromOutside() {
     const group = this.group.clone();
@@ -201,20 +228,31 @@ const MOST_TEXTURES = 8; // every chart, and an image of the user's own
 
 const FINE = [25, 37]; // corners of a head as it is drawn, from pole to pole and round
 
+/** Triangles of a net of corners, row by row. */
+function net(rows, columns) {
+  const corners = [];
+  for (let i = 0; i + 1 < rows; i += 1) {
+    for (let j = 0; j + 1 < columns; j += 1) {
+      const k = i * columns + j;
+      corners.push(k, k + columns, k + 1, k + 1, k + columns, k + columns + 1);
+    }
+  }
+  return corners;
+}
+
 /** A head in the dark, axes of the view. */
 function headGeometry() {
-  const radius = 0.11, [rows, columns] = FINE, place = new Float32Array(3 * rows * columns), corners = [];
+  const radius = 0.11, [rows, columns] = FINE, place = new Float32Array(3 * rows * columns);
   for (let i = 0; i < rows; i += 1) {
     for (let j = 0; j < columns; j += 1) {
       const polar = (Math.PI * i) / (rows - 1), turn = (2 * Math.PI * j) / (columns - 1), k = i * columns + j;
       place.set([Math.sin(polar) * Math.cos(turn), Math.cos(polar), -Math.sin(polar) * Math.sin(turn)].map((each) => radius * each), 3 * k);
-      if (i + 1 < rows && j + 1 < columns) corners.push(k, k + columns, k + 1, k + 1, k + columns, k + columns + 1);
     }
   }
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(place, 3));
   geometry.setAttribute("rho", new BufferAttribute(new Float32Array(place.length).fill(0.25), 3));
-  geometry.setIndex(corners);
+  geometry.setIndex(net(rows, columns));
   return geometry;
 }
 

@@ -7,7 +7,7 @@ import {
 import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
 import { inView } from "./lit_room.js";
 
-const STEP = Math.PI / 36, SOON_MS = 150;
+const STEP = Math.PI / 36, SOON_MS = 150, RIM = 0.04;
 
 export class RoomView {
   constructor(canvas, paper) {
@@ -45,8 +45,8 @@ export class RoomView {
     this.model.add(this.people);
     this.scene.add(this.model);
     const { right_m, out_m, height_m } = scene.room, wide = right_m[1] - right_m[0], deep = out_m[1] - out_m[0];
-    this.middle = new Vector3((right_m[0] + right_m[1]) / 2, height_m * 0.42, (out_m[0] + out_m[1]) / 2);
-    this.size = Math.hypot(wide, deep, height_m);
+    this.middle = new Vector3((right_m[0] + right_m[1]) / 2, height_m / 2, (out_m[0] + out_m[1]) / 2);
+    this.half = new Vector3(wide / 2, height_m / 2, deep / 2);
     this.screenMesh = this.model.getObjectByName("screen");
     this.show(this.latest ?? scene);
     this.setDeep(this.deep);
@@ -179,17 +179,26 @@ export class RoomView {
     requestAnimationFrame(() => { this.asked = false; this.render(); });
   }
 
+  /** How far off in a direction the whole room is in the picture. */
+  reach(way) {
+    const across = new Vector3(Math.cos(this.turn), 0, Math.sin(this.turn)), upward = new Vector3().crossVectors(way, across);
+    const high = Math.tan((this.camera.fov * Math.PI) / 360) / (1 + RIM), wide = high * this.camera.aspect, { x, y, z } = this.half;
+    let far = 0;
+    for (let k = 0; k < 8; k += 1) {
+      const corner = new Vector3(k & 1 ? x : -x, k & 2 ? y : -y, k & 4 ? z : -z), near = corner.dot(way);
+      far = Math.max(far, near + Math.abs(corner.dot(across)) / wide, near + Math.abs(corner.dot(upward)) / high);
+    }
+    return far;
+  }
+
   render() {
     const width = this.canvas.clientWidth, height = this.canvas.clientHeight;
     if (!this.model || !width || !height) return;
     this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
     this.renderer.setSize(width, height, false);
-    const far = (1.15 * this.size) / this.zoom / Math.min(1, width / height);
     this.camera.aspect = width / height;
-    this.camera.position.set(
-      this.middle.x + far * Math.cos(this.tilt) * Math.sin(-this.turn), this.middle.y + far * Math.sin(this.tilt),
-      this.middle.z + far * Math.cos(this.tilt) * Math.cos(this.turn),
-    );
+    const way = new Vector3(-Math.cos(this.tilt) * Math.sin(this.turn), Math.sin(this.tilt), Math.cos(this.tilt) * Math.cos(this.turn));
+    this.camera.position.copy(this.middle).addScaledVector(way, this.reach(way) / this.zoom);
     this.camera.lookAt(this.middle);
     this.camera.updateProjectionMatrix();
     this.renderer.render(this.scene, this.camera);

@@ -29,7 +29,8 @@ export class ViewBar {
   show() {
     const { app } = this, { scene } = app.variant;
     if (!scene || !this.libraries) return;
-    const key = JSON.stringify([scene.seats.map((seat) => seat.name), scene.lights.map((light) => light.name), app.seat, app.show, app.light, Boolean(app.own)]);
+    const states = [...scene.lights, ...scene.dimmed];
+    const key = JSON.stringify([scene.seats.map((seat) => seat.name), states.map((light) => light.name), app.seat, app.show, app.light, Boolean(app.own)]);
     if (key === this.key) return;
     this.key = key;
     fill(this.node,
@@ -42,7 +43,7 @@ export class ViewBar {
         set: (name) => { if (name === "own") this.file.click(); else app.setShow(name); },
       }),
       choiceField({
-        label: "Light", key: "bar light", value: app.light ?? "", options: [{ value: "", text: "dark" }, ...scene.lights.map((light) => ({ value: light.name, text: light.name }))], set: (name) => app.setLight(name),
+        label: "Light", key: "bar light", value: app.light ?? "", options: [{ value: "", text: "dark" }, ...states.map((light) => ({ value: light.name, text: light.name }))], set: (name) => app.setLight(name),
       }),
       this.file);
   }
@@ -103,8 +104,10 @@ export class ViewBar {
       const before = this.drawnAspect;
       if (this.aspect() !== before) this.picture();
     }
-    const { tone } = this.layout.views[app.active].room, light = scene.lights.find((each) => each.name === app.light);
-    const state = light ? `${light.name}, ${digits(light.screen_lx, 2)} lx taken as even on every surface` : "room dark but for the picture";
+    const { tone } = this.layout.views[app.active].room, even = scene.lights.find((each) => each.name === app.light);
+    const traced = scene.dimmed.find((each) => each.name === app.light);
+    const state = even ? `${even.name}, ${digits(even.screen_lx, 2)} lx taken as even on every surface`
+      : traced ? `${traced.name}, the light of its lamps and windows followed through the room` : "room dark but for the picture";
     this.said.textContent = `${scene.seats[app.seat]?.name ?? ""}: ${app.own ? app.own.name : app.show} on the screen, ${state}. Photographic tone curve (Reinhard et al. 2002): ${digits(toLight(tone.adapted.value))} ${lightUnit()} is shown as 18 % grey, white at the middle is ${digits(toLight(tone.white.value))} ${lightUnit()}.`;
     for (const each of app.shown) this.layout.views[each.slot].canvas.setAttribute("aria-label", `What ${scene.seats[app.seat]?.name ?? "the seat"} sees${app.both ? ` in variant ${each.slot.toUpperCase()}` : ""}: ${app.own ? app.own.name : app.show} on the screen, ${state}`);
   }
