@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from halfgain.scenes.load import load_scene, scene_from_text
     from halfgain.scenes.model import Scene
     from halfgain.seeing import Picture, View, picture, report, view
+    from halfgain.serving import serve
     from halfgain.simulate.answers.answers import Answers
     from halfgain.simulate.choices.advice import Advice
     from halfgain.simulate.choices.comparison import Comparison
@@ -61,6 +62,7 @@ _HOMES = {
     "halfgain.scenes.load": ("load_scene", "scene_from_text"),
     "halfgain.scenes.model": ("Scene",),
     "halfgain.seeing": ("Picture", "View", "picture", "report", "view"),
+    "halfgain.serving": ("serve",),
     "halfgain.simulate.answers.answers": ("Answers",),
     "halfgain.simulate.choices.advice": ("Advice",),
     "halfgain.simulate.choices.comparison": ("Comparison",),
@@ -118,6 +120,7 @@ __all__ = [
     "save_ledger",
     "scene_from_text",
     "scene_names",
+    "serve",
     "sound",
     "study",
     "trace",

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import signal
-from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Annotated
 
@@ -50,10 +48,11 @@ def serve(
 
     halfgain serve my-room.toml --port 0 --no-browser
     """
-    from ..live.server import PortTaken, address_of, bound_socket, new_token
-    from ..live.server import serve as run
+    from ...scenes.library import DEFAULT_SCENE
+    from ..live.opening import house_of_file
+    from ..live.server import PortTaken, address_of, bound_socket, new_token, web_server
 
-    house = _house(scene, seed, threads)
+    house = house_of_file(DEFAULT_SCENE if scene is None else scene, seed=seed, threads=threads)
     try:
         listening = bound_socket(port)
     except PortTaken as fault:
@@ -71,30 +70,7 @@ def serve(
             if not webbrowser.open(address):
                 note("halfgain: no browser could be opened: open the address yourself")
 
-    run(house, listening, token, ready=ready)
-
-
-def _house(name: str | None, seed: int, threads: int | None) -> House:
-    """The first scene, loaded and checked, and the folder it lies in. raises SceneErrors"""
-    from importlib.metadata import version
-
-    from ...scenes.library import DEFAULT_SCENE, scene_names
-    from ...scenes.load import load_scene
-    from ..light.workers import default_threads
-    from ..live.folder import SceneFolder
-    from ..live.server import House
-
-    chosen = DEFAULT_SCENE if name is None else name
-    loaded = load_scene(chosen)
-    path = loaded.files[0]
-    data = path.read_bytes()
-    own = chosen not in scene_names()
-    folder = SceneFolder(path.parent if own else Path(), loaded.files)
-    first = {
-        "text": data.decode("utf-8-sig"), "name": path.name if path.name.endswith(".toml") else f"{path.name}.toml",
-        "seen": hashlib.sha256(data).hexdigest() if own and path.name.endswith(".toml") else "",
-    }  # fmt: skip
-    return House(first, folder, seed=seed, threads=threads or default_threads(), version=version("halfgain"))
+    web_server(house, listening, token, ready=ready).run(sockets=[listening])
 
 
 def _end_at_once(house: House) -> None:

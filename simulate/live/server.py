@@ -136,8 +136,11 @@ def application(house: House, *, port: int, token: str) -> Guard:
     return Guard(Starlette(routes=routes), port=port, token=token)
 
 
-def serve(house: House, listening: socket.socket, token: str, *, ready: Callable[[], None]) -> None:
-    """Serve until the process is told to end; ready is called once connections are taken. Ctrl-C is left to the caller."""
+def web_server(house: House, listening: socket.socket, token: str, *, ready: Callable[[], None]) -> Any:
+    """The server: run(sockets=[listening]) serves until `should_exit` is set; ready is called once connections are taken.
+
+    Signals are left to the caller.
+    """
     import uvicorn
 
     sys.setswitchinterval(SWITCH_S)
@@ -156,4 +159,4 @@ def serve(house: House, listening: socket.socket, token: str, *, ready: Callable
         ws_max_size=MOST_BYTES, ws_ping_interval=20.0, ws_ping_timeout=60.0, ws_per_message_deflate=False, timeout_keep_alive=5,
         server_header=False, h11_max_incomplete_event_size=16_384, proxy_headers=False,
     )  # fmt: skip
-    Server(config).run(sockets=[listening])
+    return Server(config)

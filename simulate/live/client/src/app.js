@@ -190,12 +190,6 @@ export class App {
     });
   }
 
-  /** Nothing has changed for a moment. */
-  atRest() {
-    this.layout.viewBar.makeReady();
-    this.askPrecise();
-  }
-
   askPrecise() {
     if (!this.precise || this.own || this.both || this.light || !this.socket.ready) return;
     const [width, height] = this.layout.views[this.active].size();
@@ -281,7 +275,9 @@ export class App {
     this.layout.lightChanged(variant.slot);
     this.traffic[message.slot].done();
     clearTimeout(this.idle);
-    if (message.fine) this.idle = setTimeout(() => this.atRest(), IDLE_MS);
+    if (!message.fine) return;
+    this.layout.viewBar.makeReady();
+    this.idle = setTimeout(() => this.askPrecise(), IDLE_MS);
   }
 
   on_room(message, variant) { if (variant.scene) this.layout.room(message, variant.scene); }
