@@ -226,7 +226,7 @@ def test_a_text_beyond_all_size_ends_that_socket_alone(served: Served) -> None:
 @pytest.fixture
 def unserved(monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever comes so far as to serve has failed."""
-    monkeypatch.setattr(server, "serve", lambda *_, **__: pytest.fail("it was served"))
+    monkeypatch.setattr(server, "web_server", lambda *_, **__: pytest.fail("it was served"))
 
 
 @pytest.mark.usefixtures("unserved")
