@@ -31,7 +31,7 @@ _JUDGED = _C | _F | _ALIGNED | _WRITEABLE
 _MOST = 2**63  # whole numbers below it are numba's int64
 
 _NUMBERS = "?bhilqBHILQfd"  # numpy's letters of what kernels may be handed, in this machine's byte order
-_ELEMENTS = frozenset(np.dtype(letter).str for letter in _NUMBERS)
+_ELEMENTS = {np.dtype(letter): np.dtype(letter).str for letter in _NUMBERS}
 _FLOAT, _UNSIGNED, _SIGNED = "d", "Q", "q"  # formats of cells, as in the module struct
 
 
@@ -71,8 +71,8 @@ def _lay_out(values: tuple[Any, ...], kinds: list[Any], cells: Cells) -> None:
     for value in values:
         owner = type(value)
         if owner is np.ndarray:
-            element, layout = value.dtype.str, _LAYOUTS.get(value.flags.num & _JUDGED)
-            if element not in _ELEMENTS or layout is None:
+            element, layout = _ELEMENTS.get(value.dtype), _LAYOUTS.get(value.flags.num & _JUDGED)
+            if element is None or layout is None:
                 raise Unknown(value.dtype)
             kinds += (element, value.ndim, layout)
             cells.append(id(value))
