@@ -15,7 +15,7 @@ from ...materials.text.error import Error
 from ...scenes.load import scene_from_text
 from ...scenes.model import Scene
 from ...scenes.read import parse
-from .charts import CHARTS, chart_png
+from .charts import CHARTS, chart_png, zones
 from .desk import Desk
 from .folder import SceneFolder
 from .guard import Guard
@@ -93,6 +93,7 @@ def address_of(listening: socket.socket, token: str) -> str:
 def application(house: House, *, port: int, token: str) -> Guard:
     """The ASGI application."""
     from starlette.applications import Starlette
+    from starlette.background import BackgroundTask
     from starlette.responses import Response
     from starlette.routing import Route, WebSocketRoute
 
@@ -117,7 +118,9 @@ def application(house: House, *, port: int, token: str) -> Guard:
             aspect = float("nan")
         if name not in CHARTS or not 0.0 < aspect < 100.0:
             return Response("no such chart\n", 404, media_type="text/plain")
-        return Response(await asyncio.to_thread(chart_png, name, aspect), media_type="image/png")
+        data = await asyncio.to_thread(chart_png, name, aspect)
+        then = BackgroundTask(zones, name, aspect)  # so that the light of it is there when it is chosen
+        return Response(data, media_type="image/png", background=then)
 
     async def talk(page: Any) -> None:
         if house.pages >= MOST_PAGES:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+import time
 import urllib.error
 import urllib.request
 from pathlib import Path
@@ -10,6 +11,7 @@ from urllib.parse import urlsplit
 
 import halfgain as hg
 import pytest
+from halfgain.simulate.live import server
 from websockets.sync.client import connect
 
 from .talking import heard, tell
@@ -53,3 +55,15 @@ def test_a_file_is_served_by_its_name_and_what_is_wrong_is_told(tmp_path: Path) 
         hg.serve("no-such-room", block=False)
     with pytest.raises(hg.Error, match="seed"):
         hg.serve("black-box", seed=-1, block=False)
+
+
+def test_whoever_fetches_a_chart_has_its_zones_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So that its light is there at once when it is chosen."""
+    asked: list[tuple[str, float]] = []
+    monkeypatch.setattr(server, "zones", lambda name, aspect: asked.append((name, aspect)))
+    with hg.serve("black-box", block=False) as page:
+        assert urllib.request.urlopen(f"{page.address}chart/steps.png?aspect=1.531", timeout=10).read(4) == b"\x89PNG"
+        end = time.monotonic() + 20.0
+        while not asked and time.monotonic() < end:  # the picture goes first
+            time.sleep(0.01)
+    assert asked == [("steps", 1.531)]
