@@ -1,0 +1,24 @@
+"""Folds of the same scene with the same white are judged once for all tests of advice and comparison: most of their work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+
+import pytest
+from halfgain.scenes.model import Scene
+from halfgain.simulate.choices import comparison, hangs
+from halfgain.simulate.choices.fold_sight import FoldSight, fold_sight
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _folds_once() -> Iterator[None]:
+    judged = cache(fold_sight)  # scenes are alike where all in them is
+
+    def kept(scene: Scene, white_cd_m2: Sequence[float], *, threads: int = 1) -> FoldSight:
+        return judged(scene, tuple(white_cd_m2), threads=threads)
+
+    with pytest.MonkeyPatch.context() as patch:
+        for asks in (hangs, comparison):
+            patch.setattr(asks, "fold_sight", kept)
+        yield
