@@ -158,53 +158,56 @@ def spaces_of(flats, sight, spaces):
     return max(0, sight.blockers)
 
 
-def hide_by_tree(geometry, sight, samples, first, many, sent, at):
-    """Put nought into `sent` for the samples [m] that the tree says are hidden, where so much may be before the screen that none is listed.
+def tree_of(geometry):
+    """What `look` asks where so much may be before the screen that none is listed: the geometry with its tree, or () without pieces.
 
-    Source: before.cut_by_tree.
+    Kernels that are handed fewer arrays are compiled and called in less time. Source: definition.
     """
-    if len(geometry.pieces):
-        cut_by_tree(geometry, sight, samples, first, many, sent, at)
+    return geometry if len(geometry.pieces) else ()
+
+
+@overload(tree_of)
+def _tree_of(geometry):
+    if geometry[geometry.fields.index("pieces")].count == 0:
+        return lambda geometry: ()
+    return lambda geometry: geometry
+
+
+def hide_by_tree(tree, sight, samples, first, many, sent, at):
+    """Put nought into `sent` for the samples [m] that a tree says are hidden; tree  as `tree_of` gives it. Source: before.cut_by_tree."""
+    if len(tree):
+        cut_by_tree(tree, sight, samples, first, many, sent, at)
 
 
 @overload(hide_by_tree)
-def _hide_by_tree(geometry, sight, samples, first, many, sent, at):
-    if geometry[geometry.fields.index("pieces")].count == 0:
-        return lambda geometry, sight, samples, first, many, sent, at: None
-    return lambda geometry, sight, samples, first, many, sent, at: cut_by_tree(geometry, sight, samples, first, many, sent, at)
+def _hide_by_tree(tree, sight, samples, first, many, sent, at):
+    if tree.count == 0:
+        return lambda tree, sight, samples, first, many, sent, at: None
+    return lambda tree, sight, samples, first, many, sent, at: cut_by_tree(tree, sight, samples, first, many, sent, at)
 
 
 @within_callers
-def look(source, samples, sight, first, many, scratch, at):
+def look(tree, samples, sight, first, many, scratch, at):
     """What some samples send to a node, nought for those that are hidden from it, into scratch.sent from `at` on [lx sr].
 
-    scratch.spaces  as `lay_spaces` left them for this node. Source: `fill`, `hide_behind`.
+    tree  as `tree_of` gives it;  scratch.spaces  as `lay_spaces` left them for this node. Source: `fill`, `hide_behind`.
     """
     fill(samples, sight, first, many, scratch.sent, at)
     hide_behind(scratch.spaces, max(0, sight.blockers), samples, first, many, scratch.sent, at)
     if sight.blockers == BY_TREE:
-        hide_by_tree(source.geometry, sight, samples, first, many, scratch.sent, at)
+        hide_by_tree(tree, sight, samples, first, many, scratch.sent, at)
 
 
 @within_callers
-def look_at_all(source, samples, sight, scratch):
+def look_at_all(lit, tree, samples, sight, scratch):
     """Begin with a node: `look` at all zones, at the coarsest level, or where something may hide some of them at that of `probe_level`.
 
     returns  the level;  scratch.sent  begins with its zones [lx sr]
     Source: `look`.
     """
-    lit = source.lit
     level = 0 if sight.whole else probe_level(lit.side)
-    lay_spaces(source.geometry, sight, scratch.spaces)
-    look(
-        source,
-        samples,
-        sight,
-        lit.first[level],
-        lit.zone_place.shape[0] * lit.side[level] * lit.side[level],
-        scratch,
-        np.int64(0),
-    )
+    many = lit.zone_place.shape[0] * lit.side[level] * lit.side[level]
+    look(tree, samples, sight, lit.first[level], many, scratch, np.int64(0))
     return level
 
 
@@ -218,15 +221,17 @@ def parted(sent, at, many):
 
 
 @within_callers
-def look_at_zone(source, samples, sight, zone, level, coarse, scratch):
+def look_at_zone(seeing, samples, sight, zone, level, coarse, scratch):
     """A zone as a node sees it at a sampling level, as Seen; more samples where an edge crosses it, none where all of it is hidden.
 
-    coarse  the level of `look_at_all`, which has been asked for this node
+    seeing  (lit, tree, ragged): LitScreen, `tree_of`, whether the zone's own light has an edge;  coarse  the level of `look_at_all`,
+            which has been asked for this node
     An edge is that of a shadow on the screen, of what stands before the screen, or the node's own horizon. Across it what a
     sample sends jumps, and rows of a product rule fall off all at once: scattered samples err far less (measured: a sixth).
     Source: some of the zone's samples at PROBE a side are seen and some not; derived.
     """
-    lit, many = source.lit, source.lit.side[coarse] * source.lit.side[coarse]
+    lit, tree, ragged = seeing
+    many = lit.side[coarse] * lit.side[coarse]
     first, at, alone = lit.first[coarse] + zone * many, zone * many, lit.zone_place.shape[0] * many
     wanted, last = level if level > coarse else _NONE, lit.side.shape[0] - 1
     for turn in range(2):  # so that the loops of `look` are compiled once
@@ -235,7 +240,7 @@ def look_at_zone(source, samples, sight, zone, level, coarse, scratch):
             if state == 0:
                 return Seen(first, np.int64(0), at)
             wanted = level if level < coarse else _NONE
-            if state == 1 or source.ragged[zone]:
+            if state == 1 or ragged[zone]:
                 wanted = _SCATTERED
                 if lit.side[level] * lit.side[level] >= lit.scattered[1]:
                     wanted = max(level, coarse)
@@ -246,7 +251,7 @@ def look_at_zone(source, samples, sight, zone, level, coarse, scratch):
             continue
         many = lit.scattered[1] if wanted == _SCATTERED else lit.side[wanted] * lit.side[wanted]
         first, at = (lit.scattered[0] if wanted == _SCATTERED else lit.first[wanted]) + zone * many, alone
-        look(source, samples, sight, first, many, scratch, at)
+        look(tree, samples, sight, first, many, scratch, at)
     return Seen(first, many, at)
 
 

@@ -14,7 +14,7 @@ from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .before import NodeSight, patches_before, pieces_before
 from .displaced_screen import fold_hides, steepness
-from .edges import columns_of, horizon_cuts, look_at_all, look_at_zone, ragged_zones, sight_scratch
+from .edges import columns_of, horizon_cuts, lay_spaces, look_at_all, look_at_zone, ragged_zones, sight_scratch, tree_of
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
 from .projector import ProjectorArrays
@@ -133,18 +133,19 @@ def node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
     sharpness >= 1 refines the sampling for narrow lobes;  scratch  a SightScratch
     Source: rendering equation with one reflection; derived.
     """
-    geometry, lit, sent = source.geometry, source.lit, scratch.sent
+    geometry, lit, sent, tree = source.geometry, source.lit, scratch.sent, tree_of(source.geometry)
     even = fabric.lobes.shape[0] == 0
     steep, ahead = steepness(geometry.relief)
     for node in range(low, high):
         sight = sight_of(source, node, scratch)
         y = sight.place
-        coarse = look_at_all(source, samples, sight, scratch)
+        lay_spaces(source.geometry, sight, scratch.spaces)
+        coarse = look_at_all(lit, tree, samples, sight, scratch)
         for zone in range(lit.zone_place.shape[0]):
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(sharpness * lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            seen = look_at_zone(source, samples, sight, zone, level, coarse, scratch)
+            seen = look_at_zone((lit, tree, source.ragged), samples, sight, zone, level, coarse, scratch)
             total = 0.0
             if even and steep <= GENTLE:
                 for i in range(seen.at, seen.at + seen.many):

@@ -167,22 +167,6 @@ def add_lit(transport, i, scratch):
                 room[k, c] += through[c] / math.pi * spill_lux[i] * lighting.zone[transport.spill_zone[i], k]
 
 
-@kernel
-def learn(transport, cell, start, scratch):
-    """Add a cell's paths to the sums of the fits of what arrives on their first hits [cd/m2] per reflectance. Source: pool.py."""
-    ledger, grid = transport.ledger, transport.grid
-    square, side, _, _, terms = scratch.pool
-    for path in range(cell * ledger.paths[0], (cell + 1) * ledger.paths[0]):
-        if ledger.hits[path] == 0:
-            continue
-        i = ledger.first[path]
-        patch = np.int64(ledger.patch[i])
-        if grid.pool[patch] >= 0:
-            gather_path(transport, path, 1, start, scratch)
-            terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
-            remember(square, side, np.int64(grid.pool[patch]), terms, scratch.room)
-
-
 @within_callers
 def first_hit(transport, i, scratch):
     """Luminance [cd/m2] that a path's first hit i sends back, by the fit of what arrives there from the room, into scratch.room.
@@ -217,18 +201,23 @@ def walk_replications(transport, starts, seats, sums, scratch, low, high):
         if together:
             pool[0][:] = 0.0
             pool[1][:] = 0.0
+        for learning in range(1 if together else 0, -1, -1):  # all starts' paths are learnt from before any is added
             for s in range(count):
-                learn(transport, replication * count + s, row(starts.place, s), scratch)
-            fit_all(pool[0], pool[1], pool[2], pool[3])
-        for s in range(count):
-            walk_cell(transport, starts, seats, sums, scratch, replication * count + s, together)
+                walk_cell(transport, starts, seats, sums, scratch, replication * count + s, learning == 1)
+            if learning == 1:
+                fit_all(pool[0], pool[1], pool[2], pool[3])
 
 
 @kernel
-def walk_cell(transport, starts, seats, sums, scratch, cell, together):
-    """Add one cell's paths, and what the start gets from the cloth itself, into sums [cd/m2] times paths. Source: as above."""
+def walk_cell(transport, starts, seats, sums, scratch, cell, learning):
+    """Add one cell's paths, and what the start gets from the cloth itself, into sums [cd/m2] times paths.
+
+    learning  add what arrives on first hits [cd/m2] per reflectance to the sums of the fits in their place (pool.py)
+    Source: `walk_replications`.
+    """
     geometry, ledger, lighting, finishes = transport.geometry, transport.ledger, transport.lighting, transport.finishes
-    room, s = scratch.room, cell % starts.place.shape[0]
+    room, s, together = scratch.room, cell % starts.place.shape[0], scratch.pool[0].shape[0] > 0
+    square, side, _, _, terms = scratch.pool
     paths = ledger.paths[0]
     start = row(starts.place, s)
     right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
@@ -236,18 +225,24 @@ def walk_cell(transport, starts, seats, sums, scratch, cell, together):
         if ledger.hits[path] == 0:
             continue
         i = ledger.first[path]
-        if together and transport.grid.pool[ledger.patch[i]] >= 0:
+        patch = np.int64(ledger.patch[i])
+        in_pool = together and transport.grid.pool[patch] >= 0
+        if in_pool == learning:
+            gather_path(transport, path, 1 if learning else 0, start, scratch)
+        elif in_pool:
             first_hit(transport, i, scratch)
-        else:
-            gather_path(transport, path, 0, start, scratch)
-        surface = geometry.surface[ledger.patch[i]]
+        if learning:
+            if in_pool:
+                terms_at(ledger.u[i] * STEP, ledger.v[i] * STEP, terms)
+                remember(square, side, np.int64(transport.grid.pool[patch]), terms, room)
+            continue
         arriving = to_local(unit(sub(hit_place(geometry, ledger, i), start)), right, up, normal)
         for t in range(seats.shape[1]):
             weight = math.pi * fabric_value(transport.fabric, arriving, row(seats[s], t))
             for k in range(room.shape[0]):
                 for c in range(room.shape[1]):
-                    sums[cell, t, surface, k, c] += weight * room[k, c] * finishes.tint[c]
-    if lighting.own.shape[0] > 0:
+                    sums[cell, t, geometry.surface[patch], k, c] += weight * room[k, c] * finishes.tint[c]
+    if lighting.own.shape[0] > 0 and not learning:
         for t in range(seats.shape[1]):
             for k in range(room.shape[0]):
                 for c in range(room.shape[1]):
