@@ -7,12 +7,11 @@ its own and that the screen shines on is refused: without nodes it would be dark
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from .geometry import DIFFUSE, Geometry
-from .patches import frozen
 from .projector import CENTRE, NORMAL, ProjectorArrays
 
 _LARGE_M = 1.0
@@ -22,7 +21,14 @@ class PatchNotServed(ValueError):
     """The map cannot serve a patch that the lit screen shines on; str() is one line that names it."""
 
 
-@lru_cache(maxsize=256)
+class Spacing(NamedTuple):
+    """How the nodes along an edge stand, as `graded` takes it."""
+
+    low: float
+    cells: int
+    strength: float
+
+
 def graded(low: float, cells: int, strength: float) -> np.ndarray:
     """cells + 1 places [1] from low to 1, denser near low for a strength above 0.
 
@@ -30,7 +36,7 @@ def graded(low: float, cells: int, strength: float) -> np.ndarray:
     """
     s = np.linspace(0.0, 1.0, cells + 1)
     t = np.expm1(strength * s) / math.expm1(strength) if strength > 1e-6 else s
-    return frozen(low + (1.0 - low) * t)
+    return np.asarray(low + (1.0 - low) * t)
 
 
 def even_cells(length_m: float, distance_m: float, cells: int) -> int:
@@ -43,8 +49,8 @@ def even_cells(length_m: float, distance_m: float, cells: int) -> int:
     return int(min(max(2 * math.ceil(0.5 * wanted), 4), 2 * cells))
 
 
-def chart(patch: int, geometry: Geometry, projector: ProjectorArrays, *, cells: int, wall: bool) -> list[np.ndarray]:
-    """Node places [1] along u and v of a patch.
+def chart(patch: int, geometry: Geometry, projector: ProjectorArrays, *, cells: int, wall: bool) -> list[Spacing]:
+    """Spacing of the nodes [1] along u and v of a patch.
 
     cells  along a wall edge;  wall  True for one of the room's six
     Source: `graded`, `even_cells`.
@@ -55,14 +61,14 @@ def chart(patch: int, geometry: Geometry, projector: ProjectorArrays, *, cells: 
         off = np.abs(corner + 0.5 * (edges[0] + edges[1]) - centre)
         lengths = [math.sqrt(float(edge @ edge)) for edge in edges]
         nearest = [float(np.linalg.norm(np.maximum(off - 0.5 * length, 0.0))) for length in lengths]
-        return [graded(0.0, even_cells(*pair, max(8, cells // 2)), 0.0) for pair in zip(lengths, nearest, strict=True)]
+        return [Spacing(0.0, even_cells(*pair, max(8, cells // 2)), 0.0) for pair in zip(lengths, nearest, strict=True)]
     lines = []
     for edge in edges:
         along = float(edge @ normal)
         if along > 1e-9:  # runs away from the screen wall: nothing before the screen plane
-            lines.append(graded(max(0.0, float((centre - corner) @ normal) / along), cells, 2.5))
+            lines.append(Spacing(max(0.0, float((centre - corner) @ normal) / along), cells, 2.5))
         else:
-            lines.append(graded(0.0, cells, 0.0))
+            lines.append(Spacing(0.0, cells, 0.0))
     return lines
 
 

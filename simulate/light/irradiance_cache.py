@@ -80,13 +80,13 @@ def levels_needed(
     """
     left, right, bottom, top = projector.picture
     size = np.array([(right - left) / zones[0], (top - bottom) / zones[1]])
-    across = left + size[0] * (np.arange(zones[0]) + 0.5)
-    upward = bottom + size[1] * (np.arange(zones[1]) + 0.5)
     centre, x, z, n = projector.frame
     off = grid.place - centre
-    # squared distance to each zone's middle, by components in the screen's frame
-    flat = ((off @ x)[:, None] - across) ** 2, ((off @ z)[:, None] - upward) ** 2
-    square = (flat[0].min(axis=1) + flat[1].min(axis=1) + (off @ n) ** 2).min(initial=np.inf)
+    square = (off @ n) ** 2
+    for axis, low, step, count in ((x, left, size[0], zones[0]), (z, bottom, size[1], zones[1])):
+        along = (off @ axis - low) / step - 0.5  # from the first zone's middle, in zones
+        square += (step * (along - np.clip(np.rint(along), 0, count - 1))) ** 2
+    square = square.min(initial=np.inf)
     finest = level_for(sharpness * size.max() / (0.95 * math.sqrt(square) + 1e-9), np.array(levels))
     return levels[: finest + 1]
 

@@ -6,19 +6,20 @@ extrapolated, and their difference is carried along as the bound of what interpo
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from ...materials.kernels.jit import kernel, within_callers
-from .charts import chart, is_large, served
+from .charts import Spacing, chart, graded, is_large, served
 from .eyes import eyes_of
 from .geometry import SCREEN, Geometry, is_pieced
 from .patches import frozen
 from .projector import ProjectorArrays
 from .small import is_small, shared_nodes
 
-BINS = 64  # even steps of an axis
+BINS = 256  # even steps of an axis
 
 
 class MapGrid(NamedTuple):
@@ -61,13 +62,15 @@ class GridLine(NamedTuple):
     per_cell: np.ndarray
 
 
-def line(axis: np.ndarray) -> GridLine:
+@lru_cache(maxsize=1024)
+def line(spacing: Spacing) -> GridLine:
     """Places along an edge [1] with what finds and spans a cell of them. Source: `cell_of`, `look_up`."""
+    axis = graded(*spacing)
     bins = np.clip(np.searchsorted(axis, np.arange(BINS) / BINS, side="right") - 1, 0, len(axis) - 2).astype(np.int16)
     per_cell = np.zeros((2, len(axis)))  # 0 past the last
     per_cell[0, :-1] = 1.0 / np.diff(axis)
     per_cell[1, :-2] = 1.0 / (axis[2:] - axis[:-2])
-    return GridLine(axis, bins, per_cell)
+    return GridLine(*map(frozen, (axis, bins, per_cell)))
 
 
 def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, shell: bool) -> MapGrid:
@@ -89,7 +92,7 @@ def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, she
     small = needed[is_small(geometry, projector, needed)] if is_pieced(geometry) else needed[:0]
     for i in np.setdiff1d(needed, small, assume_unique=True):
         wall = i < walls or (is_pieced(geometry) and not boxed and is_large(i, geometry))
-        pair = [line(axis) for axis in chart(i, geometry, projector, cells=cells, wall=wall)]
+        pair = [line(each) for each in chart(i, geometry, projector, cells=cells, wall=wall)]
         first[i] = nodes
         for k, one in enumerate(pair):
             counts[k, i], starts[k, i] = len(one.axis), length

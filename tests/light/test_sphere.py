@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 import trimesh
 from halfgain.materials.solving.solve import fabric_from_pair
-from halfgain.simulate.light.charts import graded
+from halfgain.simulate.light.charts import Spacing
 from halfgain.simulate.light.geometry import DIFFUSE, SCREEN, Geometry
 from halfgain.simulate.light.irradiance_cache import zone_map
 from halfgain.simulate.light.ledger import Ledger, Starts, trace
@@ -109,7 +109,7 @@ def grid_on(ball: Sphere) -> MapGrid:
     triangles = np.flatnonzero(ball.geometry.role == DIFFUSE)
     first = np.full(len(ball.middle), -1, np.int32)
     first[triangles] = 9 * np.arange(len(triangles))
-    three_even = line(graded(0.0, 2, 0.0))
+    three_even = line(Spacing(0.0, 2, 0.0))
     u, v = (a.ravel()[:, None] for a in np.meshgrid(three_even.axis, three_even.axis, indexing="ij"))
     place = [ball.geometry.corner[i] + u * ball.geometry.edge_u[i] + v * ball.geometry.edge_v[i] for i in triangles]
     three, none = np.full(len(first), 3, np.int32), np.zeros(len(first), np.int32)
