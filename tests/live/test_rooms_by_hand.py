@@ -67,9 +67,8 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     """One page on an L whose walls hardly send light on, so that its light is soon there."""
     file = tmp_path_factory.mktemp("l") / "l.toml"
     file.write_text(ROOM, encoding="utf-8")
-    with drawing_browser() as browser, Served(str(file)) as served:
+    with drawing_browser() as browser, Served(str(file), coarse=True) as served:
         found = Desk(browser, served.address)
-        found.page.evaluate("window.halfgain.precise = false")
         yield found
         assert found.said == []
         found.close()

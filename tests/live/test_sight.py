@@ -16,6 +16,9 @@ from .talking import Served
 
 WIDE, HIGH = 640, 360
 WEIGHTS = np.array([0.2126, 0.7152, 0.0722])
+SHOWN = """(() => { const [left, right, bottom, top] = window.halfgain.variant.scene.picture;
+  const name = 'chart/%s.png?aspect=' + ((right - left) / (top - bottom)).toFixed(3);
+  return window.halfgain.layout.views.a.room.cloth.shown.value?.image?.src?.endsWith(name); })()"""
 READ = """([wide, high]) => {
   const bytes = new Uint8Array(window.halfgain.layout.views.a.view.luminances(wide, high).buffer);
   let text = '';
@@ -62,7 +65,7 @@ def _drawn(desk: Desk, name: str, seat: int, show: str, light: str | None = None
     if light is not None:
         desk.do(lambda: desk.page.get_by_label("Light", exact=True).select_option(light))
     desk.ready()
-    desk.page.wait_for_timeout(500)  # the chart is decoded
+    desk.until(SHOWN % show, "the chart on the screen")
     raw = base64.b64decode(desk.page.evaluate(READ, [WIDE, HIGH]))
     ours = np.frombuffer(raw, np.float32).reshape(HIGH, WIDE, 4)[::-1, :, :3].astype(float) @ WEIGHTS
     return Drawn(ours, hg.picture(name, seat, show=show, light=light, width=WIDE, height=HIGH).cd_m2 @ WEIGHTS)
