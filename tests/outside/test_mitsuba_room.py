@@ -4,13 +4,20 @@ import numpy as np
 import pytest
 
 from tests.needs import needs
+from tests.statistics import mean_and_error
 
 from . import radiosity
 from .box_room import SURFACES, Room, Screen, Solid, checkerboard
+from .kept import kept_batches
 
 mitsuba_room, mitsuba_speed = needs("tests.outside.mitsuba_room"), needs("tests.outside.mitsuba_speed")
 pytestmark = pytest.mark.reference
 GREY = {"front": 0.5, "back": 0.5, "left": 0.5, "right": 0.5, "ceiling": 0.7, "floor": 0.2}
+
+
+def kept(name: str, room: Room, screen: Screen, points: np.ndarray, **how: object) -> tuple[np.ndarray, np.ndarray]:
+    """As `returned_irradiance`, from batches that are kept under a name."""
+    return mean_and_error(kept_batches(name, mitsuba_room.batch_irradiance, room, screen, points, sampler="orthogonal", **how))
 
 
 def assert_agree(mean: np.ndarray, error: np.ndarray, expected: np.ndarray) -> None:
@@ -42,7 +49,7 @@ def test_furnace_reads_pi_everywhere() -> None:
     zones[0, 0] += 1e-9  # makes it a map of zones, each its own emitter
     screen = Screen(2.0, 1.2, 0.8, 0.7, zones, border_m=0.05, border_reflectance=0.1, border_radiance=0.9)
     room = Room(4, 5, 2.5, walls, boxes, emitted)
-    mean, error = mitsuba_room.returned_irradiance(room, screen, screen.nine_points()[::4], spp=4489, sampler="orthogonal")
+    mean, error = kept("furnace", room, screen, screen.nine_points()[::4], spp=4489)
     assert (error < 0.003 * np.pi).all()
     assert (np.abs(mean - np.pi) < 4 * error + 1e-3).all(), mean / np.pi
 
@@ -54,7 +61,7 @@ def test_empty_room_agrees_with_radiosity(radiance: float, seed: int) -> None:
     screen = Screen(2.4, 1.35, 0.75, 0.9, radiance, right_m=0.3)
     points = screen.zone_centres()[[0, 6]] if seed == 1 else screen.zone_centres()[[5, 9]]  # a white and a black one
     expected = radiosity.returned_irradiance(room, screen, points).irradiance
-    mean, error = mitsuba_room.returned_irradiance(room, screen, points, spp=2 * 4489, seed=seed, sampler="orthogonal")
+    mean, error = kept(f"bare room, {seed}", room, screen, points, spp=2 * 4489, seed=seed)
     assert_agree(mean[:, 0], error[:, 0], expected)
     assert np.ptp(mean, axis=1).max() < 1e-5 * expected.max()
 
@@ -65,7 +72,7 @@ def test_box_that_fills_the_rear_of_a_room_is_a_nearer_back_wall() -> None:
     filled = Room(4, 6, 2.7, {**GREY, "back": 0.9}, boxes=(Solid((-2, -6, 0), (2, -3, 2.7), 0.5),))
     points = screen.nine_points()[[1, 3]]
     expected = radiosity.returned_irradiance(Room(4, 3, 2.7, GREY), screen, points).irradiance
-    mean, error = mitsuba_room.returned_irradiance(filled, screen, points, spp=2 * 4489, sampler="orthogonal")
+    mean, error = kept("room with a filled rear", filled, screen, points, spp=2 * 4489)
     assert_agree(mean[:, 0], error[:, 0], expected)
 
 
