@@ -20,7 +20,7 @@ _GRAZING_M, _BEYOND_M = 1e-9, 1e-7
 _NONE, _SCATTERED = -1, -2  # in place of a sampling level
 
 
-class Seen(NamedTuple):
+class SeenZone(NamedTuple):
     """A zone as a node sees it: samples `first` .. first + many - 1, what each sends from place `at` on in a SightScratch's `sent`."""
 
     first: int
@@ -222,7 +222,7 @@ def parted(sent, at, many):
 
 @within_callers
 def look_at_zone(seeing, samples, sight, zone, level, coarse, scratch):
-    """A zone as a node sees it at a sampling level, as Seen; more samples where an edge crosses it, none where all of it is hidden.
+    """A zone as a node sees it at a sampling level, as SeenZone; more samples where an edge crosses it, none where all of it is hidden.
 
     seeing  (lit, tree, ragged): LitScreen, `tree_of`, whether the zone's own light has an edge;  coarse  the level of `look_at_all`,
             which has been asked for this node
@@ -238,7 +238,7 @@ def look_at_zone(seeing, samples, sight, zone, level, coarse, scratch):
         if turn == 1:
             state = 2 if sight.whole else parted(scratch.sent, at, many)
             if state == 0:
-                return Seen(first, np.int64(0), at)
+                return SeenZone(first, np.int64(0), at)
             wanted = level if level < coarse else _NONE
             if state == 1 or ragged[zone]:
                 wanted = _SCATTERED
@@ -252,7 +252,7 @@ def look_at_zone(seeing, samples, sight, zone, level, coarse, scratch):
         many = lit.scattered[1] if wanted == _SCATTERED else lit.side[wanted] * lit.side[wanted]
         first, at = (lit.scattered[0] if wanted == _SCATTERED else lit.first[wanted]) + zone * many, alone
         look(tree, samples, sight, first, many, scratch, at)
-    return Seen(first, many, at)
+    return SeenZone(first, many, at)
 
 
 @kernel
