@@ -36,7 +36,7 @@ _NO_EYE = np.zeros((0, 3))
 
 
 @dataclass(frozen=True)
-class LampCells:
+class LampsOnCells:
     """What the L lamps of `key` send at full output: to a room's T cells, lux (T, L) float32, to the picture's zones, zone (zones, L) [lx]."""
 
     key: Hashable
@@ -57,7 +57,7 @@ class LampCells:
 class LampState(NamedTuple):
     """The lamps of a light state in a room: what they send at full output, and weight (L, 3), what the state takes of each in its colour [1]."""
 
-    cells: LampCells
+    cells: LampsOnCells
     on: LampsOn
 
     def alike(self, other: LampState | None) -> bool:
@@ -87,8 +87,8 @@ class LampState(NamedTuple):
 
 def lamp_cells_steps(
     arrays: SceneArrays, lit: LitScreen, place: np.ndarray, owner: np.ndarray, *, threads: int
-) -> Iterator[LampCells | None]:
-    """What a scene's lamps send to cells at place (T, 3) [m] on patches owner (T,), in steps; the last is LampCells. Source: `lux_at`."""
+) -> Iterator[LampsOnCells | None]:
+    """What a scene's lamps send to cells at place (T, 3) [m] on patches owner (T,), in steps; the last is LampsOnCells. Source: `lux_at`."""
     lamps, parts = arrays.lamps, []
     for low in range(0, len(place), PIECE):
         yield None
@@ -101,7 +101,7 @@ def lamp_cells_steps(
     on_zones = np.zeros((len(used), len(lamps.names)))
     on_zones[used] = _lux(arrays.geometry, lamps, lit.place[some][used], lit.normal[some][used], lit.patch[some][used], threads)
     zone = on_zones.reshape(zones, side * side, -1).mean(axis=1)
-    yield LampCells(key_of(lamps), np.concatenate(parts).astype(np.float32), zone)
+    yield LampsOnCells(key_of(lamps), np.concatenate(parts).astype(np.float32), zone)
 
 
 def _lux(

@@ -31,7 +31,7 @@ from .desk import Work
 from .edits import edited
 from .figures import LiveFigures
 from .folder import SceneFolder
-from .lamp_light import LampCells, LampState, lamp_cells_steps
+from .lamp_light import LampsOnCells, LampState, lamp_cells_steps
 from .light_message import answer, half, light_message
 from .lightmap import FabricLight, LightMap, Lit, fabric_key, flat_arrays, light_map_steps
 from .places import drawn_key, geometry_key, map_key
@@ -56,7 +56,7 @@ class Solver:
         self._lit: OrderedDict[tuple[str, str], Lit] = OrderedDict()
         self._more: dict[str, CellRays] = {}
         self._together = Together(MOST_BEGUN)  # maps, the rest of their rays, lamps, while they are made
-        self._lamps: OrderedDict[tuple[str, Hashable], LampCells] = OrderedDict()
+        self._lamps: OrderedDict[tuple[str, Hashable], LampsOnCells] = OrderedDict()
         self._fabrics: OrderedDict[tuple[str, Hashable], FabricLight] = OrderedDict()
         self._folds: OrderedDict[str, FoldMap | None] = OrderedDict()
         self._sights: OrderedDict[Any, ScreenSight] = OrderedDict()
