@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
-import halfgain as hg
 import numpy as np
 import pytest
+from halfgain.scenes.load import load_scene
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.views.content import content_of
+from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_stage
+from halfgain.simulate.views.roomlight import RoomCells, room_cells
 from scipy.ndimage import maximum_filter, minimum_filter
 
 from .desk import Desk, drawing_browser
@@ -68,7 +73,21 @@ def _drawn(desk: Desk, name: str, seat: int, show: str, light: str | None = None
     desk.until(SHOWN % show, "the chart on the screen")
     raw = base64.b64decode(desk.page.evaluate(READ, [WIDE, HIGH]))
     ours = np.frombuffer(raw, np.float32).reshape(HIGH, WIDE, 4)[::-1, :, :3].astype(float) @ WEIGHTS
-    return Drawn(ours, hg.picture(name, seat, show=show, light=light, width=WIDE, height=HIGH).cd_m2 @ WEIGHTS)
+    return Drawn(ours, _picture(name, seat, show, light) @ WEIGHTS)
+
+
+@cache
+def _cells(name: str) -> RoomCells:
+    """What all pictures of a room rest on: the same bits as without (tests/views)."""
+    return room_cells(flatten(load_scene(name), opaque=True), threads=2)
+
+
+def _picture(name: str, seat: int, show: str, light: str | None) -> np.ndarray:
+    """As `picture` makes it, (HIGH, WIDE, 3) [cd/m2]."""
+    scene = load_scene(name)
+    state = next((each for each in scene.lights if each.name == light), None)
+    stage = set_the_stage(scene, content_of(scene, show), light=state, threads=2, cells=_cells(name))
+    return seat_picture(stage, seat_camera(scene, seat, width=WIDE, height=HIGH), threads=2).cd_m2
 
 
 def _blocks(image: np.ndarray, side: int) -> np.ndarray:
