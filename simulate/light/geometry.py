@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from ...materials.kernels.jit import kernel, within_callers
+from ...materials.kernels.jit import within_callers
 from ...materials.kernels.numbas import overload
 from .displaced_screen import hit_relief, relief_blocks
 from .pieces import blocked_by_piece, nearest_piece
@@ -121,7 +121,7 @@ def blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     return find(geometry, origin, direction, distance, skip, skip_end, stack)
 
 
-@overload(blocked)
+@overload(blocked, jit_options={"forceinline": True})
 def _blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     if _without_pieces(geometry):
         return lambda geometry, origin, direction, distance, skip, skip_end, stack: blocked_by_patch(
@@ -132,7 +132,7 @@ def _blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     )
 
 
-@kernel
+@within_callers
 def blocked_by_patch(geometry, origin, direction, distance, skip, skip_end, stack):
     """`blocked` [m] without pieces. Source: any hit in a group whose box is met; the shell is convex and blocks nothing inside it."""
     limit = distance * (1.0 - 1e-9)
