@@ -9,7 +9,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGES = ("materials", "scenes", "simulate")
 MOST = 8
-MARKS = {"kernel", "within_callers", "njit", "jit", "overload"}  # an overload is what numba compiles in a function's place
+MARKS = {"kernel", "within_callers", "by_type", "njit", "jit", "overload"}
 EXCEPTIONS: dict[str, str] = {}  # "file: kernel", and what a bundle cost it, measured
 
 
@@ -50,7 +50,7 @@ def test_exceptions_say_what_a_bundle_cost() -> None:
 
 def test_the_search_sees_every_way_to_mark_a_kernel() -> None:
     arguments = ", ".join(f"a{k}" for k in range(MOST + 1))
-    marks = ("@kernel", "@kernel(allocates=True)", "@within_callers", "@numba.njit", "@njit(nogil=True)", "@overload(some)")
+    marks = ("@kernel", "@kernel(allocates=True)", "@within_callers", "@by_type(some)", "@njit(nogil=True)", "@overload(some)")
     for mark in marks:
         assert list(kernels_in(f"{mark}\ndef long({arguments}):\n    pass")) == [("long", MOST + 1)], mark
     assert next(kernels_in("@kernel\ndef rest(a, *more):\n    pass"))[1] > MOST

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 from llvmlite import ir
+from numba.core import cgutils
 from numba.core import types as numba_types
 from numba.core.compiler import Compiler
 from numba.core.compiler_lock import global_compiler_lock
@@ -22,6 +23,7 @@ from numba.core.registry import CPUDispatcher
 from numba.np.arrayobj import populate_array
 from numba.np.numpy_support import as_dtype
 
+from .bundles import Bundle
 from .compiling import _PartLibrary, _WholeLibrary, rarely_collected
 from .machine import DOOR, HowToCall, Shape, packed
 
@@ -62,6 +64,10 @@ class _Cells:
         raises  NoDoor
         """
         builder = self._builder
+        if isinstance(kind, Bundle):
+            place = cgutils.alloca_once(builder, self._context.get_data_type(kind))
+            self._write(kind, place)
+            return place
         if isinstance(kind, types.BaseTuple):
             return self._context.make_tuple(builder, kind, [self.value(member) for member in kind])
         word = builder.load(builder.gep(self._row, [_WORD(next(self._next))]))
@@ -76,6 +82,16 @@ class _Cells:
         if kind == types.float32:  # exact: the number was one of 32 bits
             return builder.fptrunc(builder.bitcast(word, ir.DoubleType()), ir.FloatType())
         raise NoDoor(kind)
+
+    def _write(self, kind: Bundle, place: Any) -> None:
+        """Write the next arguments down as a bundle, at an address."""
+        for index, member in enumerate(kind.types):
+            at = cgutils.gep_inbounds(self._builder, place, 0, index)
+            if isinstance(member, Bundle):
+                self._write(member, at)
+            else:
+                model = self._context.data_model_manager[member]
+                self._builder.store(model.as_data(self._builder, self.value(member)), at)
 
     def _array(self, kind: Any, held: Any) -> Any:
         """A view of the array object at an address; nobody counts references to it, the caller holds it."""

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from typing import Any
 
 _first: list[Callable[[], None]] = []
-_overloads: list[tuple[Callable[..., Any], dict[str, Any], Callable[..., Any]]] = []
 _lock = threading.RLock()
 
 
@@ -16,29 +15,12 @@ def before_numba(do: Callable[[], None]) -> None:
     _first.append(do)
 
 
-def overload(function: Callable[..., Any], **options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Mark what chooses, by the types of arguments, the code that kernels find under a function's name.
-
-    options  as numba.extending.overload takes them, which is told of it when numba is needed
-    """
-
-    def marked(choose: Callable[..., Any]) -> Callable[..., Any]:
-        _overloads.append((function, options, choose))
-        return choose
-
-    return marked
-
-
 def ready() -> None:
-    """Import numba, after all that was to stand before, and let it know the overloads that are marked so far."""
+    """Import numba, after all that was to stand before."""
     with _lock:
         while _first:
             _first.pop(0)()
-        from numba.extending import overload as numbas
-
-        while _overloads:
-            function, options, choose = _overloads.pop(0)
-            numbas(function, **options)(choose)
+        import numba  # noqa: F401
 
 
 def dispatcher(function: Callable[..., Any], options: dict[str, Any]) -> Any:

@@ -10,25 +10,12 @@ import pickle
 from contextlib import AbstractContextManager
 from typing import Any
 
-from numba import types
 from numba.core.caching import _Cache
 from numba.core.compiler import CompileResult
 from numba.core.serialize import dumps
 
+from .bundles import described
 from .cache import Versions, versions_of
-
-
-def described(kind: Any) -> str:
-    """A type, or several, in words that differ where the compiled code does: a named tuple's fields belong to it.
-
-    Source: numba's names of types, which leave out the names of fields.
-    """
-    if isinstance(kind, tuple | list):
-        return f"({', '.join(described(each) for each in kind)})"
-    if isinstance(kind, types.BaseTuple):
-        owner, fields, members = getattr(kind, "instance_class", tuple), getattr(kind, "fields", ()), tuple(iter(kind))  # type: ignore[call-overload]
-        return f"{owner.__module__}.{owner.__qualname__}{tuple(fields)}{described(members)}"
-    return str(kind)
 
 
 class KernelCache(_Cache):

@@ -10,12 +10,13 @@ import math
 
 import numpy as np
 
+from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel
-from ...materials.kernels.numbas import overload
 from .screen_grid import MISS, meets_sheet, sheet_normal, sheet_place
 from .vectors import row
 
 
+@by_type(lambda relief, *_: _hit if holds(relief) else _no_hit)
 def hit_relief(relief, origin, direction, skip, nearest):
     """Distance [m], patch, u, v [1] at which a ray meets the folded cloth before `nearest` [m]; distance MISS where it does not.
 
@@ -26,24 +27,28 @@ def hit_relief(relief, origin, direction, skip, nearest):
 
 
 @kernel
+def _no_hit(relief, origin, direction, skip, nearest):
+    return MISS, np.int64(-1), 0.0, 0.0
+
+
+@kernel
 def _hit(relief, origin, direction, skip, nearest):
     t, u, v = meets_sheet(relief, origin, direction, 1e-7, nearest, skip == relief.patch[0])
     return t, relief.patch[0], u, v
 
 
-@overload(hit_relief)
-def _hit_relief(relief, origin, direction, skip, nearest):
-    if relief.count == 0:
-        return lambda relief, origin, direction, skip, nearest: (MISS, np.int64(-1), 0.0, 0.0)
-    return lambda relief, origin, direction, skip, nearest: _hit(relief, origin, direction, skip, nearest)
-
-
+@by_type(lambda relief, *_: _blocks if holds(relief) else _blocks_nothing)
 def relief_blocks(relief, origin, direction, limit, skip, skip_end):
     """True where the folded cloth lies between origin [m] and origin + limit [m] x direction (unit); the ends may lie on it.
 
     skip, skip_end  patches at the two ends.  Source: `meets_sheet`.
     """
     return _blocks(relief, origin, direction, limit, skip, skip_end) if len(relief) else False
+
+
+@kernel
+def _blocks_nothing(relief, origin, direction, limit, skip, skip_end):
+    return False
 
 
 @kernel
@@ -57,13 +62,7 @@ def _blocks(relief, origin, direction, limit, skip, skip_end):
     return t >= 0.0
 
 
-@overload(relief_blocks)
-def _relief_blocks(relief, origin, direction, limit, skip, skip_end):
-    if relief.count == 0:
-        return lambda relief, origin, direction, limit, skip, skip_end: False
-    return lambda relief, origin, direction, limit, skip, skip_end: _blocks(relief, origin, direction, limit, skip, skip_end)
-
-
+@by_type(lambda relief, *_: _hides if holds(relief) else _hides_nothing)
 def fold_hides(relief, place, i, dx, dy, dz, square):
     """True where the cloth hides the end of (dx, dy, dz) [m] from its own place i (n, 3) [m]; square = dx^2 + dy^2 + dz^2 [m2].
 
@@ -73,19 +72,18 @@ def fold_hides(relief, place, i, dx, dy, dz, square):
 
 
 @kernel
+def _hides_nothing(relief, place, i, dx, dy, dz, square):
+    return False
+
+
+@kernel
 def _hides(relief, place, i, dx, dy, dz, square):
     r = math.sqrt(square)
     t, _, _ = meets_sheet(relief, row(place, i), (dx / r, dy / r, dz / r), 1e-6, r, True)
     return t >= 0.0
 
 
-@overload(fold_hides)
-def _fold_hides(relief, place, i, dx, dy, dz, square):
-    if relief.count == 0:
-        return lambda relief, place, i, dx, dy, dz, square: False
-    return lambda relief, place, i, dx, dy, dz, square: _hides(relief, place, i, dx, dy, dz, square)
-
-
+@by_type(lambda relief: _steepness if holds(relief) else _even)
 def steepness(relief):
     """Steepest slope of the mesh [1] and the nominal normal; slope -1 for a flat screen, known when a kernel is compiled.
 
@@ -95,20 +93,24 @@ def steepness(relief):
 
 
 @kernel
+def _even(relief):
+    return -1.0, (0.0, 0.0, 0.0)
+
+
+@kernel
 def _steepness(relief):
     return relief.reach[2], row(relief.frame, 3)
 
 
-@overload(steepness)
-def _steepness_of(relief):
-    if relief.count == 0:
-        return lambda relief: (-1.0, (0.0, 0.0, 0.0))
-    return lambda relief: _steepness(relief)
-
-
+@by_type(lambda geometry, *_: _bent_normal if holds(geometry, "relief") else _flat_normal)
 def normal_on(geometry, patch, u, v):
     """Unit normal [1] at u, v [1] of a patch: of the smooth cloth where it is folded. Source: `sheet_normal`."""
     return _bent_normal(geometry, patch, u, v) if len(geometry.relief) else row(geometry.normal, patch)
+
+
+@kernel
+def _flat_normal(geometry, patch, u, v):
+    return row(geometry.normal, patch)
 
 
 @kernel
@@ -116,18 +118,6 @@ def _bent_normal(geometry, patch, u, v):
     if patch == geometry.relief.patch[0]:
         return sheet_normal(geometry.relief, u, v)
     return row(geometry.normal, patch)
-
-
-def _is_flat(geometry):
-    """True for the numba type of a Geometry without folds."""
-    return geometry[geometry.fields.index("relief")].count == 0
-
-
-@overload(normal_on)
-def _normal_on(geometry, patch, u, v):
-    if _is_flat(geometry):
-        return lambda geometry, patch, u, v: row(geometry.normal, patch)
-    return lambda geometry, patch, u, v: _bent_normal(geometry, patch, u, v)
 
 
 @kernel
@@ -141,6 +131,7 @@ def patch_place(geometry, patch, u, v):
     )
 
 
+@by_type(lambda geometry, *_: _bent_place if holds(geometry, "relief") else patch_place)
 def place_at(geometry, patch, u, v):
     """Place [m] at u, v [1] of a patch: on the mesh where the cloth is folded. Source: `sheet_place`."""
     return _bent_place(geometry, patch, u, v) if len(geometry.relief) else patch_place(geometry, patch, u, v)
@@ -153,20 +144,17 @@ def _bent_place(geometry, patch, u, v):
     return patch_place(geometry, patch, u, v)
 
 
-@overload(place_at)
-def _place_at(geometry, patch, u, v):
-    if _is_flat(geometry):
-        return lambda geometry, patch, u, v: patch_place(geometry, patch, u, v)
-    return lambda geometry, patch, u, v: _bent_place(geometry, patch, u, v)
-
-
+@by_type(lambda geometry: _yes if holds(geometry, "relief") else _no)
 def is_folded(geometry):
     """True for a Geometry with folded cloth; known when a kernel is compiled."""
     return len(geometry.relief) > 0
 
 
-@overload(is_folded)
-def _is_folded(geometry):
-    if _is_flat(geometry):
-        return lambda geometry: False
-    return lambda geometry: True
+@kernel
+def _yes(geometry):
+    return True
+
+
+@kernel
+def _no(geometry):
+    return False

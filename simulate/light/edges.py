@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel, within_callers
-from ...materials.kernels.numbas import overload
 from .before import BY_TREE, cut_by_tree, list_of
 from .patches import frozen
 from .screen_samples import LitScreen
@@ -135,6 +135,7 @@ def hide_behind(spaces, count, samples, first, many, sent, at):
             sent[j] = 0.0 if inside >= 0.0 else sent[j]
 
 
+@by_type(lambda geometry, *_: _spaces_of_pieces if holds(geometry, "pieces") else spaces_of)
 def lay_spaces(geometry, sight, spaces):
     """Write the half-spaces of what a node's sight lists into `spaces` (n, 20); returns of how many. Source: `space_behind`."""
     if len(geometry.pieces):
@@ -142,11 +143,9 @@ def lay_spaces(geometry, sight, spaces):
     return spaces_of(geometry, sight, spaces)
 
 
-@overload(lay_spaces)
-def _lay_spaces(geometry, sight, spaces):
-    if geometry[geometry.fields.index("pieces")].count == 0:
-        return lambda geometry, sight, spaces: spaces_of(geometry, sight, spaces)
-    return lambda geometry, sight, spaces: spaces_of(geometry.pieces, sight, spaces)
+@kernel
+def _spaces_of_pieces(geometry, sight, spaces):
+    return spaces_of(geometry.pieces, sight, spaces)
 
 
 @kernel
@@ -158,48 +157,35 @@ def spaces_of(flats, sight, spaces):
     return max(0, sight.blockers)
 
 
-def tree_of(geometry):
-    """What `look` asks where so much may be before the screen that none is listed: the geometry with its tree, or () without pieces.
+@by_type(lambda geometry, *_: cut_by_tree if holds(geometry, "pieces") else _hide_nothing)
+def hide_by_tree(geometry, sight, samples, first, many, sent, at):
+    """Put nought into `sent` for the samples [m] that the tree says are hidden, where so much may be before the screen that none is listed.
 
-    Kernels that are handed fewer arrays are compiled and called in less time. Source: definition.
+    Source: before.cut_by_tree.
     """
-    return geometry if len(geometry.pieces) else ()
+    if len(geometry.pieces):
+        cut_by_tree(geometry, sight, samples, first, many, sent, at)
 
 
-@overload(tree_of)
-def _tree_of(geometry):
-    if geometry[geometry.fields.index("pieces")].count == 0:
-        return lambda geometry: ()
-    return lambda geometry: geometry
-
-
-def hide_by_tree(tree, sight, samples, first, many, sent, at):
-    """Put nought into `sent` for the samples [m] that a tree says are hidden; tree  as `tree_of` gives it. Source: before.cut_by_tree."""
-    if len(tree):
-        cut_by_tree(tree, sight, samples, first, many, sent, at)
-
-
-@overload(hide_by_tree)
-def _hide_by_tree(tree, sight, samples, first, many, sent, at):
-    if tree.count == 0:
-        return lambda tree, sight, samples, first, many, sent, at: None
-    return lambda tree, sight, samples, first, many, sent, at: cut_by_tree(tree, sight, samples, first, many, sent, at)
+@kernel
+def _hide_nothing(geometry, sight, samples, first, many, sent, at):
+    return None
 
 
 @within_callers
-def look(tree, samples, sight, first, many, scratch, at):
+def look(geometry, samples, sight, first, many, scratch, at):
     """What some samples send to a node, nought for those that are hidden from it, into scratch.sent from `at` on [lx sr].
 
-    tree  as `tree_of` gives it;  scratch.spaces  as `lay_spaces` left them for this node. Source: `fill`, `hide_behind`.
+    scratch.spaces  as `lay_spaces` left them for this node. Source: `fill`, `hide_behind`.
     """
     fill(samples, sight, first, many, scratch.sent, at)
     hide_behind(scratch.spaces, max(0, sight.blockers), samples, first, many, scratch.sent, at)
     if sight.blockers == BY_TREE:
-        hide_by_tree(tree, sight, samples, first, many, scratch.sent, at)
+        hide_by_tree(geometry, sight, samples, first, many, scratch.sent, at)
 
 
 @within_callers
-def look_at_all(lit, tree, samples, sight, scratch):
+def look_at_all(lit, geometry, samples, sight, scratch):
     """Begin with a node: `look` at all zones, at the coarsest level, or where something may hide some of them at that of `probe_level`.
 
     returns  the level;  scratch.sent  begins with its zones [lx sr]
@@ -207,7 +193,7 @@ def look_at_all(lit, tree, samples, sight, scratch):
     """
     level = 0 if sight.whole else probe_level(lit.side)
     many = lit.zone_place.shape[0] * lit.side[level] * lit.side[level]
-    look(tree, samples, sight, lit.first[level], many, scratch, np.int64(0))
+    look(geometry, samples, sight, lit.first[level], many, scratch, np.int64(0))
     return level
 
 
@@ -224,13 +210,13 @@ def parted(sent, at, many):
 def look_at_zone(seeing, samples, sight, zone, level, coarse, scratch):
     """A zone as a node sees it at a sampling level, as SeenZone; more samples where an edge crosses it, none where all of it is hidden.
 
-    seeing  (lit, tree, ragged): LitScreen, `tree_of`, whether the zone's own light has an edge;  coarse  the level of `look_at_all`,
+    seeing  (lit, geometry, ragged): LitScreen, Geometry, whether the zone's own light has an edge;  coarse  the level of `look_at_all`,
             which has been asked for this node
     An edge is that of a shadow on the screen, of what stands before the screen, or the node's own horizon. Across it what a
     sample sends jumps, and rows of a product rule fall off all at once: scattered samples err far less (measured: a sixth).
     Source: some of the zone's samples at PROBE a side are seen and some not; derived.
     """
-    lit, tree, ragged = seeing
+    lit, geometry, ragged = seeing
     many = lit.side[coarse] * lit.side[coarse]
     first, at, alone = lit.first[coarse] + zone * many, zone * many, lit.zone_place.shape[0] * many
     wanted, last = level if level > coarse else _NONE, lit.side.shape[0] - 1
@@ -251,7 +237,7 @@ def look_at_zone(seeing, samples, sight, zone, level, coarse, scratch):
             continue
         many = lit.scattered[1] if wanted == _SCATTERED else lit.side[wanted] * lit.side[wanted]
         first, at = (lit.scattered[0] if wanted == _SCATTERED else lit.first[wanted]) + zone * many, alone
-        look(tree, samples, sight, first, many, scratch, at)
+        look(geometry, samples, sight, first, many, scratch, at)
     return SeenZone(first, many, at)
 
 

@@ -10,8 +10,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import within_callers
-from ...materials.kernels.numbas import overload
 from .displaced_screen import hit_relief, relief_blocks
 from .pieces import blocked_by_piece, nearest_piece
 from .rays import NO_HIT, STACK, boxes_met, inverse_direction, patch_hit, place_on, shell_hit
@@ -65,11 +65,7 @@ def is_pieced(geometry):
     return len(geometry.pieces) > 0
 
 
-def _without_pieces(geometry):
-    """True for the numba type of a Geometry without pieces."""
-    return geometry[geometry.fields.index("pieces")].count == 0
-
-
+@by_type(lambda geometry, *_: nearest_piece if holds(geometry, "pieces") else nearest_patch)
 def nearest_hit(geometry, origin, direction, skip, stack):
     """Nearest patch along a ray of unit direction [1] from an origin [m]: (distance [m], patch or NO_HIT, u, v [1]).
 
@@ -78,13 +74,6 @@ def nearest_hit(geometry, origin, direction, skip, stack):
     """
     find = nearest_piece if is_pieced(geometry) else nearest_patch
     return find(geometry, origin, direction, skip, stack)
-
-
-@overload(nearest_hit, jit_options={"forceinline": True})
-def _nearest_hit(geometry, origin, direction, skip, stack):
-    if _without_pieces(geometry):
-        return lambda geometry, origin, direction, skip, stack: nearest_patch(geometry, origin, direction, skip, stack)
-    return lambda geometry, origin, direction, skip, stack: nearest_piece(geometry, origin, direction, skip, stack)
 
 
 @within_callers
@@ -111,6 +100,7 @@ def nearest_patch(geometry, origin, direction, skip, stack):
     return t, patch, u, v
 
 
+@by_type(lambda geometry, *_: blocked_by_piece if holds(geometry, "pieces") else blocked_by_patch)
 def blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     """True when any patch (shell apart) lies between origin [m] and origin + distance [m] * direction (unit [1]).
 
@@ -119,17 +109,6 @@ def blocked(geometry, origin, direction, distance, skip, skip_end, stack):
     """
     find = blocked_by_piece if is_pieced(geometry) else blocked_by_patch
     return find(geometry, origin, direction, distance, skip, skip_end, stack)
-
-
-@overload(blocked, jit_options={"forceinline": True})
-def _blocked(geometry, origin, direction, distance, skip, skip_end, stack):
-    if _without_pieces(geometry):
-        return lambda geometry, origin, direction, distance, skip, skip_end, stack: blocked_by_patch(
-            geometry, origin, direction, distance, skip, skip_end, stack
-        )
-    return lambda geometry, origin, direction, distance, skip, skip_end, stack: blocked_by_piece(
-        geometry, origin, direction, distance, skip, skip_end, stack
-    )
 
 
 @within_callers

@@ -8,13 +8,13 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.fabric import FabricArrays
+from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel
-from ...materials.kernels.numbas import overload
 from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .before import NodeSight, patches_before, pieces_before
 from .displaced_screen import fold_hides, steepness
-from .edges import columns_of, horizon_cuts, lay_spaces, look_at_all, look_at_zone, ragged_zones, sight_scratch, tree_of
+from .edges import columns_of, horizon_cuts, lay_spaces, look_at_all, look_at_zone, ragged_zones, sight_scratch
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
 from .projector import ProjectorArrays
@@ -91,6 +91,7 @@ def levels_needed(
     return levels[: finest + 1]
 
 
+@by_type(lambda source, *_: _pieces_before if holds(source, "geometry", "pieces") else _patches_before)
 def possible_blockers(source, y, n, scratch):
     """Write into scratch.found what may stand between a node and the screen; returns how many.
 
@@ -103,14 +104,14 @@ def possible_blockers(source, y, n, scratch):
     return patches_before(source.occluders, source.corners, y, n, source.rim, scratch)
 
 
-@overload(possible_blockers)
-def _possible_blockers(source, y, n, scratch):
-    geometry = source[source.fields.index("geometry")]
-    if geometry[geometry.fields.index("pieces")].count == 0:
-        return lambda source, y, n, scratch: patches_before(source.occluders, source.corners, y, n, source.rim, scratch)
-    return lambda source, y, n, scratch: (
-        pieces_before(source.geometry, y, n, source.rim, scratch.found) if source.occluders.shape[0] > 0 else 0
-    )
+@kernel
+def _patches_before(source, y, n, scratch):
+    return patches_before(source.occluders, source.corners, y, n, source.rim, scratch)
+
+
+@kernel
+def _pieces_before(source, y, n, scratch):
+    return pieces_before(source.geometry, y, n, source.rim, scratch.found) if source.occluders.shape[0] > 0 else 0
 
 
 @kernel
@@ -133,19 +134,19 @@ def node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
     sharpness >= 1 refines the sampling for narrow lobes;  scratch  a SightScratch
     Source: rendering equation with one reflection; derived.
     """
-    geometry, lit, sent, tree = source.geometry, source.lit, scratch.sent, tree_of(source.geometry)
+    geometry, lit, sent = source.geometry, source.lit, scratch.sent
     even = fabric.lobes.shape[0] == 0
     steep, ahead = steepness(geometry.relief)
     for node in range(low, high):
         sight = sight_of(source, node, scratch)
         y = sight.place
         lay_spaces(source.geometry, sight, scratch.spaces)
-        coarse = look_at_all(lit, tree, samples, sight, scratch)
+        coarse = look_at_all(lit, geometry, samples, sight, scratch)
         for zone in range(lit.zone_place.shape[0]):
             z = row(lit.zone_place, zone)
             d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
             level = level_for(sharpness * lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            seen = look_at_zone((lit, tree, source.ragged), samples, sight, zone, level, coarse, scratch)
+            seen = look_at_zone((lit, geometry, source.ragged), samples, sight, zone, level, coarse, scratch)
             total = 0.0
             if even and steep <= GENTLE:
                 for i in range(seen.at, seen.at + seen.many):

@@ -13,8 +13,8 @@ import math
 import numpy as np
 
 from ...materials.fabric import FabricArrays
+from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel
-from ...materials.kernels.numbas import overload
 from ...materials.lobes.brdf import fabric_value
 from .displaced_screen import hit_relief, normal_on, place_at
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
@@ -23,6 +23,7 @@ from .projector import Projection, ProjectorArrays, illuminance_lx, in_shadow, r
 from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
 
 
+@by_type(lambda projection, *_: _own_light if holds(projection, "projector") else _no_light)
 def own_light(projection, ledger, m, i, before, place, stack):
     """Radiance [cd/m2] that hit i, the path's m-th, at `place` on the cloth sends to `before` of a white picture, and its zone.
 
@@ -31,6 +32,11 @@ def own_light(projection, ledger, m, i, before, place, stack):
     Source: L = f_r E, the direction to it drawn by the cosine law.
     """
     return _own_light(projection, ledger, m, i, before, place, stack) if len(projection.projector) else (0.0, 0)
+
+
+@kernel
+def _no_light(projection, ledger, m, i, before, place, stack):
+    return 0.0, np.int64(0)
 
 
 @kernel
@@ -56,13 +62,6 @@ def sent_back(projection, patch, u, v, place, before, stack):
     value = fabric_value(fabric, source, to_local(unit(sub(before, place)), right, up, n))
     across, upward, _ = raster_place(beam, place)
     return value * lux, zone_of(beam, across, upward)
-
-
-@overload(own_light)
-def _own_light_of(projection, ledger, m, i, before, place, stack):
-    if projection[projection.fields.index("projector")].count == 0:
-        return lambda projection, ledger, m, i, before, place, stack: (0.0, np.int64(0))
-    return lambda projection, ledger, m, i, before, place, stack: _own_light(projection, ledger, m, i, before, place, stack)
 
 
 BAND_POINTS = 1024
