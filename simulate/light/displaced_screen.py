@@ -16,7 +16,7 @@ from .screen_grid import MISS, meets_sheet, sheet_normal, sheet_place
 from .vectors import row
 
 
-@by_type(lambda relief, *_: _hit if holds(relief) else _no_hit)
+@by_type(lambda relief, *_: _hit if holds(relief) else _no_hit)  # type: ignore[has-type]
 def hit_relief(relief, origin, direction, skip, nearest):
     """Distance [m], patch, u, v [1] at which a ray meets the folded cloth before `nearest` [m]; distance MISS where it does not.
 
@@ -37,7 +37,7 @@ def _hit(relief, origin, direction, skip, nearest):
     return t, relief.patch[0], u, v
 
 
-@by_type(lambda relief, *_: _blocks if holds(relief) else _blocks_nothing)
+@by_type(lambda relief, *_: _blocks if holds(relief) else _blocks_nothing)  # type: ignore[has-type]
 def relief_blocks(relief, origin, direction, limit, skip, skip_end):
     """True where the folded cloth lies between origin [m] and origin + limit [m] x direction (unit); the ends may lie on it.
 
@@ -62,7 +62,7 @@ def _blocks(relief, origin, direction, limit, skip, skip_end):
     return t >= 0.0
 
 
-@by_type(lambda relief, *_: _hides if holds(relief) else _hides_nothing)
+@by_type(lambda relief, *_: _hides if holds(relief) else _hides_nothing)  # type: ignore[has-type]
 def fold_hides(relief, place, i, dx, dy, dz, square):
     """True where the cloth hides the end of (dx, dy, dz) [m] from its own place i (n, 3) [m]; square = dx^2 + dy^2 + dz^2 [m2].
 
@@ -83,7 +83,7 @@ def _hides(relief, place, i, dx, dy, dz, square):
     return t >= 0.0
 
 
-@by_type(lambda relief: _steepness if holds(relief) else _even)
+@by_type(lambda relief: _steepness if holds(relief) else _even)  # type: ignore[has-type]
 def steepness(relief):
     """Steepest slope of the mesh [1] and the nominal normal; slope -1 for a flat screen, known when a kernel is compiled.
 
@@ -102,7 +102,7 @@ def _steepness(relief):
     return relief.reach[2], row(relief.frame, 3)
 
 
-@by_type(lambda geometry, *_: _bent_normal if holds(geometry, "relief") else _flat_normal)
+@by_type(lambda geometry, *_: _bent_normal if holds(geometry, "relief") else _flat_normal)  # type: ignore[has-type]
 def normal_on(geometry, patch, u, v):
     """Unit normal [1] at u, v [1] of a patch: of the smooth cloth where it is folded. Source: `sheet_normal`."""
     return _bent_normal(geometry, patch, u, v) if len(geometry.relief) else row(geometry.normal, patch)
@@ -131,7 +131,7 @@ def patch_place(geometry, patch, u, v):
     )
 
 
-@by_type(lambda geometry, *_: _bent_place if holds(geometry, "relief") else patch_place)
+@by_type(lambda geometry, *_: _bent_place if holds(geometry, "relief") else patch_place)  # type: ignore[has-type]
 def place_at(geometry, patch, u, v):
     """Place [m] at u, v [1] of a patch: on the mesh where the cloth is folded. Source: `sheet_place`."""
     return _bent_place(geometry, patch, u, v) if len(geometry.relief) else patch_place(geometry, patch, u, v)
@@ -144,7 +144,7 @@ def _bent_place(geometry, patch, u, v):
     return patch_place(geometry, patch, u, v)
 
 
-@by_type(lambda geometry: _yes if holds(geometry, "relief") else _no)
+@by_type(lambda geometry: _yes if holds(geometry, "relief") else _no)  # type: ignore[has-type]
 def is_folded(geometry):
     """True for a Geometry with folded cloth; known when a kernel is compiled."""
     return len(geometry.relief) > 0

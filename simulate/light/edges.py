@@ -135,7 +135,7 @@ def hide_behind(spaces, count, samples, first, many, sent, at):
             sent[j] = 0.0 if inside >= 0.0 else sent[j]
 
 
-@by_type(lambda geometry, *_: _spaces_of_pieces if holds(geometry, "pieces") else spaces_of)
+@by_type(lambda geometry, *_: _spaces_of_pieces if holds(geometry, "pieces") else spaces_of)  # type: ignore[has-type]
 def lay_spaces(geometry, sight, spaces):
     """Write the half-spaces of what a node's sight lists into `spaces` (n, 20); returns of how many. Source: `space_behind`."""
     if len(geometry.pieces):
@@ -157,7 +157,7 @@ def spaces_of(flats, sight, spaces):
     return max(0, sight.blockers)
 
 
-@by_type(lambda geometry, *_: cut_by_tree if holds(geometry, "pieces") else _hide_nothing)
+@by_type(lambda geometry, *_: cut_by_tree if holds(geometry, "pieces") else _hide_nothing)  # type: ignore[has-type]
 def hide_by_tree(geometry, sight, samples, first, many, sent, at):
     """Put nought into `sent` for the samples [m] that the tree says are hidden, where so much may be before the screen that none is listed.
 

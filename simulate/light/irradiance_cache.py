@@ -91,7 +91,7 @@ def levels_needed(
     return levels[: finest + 1]
 
 
-@by_type(lambda source, *_: _pieces_before if holds(source, "geometry", "pieces") else _patches_before)
+@by_type(lambda source, *_: _pieces_before if holds(source, "geometry", "pieces") else _patches_before)  # type: ignore[has-type]
 def possible_blockers(source, y, n, scratch):
     """Write into scratch.found what may stand between a node and the screen; returns how many.
 

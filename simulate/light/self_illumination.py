@@ -23,7 +23,7 @@ from .projector import Projection, ProjectorArrays, illuminance_lx, in_shadow, r
 from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
 
 
-@by_type(lambda projection, *_: _own_light if holds(projection, "projector") else _no_light)
+@by_type(lambda projection, *_: _own_light if holds(projection, "projector") else _no_light)  # type: ignore[has-type]
 def own_light(projection, ledger, m, i, before, place, stack):
     """Radiance [cd/m2] that hit i, the path's m-th, at `place` on the cloth sends to `before` of a white picture, and its zone.
 
