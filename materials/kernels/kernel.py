@@ -13,7 +13,7 @@ from typing import Any
 
 from . import numbas
 from .arguments import Kinds, Unknown, laid_out, words
-from .cache import Versions, versions_of
+from .cache import Versions, tell_once, versions_of
 from .machine import MachineCode, MissingSymbol, Raised, processor
 
 _NOT_SEEN: Any = object()
@@ -86,15 +86,31 @@ class Kernel:
                 return None
 
         if self.kept is None:
-            content = numbas.compiled_with_door(self.py_func, self.options, arguments)
-            return ready(content) if content else None
+            return self._new_version(kinds, arguments)[0]
         name = self.kept.name(words(kinds), processor())
         with self.kept.taking_turns():
             found = self.kept.found(name, ready, _NOT_SEEN)
             if found is not _NOT_SEEN:
                 self.from_disk += 1
                 return found
-            content = numbas.compiled_with_door(self.py_func, self.options, arguments)
+            code, content = self._new_version(kinds, arguments)
             if content is not None:
-                self.kept.keep(name, content or _NUMBAS)
-        return ready(content) if content else None
+                self.kept.keep(name, content)
+        return code
+
+    def _new_version(self, kinds: Kinds, arguments: tuple[Any, ...]) -> tuple[MachineCode | None, bytes | None]:
+        """Machine code compiled for such kinds, and what is to be kept of it; None where numba is to call it, or to tell what is wrong."""
+        content = numbas.compiled_with_door(self.py_func, self.options, arguments)
+        if not content:
+            return None, None if content is None else _NUMBAS
+        try:
+            return MachineCode(kinds, content), content
+        except MissingSymbol:
+            return None, _NUMBAS
+        except Exception as fault:  # whatever fails in linking, on a system where nobody tried it: numba links it too
+            if isinstance(fault, MemoryError):
+                raise
+            tell_once(
+                f"kernels are run by numba, which takes longer ({type(fault).__name__}: {' '.join(str(fault).split())[:200]})"
+            )
+            return None, _NUMBAS

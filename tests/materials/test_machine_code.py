@@ -271,6 +271,31 @@ def test_code_that_needs_what_this_process_lacks_is_left_to_numba(tmp_path: Path
     assert (Kept()(3.0), len(kept.found(file.name, bytes))) == (1.5, len(content)), "compiled again"
 
 
+def test_code_that_cannot_be_linked_here_is_left_to_numba_and_not_tried_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def half(x):
+        return 0.5 * x
+
+    class Kept(Kernel):
+        def __init__(self) -> None:
+            super().__init__(half, {"error_model": "numpy", "_nrt": False})
+            self.kept = Versions(half, tmp_path, "source")
+
+    tried = []
+
+    def refused(code: bytes, needs: list[str]) -> int:
+        tried.append(needs)
+        raise RuntimeError("this linker knows no such files")
+
+    monkeypatch.setattr(machine, "_linked", refused)
+    assert [Kept()(3.0), Kept()(5.0)] == [1.5, 2.5]
+    assert len(tried) == 1
+    assert [record.message for record in caplog.records] == [
+        "halfgain: kernels are run by numba, which takes longer (RuntimeError: this linker knows no such files)"
+    ]
+
+
 def test_a_kernel_without_a_door_is_told_apart_once_for_all_processes(tree_of_pairs: Tree) -> None:
     # A named tuple is returned, whose class only numba can make
     told = [tree_of_pairs.run(PAIRS) for _ in range(2)]
