@@ -13,7 +13,7 @@ from typing import Any
 
 from . import numbas
 from .arguments import Kinds, Unknown, laid_out, words
-from .cache import Versions, tell_once, versions_of
+from .cache import Versions, versions_of
 from .machine import MachineCode, MissingSymbol, Raised, processor
 
 _NOT_SEEN: Any = object()
@@ -110,7 +110,5 @@ class Kernel:
         except Exception as fault:  # whatever fails in linking, on a system where nobody tried it: numba links it too
             if isinstance(fault, MemoryError):
                 raise
-            tell_once(
-                f"kernels are run by numba, which takes longer ({type(fault).__name__}: {' '.join(str(fault).split())[:200]})"
-            )
+            numbas.left_to_numba(fault)
             return None, _NUMBAS

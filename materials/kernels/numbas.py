@@ -61,7 +61,12 @@ def compiled_with_door(function: Callable[..., Any], options: dict[str, Any], ar
     except NumbaError:
         return None
     except Exception as fault:  # whatever fails in the machinery: numba's dispatcher compiles too
-        from .cache import tell_once
-
-        tell_once(f"kernels are run by numba, which takes longer ({type(fault).__name__}: {' '.join(str(fault).split())[:200]})")
+        left_to_numba(fault)
         return None
+
+
+def left_to_numba(fault: Exception) -> None:
+    """Tells once that a fault of the machinery only costs time."""
+    from .cache import tell_once
+
+    tell_once(f"kernels are run by numba, which takes longer ({type(fault).__name__}: {' '.join(str(fault).split())[:200]})")

@@ -73,9 +73,9 @@ def bound_socket(port: int) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind((ADDRESS, port))
         listening.listen(128)
-    except OSError as fault:
+    except (OSError, OverflowError) as fault:  # the second of a number that no port can have
         listening.close()
-        why = (fault.strerror or str(fault)).lower()
+        why = (getattr(fault, "strerror", None) or str(fault)).lower()
         raise PortTaken(f"port {port} on {ADDRESS} cannot be had: {why}; allowed a free one, or --port 0") from None
     return listening
 

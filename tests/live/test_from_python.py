@@ -55,6 +55,9 @@ def test_a_file_is_served_by_its_name_and_what_is_wrong_is_told(tmp_path: Path) 
         hg.serve("no-such-room", block=False)
     with pytest.raises(hg.Error, match="seed"):
         hg.serve("black-box", seed=-1, block=False)
+    for port in (-1, 65536, 2**40):
+        with pytest.raises(hg.Error, match="cannot be had"):
+            hg.serve("black-box", port=port, block=False)
 
 
 def test_whoever_fetches_a_chart_has_its_zones_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
