@@ -108,7 +108,7 @@ export class ViewBar {
     const traced = scene.dimmed.find((each) => each.name === app.light);
     const state = even ? `${even.name}, ${digits(even.screen_lx, 2)} lx taken as even on every surface`
       : traced ? `${traced.name}, the light of its lamps and windows followed through the room` : "room dark but for the picture";
-    this.said.textContent = `${scene.seats[app.seat]?.name ?? ""}: ${app.own ? app.own.name : app.show} on the screen, ${state}. Photographic tone curve (Reinhard et al. 2002): ${digits(toLight(tone.adapted.value))} ${lightUnit()} is shown as 18 % grey, white at the middle is ${digits(toLight(tone.white.value))} ${lightUnit()}.`;
+    this.said.textContent = `${scene.seats[app.seat]?.name ?? ""}: ${app.own ? app.own.name : app.show} on the screen, ${state}. Photographic tone curve (Reinhard et al. 2002): ${digits(toLight(tone.adapted.value))} ${lightUnit()} is shown as 18 % grey, white at the middle by the projector's own light is ${digits(toLight(tone.white.value))} ${lightUnit()}.`;
     for (const each of app.shown) this.layout.views[each.slot].canvas.setAttribute("aria-label", `What ${scene.seats[app.seat]?.name ?? "the seat"} sees${app.both ? ` in variant ${each.slot.toUpperCase()}` : ""}: ${app.own ? app.own.name : app.show} on the screen, ${state}`);
   }
 }
