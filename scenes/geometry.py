@@ -11,6 +11,8 @@ from typing import NamedTuple, Protocol, get_args
 from ..materials.text.word import check_word
 from .model import Fit, Place, Projector, Screen
 
+_FITS = get_args(Fit)
+
 
 class HasScreen(Protocol):
     """What the functions here need of a scene."""
@@ -91,7 +93,7 @@ def raster(scene: HasScreen) -> Raster:
     Source: pixels are taken as square, common practice, no source.
     """
     film, panel = scene.projector.film, _panel_shape(scene)
-    check_word("fit", scene.projector.fit, get_args(Fit))
+    check_word("fit", scene.projector.fit, _FITS)
     if film is None or film.shown == "letterbox":
         if scene.projector.pixels is None:
             return white_area(scene)

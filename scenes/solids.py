@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import chain
 
 from .model import Body, Box, Place
 
@@ -81,13 +82,16 @@ def pyramid_meets_box(pyramid: Pyramid, box: Box) -> bool:
     at_x, at_y, at_z = 0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (z0 + z1)
     half_x, half_y, half_z = 0.5 * (x1 - x0), 0.5 * (y1 - y0), 0.5 * (z1 - z0)
     normals, edges = _pyramid_axes(pyramid)
-    for x, y, z in (*_UNIT, *normals, *(axis for a, b, c in edges for axis in ((0.0, -c, b), (c, 0.0, -a), (-b, a, 0.0)))):
+    crossed = (axis for a, b, c in edges for axis in ((0.0, -c, b), (c, 0.0, -a), (-b, a, 0.0)))
+    (p0, q0, r0), (p1, q1, r1), (p2, q2, r2), (p3, q3, r3), (p4, q4, r4) = pyramid
+    for x, y, z in chain(_UNIT, normals, crossed):
         length = math.sqrt(x * x + y * y + z * z)
         if length < 1e-12:  # parallel edges name no axis
             continue
-        shadow = [x * p + y * q + z * r for p, q, r in pyramid]
+        a, b, c = x * p0 + y * q0 + z * r0, x * p1 + y * q1 + z * r1, x * p2 + y * q2 + z * r2
+        d, e = x * p3 + y * q3 + z * r3, x * p4 + y * q4 + z * r4
         middle, reach = x * at_x + y * at_y + z * at_z, abs(x) * half_x + abs(y) * half_y + abs(z) * half_z
-        if min(max(shadow), middle + reach) - max(min(shadow), middle - reach) <= TOUCH_M * length:
+        if min(max(a, b, c, d, e), middle + reach) - max(min(a, b, c, d, e), middle - reach) <= TOUCH_M * length:
             return False
     return True
 
@@ -110,11 +114,13 @@ def _farthest_beyond_a_face(pyramid: Pyramid, place: Place) -> float:
     inner = ((apex[0] + middle[0]) / 2, (apex[1] + middle[1]) / 2, (apex[2] + middle[2]) / 2)
     most = -math.inf
     for p, q, r in ((apex, b, c), (apex, c, d), (apex, d, e), (apex, e, b), (b, c, d)):
-        normal = cross(sub(q, p), sub(r, p))
-        size = math.sqrt(dot(normal, normal))
+        x, y, z = p
+        ux, uy, uz, vx, vy, vz = q[0] - x, q[1] - y, q[2] - z, r[0] - x, r[1] - y, r[2] - z
+        nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
+        size = math.sqrt(nx * nx + ny * ny + nz * nz)
         if size > 0.0:
-            side = -1.0 if dot(normal, sub(inner, p)) > 0.0 else 1.0
-            most = max(most, side * dot(normal, sub(place, p)) / size)
+            side = -1.0 if nx * (inner[0] - x) + ny * (inner[1] - y) + nz * (inner[2] - z) > 0.0 else 1.0
+            most = max(most, side * (nx * (place[0] - x) + ny * (place[1] - y) + nz * (place[2] - z)) / size)
     return most
 
 

@@ -220,10 +220,10 @@ def _standard_errors(jacobian: Array, residuals: Array, known: bool) -> Array:
 
 def _intervals(family: CurveFamily, values: Array, spread: Array, points: int, known: bool) -> dict[str, Interval]:
     """Intervals that hold together: each at 1 - 0.01 / k (Bonferroni), by Student's t where the spread is the fit's own."""
-    from scipy.stats import norm, t
+    from scipy.special import ndtri, stdtrit  # what scipy.stats calls, half a second sooner
 
     tail = 0.5 * (1.0 - JOINT_CONFIDENCE) / len(values)
-    reach = float(norm.isf(tail) if known else t.isf(tail, max(1, points - len(values))))
+    reach = -float(ndtri(tail) if known else stdtrit(max(1, points - len(values)), tail))
     bounds = {BASE: (0.0, math.inf), LOBE: (0.0, math.inf), **{name: (low, high) for name, low, high in family.shape}}
     found = {}
     for name, value, error in zip(family.parameters, values, spread, strict=True):

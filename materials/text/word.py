@@ -20,6 +20,6 @@ class UnknownWord(Error, ValueError):
 
 def check_word(what: str, word: object, allowed: Iterable[str]) -> None:
     """raises UnknownWord where `word` is none of `allowed`; `what` names it in the message."""
-    known = tuple(str(each) for each in allowed)
+    known = tuple(allowed)
     if word not in known:
-        raise UnknownWord(what, word, known)
+        raise UnknownWord(what, word, tuple(str(each) for each in known))

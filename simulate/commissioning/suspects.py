@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from .belief import SLIP, Belief, Opened
 from .parameter import Parameter, ParameterKind
@@ -98,7 +98,7 @@ def _averaged(belief: Belief, opened: Opened, after: Posterior, others: Sequence
 
 def _chance(after: Posterior) -> float:
     """Source: the misfit about what the prior expects is chi-square, one degree of freedom a reading."""
-    return float(chi2.sf(after.misfit, len(after.predicted)))
+    return float(chdtrc(len(after.predicted), after.misfit))
 
 
 def _candidates(belief: Belief, opened: Opened) -> list[tuple[What, tuple[int, ...], float]]:

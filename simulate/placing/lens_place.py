@@ -46,6 +46,7 @@ class LensPlaces:
         """Of a scene."""
         return cls(Optics(scene.screen, scene.projector), scene.room, scene.seats)
 
+    @cached_property
     def limits(self) -> list[Limit]:
         """What holds the lens along each axis, whatever stands in the room; units [m]. Source: `throw`, `impossible`, the casing's size."""
         found = []
@@ -70,7 +71,7 @@ class LensPlaces:
     def box(self) -> tuple[Place, Place] | None:
         """Least and greatest corner [m] of the box that `limits` leave; None where they leave none."""
         low, high = [-math.inf] * 3, [math.inf] * 3
-        for limit in self.limits():
+        for limit in self.limits:
             low[limit.axis], high[limit.axis] = max(low[limit.axis], limit.low_m), min(high[limit.axis], limit.high_m)
         if any(a > b for a, b in zip(low, high, strict=True)):
             return None
@@ -95,7 +96,7 @@ class LensPlaces:
 
         Source: the loader's own tests of solids, with the places as they would be.
         """
-        optics, base = self.at(lens), self._raster
+        base = self._raster
         beam: Pyramid = (lens, *base)
         if not in_room(self.room, lens, CLEAR_M):
             yield By.SHELL, ""
@@ -108,14 +109,17 @@ class LensPlaces:
             yield By.BEAM, name
         for _, seat in heads_met([lens], base, self.seats):
             yield By.BEAM, seat.name
-        for name in casing_meets(optics.projector, self.room, self.seats):
+        if self.optics.projector.casing is None:
+            return
+        there = self.at(lens).projector
+        for name in casing_meets(there, self.room, self.seats):
             yield By.CASING, name
-        for name in casing_in_looks(optics.projector, self.seats, self._picture):
+        for name in casing_in_looks(there, self.seats, self._picture):
             yield By.CASING_IN_SIGHT, name
 
     def faults(self, lens: Place) -> Iterator[tuple[By, str]]:
         """All that speaks against a place of the lens [m]: (cause, what or who). Source: `limits`, `in_the_way`."""
-        for limit in self.limits():
+        for limit in self.limits:
             if lens[limit.axis] < limit.low_m - EXACT_M:
                 yield limit.low_by, ""
             elif lens[limit.axis] > limit.high_m + EXACT_M:

@@ -133,7 +133,7 @@ def _along(places: LensPlaces, axis: int) -> Range:
     """The range of one measure of the lens, the other two held."""
     lens = places.optics.projector.lens_m
     causes = []
-    for limit in places.limits():
+    for limit in places.limits:
         if limit.axis == axis:
             ends = [(limit.low_by, limit.low_m, math.inf), (limit.high_by, -math.inf, limit.high_m)]
             if limit.low_by is limit.high_by:

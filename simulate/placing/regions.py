@@ -110,7 +110,7 @@ def why_none(places: LensPlaces) -> tuple[By, By, int] | None:
     Source: `LensPlaces.limits`.
     """
     for axis in (0, 1, 2):
-        each = [limit for limit in places.limits() if limit.axis == axis]
+        each = [limit for limit in places.limits if limit.axis == axis]
         low, high = max(each, key=lambda limit: limit.low_m), min(each, key=lambda limit: limit.high_m)
         if low.low_m > high.high_m:
             return low.low_by, high.high_by, axis

@@ -171,7 +171,7 @@ def _beyond_shift(optics: Optics) -> str | None:
 def _no_place(optics: Optics, scene: Scene) -> str | None:
     zoom = zoom_limits_m(optics)
     limits = [
-        limit for limit in LensPlaces(optics, scene.room, scene.seats).limits() if limit.axis == 1 and limit.low_by is not By.ZOOM
+        limit for limit in LensPlaces(optics, scene.room, scene.seats).limits if limit.axis == 1 and limit.low_by is not By.ZOOM
     ]
     low, high = max(limit.low_m for limit in limits), min(limit.high_m for limit in limits)
     return "" if zoom is not None and (zoom[0] > high or zoom[1] < max(low, optics.screen.gap_to_wall_m + CLEAR_M)) else None

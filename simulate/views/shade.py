@@ -7,13 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...materials.fabric import FabricArrays
+from ...materials.kernels.jit import kernel
 from ...materials.lobes.albedo import directional_albedos
 from ...materials.lobes.family import FAMILY, Family
 from ...scenes.errors import NOTHING, SceneError, SceneErrors
 from ...scenes.lamps.behind import follows_light_through
 from ...scenes.model import Light, Scene
 from ..light.geometry import SCREEN
-from ..light.vectors import screen_tangents
+from ..light.vectors import row, screen_tangents
 from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.lens import levels_of
 from .content import Content, Sampler
@@ -143,7 +144,7 @@ def colours(
     level = shown(stage.scene, stage.content, sampler(x, y, footprint[0][lit], footprint[1][lit]))
     own = (seen.gain[lit] * seen.lux[lit] / np.pi)[:, None] * level
     out[lit] += own * np.where(cloth[lit][:, None], np.array(arrays.fabric.tint), rho[lit])
-    if stage.light is not None:
+    if stage.light is not None and stage.light.screen_lx > 0.0:
         even = np.where(cloth[:, None], _ambient_factor(stage, seen, rays, cloth)[:, None] * np.array(arrays.fabric.tint), rho)
         out += stage.light.screen_lx / np.pi * even
     if stage.lamps is not None:
@@ -157,6 +158,16 @@ def colours(
     return out
 
 
+@kernel
+def cloth_frames(normal, right, up):
+    """Right and up [1] on the cloth for unit normals (n, 3), into right and up (n, 3). Source: `screen_tangents`."""
+    for i in range(len(normal)):
+        across, upward = screen_tangents(row(normal, i))
+        for k in range(3):
+            right[i, k] = across[k]
+            up[i, k] = upward[k]
+
+
 def _ambient_factor(stage: PictureSetup, seen: Seen, rays: np.ndarray, cloth: np.ndarray) -> np.ndarray:
     """Luminance factor (n,) of the cloth for even light from the half-space: its albedo in the view's direction.
 
@@ -165,10 +176,9 @@ def _ambient_factor(stage: PictureSetup, seen: Seen, rays: np.ndarray, cloth: np
     out = np.zeros(len(cloth))
     at = np.flatnonzero(cloth)
     if len(at):
-        normal = seen.normal[at]
-        tangents = np.array([np.concatenate(screen_tangents(tuple(n))) for n in np.unique(normal, axis=0)])
-        which = np.unique(normal, axis=0, return_inverse=True)[1].ravel()
-        right, up = tangents[which, :3], tangents[which, 3:]
+        normal = np.ascontiguousarray(seen.normal[at])
+        right, up = np.empty_like(normal), np.empty_like(normal)
+        cloth_frames(normal, right, up)
         local = np.stack([-(rays[at] * axis).sum(axis=1) for axis in (right, up, normal)], axis=1)
         out[at] = albedo_towards(stage.arrays.fabric, local)
     return out
