@@ -1,17 +1,21 @@
 """Cold start, warm start and peak memory of `halfgain measure`, each in a process of its own, as seconds and ratios.
 
 Run: python -m benchmarks.start_up [SCENE]   (cold: an empty folder for compiled kernels; CPU seconds beside wall seconds)
+     python -m benchmarks.start_up SCENE WHEEL   (a wheel with machine code: first answers with it and without it, in turn)
 CPU seconds and peak memory are those of the process and of all that it waited for.
 """
 
 from __future__ import annotations
 
+import compileall
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from statistics import median
 from typing import NamedTuple
 
@@ -26,6 +30,7 @@ spent = time.perf_counter() - began
 print(json.dumps([os.waitstatus_to_exitcode(status), spent, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0]))
 """
 ROUNDS = 5
+WITH_CODE = "first run, machine code"
 
 
 class Used(NamedTuple):
@@ -71,14 +76,34 @@ def starts(scene: str, rounds: int = ROUNDS) -> dict[str, list[Used]]:
     return {"first run ever": [first], **runs}
 
 
-def main(scene: str) -> None:
+def first_answers(scene: str, wheel: str, rounds: int = 3) -> dict[str, list[Used]]:
+    """First runs from a wheel as it is, and as it is without its machine code, each with an empty folder for compiled kernels."""
+    runs: dict[str, list[Used]] = {WITH_CODE: [], "first run, without": []}
+    with tempfile.TemporaryDirectory() as folder:
+        sites = [Path(folder, "with"), Path(folder, "without")]
+        for site in sites:
+            shutil.unpack_archive(wheel, site, "zip")
+        shutil.rmtree(sites[1] / "halfgain" / "materials" / "kernels" / "machine_code")
+        for site in sites:
+            compileall.compile_dir(site, quiet=1)  # as pip does when it installs
+        for number in range(rounds):
+            for name, site in zip(runs, sites, strict=True):
+                place = {**os.environ, "PYTHONPATH": str(site)}
+                runs[name].append(timed(["measure", scene], cache=str(Path(folder, f"{site.name}-{number}")), environment=place))
+    return runs
+
+
+def main(scene: str, wheel: str = "") -> None:
     """Print one line a kind of start, medians."""
-    found = {name: Used(*(median(each) for each in zip(*some, strict=True))) for name, some in starts(scene).items()}
-    warm = found["warm measure"].wall_s
-    print(f"{scene}\n{'start':28s} {'wall s':>8s} {'CPU s':>8s} {'peak MiB':>8s} {'wall / warm':>12s}")
+    runs = first_answers(scene, wheel) if wheel else starts(scene)
+    found = {name: Used(*(median(each) for each in zip(*some, strict=True))) for name, some in runs.items()}
+    one, one_told = (found[WITH_CODE], "with") if wheel else (found["warm measure"], "warm")
+    print(
+        f"{scene}\n{'start':28s} {'wall s':>8s} {'CPU s':>8s} {'peak MiB':>8s} {'wall / ' + one_told:>12s} {'CPU / ' + one_told:>12s}"
+    )
     for name, (wall, cpu, peak) in found.items():
-        print(f"{name:28s} {wall:8.2f} {cpu:8.2f} {peak:8.0f} {wall / warm:12.2f}")
+        print(f"{name:28s} {wall:8.2f} {cpu:8.2f} {peak:8.0f} {wall / one.wall_s:12.2f} {cpu / one.cpu_s:12.2f}")
 
 
 if __name__ == "__main__":
-    main(sys.argv[1] if len(sys.argv) > 1 else "long-lounge")
+    main(*(sys.argv[1:] or ["long-lounge"]))

@@ -18,7 +18,7 @@ import logging
 import os
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -31,7 +31,8 @@ from .sources import Edited, Sources
 
 ENDING = ".kernel"
 _MAGIC = b"halfgain kernel 1\n"
-_IMPORTS = "imports"
+IMPORTS = "imports"
+PACKAGED = Path(__file__).with_name("machine_code")  # what came with the package, see `packaged.py`
 _MOST_TEXTS = 2000  # whose imports are kept
 LONGEST_WAIT_S = 60.0  # for another process to compile one kernel: ten times what the longest takes
 
@@ -58,9 +59,14 @@ def folder() -> Path | None:
 @cache
 def _machine() -> str:
     """All that compiled code depends on besides sources and types."""
+    optimize, *options = compiler_options()
+    return repr((_release("numba"), _release("llvmlite"), np.__version__, sys.version, optimize, *options))
+
+
+def compiler_options() -> tuple[int, list[tuple[str, str]], str]:
+    """What was asked of the compiler from outside: Python's own level, numba's variables, and its file of options in this folder."""
     options = sorted(item for item in os.environ.items() if item[0].startswith("NUMBA_") and "CACHE" not in item[0])
-    set_here = _text(Path(".numba_config.yaml"))  # numba's own file of options
-    return repr((_release("numba"), _release("llvmlite"), np.__version__, sys.version, sys.flags.optimize, options, set_here))
+    return sys.flags.optimize, options, _text(Path(".numba_config.yaml"))
 
 
 def _release(package: str) -> str:
@@ -83,32 +89,53 @@ def source_hash(module: str) -> str | None:
 
     None where that is not known (a module from elsewhere, a file edited while this process runs): such kernels are not kept.
     """
-    place = folder()
-    if place is not None and not _SOURCES.remembered:
-        _SOURCES.remembered = _kept_imports(place)
+    text = text_hash(module)
+    return None if text is None else hashlib.sha256(f"{_machine()} {text}".encode()).hexdigest()[:20]
+
+
+@cache
+def text_hash(module: str) -> str | None:
+    """Hash of what the kernels of a module can read, 64 hex digits; None where that is not known."""
     try:
-        return hashlib.sha256(f"{_machine()} {_SOURCES.hash_of(module)}".encode()).hexdigest()[:20]
+        return _sources().hash_of(module)
     except (OSError, SyntaxError, Edited):
         return None
 
 
-def _kept_imports(place: Path) -> dict[str, Any]:
-    try:
-        kept = json.loads(_opened(read_own(place / _IMPORTS), _IMPORTS))
-    except FileNotFoundError:
-        return {}
-    except (OSError, ValueError):
-        drop(place / _IMPORTS)
-        return {}
-    return {text: [(dots, module, tuple(names)) for dots, module, names in found] for text, found in kept.items()}
+@cache
+def _sources() -> Sources:
+    """The project's files, with what their texts import as far as the package or the cache says it."""
+    with suppress(OSError, ValueError):
+        remember((PACKAGED / IMPORTS).read_bytes())
+    place = folder()
+    if place is not None:
+        try:
+            remember(read_own(place / IMPORTS))
+        except FileNotFoundError:
+            pass
+        except (OSError, ValueError):
+            drop(place / IMPORTS)
+    return _SOURCES
+
+
+def remember(data: bytes) -> None:
+    """Take what texts import from a file's content. raises ValueError where it is damaged"""
+    kept = json.loads(opened(data, IMPORTS))
+    for text, found in kept.items():
+        _SOURCES.remembered[text] = [(dots, module, tuple(names)) for dots, module, names in found]
 
 
 def _keep_imports(place: Path) -> None:
-    """Write what texts import where this process has learnt of new ones; forgotten ones are parsed again, so the rest is free."""
+    """Write what texts import where this process has learnt of new ones."""
     if _SOURCES.parsed:
         _SOURCES.parsed = False
-        newest = dict(list(_SOURCES.remembered.items())[-_MOST_TEXTS:])
-        store(place / _IMPORTS, _sealed(json.dumps(newest).encode(), _IMPORTS))
+        write_imports(place)
+
+
+def write_imports(place: Path) -> None:
+    """Write what the newest texts import; forgotten ones are parsed again, so the rest is free. raises OSError"""
+    newest = dict(list(_SOURCES.remembered.items())[-_MOST_TEXTS:])
+    store(place / IMPORTS, _sealed(json.dumps(newest, sort_keys=True).encode(), IMPORTS))
 
 
 def _sealed(content: bytes, name: str) -> bytes:
@@ -116,7 +143,7 @@ def _sealed(content: bytes, name: str) -> bytes:
     return _MAGIC + hashlib.sha256(name.encode() + content).digest() + content
 
 
-def _opened(data: bytes, name: str) -> bytes:
+def opened(data: bytes, name: str) -> bytes:
     """What `_sealed` closed.
 
     raises  ValueError where one bit is another
@@ -138,10 +165,6 @@ class Versions:
         self._takes_turns = False
         self._turn: tuple[Path, int] | None = None  # the lock under which this process compiles
 
-    def any_kept(self) -> bool:
-        """Whether some version made from today's sources is kept."""
-        return next(self.place.glob(f"{self._stem}-*{ENDING}"), None) is not None
-
     def flush(self) -> None:
         """Remove all versions made from today's sources."""
         for path in self.place.glob(f"{self._stem}-*{ENDING}"):
@@ -151,18 +174,18 @@ class Versions:
         """Name of the file of a version; `asked` is all that it is compiled for, as values whose repr says them whole."""
         return f"{self._stem}-{hashlib.sha256(repr((*asked, self._line)).encode()).hexdigest()[:20]}{ENDING}"
 
-    def found(self, name: str, opened: Callable[[bytes], Any], nothing: Any = None) -> Any:
-        """What `opened` makes of a file's content; `nothing` where there is none, then the caller compiles it.
+    def found(self, name: str, made_of: Callable[[bytes], Any], nothing: Any = None) -> Any:
+        """What `made_of` makes of a file's content; `nothing` where there is none, then the caller compiles it.
 
         Within `taking_turns` another process that compiles it is waited for.
         """
-        found = self._read(name, opened, nothing)
+        found = self._read(name, made_of, nothing)
         if found is nothing and self._takes_turns and self._turn is None:
             lock = self.place / f".{name}.part"  # what is left of it is swept with what interrupted writes left
             number = take_turn(lock, LONGEST_WAIT_S)
             if number is not None:
                 self._turn = lock, number
-                found = self._read(name, opened, nothing)  # compiled by another process while this one waited
+                found = self._read(name, made_of, nothing)  # compiled by another process while this one waited
         return found
 
     @contextmanager
@@ -177,9 +200,9 @@ class Versions:
                 turn, self._turn = self._turn, None
                 end_turn(*turn)
 
-    def _read(self, name: str, opened: Callable[[bytes], Any], nothing: Any) -> Any:
+    def _read(self, name: str, made_of: Callable[[bytes], Any], nothing: Any) -> Any:
         try:
-            return opened(_opened(read_own(self.place / name), name))
+            return made_of(opened(read_own(self.place / name), name))
         except FileNotFoundError:
             return nothing
         except MemoryError:

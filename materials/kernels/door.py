@@ -7,13 +7,11 @@ longest to optimise.
 
 from __future__ import annotations
 
-import ctypes
-from collections.abc import Iterator, Sequence
-from functools import cache, partial
+from collections.abc import Iterator
+from functools import partial
 from itertools import count
 from typing import Any
 
-import numpy as np
 from llvmlite import ir
 from numba.core import cgutils
 from numba.core import types as numba_types
@@ -23,28 +21,19 @@ from numba.core.registry import CPUDispatcher
 from numba.np.arrayobj import populate_array
 from numba.np.numpy_support import as_dtype
 
+from .array_layout import DATA, SHAPE, STRIDES, arrays_as_known
 from .bundles import Bundle
 from .compiling import _PartLibrary, _WholeLibrary, rarely_collected
 from .machine import DOOR, HowToCall, Shape, packed
+from .symbols import undefined
 
 types: Any = numba_types  # whose classes lack hints
-_HEADER = object.__basicsize__  # of a Python object; then, of an array, its data, number of dimensions, shape and strides
-_DATA, _SHAPE, _STRIDES = _HEADER, _HEADER + 16, _HEADER + 24  # Source: PyArrayObject_fields in numpy's ndarraytypes.h
 _WORD, _BYTE, _STATUS = ir.IntType(64), ir.IntType(8), ir.IntType(32)
 _MATHEMATICS = """acos acosh asin asinh atan atan2 atanh cbrt ceil copysign cos cosh erf erfc exp exp2 expm1 fabs floor fmod frexp hypot ldexp
 lgamma log log10 log1p log2 nearbyint pow rint round sin sinh sqrt tan tanh tgamma trunc"""
 _CALLED = frozenset(
     name + single for name in _MATHEMATICS.split() for single in ("", "f")
 )  # of C's library: in every process [ISO C 7.12]
-
-
-@cache
-def _arrays_as_known() -> bool:
-    """Whether this numpy keeps an array's data, shape and strides where doors look for them."""
-    array = np.arange(24, dtype=np.int16).reshape(2, 3, 4)[:, ::2]
-    data, _, shape, strides = (ctypes.c_void_p * 4).from_address(id(array) + _HEADER)
-    rows = [tuple((ctypes.c_ssize_t * array.ndim).from_address(place or 0)) for place in (shape, strides)]
-    return data == array.ctypes.data and rows == [array.shape, array.strides]
 
 
 class NoDoor(Exception):
@@ -106,9 +95,9 @@ class _Cells:
 
         populate_array(
             made,
-            data=self._field(held, _DATA, made.data.type),
-            shape=row(_SHAPE),
-            strides=row(_STRIDES),
+            data=self._field(held, DATA, made.data.type),
+            shape=row(SHAPE),
+            strides=row(STRIDES),
             itemsize=_WORD(as_dtype(kind.dtype).itemsize),
             meminfo=None,
         )
@@ -181,15 +170,24 @@ class _DoorLibrary(_PartLibrary, _WholeLibrary):
 
     returned: Shape = None
     code = b""
-    needs: Sequence[str] = ()
+    called: tuple[str, ...] = ()  # functions from elsewhere
 
     _optimize_final_module = _WholeLibrary._optimize_final_module
 
     def _finalize_final_module(self) -> None:
         super()._finalize_final_module()
         module = self._final_module
-        self.needs = [each.name for each in module.functions if each.is_declaration and not each.name.startswith("llvm.")]
+        self.called = tuple(each.name for each in module.functions if each.is_declaration and not each.name.startswith("llvm."))
+        _name_by_place(module)
         self.code = self._codegen._tm.emit_object(module)
+
+
+def _name_by_place(module: Any) -> None:
+    """Short names for all that only this code knows: numba numbers its own by what was compiled before, so no two files were alike."""
+    for kind, things in (("f", module.functions), ("g", module.global_variables)):
+        for place, thing in enumerate(things):
+            if not thing.is_declaration and thing.name != DOOR:
+                thing.name = f"{kind}{place}"
 
 
 class _DoorCompiler(Compiler):
@@ -208,7 +206,7 @@ def with_door(function: Any, options: dict[str, Any], kinds: tuple[Any, ...]) ->
     kinds   numba's types of its arguments
     raises  NoDoor; what numba raises of a kernel that it cannot compile
     """
-    if not _arrays_as_known():
+    if not arrays_as_known():
         raise NoDoor("arrays lie otherwise in memory")
     flags = {"nopython": True, "boundscheck": None, **options, "no_cfunc_wrapper": True}
     dispatcher: Any = CPUDispatcher(function, targetoptions=flags, pipeline_class=_DoorCompiler)
@@ -216,7 +214,8 @@ def with_door(function: Any, options: dict[str, Any], kinds: tuple[Any, ...]) ->
         result = dispatcher._compiler.compile(kinds, None)
         result.library.finalize()
     library = result.library
-    foreign = sorted(set(library.needs) - _CALLED)
+    foreign = sorted(set(library.called) - _CALLED)
     if foreign or result.lifted or library.has_dynamic_globals:
         raise NoDoor(f"it needs {foreign}")
-    return packed(HowToCall(library.returned, list(library.needs)), library.code)
+    needs = undefined(library.code)  # what the compiler's back end calls too
+    return packed(HowToCall(library.returned, list(library.called) if needs is None else needs), library.code)

@@ -48,9 +48,9 @@ def _all_in_python() -> bool:
     return bool(config.DISABLE_JIT if config is not None else int(os.environ.get("NUMBA_DISABLE_JIT") or 0))
 
 
-def not_kept_yet(kernel: Any) -> bool:
-    """Whether a kernel could be kept on disk but no version of it, made from today's sources, is."""
-    return isinstance(kernel, Kernel) and kernel.kept_none()
+def can_be_kept(kernel: Any) -> bool:
+    """Whether other processes find what is compiled of a kernel."""
+    return isinstance(kernel, Kernel) and kernel.kept is not None
 
 
 def within_callers(function: Function) -> Any:
@@ -58,4 +58,4 @@ def within_callers(function: Function) -> Any:
     return kernel(within=True)(function)
 
 
-__all__ = ["kernel", "not_kept_yet", "within_callers"]
+__all__ = ["can_be_kept", "kernel", "within_callers"]

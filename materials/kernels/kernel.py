@@ -1,6 +1,6 @@
 """A kernel as Python calls it and as other kernels find it.
 
-A call looks for machine code for arguments of its kinds: in this process, on disk, and only then has it compiled. Where code can
+A call looks for machine code for arguments of its kinds: in this process, in the package, in the cache, and only then has it compiled. Where code can
 be entered without numba (`door.py`), numba is not imported to run it; everything else is left to numba's own dispatcher.
 """
 
@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from functools import cached_property, update_wrapper
+from functools import cached_property, partial, update_wrapper
 from typing import Any
 
 from . import numbas
 from .arguments import Kinds, Unknown, laid_out, words
 from .cache import Versions, versions_of
 from .machine import MachineCode, MissingSymbol, Raised, processor
+from .packaged import PackagedVersions, packaged_versions_of
 
 _NOT_SEEN: Any = object()
-_NUMBAS = b"numba"  # content of a file, where machine code for such arguments has no door
+NUMBAS = b"numba"  # content of a file, where machine code for such arguments has no door
 
 
 class Kernel:
@@ -26,7 +27,7 @@ class Kernel:
     def __init__(self, function: Callable[..., Any], options: dict[str, Any]) -> None:
         update_wrapper(self, function)
         self.py_func, self.options = function, options
-        self.from_disk = 0  # versions that were found there
+        self.from_package = self.from_disk = 0  # versions that were found there
         self._codes: dict[Kinds, MachineCode | None] = {}  # None: numba calls it
         self._lock = threading.Lock()
 
@@ -59,9 +60,10 @@ class Kernel:
         """Number of kinds of arguments that it was called with."""
         return len(self._codes)
 
-    def kept_none(self) -> bool:
-        """Whether it could be kept on disk but no version of it, made from today's sources, is."""
-        return self.kept is not None and not self.kept.any_kept()
+    @cached_property
+    def packaged(self) -> PackagedVersions | None:
+        """Its versions that came with the package."""
+        return packaged_versions_of(self.py_func)
 
     @cached_property
     def kept(self) -> Versions | None:
@@ -79,9 +81,15 @@ class Kernel:
         if self.options["_nrt"]:  # numba counts references in it
             return None
 
+        if self.packaged is not None:
+            packaged = self.packaged.found(self.packaged.name(words(kinds)), partial(MachineCode, kinds))
+            if packaged is not None:
+                self.from_package += 1
+                return packaged
+
         def ready(content: bytes) -> MachineCode | None:
             try:
-                return None if content == _NUMBAS else MachineCode(kinds, content)
+                return None if content == NUMBAS else MachineCode(kinds, content)
             except MissingSymbol:
                 return None
 
@@ -102,13 +110,13 @@ class Kernel:
         """Machine code compiled for such kinds, and what is to be kept of it; None where numba is to call it, or to tell what is wrong."""
         content = numbas.compiled_with_door(self.py_func, self.options, arguments)
         if not content:
-            return None, None if content is None else _NUMBAS
+            return None, None if content is None else NUMBAS
         try:
             return MachineCode(kinds, content), content
         except MissingSymbol:
-            return None, _NUMBAS
+            return None, NUMBAS
         except Exception as fault:  # whatever fails in linking, on a system where nobody tried it: numba links it too
             if isinstance(fault, MemoryError):
                 raise
             numbas.left_to_numba(fault)
-            return None, _NUMBAS
+            return None, NUMBAS

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from typing import Any
 
 _first: list[Callable[[], None]] = []
+_watching: list[Callable[[], None]] = []
 _lock = threading.RLock()
 
 
@@ -21,6 +23,24 @@ def ready() -> None:
         while _first:
             _first.pop(0)()
         import numba  # noqa: F401
+
+
+@contextmanager
+def when_compiling(do: Callable[[], None]) -> Iterator[None]:
+    """do() is called once, before the first kernel that is compiled while this lasts; never where all machine code is found."""
+    _watching.append(do)
+    try:
+        yield
+    finally:
+        with _lock, suppress(ValueError):
+            _watching.remove(do)
+
+
+def tell_of_compiling() -> None:
+    """Call what waits in `when_compiling`."""
+    with _lock:
+        while _watching:
+            _watching.pop(0)()
 
 
 def dispatcher(function: Callable[..., Any], options: dict[str, Any]) -> Any:
@@ -46,6 +66,7 @@ def compiled_with_door(function: Callable[..., Any], options: dict[str, Any], ar
 
     returns  None where it is not known; then numba's dispatcher compiles it, or tells what is wrong with the kernel
     """
+    tell_of_compiling()
     ready()
     from numba import typeof
     from numba.core.errors import NumbaError

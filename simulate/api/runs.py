@@ -285,11 +285,14 @@ def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress 
 
 def warm_up(*, progress: Progress | None = None) -> None:
     """Compile the light code now, so that the first `measure` of a session does not wait for it; later sessions find it cached."""
+    from halfgain.materials.kernels.numbas import when_compiling
     from halfgain.simulate.measuring.first_run import compiling_beside
     from halfgain.simulate.measuring.measure import measure as run
 
-    say(progress, "compiling the light code, once after an installation (about 20 s)")
+    def told() -> None:
+        say(progress, "compiling the light code, once after an installation (about 20 s)")
+
     name = "light-lounge"
-    with compiling_beside(name, threads=threads_or(None)) as ready:
+    with when_compiling(told), compiling_beside(name, threads=threads_or(None)) as ready:
         run(load_scene(name), error=0.5, threads=1, before_paths=ready)
     say(progress, "ready")

@@ -7,12 +7,15 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from ...materials.kernels.numbas import when_compiling
 from ..light.progress import Progress
 from .stdout import note
 from .talk import Talk, live
 
 Told = Callable[[str], None]
 EVERY_S = 5.0
+START = "getting ready"
+COMPILING = "compiling the light code, once for what is asked here first (about ten seconds)"
 
 
 class PlainLines:
@@ -25,10 +28,10 @@ class PlainLines:
         self._what, self._clock = what, clock
         self._last = -math.inf if at_once else clock()
 
-    def tell(self, doing: str) -> None:
-        """Write a line, unless the last one is too near."""
+    def tell(self, doing: str, *, at_once: bool = False) -> None:
+        """Write a line, unless the last one is too near and it is not to be told at once."""
         now = self._clock()
-        if now - self._last >= EVERY_S:
+        if at_once or now - self._last >= EVERY_S:
             self._last = now
             note(f"halfgain: {self._what}: {doing}")
 
@@ -56,15 +59,20 @@ def stages(what: str) -> Iterator[Told]:
 
 @contextmanager
 def _told(what: str, *, long: bool) -> Iterator[Told]:
-    start = "getting ready (the very first run compiles for some seconds)"
     if not live():
         lines = PlainLines(what, at_once=Talk.verbose)
         if Talk.verbose or not long:
-            lines.tell(start)
-        yield lines.tell
+            lines.tell(START)
+        with when_compiling(lambda: lines.tell(COMPILING, at_once=Talk.verbose)):
+            yield lines.tell
         return
     from rich.console import Console
     from rich.markup import escape
 
-    with Console(stderr=True).status(escape(f"{what}: {start}")) as status:
-        yield lambda doing: status.update(escape(f"{what}: {doing}"))
+    with Console(stderr=True).status(escape(f"{what}: {START}")) as status:
+
+        def told(doing: str) -> None:
+            status.update(escape(f"{what}: {doing}"))
+
+        with when_compiling(lambda: told(COMPILING)):
+            yield told

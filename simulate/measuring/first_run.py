@@ -19,7 +19,8 @@ from typing import BinaryIO
 
 import numpy as np
 
-from ...materials.kernels.jit import not_kept_yet
+from ...materials.kernels.jit import can_be_kept
+from ...materials.kernels.numbas import when_compiling
 from ...scenes.load import load_scene
 from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import make_grid
@@ -34,40 +35,58 @@ _TOLD_BYTES = 4096  # of what the second process says
 
 @contextmanager
 def compiling_beside(scene: str, *, threads: int, tell: Callable[[str], None] = lambda _: None) -> Iterator[Callable[[], None]]:
-    """Starts the second process where nothing is compiled yet; gives a function that waits for it.
+    """Starts the second process where this one begins to compile; gives a function that waits for it.
 
     scene    as the command got it
     threads  that may be used: with one, nothing is started
     tell     hears in words when the second process was of no use; the run goes on without it
     """
-    if threads < 2 or not sys.executable or not not_kept_yet(walk_replications):
+    if threads < 2 or not sys.executable or not can_be_kept(walk_replications):
         yield lambda: None
         return
-    command = [sys.executable, "-m", "halfgain.simulate.measuring.first_run", scene]
+    other = _Other([sys.executable, "-m", "halfgain.simulate.measuring.first_run", scene], tell)
     try:
-        said = tempfile.TemporaryFile()  # noqa: SIM115
-        other = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=said)
-    except OSError as fault:
-        tell(f"no second process to compile beside this one: {fault}")
-        yield lambda: None
-        return
-
-    def wait() -> None:
-        try:
-            other.wait(LONGEST_WAIT_S)
-        except subprocess.TimeoutExpired:
-            other.kill()
-            other.wait()
-        if other.returncode:
-            left = f"left with status {other.returncode}{_last(said)}"
-            tell(f"the process that compiles beside this one {left}; all is compiled here")
-
-    try:
-        yield wait
+        with when_compiling(other.start):
+            yield other.wait
     finally:
-        other.kill()  # no effect on one that has ended
-        other.wait()
-        said.close()
+        other.end()
+
+
+class _Other:
+    """The second process."""
+
+    def __init__(self, command: list[str], tell: Callable[[str], None]) -> None:
+        self._command, self._tell = command, tell
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        try:
+            self._said = tempfile.TemporaryFile()  # noqa: SIM115
+            self._process = subprocess.Popen(
+                self._command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=self._said
+            )
+        except OSError as fault:
+            self._tell(f"no second process to compile beside this one: {fault}")
+
+    def wait(self) -> None:
+        """Until it has compiled its share, if it was started."""
+        if self._process is None:
+            return
+        try:
+            self._process.wait(LONGEST_WAIT_S)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        if self._process.returncode:
+            left = f"left with status {self._process.returncode}{_last(self._said)}"
+            self._tell(f"the process that compiles beside this one {left}; all is compiled here")
+
+    def end(self) -> None:
+        """Leave nothing of it behind."""
+        if self._process is not None:
+            self._process.kill()  # no effect on one that has ended
+            self._process.wait()
+            self._said.close()
 
 
 def _last(said: BinaryIO) -> str:

@@ -9,9 +9,11 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
-from halfgain.materials.kernels import numbas
+from halfgain.materials.kernels import bundles, numbas
 from halfgain.materials.kernels.cache import Versions
+from halfgain.materials.kernels.kernel import Kernel
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.command import app, background, lean_numba, lean_scipy
 from halfgain.simulate.light import ledger, walk
@@ -26,6 +28,7 @@ from numba import typeof
 def test_the_second_process_compiles_what_the_true_run_calls(scene: str, monkeypatch: pytest.MonkeyPatch) -> None:
     # Expected: the same numba types of all arguments, which alone decide what is compiled. One scene is grey, flat and plain; the
     # other has colours, folds and spilt light
+    assert bundles.Bundle, "numba knows the named tuples from the first call on"
     seen: dict[str, list[tuple[Any, ...]]] = {"walk_replications": [], "draw_lengths": [], "trace_cells": []}
     for module, name in ((walk, "walk_replications"), (ledger, "draw_lengths"), (ledger, "trace_cells")):
         kernel, kinds = getattr(module, name), seen[name]
@@ -58,50 +61,56 @@ class Other:
 
 
 @pytest.fixture
-def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Folder in which nothing is compiled."""
+def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Folder in which what is compiled can be kept."""
     kernel = first_run.walk_replications
     monkeypatch.setattr(kernel, "kept", Versions(kernel.py_func, tmp_path, "source"))
     return tmp_path
 
 
-def test_a_second_process_starts_only_where_nothing_is_compiled(empty: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_second_process_starts_only_where_something_is_compiled(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     started: list[Other] = []
     monkeypatch.setattr(subprocess, "Popen", lambda *a, **k: started.append(Other(*a, **k)) or started[-1])
     with compiling_beside("black-box", threads=1) as ready:
+        numbas.tell_of_compiling()
         ready()
     assert not started, "one thread was asked for"
     with compiling_beside("black-box", threads=2) as ready:
         ready()
+    assert not started, "all was found"
+    new = Kernel(lambda x: x + 1.0, {"error_model": "numpy", "_nrt": False})
+    with compiling_beside("black-box", threads=2) as ready:
+        assert (new(1.0), len(started)) == (2.0, 1)
+        assert (new(2), len(started)) == (3.0, 1), "once"
+        ready()
         assert started[0].done[-1] == "waited"
     assert started[0].command[-1] == "black-box"
     assert "killed" in started[0].done, "none is left behind"
-    (empty / "walk.walk_replications-source-types.kernel").touch()
-    with compiling_beside("black-box", threads=2) as ready:
-        ready()
-    assert len(started) == 1, "the walk is compiled"
-    (empty / "walk.walk_replications-source-types.kernel").unlink()
+    assert (new(np.float32(1.0)), len(started)) == (2.0, 1), "afterwards nobody watches"
     monkeypatch.setattr(first_run.walk_replications, "kept", None)
     with compiling_beside("black-box", threads=2) as ready:
+        numbas.tell_of_compiling()
         ready()
     assert len(started) == 1, "without a cache another process is of no use"
 
 
-def test_where_no_process_can_start_all_is_compiled_here(empty: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_no_process_can_start_all_is_compiled_here(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object, **__: object) -> None:
         raise OSError("no room")
 
     told: list[str] = []
     monkeypatch.setattr(subprocess, "Popen", refuse)
     with compiling_beside("black-box", threads=2, tell=told.append) as ready:
+        numbas.tell_of_compiling()
         ready()
     assert told == ["no second process to compile beside this one: no room"]
 
 
-def test_a_second_process_that_fails_is_told_with_its_last_line(empty: Path) -> None:
+def test_a_second_process_that_fails_is_told_with_its_last_line(kept: Path) -> None:
     # A true process: there is no such scene, so it leaves with an error
     told: list[str] = []
     with compiling_beside("no-such-scene", threads=2, tell=told.append) as ready:
+        numbas.tell_of_compiling()
         ready()
     (line,) = told
     assert line.startswith("the process that compiles beside this one left with status 1 (")

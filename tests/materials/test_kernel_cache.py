@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from halfgain.materials.kernels import cache as kernel_cache
 from halfgain.materials.kernels import folder as kernel_folder
-from halfgain.materials.kernels.cache import Versions, _opened, _sealed, tell_once
+from halfgain.materials.kernels.cache import Versions, _sealed, opened, tell_once
 from halfgain.materials.kernels.compiling import compiled
 from halfgain.materials.kernels.folder import Refused, sweep
 from halfgain.materials.kernels.kernel import Kernel
@@ -145,13 +145,13 @@ def test_a_damaged_cache_does_not_stop_a_command(tree: Tree) -> None:
 
 def test_every_flipped_bit_of_a_file_is_noticed() -> None:
     sealed = _sealed(b"some content", "name")
-    assert _opened(sealed, "name") == b"some content"
+    assert opened(sealed, "name") == b"some content"
     for place in range(len(sealed)):
         for bit in range(8):
             wrong = bytearray(sealed)
             wrong[place] ^= 1 << bit
             with pytest.raises(ValueError, match="damaged"):
-                _opened(bytes(wrong), "name")
+                opened(bytes(wrong), "name")
 
 
 def test_a_full_disk_compiles_without_a_cache_and_says_so_in_one_line(
