@@ -16,13 +16,14 @@ from ...materials.lobes.axis import axis_shape, deviation_v
 from ...materials.lobes.family import AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Family
 from ...materials.lobes.profile import MIRROR, SOURCE
 from ..light import workers
-from ..light.edges import columns_of, lay_spaces, look_at_all, look_at_zone, sight_scratch
+from ..light.edges import columns_of, lay_node, look_at_zone, sight_scratch
 from ..light.geometry import Geometry, is_pieced
-from ..light.irradiance_cache import level_for, sight_of, source_of
+from ..light.irradiance_cache import sight_of, source_of
 from ..light.mapgrid import MapGrid
 from ..light.readonly import read_only
 from ..light.screen_samples import LitScreen
-from ..light.vectors import dot, row, to_local
+from ..light.vectors import row, to_local
+from ..light.zones import lay_zones, level_zones
 
 
 class Links(NamedTuple):
@@ -59,23 +60,20 @@ def link_nodes(source, samples, order, whites, scratch, links, low, high):
     scratch  a SightScratch
     Source: light.irradiance_cache.node_irradiance without the fabric, for sharpness 1.
     """
-    lit, sent, write, geometry = source.lit, scratch.sent, links.strength.shape[0] > 0, source.geometry
+    lit, sent, write = source.lit, scratch.sent, links.strength.shape[0] > 0
+    lay_zones(lit, samples, source.rim, scratch.zones)
     for node in range(low, high):
         sight = sight_of(source, node, scratch)
         y = sight.place
-        lay_spaces(geometry, sight, scratch.spaces)
-        coarse = look_at_all(lit, geometry, samples, sight, scratch)
+        lay_node(source, sight, scratch)
+        level_zones(lit, sight, 1.0, scratch.zones)
         at = links.first[node] if write else np.int64(0)
         for k in range(order.shape[0]):
             if write and k == whites:
                 links.middle[node] = at
-            zone = order[k]
-            z = row(lit.zone_place, zone)
-            d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
-            level = level_for(lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            seen = look_at_zone((lit, geometry, source.ragged), samples, sight, zone, level, coarse, scratch)
+            seen = look_at_zone(source, samples, sight, order[k], scratch)
             for j in range(seen.many):
-                value, i = sent[seen.at + j], seen.first + j
+                value, i = sent[j], seen.first + j
                 if value <= 0.0:
                     continue
                 if write:

@@ -129,17 +129,42 @@ def pieces_before(geometry, y, n, rim, found):
 
 
 @kernel
-def patches_before(occluders, corners, y, n, rim, scratch):
+def some_box_within(boxes, planes, inside):
+    """True when some of the boxes (6, m), middle then half size [m], may reach inside all of the planes.
+
+    inside  scratch, at least (m,). Source: a box's farthest corner along each normal; without a branch, as `patches_before`.
+    """
+    many = boxes.shape[1]
+    for k in range(many):
+        inside[k] = 1.0
+    for plane in planes:
+        nx, ny, nz = plane[0], plane[1], plane[2]
+        ax, ay, az = abs(nx), abs(ny), abs(nz)
+        least = nx * plane[3] + ny * plane[4] + nz * plane[5] + 1e-9
+        for k in range(many):
+            most = nx * boxes[0, k] + ny * boxes[1, k] + nz * boxes[2, k] + ax * boxes[3, k] + ay * boxes[4, k] + az * boxes[5, k]
+            inside[k] = inside[k] if most > least else 0.0
+    some = 0.0
+    for k in range(many):
+        some += inside[k]
+    return some > 0.0
+
+
+@kernel
+def patches_before(occluders, corners, boxes, y, n, rim, scratch):
     """Write into scratch.found those of the occluders (n,) that may stand between a node and the screen; returns how many.
 
-    corners (12, n) of the occluders [m];  y, n, rim  as `pieces_before` has them;  scratch  a SightScratch
+    corners (12, n) of the occluders, boxes (6, m) that hold them, middle then half size [m];  y, n, rim  as `pieces_before` has them
+    scratch  a SightScratch
     Loops have no branch, so the compiler takes several occluders at once.
     Source: convexity; an occluder with no corner on the inner side of one of the planes is left out.
     """
-    inside, many = scratch.inside, occluders.shape[0]
+    inside, many, planes = scratch.inside, occluders.shape[0], pyramid_of(y, n, rim)
+    if not some_box_within(boxes, planes, inside):
+        return 0
     for k in range(many):
         inside[k] = 1.0
-    for plane in pyramid_of(y, n, rim):
+    for plane in planes:
         nx, ny, nz = plane[0], plane[1], plane[2]
         least = nx * plane[3] + ny * plane[4] + nz * plane[5] + 1e-9
         for k in range(many):

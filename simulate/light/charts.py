@@ -7,6 +7,7 @@ its own and that the screen shines on is refused: without nodes it would be dark
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -49,27 +50,34 @@ def even_cells(length_m: float, distance_m: float, cells: int) -> int:
     return int(min(max(2 * math.ceil(0.5 * wanted), 4), 2 * cells))
 
 
-def chart(patch: int, geometry: Geometry, projector: ProjectorArrays, *, cells: int, wall: bool) -> list[Spacing]:
-    """Spacing of the nodes [1] along u and v of a patch.
+def charts(
+    patches: np.ndarray, geometry: Geometry, projector: ProjectorArrays, *, cells: int, wall: Sequence[bool]
+) -> list[tuple[Spacing, Spacing]]:
+    """Spacing of the nodes [1] along u and v of patches (n,).
 
-    cells  along a wall edge;  wall  True for one of the room's six
+    cells  along a wall edge;  wall  (n,) True for one of the room's six
     Source: `graded`, `even_cells`.
     """
     centre, normal = projector.frame[CENTRE], projector.frame[NORMAL]
-    corner, edges = geometry.corner[patch], (geometry.edge_u[patch], geometry.edge_v[patch])
-    if not wall:
-        off = np.abs(corner + 0.5 * (edges[0] + edges[1]) - centre)
-        lengths = [math.sqrt(float(edge @ edge)) for edge in edges]
-        nearest = [float(np.linalg.norm(np.maximum(off - 0.5 * length, 0.0))) for length in lengths]
-        return [Spacing(0.0, even_cells(*pair, max(8, cells // 2)), 0.0) for pair in zip(lengths, nearest, strict=True)]
-    lines = []
-    for edge in edges:
-        along = float(edge @ normal)
-        if along > 1e-9:  # runs away from the screen wall: nothing before the screen plane
-            lines.append(Spacing(max(0.0, float((centre - corner) @ normal) / along), cells, 2.5))
-        else:
-            lines.append(Spacing(0.0, cells, 0.0))
-    return lines
+    corner = geometry.corner[patches]
+    edges = np.stack([geometry.edge_u[patches], geometry.edge_v[patches]])
+    lengths = np.sqrt((edges * edges).sum(axis=2))
+    off = np.abs(corner + 0.5 * edges.sum(axis=0) - centre)
+    gap = np.maximum(off - 0.5 * lengths[:, :, None], 0.0)
+    nearest = np.sqrt((gap * gap).sum(axis=2))
+    before, columns = ((centre - corner) @ normal).tolist(), []
+    for away, length, distance in zip((edges @ normal).tolist(), lengths.tolist(), nearest.tolist(), strict=True):
+        column = []
+        for k, of_wall in enumerate(wall):
+            if not of_wall:
+                each = Spacing(0.0, even_cells(length[k], distance[k], max(8, cells // 2)), 0.0)
+            elif away[k] > 1e-9:  # runs away from the screen wall: nothing before the screen plane
+                each = Spacing(max(0.0, before[k] / away[k]), cells, 2.5)
+            else:
+                each = Spacing(0.0, cells, 0.0)
+            column.append(each)
+        columns.append(column)
+    return list(zip(*columns, strict=True))
 
 
 def lit_corners(geometry: Geometry, projector: ProjectorArrays) -> np.ndarray:

@@ -9,10 +9,11 @@ import numpy as np
 
 from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel, within_callers
-from .before import BY_TREE, cut_by_tree, list_of
+from .before import BY_TREE, LISTED, cut_by_tree, list_of
 from .patches import frozen
 from .screen_samples import LitScreen
 from .vectors import dot
+from .zones import CLEAR, CUT, HIDDEN, ZoneScratch, mark_zones, zone_scratch
 
 PROBE, AT_EDGES = 4, 16  # Gauss points a side of a zone: to find an edge that crosses it, and to sample such a zone near by
 _NUMBERS = 20  # of five half-spaces
@@ -21,32 +22,34 @@ _NONE, _SCATTERED = -1, -2  # in place of a sampling level
 
 
 class SeenZone(NamedTuple):
-    """A zone as a node sees it: samples `first` .. first + many - 1, what each sends from place `at` on in a SightScratch's `sent`."""
+    """A zone as a node sees it: samples `first` .. first + many - 1, what each sends from the start of a SightScratch's `sent`."""
 
     first: int
     many: int
-    at: int
 
 
 class SightScratch(NamedTuple):
     """What a node's sight writes on its way, for one thread.
 
     found   int64 as `before.list_of` gives it;  spaces (n, 20) half-spaces of what it lists;  inside (n,)
-    sent    what samples send: of all zones at one level, then of one zone
+    sent    what samples send, of one zone or of all at one level
+    zones   as zones.zone_scratch gives it
     """
 
     found: np.ndarray
     spaces: np.ndarray
     inside: np.ndarray
     sent: np.ndarray
+    zones: ZoneScratch
 
 
 def sight_scratch(lit: LitScreen, occluders: np.ndarray, pieced: bool) -> SightScratch:
     """Scratch of one thread for the nodes that look at a lit screen; occluders, pieced  as `before.list_of` takes them."""
-    found, side = list_of(occluders, pieced), int(lit.side[probe_level(lit.side)])
-    zones, most = len(lit.zone_place), max(int(lit.side.max()) ** 2, int(lit.scattered[1]))
-    sent = np.empty(zones * side * side + most)
-    return SightScratch(found, np.empty((len(found), _NUMBERS)), np.empty(len(found)), sent)
+    found = list_of(occluders, pieced)
+    listed, most = min(len(found), LISTED) if pieced else len(found), int(max(lit.side.max() ** 2, lit.scattered[1]))
+    zones = zone_scratch(lit, listed)
+    sent = np.empty(max(zones.columns.shape[1], most))
+    return SightScratch(found, np.empty((listed, _NUMBERS)), np.empty(listed), sent, zones)
 
 
 def columns_of(lit: LitScreen) -> np.ndarray:
@@ -112,27 +115,25 @@ def space_behind(plane, edge_u, edge_v, i, eye, out):
 
 
 @kernel
-def hide_behind(spaces, count, samples, first, many, sent, at):
-    """Put nought into `sent` for the samples that lie in any of the first `count` hidden spaces (n, 20). Source: `space_behind`."""
-    start, to = np.uint64(first), np.uint64(at)
-    for k in range(count):
-        s = spaces[k]
-        a0, b0, c0, d0, a1, b1, c1, d1 = s[0], s[1], s[2], s[3], s[4], s[5], s[6], s[7]
-        a2, b2, c2, d2, a3, b3, c3, d3 = s[8], s[9], s[10], s[11], s[12], s[13], s[14], s[15]
-        a4, b4, c4, d4 = s[16], s[17], s[18], s[19]
-        for i in range(many):
-            x, y, z = samples[0, start + np.uint64(i)], samples[1, start + np.uint64(i)], samples[2, start + np.uint64(i)]
-            inside = a0 * x + b0 * y + c0 * z + d0
-            each = a1 * x + b1 * y + c1 * z + d1
-            inside = each if each < inside else inside
-            each = a2 * x + b2 * y + c2 * z + d2
-            inside = each if each < inside else inside
-            each = a3 * x + b3 * y + c3 * z + d3
-            inside = each if each < inside else inside
-            each = a4 * x + b4 * y + c4 * z + d4
-            inside = each if each < inside else inside
-            j = to + np.uint64(i)
-            sent[j] = 0.0 if inside >= 0.0 else sent[j]
+def hide_behind(space, samples, first, many, sent, at):
+    """Put nought into `sent` for the samples that lie in a hidden space (20,). Source: `space_behind`."""
+    start, to, s = np.uint64(first), np.uint64(at), space
+    a0, b0, c0, d0, a1, b1, c1, d1 = s[0], s[1], s[2], s[3], s[4], s[5], s[6], s[7]
+    a2, b2, c2, d2, a3, b3, c3, d3 = s[8], s[9], s[10], s[11], s[12], s[13], s[14], s[15]
+    a4, b4, c4, d4 = s[16], s[17], s[18], s[19]
+    for i in range(many):
+        x, y, z = samples[0, start + np.uint64(i)], samples[1, start + np.uint64(i)], samples[2, start + np.uint64(i)]
+        inside = a0 * x + b0 * y + c0 * z + d0
+        each = a1 * x + b1 * y + c1 * z + d1
+        inside = each if each < inside else inside
+        each = a2 * x + b2 * y + c2 * z + d2
+        inside = each if each < inside else inside
+        each = a3 * x + b3 * y + c3 * z + d3
+        inside = each if each < inside else inside
+        each = a4 * x + b4 * y + c4 * z + d4
+        inside = each if each < inside else inside
+        j = to + np.uint64(i)
+        sent[j] = 0.0 if inside >= 0.0 else sent[j]
 
 
 @by_type(lambda geometry, *_: _spaces_of_pieces if holds(geometry, "pieces") else spaces_of)  # type: ignore[has-type]
@@ -173,72 +174,77 @@ def _hide_nothing(geometry, sight, samples, first, many, sent, at):
 
 
 @within_callers
-def look(geometry, samples, sight, first, many, scratch, at):
-    """What some samples send to a node, nought for those that are hidden from it, into scratch.sent from `at` on [lx sr].
+def look(geometry, samples, sight, zone, first, many, scratch):
+    """What some samples of a zone send to a node, nought for those that are hidden from it, into scratch.sent [lx sr].
 
-    scratch.spaces  as `lay_spaces` left them for this node. Source: `fill`, `hide_behind`.
+    scratch  has this node's zones marked. Source: `fill`, `hide_behind`.
     """
-    fill(samples, sight, first, many, scratch.sent, at)
-    hide_behind(scratch.spaces, max(0, sight.blockers), samples, first, many, scratch.sent, at)
+    sent, none = scratch.sent, np.int64(0)
+    fill(samples, sight, first, many, sent, none)
+    for k in range(max(0, sight.blockers)):
+        if scratch.zones.touched[k, zone] != CLEAR:
+            hide_behind(scratch.spaces[k], samples, first, many, sent, none)
     if sight.blockers == BY_TREE:
-        hide_by_tree(geometry, sight, samples, first, many, scratch.sent, at)
-
-
-@within_callers
-def look_at_all(lit, geometry, samples, sight, scratch):
-    """Begin with a node: `look` at all zones, at the coarsest level, or where something may hide some of them at that of `probe_level`.
-
-    returns  the level;  scratch.sent  begins with its zones [lx sr]
-    Source: `look`.
-    """
-    level = 0 if sight.whole else probe_level(lit.side)
-    many = lit.zone_place.shape[0] * lit.side[level] * lit.side[level]
-    look(geometry, samples, sight, lit.first[level], many, scratch, np.int64(0))
-    return level
+        hide_by_tree(geometry, sight, samples, first, many, sent, none)
 
 
 @kernel
-def parted(sent, at, many):
-    """1 where some of sent[at .. at + many - 1] are above nought and some are not, 0 where none is, else 2. Source: definition."""
+def lay_node(source, sight, scratch):
+    """Make ready for `look_at_zone` of a node: half-spaces of what may hide something from it, marks of zones. Source: `mark_zones`."""
+    lay_spaces(source.geometry, sight, scratch.spaces)
+    mark_zones(sight, scratch.spaces, scratch.zones)
+
+
+@kernel
+def parted(sent, many):
+    """1 where some of the first `many` of `sent` are above nought and some are not, 0 where none is, else 2. Source: definition."""
     seen = 0
-    for i in range(at, at + many):
+    for i in range(many):
         seen += 1 if sent[i] > 0.0 else 0
     return 0 if seen == 0 else 2 if seen == many else 1
 
 
 @within_callers
-def look_at_zone(seeing, samples, sight, zone, level, coarse, scratch):
-    """A zone as a node sees it at a sampling level, as SeenZone; more samples where an edge crosses it, none where all of it is hidden.
+def look_at_zone(source, samples, sight, zone, scratch):
+    """A zone as a node sees it, as SeenZone; more samples where an edge crosses it, none where all of it is hidden.
 
-    seeing  (lit, geometry, ragged): LitScreen, Geometry, whether the zone's own light has an edge;  coarse  the level of `look_at_all`,
-            which has been asked for this node
+    source  a ScreenSource;  scratch  a SightScratch whose zones have marks and levels for this node
     An edge is that of a shadow on the screen, of what stands before the screen, or the node's own horizon. Across it what a
     sample sends jumps, and rows of a product rule fall off all at once: scattered samples err far less (measured: a sixth).
-    Source: some of the zone's samples at PROBE a side are seen and some not; derived.
+    Source: some of the samples that serve an edge are seen and some not, of PROBE a side where each asks the tree; derived.
     """
-    lit, geometry, ragged = seeing
-    many = lit.side[coarse] * lit.side[coarse]
-    first, at, alone = lit.first[coarse] + zone * many, zone * many, lit.zone_place.shape[0] * many
-    wanted, last = level if level > coarse else _NONE, lit.side.shape[0] - 1
+    lit, mark, level = source.lit, scratch.zones.mark[zone], np.int64(scratch.zones.level[zone])
+    if mark == HIDDEN:
+        return SeenZone(np.int64(0), np.int64(0))
+    edge = edge_level(lit, level)
+    tried = np.int64(_NONE) if mark != CUT else probe_level(lit.side) if sight.blockers == BY_TREE else edge
+    wanted, first, many = tried, np.int64(0), np.int64(0)
     for turn in range(2):  # so that the loops of `look` are compiled once
         if turn == 1:
-            state = 2 if sight.whole else parted(scratch.sent, at, many)
+            state = 2 if mark != CUT else parted(scratch.sent, many)
             if state == 0:
-                return SeenZone(first, np.int64(0), at)
-            wanted = level if level < coarse else _NONE
-            if state == 1 or ragged[zone]:
-                wanted = _SCATTERED
-                if lit.side[level] * lit.side[level] >= lit.scattered[1]:
-                    wanted = max(level, coarse)
-                    while wanted < last and lit.side[wanted] < AT_EDGES:
-                        wanted += 1
-                    wanted = wanted if wanted > max(level, coarse) else _NONE
-        if wanted == _NONE:
+                return SeenZone(first, np.int64(0))
+            wanted = edge if state == 1 or source.ragged[zone] else level
+        if wanted == _NONE or (turn == 1 and wanted == tried):
             continue
         many = lit.scattered[1] if wanted == _SCATTERED else lit.side[wanted] * lit.side[wanted]
-        first, at = (lit.scattered[0] if wanted == _SCATTERED else lit.first[wanted]) + zone * many, alone
-        look(geometry, samples, sight, first, many, scratch, at)
-    return SeenZone(first, many, at)
+        first = (lit.scattered[0] if wanted == _SCATTERED else lit.first[wanted]) + zone * many
+        look(source.geometry, samples, sight, zone, first, many, scratch)
+    return SeenZone(first, many)
+
+
+@kernel
+def edge_level(lit, level):
+    """Level at which to sample a zone that an edge crosses and that would else have `level`; _SCATTERED for scattered samples.
+
+    Source: as many samples as the zone would have, at least AT_EDGES a side where there are no scattered ones.
+    """
+    if lit.side[level] * lit.side[level] < lit.scattered[1]:
+        return np.int64(_SCATTERED)
+    wanted = np.int64(level)
+    while wanted < lit.side.shape[0] - 1 and lit.side[wanted] < AT_EDGES:
+        wanted += 1
+    return wanted
 
 
 @kernel

@@ -9,18 +9,19 @@ import numpy as np
 
 from ...materials.fabric import FabricArrays
 from ...materials.kernels.by_type import by_type, holds
-from ...materials.kernels.jit import kernel
+from ...materials.kernels.jit import kernel, within_callers
 from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .before import NodeSight, patches_before, pieces_before
 from .displaced_screen import fold_hides, steepness
-from .edges import columns_of, horizon_cuts, lay_spaces, look_at_all, look_at_zone, ragged_zones, sight_scratch
+from .edges import columns_of, fill, horizon_cuts, lay_node, look_at_zone, ragged_zones, sight_scratch
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
 from .projector import ProjectorArrays
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
-from .vectors import dot, row, screen_tangents, sub, to_local
+from .vectors import row, screen_tangents, sub, to_local
+from .zones import CLEAR, lay_zones, level_zones, limit_of
 
 
 class ScreenSource(NamedTuple):
@@ -28,6 +29,7 @@ class ScreenSource(NamedTuple):
 
     occluders  (n,) int64 as `occluders_of` gives them, none where nothing stands before the screen
     corners    (12, n) of the occluders [m], those of a triangle with one of them twice
+    boxes      (6, m) of the occluders of each surface, middle then half size [m]
     rim        (4, 3) as `rim_of` gives it [m]
     ragged     (zones,) bool as `ragged_zones` gives it
     """
@@ -37,6 +39,7 @@ class ScreenSource(NamedTuple):
     lit: LitScreen
     occluders: np.ndarray
     corners: np.ndarray
+    boxes: np.ndarray
     rim: np.ndarray
     ragged: np.ndarray
 
@@ -51,21 +54,29 @@ def source_of(geometry: Geometry, grid: MapGrid, lit: LitScreen, *, test_blocked
     occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
     corner, u, v = geometry.corner[occluders], geometry.edge_u[occluders], geometry.edge_v[occluders]
     far = np.where(geometry.plane[occluders, 12:] == 0.0, corner + u + v, corner)
-    corners = np.ascontiguousarray(np.concatenate([corner, corner + u, corner + v, far], axis=1).T)
-    return read_only(ScreenSource(geometry, grid, lit, occluders, corners, rim, ragged_zones(lit)))
+    ends = np.array([corner, corner + u, corner + v, far])
+    corners, boxes = np.ascontiguousarray(ends.transpose(0, 2, 1).reshape(12, -1)), _boxes_of(geometry.surface[occluders], ends)
+    return read_only(ScreenSource(geometry, grid, lit, occluders, corners, boxes, rim, ragged_zones(lit)))
+
+
+def _boxes_of(surface: np.ndarray, ends: np.ndarray) -> np.ndarray:
+    """Boxes (6, m) that hold patches with corners `ends` (4, n, 3) [m], neighbours (n,) of one surface in one: middle then half size."""
+    first = np.flatnonzero(np.diff(surface, prepend=-1))
+    if not len(first):
+        return np.zeros((6, 0))
+    low, high = np.minimum.reduceat(ends.min(axis=0), first), np.maximum.reduceat(ends.max(axis=0), first)
+    return np.ascontiguousarray(np.concatenate([0.5 * (low + high), 0.5 * (high - low)], axis=1).T)
 
 
 @kernel
 def level_for(ratio, sides):
     """Sampling level of a zone whose size over its distance is `ratio` [1]; sides (levels,) Gauss points a side of each level.
 
-    Source: the Gauss-Legendre rule of n points errs as ratio^(2n); limits chosen for 1e-3 at worst (tested).
+    Source: `limit_of`.
     """
     last = sides.shape[0] - 1
     for level in range(last):
-        side = sides[level]
-        limit = 0.05 if side == 1 else 0.35 if side == 2 else 1.2 if side == 4 else 2.4 if side == 8 else 3.0
-        if ratio <= limit:
+        if ratio <= limit_of(sides[level]):
             return level
     return last
 
@@ -101,12 +112,12 @@ def possible_blockers(source, y, n, scratch):
     """
     if len(source.geometry.pieces):
         return pieces_before(source.geometry, y, n, source.rim, scratch.found) if len(source.occluders) else 0
-    return patches_before(source.occluders, source.corners, y, n, source.rim, scratch)
+    return patches_before(source.occluders, source.corners, source.boxes, y, n, source.rim, scratch)
 
 
 @kernel
 def _patches_before(source, y, n, scratch):
-    return patches_before(source.occluders, source.corners, y, n, source.rim, scratch)
+    return patches_before(source.occluders, source.corners, source.boxes, y, n, source.rim, scratch)
 
 
 @kernel
@@ -134,27 +145,30 @@ def node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
     sharpness >= 1 refines the sampling for narrow lobes;  scratch  a SightScratch
     Source: rendering equation with one reflection; derived.
     """
-    geometry, lit, sent = source.geometry, source.lit, scratch.sent
-    even = fabric.lobes.shape[0] == 0
+    geometry, lit, sent, zones = source.geometry, source.lit, scratch.sent, scratch.zones
+    even, count = fabric.lobes.shape[0] == 0, lit.zone_place.shape[0]
     steep, ahead = steepness(geometry.relief)
+    summed = even and steep <= GENTLE  # what samples send need only be added
+    lay_zones(lit, samples, source.rim, zones)
     for node in range(low, high):
         sight = sight_of(source, node, scratch)
         y = sight.place
-        lay_spaces(source.geometry, sight, scratch.spaces)
-        coarse = look_at_all(lit, geometry, samples, sight, scratch)
-        for zone in range(lit.zone_place.shape[0]):
-            z = row(lit.zone_place, zone)
-            d = (y[0] - z[0], y[1] - z[1], y[2] - z[2])
-            level = level_for(sharpness * lit.zone_size[0] / (math.sqrt(dot(d, d)) + 1e-9), lit.side)
-            seen = look_at_zone((lit, geometry, source.ragged), samples, sight, zone, level, coarse, scratch)
+        lay_node(source, sight, scratch)
+        coarse = level_zones(lit, sight, sharpness, zones)
+        if summed and add_all(source, sight, coarse, scratch, out[node], fabric.base[0] / math.pi) == 0:
+            continue
+        for zone in range(count):
+            if summed and zones.mark[zone] == CLEAR and zones.level[zone] <= coarse and not source.ragged[zone]:
+                continue
+            seen = look_at_zone(source, samples, sight, zone, scratch)
             total = 0.0
-            if even and steep <= GENTLE:
-                for i in range(seen.at, seen.at + seen.many):
+            if summed:
+                for i in range(seen.many):
                     total += sent[i]
                 out[node, zone] = total * fabric.base[0] / math.pi
                 continue
             for k in range(seen.many):
-                value, i = sent[seen.at + k], seen.first + k
+                value, i = sent[k], seen.first + k
                 if value <= 0.0:
                     continue
                 dx, dy, dz = y[0] - lit.place[i, 0], y[1] - lit.place[i, 1], y[2] - lit.place[i, 2]
@@ -171,6 +185,28 @@ def node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
                     value *= fabric_value(fabric, row(lit.source, i), local)
                 total += value
             out[node, zone] = total * (fabric.base[0] / math.pi if even else 1.0)
+
+
+@within_callers
+def add_all(source, sight, level, scratch, sums, scale):
+    """Write what all zones send to a node, nothing between, times `scale` into sums (zones,) [lx sr]; returns how many want more.
+
+    level  0 or 1: those that something cuts, that ask for a finer level or whose own light has an edge want more
+    Source: edges.fill; by samples of all zones, so that the compiler takes several zones at once.
+    """
+    lit, sent, zones = source.lit, scratch.sent, scratch.zones
+    count, many, wanting = sums.shape[0], lit.side[level] * lit.side[level], 0
+    fill(zones.columns, sight, count * lit.side[0] * lit.side[0] * level, many * count, sent, np.int64(0))
+    for zone in range(count):
+        sums[zone] = sent[zone] * scale
+        more = zones.mark[zone] != CLEAR or zones.level[zone] > level or source.ragged[zone]
+        wanting += 1 if more else 0
+    for i in range(1, many, 3):  # many is 1 or a multiple of 4
+        a, b, c = np.uint64(i * count), np.uint64((i + 1) * count), np.uint64((i + 2) * count)
+        for zone in range(count):
+            z = np.uint64(zone)
+            sums[z] += (sent[a + z] + sent[b + z] + sent[c + z]) * scale
+    return wanting
 
 
 def zone_map(
@@ -193,11 +229,11 @@ def zone_map(
     source = source_of(geometry, grid, lit, test_blocked=test_blocked)
     samples, fabric = read_only((columns_of(lit), fabric))
 
-    def fill(low: int, high: int) -> None:
+    def some(low: int, high: int) -> None:
         scratch = sight_scratch(lit, source.occluders, is_pieced(geometry))
         node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
 
-    workers.in_ranges(fill, len(out), threads)
+    workers.in_ranges(some, len(out), threads)
     return out
 
 
@@ -221,12 +257,11 @@ def rim_of(lit: LitScreen) -> np.ndarray:
     Source: bounds of the samples in the frame of their mean normal, 2 % wider on each side.
     """
     used = lit.patch >= 0
-    place = lit.place[used]
-    normal = lit.normal[used].mean(axis=0)
-    normal /= np.linalg.norm(normal)
+    mean = lit.normal.sum(axis=0)  # of those that no cloth caught none
+    normal = mean / math.sqrt(float(mean @ mean))
     right, up = (np.array(v) for v in screen_tangents((float(normal[0]), float(normal[1]), float(normal[2]))))
-    a, b, c = place @ right, place @ up, place @ normal
-    wide, tall = 0.02 * np.ptp(a), 0.02 * np.ptp(b)
-    low, high = (a.min() - wide, b.min() - tall), (a.max() + wide, b.max() + tall)
-    back = c.min() * normal
-    return np.array([s * right + t * up + back for s, t in (low, (high[0], low[1]), high, (low[0], high[1]))])
+    place = np.stack([right, up, normal]) @ (lit.place if used.all() else lit.place[used]).T
+    least, most = place.min(axis=1), place.max(axis=1)
+    wide = 0.02 * (most - least)
+    low, high, back = least - wide, most + wide, least[2] * normal
+    return np.array([s * right + t * up + back for s, t in (low[:2], (high[0], low[1]), high[:2], (low[0], high[1]))])

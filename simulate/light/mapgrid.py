@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.kernels.jit import kernel, within_callers
-from .charts import Spacing, chart, graded, is_large, served
+from .charts import Spacing, charts, graded, is_large, served
 from .eyes import eyes_of
 from .geometry import SCREEN, Geometry, is_pieced
 from .patches import frozen
@@ -73,6 +73,13 @@ def line(spacing: Spacing) -> GridLine:
     return GridLine(*map(frozen, (axis, bins, per_cell)))
 
 
+@lru_cache(maxsize=1024)
+def places(along_u: Spacing, along_v: Spacing) -> np.ndarray:
+    """1, u, v (n, 3) [1] of a patch's nodes, v running fastest. Source: `line`."""
+    u, v = line(along_u).axis, line(along_v).axis
+    return frozen(np.stack([np.ones(len(u) * len(v)), np.repeat(u, len(v)), np.tile(v, len(u))], axis=1))
+
+
 def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, shell: bool) -> MapGrid:
     """Grid over the room's walls and the faces of its objects, places [m].
 
@@ -84,33 +91,31 @@ def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, she
     boxed = shell and not np.isnan(geometry.box[0, 0])
     walls = 6 if boxed or (shell and not is_pieced(geometry)) else 0
     first = np.full(len(geometry.corner), -1, np.int32)
-    counts, starts = np.zeros((2, len(first)), np.int32), np.zeros((2, len(first)), np.int32)
-    lines: list[GridLine] = []
-    places, owners = [np.zeros((0, 3))], [np.zeros(0, np.int32)]
-    nodes = length = 0
+    counts, starts, with_bins = np.zeros((3, 2, len(first)), np.int32)
     needed = served(geometry, projector, walls)
     small = needed[is_small(geometry, projector, needed)] if is_pieced(geometry) else needed[:0]
-    for i in np.setdiff1d(needed, small, assume_unique=True):
-        wall = i < walls or (is_pieced(geometry) and not boxed and is_large(i, geometry))
-        pair = [line(each) for each in chart(i, geometry, projector, cells=cells, wall=wall)]
-        first[i] = nodes
-        for k, one in enumerate(pair):
-            counts[k, i], starts[k, i] = len(one.axis), length
-            length += len(one.axis)
-        u, v = pair[0].axis[:, None, None] * geometry.edge_u[i], pair[1].axis[:, None] * geometry.edge_v[i]
-        places.append((geometry.corner[i] + u + v).reshape(-1, 3))
-        owners.append(np.full(len(places[-1]), i, np.int32))
-        nodes += len(places[-1])
-        lines += pair
-    with_bins = np.full((2, len(first)), 0, np.int32)
-    used = np.flatnonzero(first >= 0)
-    with_bins[:, used] = BINS * (2 * np.arange(len(used)) + np.arange(2)[:, None])
+    large = np.setdiff1d(needed, small, assume_unique=True) if len(small) else needed
+    wall = [i < walls or (is_pieced(geometry) and not boxed and is_large(i, geometry)) for i in large.tolist()]
+    pairs = charts(large, geometry, projector, cells=cells, wall=wall)
+    lines = [line(each) for pair in pairs for each in pair]
+    grids = [places(*pair) for pair in pairs]
+    lengths = np.array([len(one.axis) for one in lines], np.int64).reshape(-1, 2).T
+    counts[:, large] = lengths
+    starts[:, large] = (np.cumsum(lengths.T) - lengths.T.ravel()).reshape(-1, 2).T
+    with_bins[:, large] = BINS * (2 * np.arange(len(large)) + np.arange(2)[:, None])
+    many = lengths.prod(axis=0)
+    nodes = int(many.sum())
+    first[large] = np.cumsum(many) - many
+    owner = np.repeat(large.astype(np.int32), many)
+    place = np.empty((nodes, 3))
+    frames = np.stack([geometry.corner[large], geometry.edge_u[large], geometry.edge_v[large]], axis=1)
+    for begin, grid, frame in zip(first[large].tolist(), grids, frames, strict=True):
+        np.matmul(grid, frame, out=place[begin : begin + len(grid)])
     if len(small):
         chosen, mine, wider = shared_nodes(geometry, projector, small)
         first[small], counts[:, small], starts[0, small] = nodes + mine, 1, nodes + wider
-        places.append(geometry.corner[chosen] + 0.5 * (geometry.edge_u[chosen] + geometry.edge_v[chosen]))
-        owners.append(chosen.astype(np.int32))
-    place, owner = np.concatenate(places), np.concatenate(owners)
+        place = np.concatenate([place, geometry.corner[chosen] + 0.5 * (geometry.edge_u[chosen] + geometry.edge_v[chosen])])
+        owner = np.concatenate([owner, chosen.astype(np.int32)])
     axis, bins, per_cell = zip(*lines, strict=True) if lines else ([np.zeros(0)], [np.zeros(0, np.int16)], [np.zeros((2, 0))])
     alone = np.concatenate([small, np.flatnonzero(geometry.role == SCREEN)])
     nodes_of = (first, *counts, *starts, np.concatenate(axis), place, owner, eyes_of(geometry, owner, place))

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.kernels.jit import kernel
-from .displaced_screen import normal_on
+from .displaced_screen import hit_relief, normal_on
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .patches import frozen
 from .projector import CENTRE, OBSTRUCTED, RIGHT, UP, ZONES_RIGHT, ZONES_UP, ProjectorArrays, in_shadow, nominal_illuminance_lx
@@ -113,8 +113,11 @@ def cloth_hit(geometry, lens, direction, only, stack):
     """
     origin = lens
     if only >= 0:
-        t, u, v = patch_hit(geometry.plane, only, lens, direction, math.inf)
-        if t <= 0.0 or dot(row(geometry.normal, only), direction) >= 0.0:
+        if len(geometry.relief) > 0:
+            t, _, u, v = hit_relief(geometry.relief, lens, direction, np.int64(-1), math.inf)
+        else:
+            t, u, v = patch_hit(geometry.plane, only, lens, direction, math.inf)
+        if t <= 0.0 or dot(normal_on(geometry, only, u, v), direction) >= 0.0:
             return np.int64(-1), origin, 0.0, 0.0
         return only, along(lens, direction, t), u, v
     skip = np.int64(-1)
@@ -132,6 +135,13 @@ def cloth_hit(geometry, lens, direction, only, stack):
 
 
 @cache
+def gauss_points(side: int) -> tuple[np.ndarray, np.ndarray]:
+    """Places and shares (side,) of a rule on 0 .. 1 [1]. Source: Gauss and Legendre, as numpy has them."""
+    node, gauss = np.polynomial.legendre.leggauss(side)
+    return frozen(0.5 * (node + 1.0)), frozen(0.5 * gauss)
+
+
+@cache
 def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Places across and down in units of a zone [1], share of a zone [1], and first sample of each level.
 
@@ -140,8 +150,7 @@ def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.nd
     """
     across, down, shares, first, done = [], [], [], [], 0
     for side in levels:
-        node, gauss = np.polynomial.legendre.leggauss(side)
-        place, share = 0.5 * (node + 1.0), 0.5 * gauss
+        place, share = gauss_points(side)
         row_of, column_of, b, a = np.meshgrid(
             np.arange(zones[1]), np.arange(zones[0]), np.arange(side), np.arange(side), indexing="ij"
         )
@@ -171,9 +180,9 @@ def scattered_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, n
 
 
 def only_cloth(geometry: Geometry) -> np.int64:
-    """The cloth's patch where it is flat and a single one, else -1."""
+    """The cloth's patch where it is a single one, folded or not, else -1."""
     cloth = np.flatnonzero(geometry.role == SCREEN)
-    return np.int64(cloth[0] if len(cloth) == 1 and not geometry.relief else -1)
+    return np.int64(cloth[0] if len(cloth) == 1 else -1)
 
 
 def blank_samples(count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray) -> LitScreen:
@@ -283,7 +292,7 @@ def average_over_folds(geometry: Geometry, projector: ProjectorArrays, lit: LitS
     whole = np.zeros((rows + 1, columns + 1, 4))  # sums from the top left corner: a part's sum is four of its entries
     whole[1:, 1:] = lumens.cumsum(axis=0).cumsum(axis=1)
     for side, first in zip(lit.side, lit.first, strict=True):
-        edge = np.concatenate([[0.0], np.cumsum(0.5 * np.polynomial.legendre.leggauss(int(side))[1])])
+        edge = np.concatenate([[0.0], np.cumsum(gauss_points(int(side))[1])])
         sums: np.ndarray = whole
         for axis, (many, count) in enumerate(((rows, zones[1]), (columns, zones[0]))):
             at = np.append(np.add.outer(np.arange(count), edge[:-1]).ravel(), count) * many / count

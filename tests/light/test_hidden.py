@@ -31,7 +31,7 @@ def test_hidden_spaces_hold_the_samples_whose_segments_a_patch_cuts() -> None:
         eye = tuple(rng.uniform(-1.5, 1.5, 3))
         space_behind(geometry.plane, geometry.edge_u, geometry.edge_v, i, eye, spaces[0])
         sent = np.ones(400)
-        hide_behind(spaces, 1, samples, 0, 400, sent, 0)
+        hide_behind(spaces[0], samples, 0, 400, sent, 0)
         ways = [tuple(np.array(eye) - sample) for sample in samples[:3].T]
         expected = [
             patch_hit(geometry.plane, i, tuple(sample), way, 1.0 - 1e-9)[0] > 0
@@ -53,7 +53,7 @@ def test_a_patch_hides_nothing_from_a_place_in_its_own_plane() -> None:
     )
     spaces, sent = np.empty((1, 20)), np.ones(300)
     space_behind(geometry.plane, geometry.edge_u, geometry.edge_v, 0, (0.3, -0.4, 0.0), spaces[0])
-    hide_behind(spaces, 1, np.random.default_rng(2).uniform(-2, 2, (7, 300)), 0, 300, sent, 0)
+    hide_behind(spaces[0], np.random.default_rng(2).uniform(-2, 2, (7, 300)), 0, 300, sent, 0)
     assert sent.all()
 
 
