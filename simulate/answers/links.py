@@ -16,14 +16,13 @@ from ...materials.lobes.axis import axis_shape, deviation_v
 from ...materials.lobes.family import AXIS, FALL, FAMILY, GAIN, P0, P1, P2, Family
 from ...materials.lobes.profile import MIRROR, SOURCE
 from ..light import workers
-from ..light.edges import columns_of, lay_node, look_at_zone, sight_scratch
+from ..light.edges import lay_node, look_at_zone, sight_scratch
 from ..light.geometry import Geometry, is_pieced
 from ..light.irradiance_cache import sight_of, source_of
 from ..light.mapgrid import MapGrid
-from ..light.readonly import read_only
 from ..light.screen_samples import LitScreen
 from ..light.vectors import row, to_local
-from ..light.zones import lay_zones, level_zones
+from ..light.zones import level_zones
 
 
 class Links(NamedTuple):
@@ -53,25 +52,24 @@ def fits_links(geometry: Geometry, fabric: FabricArrays) -> bool:
 
 
 @kernel
-def link_nodes(source, samples, order, whites, scratch, links, low, high):
+def link_nodes(source, order, whites, scratch, links, low, high):
     """Count the links of nodes low .. high - 1 into first[node + 1], or where there is room for them fill them in, strength [lx sr].
 
-    source  a ScreenSource;  samples  as `columns_of` gives them;  order  zones, the first `whites` of them white on the checkerboard
+    source  a ScreenSource;  order  zones, the first `whites` of them white on the checkerboard
     scratch  a SightScratch
     Source: light.irradiance_cache.node_irradiance without the fabric, for sharpness 1.
     """
     lit, sent, write = source.lit, scratch.sent, links.strength.shape[0] > 0
-    lay_zones(lit, samples, source.rim, scratch.zones)
     for node in range(low, high):
         sight = sight_of(source, node, scratch)
         y = sight.place
         lay_node(source, sight, scratch)
-        level_zones(lit, sight, 1.0, scratch.zones)
+        level_zones(lit, source.zones, sight, 1.0, scratch.zones)
         at = links.first[node] if write else np.int64(0)
         for k in range(order.shape[0]):
             if write and k == whites:
                 links.middle[node] = at
-            seen = look_at_zone(source, samples, sight, order[k], scratch)
+            seen = look_at_zone(source, sight, order[k], scratch)
             for j in range(seen.many):
                 value, i = sent[j], seen.first + j
                 if value <= 0.0:
@@ -123,11 +121,11 @@ def make_links(
     order = np.argsort(~on_white, kind="stable").astype(np.int64)
     first, middle, none = np.zeros(nodes + 1, np.int64), np.zeros(nodes, np.int64), np.zeros((nodes, 2))
     empty = np.zeros(0, np.float32)
-    links, samples = Links(first, middle, empty, empty, empty, none), read_only(columns_of(lit))
+    links = Links(first, middle, empty, empty, empty, none)
 
     def some(low: int, high: int) -> None:
         scratch = sight_scratch(lit, source.occluders, is_pieced(geometry))
-        link_nodes(source, samples, order, whites, scratch, links, low, high)
+        link_nodes(source, order, whites, scratch, links, low, high)
 
     workers.in_ranges(some, nodes, threads)
     np.cumsum(first, out=first)

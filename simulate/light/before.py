@@ -9,9 +9,11 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 from .pieces import pieces_between
 from .rays import STACK
+from .vectors import dot, row, sub
 
 LISTED = 24  # pieces that are tested one by one; where more may stand before the screen the tree is asked
 BY_TREE = -1
+_HAIR = 1e-9
 LIFT_M = 2e-5  # off the surface and its neighbours: corners in single precision lie off their plane by less
 
 
@@ -33,74 +35,74 @@ class NodeSight(NamedTuple):
 
 
 @kernel
-def side_plane(y, a, b, mx, my, mz):
-    """Normal and place of the plane through y, a and b (3,) [m] that looks towards y + (mx, my, mz). Source: cross product."""
+def side_plane(y, a, b, middle, plane):
+    """Write the plane through y, a and b (3,) [m] that looks towards y + middle into plane (4,). Source: cross product."""
     px, py, pz = a[0] - y[0], a[1] - y[1], a[2] - y[2]
     qx, qy, qz = b[0] - y[0], b[1] - y[1], b[2] - y[2]
     sx, sy, sz = py * qz - pz * qy, pz * qx - px * qz, px * qy - py * qx
-    if sx * mx + sy * my + sz * mz < 0.0:
-        sx, sy, sz = -sx, -sy, -sz
-    return (sx, sy, sz, y[0], y[1], y[2])
+    turn = -1.0 if sx * middle[0] + sy * middle[1] + sz * middle[2] < 0.0 else 1.0
+    lay_plane((turn * sx, turn * sy, turn * sz), y, plane)
 
 
 @kernel
-def pyramid_of(y, n, rim):
-    """The half-spaces that hold the pyramid from a node y [m], normal n, to the rim (4, 3) [m], as six planes that look inwards.
+def lay_plane(normal, place, plane):
+    """Write a plane's normal [any unit] and how far it lies along it from the origin [times m] into plane (4,). Source: definition."""
+    plane[0], plane[1], plane[2] = normal
+    plane[3] = dot(normal, place) + _HAIR
 
-    Source: as wallmap.possible_blockers.
+
+@kernel
+def pyramid_of(y, n, rim, planes):
+    """Write the half-spaces that hold the pyramid from a node y [m], normal n, to the rim (4, 3) [m]: planes (6, 4) that look inwards.
+
+    Source: convexity; what lies outside one of them cannot cut a segment from the node to the cloth.
     """
-    ax, ay, az = rim[1, 0] - rim[0, 0], rim[1, 1] - rim[0, 1], rim[1, 2] - rim[0, 2]
-    bx, by, bz = rim[2, 0] - rim[1, 0], rim[2, 1] - rim[1, 1], rim[2, 2] - rim[1, 2]
-    front = (ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx, rim[0, 0], rim[0, 1], rim[0, 2])
+    a, b, c = row(rim, 0), row(rim, 1), row(rim, 2)
+    ax, ay, az = sub(b, a)
+    bx, by, bz = sub(c, b)
+    lay_plane(n, y, planes[0])
+    lay_plane((ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx), a, planes[1])
     mx = 0.25 * (rim[0, 0] + rim[1, 0] + rim[2, 0] + rim[3, 0]) - y[0]
     my = 0.25 * (rim[0, 1] + rim[1, 1] + rim[2, 1] + rim[3, 1]) - y[1]
     mz = 0.25 * (rim[0, 2] + rim[1, 2] + rim[2, 2] + rim[3, 2]) - y[2]
-    return (
-        (n[0], n[1], n[2], y[0], y[1], y[2]),
-        front,
-        side_plane(y, rim[0], rim[1], mx, my, mz),
-        side_plane(y, rim[1], rim[2], mx, my, mz),
-        side_plane(y, rim[2], rim[3], mx, my, mz),
-        side_plane(y, rim[3], rim[0], mx, my, mz),
-    )
+    for k in range(4):
+        side_plane(y, rim[k], rim[(k + 1) % 4], (mx, my, mz), planes[2 + k])
 
 
 @kernel
 def box_outside(bounds, node, planes):
-    """True when a box of the tree lies outside one of the planes. Source: its farthest corner along each normal."""
+    """True when a box of the tree lies outside one of the planes (6, 4). Source: its farthest corner along each normal."""
     for k in range(6):
-        p = planes[k]
         most = 0.0
         for axis in range(3):
-            low, high = bounds[node, axis] - p[3 + axis], bounds[node, 3 + axis] - p[3 + axis]
-            most += max(p[axis] * low, p[axis] * high)
-        if most <= 1e-9:
+            n = planes[k, axis]
+            most += max(n * bounds[node, axis], n * bounds[node, 3 + axis])
+        if most <= planes[k, 3]:
             return True
     return False
 
 
 @kernel
 def piece_outside(pieces, i, planes):
-    """True when a piece lies outside one of the planes. Source: its corners, as wallmap.on_one_side."""
+    """True when a piece lies outside one of the planes (6, 4). Source: its corners."""
     for k in range(6):
-        nx, ny, nz, x, y, z = planes[k]
-        base = nx * (pieces.plane[i, 0] - x) + ny * (pieces.plane[i, 1] - y) + nz * (pieces.plane[i, 2] - z)
-        u = nx * pieces.edge_u[i, 0] + ny * pieces.edge_u[i, 1] + nz * pieces.edge_u[i, 2]
-        v = nx * pieces.edge_v[i, 0] + ny * pieces.edge_v[i, 1] + nz * pieces.edge_v[i, 2]
+        n = row(planes, k)
+        base, u, v = dot(n, row(pieces.plane, i)), dot(n, row(pieces.edge_u, i)), dot(n, row(pieces.edge_v, i))
         both = u + v if pieces.plane[i, 12] == 0.0 else 0.0
-        if base + max(0.0, u, v, both) <= 1e-9:
+        if base + max(0.0, u, v, both) <= planes[k, 3]:
             return True
     return False
 
 
 @kernel
-def pieces_before(geometry, y, n, rim, found):
-    """Write into `found` the pieces that may stand between a node and the screen; returns how many, or BY_TREE for many.
+def pieces_before(geometry, y, n, rim, scratch):
+    """Write into scratch.found the pieces that may stand between a node and the screen; returns how many, or BY_TREE for many.
 
-    y, n   place [m] and normal of the node;  rim (4, 3) [m] holds the lit cloth;  found  int64 (LISTED + STACK,)
-    Source: convexity; what is left out cannot cut a segment from the node to the cloth.
+    y, n   place [m] and normal of the node;  rim (4, 3) [m] holds the lit cloth;  scratch  a SightScratch
+    Source: `pyramid_of`.
     """
-    planes = pyramid_of(y, n, rim)
+    planes, found = scratch.planes, scratch.found
+    pyramid_of(y, n, rim, planes)
     child, counts = geometry.tree_child, geometry.tree_count
     if counts.shape[0] == 0:
         return 0
@@ -130,17 +132,16 @@ def pieces_before(geometry, y, n, rim, found):
 
 @kernel
 def some_box_within(boxes, planes, inside):
-    """True when some of the boxes (6, m), middle then half size [m], may reach inside all of the planes.
+    """True when some of the boxes (6, m), middle then half size [m], may reach inside all of the planes (6, 4).
 
     inside  scratch, at least (m,). Source: a box's farthest corner along each normal; without a branch, as `patches_before`.
     """
     many = boxes.shape[1]
     for k in range(many):
         inside[k] = 1.0
-    for plane in planes:
-        nx, ny, nz = plane[0], plane[1], plane[2]
+    for p in range(6):
+        nx, ny, nz, least = planes[p, 0], planes[p, 1], planes[p, 2], planes[p, 3]
         ax, ay, az = abs(nx), abs(ny), abs(nz)
-        least = nx * plane[3] + ny * plane[4] + nz * plane[5] + 1e-9
         for k in range(many):
             most = nx * boxes[0, k] + ny * boxes[1, k] + nz * boxes[2, k] + ax * boxes[3, k] + ay * boxes[4, k] + az * boxes[5, k]
             inside[k] = inside[k] if most > least else 0.0
@@ -159,14 +160,14 @@ def patches_before(occluders, corners, boxes, y, n, rim, scratch):
     Loops have no branch, so the compiler takes several occluders at once.
     Source: convexity; an occluder with no corner on the inner side of one of the planes is left out.
     """
-    inside, many, planes = scratch.inside, occluders.shape[0], pyramid_of(y, n, rim)
+    inside, many, planes = scratch.inside, occluders.shape[0], scratch.planes
+    pyramid_of(y, n, rim, planes)
     if not some_box_within(boxes, planes, inside):
         return 0
     for k in range(many):
         inside[k] = 1.0
-    for plane in planes:
-        nx, ny, nz = plane[0], plane[1], plane[2]
-        least = nx * plane[3] + ny * plane[4] + nz * plane[5] + 1e-9
+    for p in range(6):
+        nx, ny, nz, least = planes[p, 0], planes[p, 1], planes[p, 2], planes[p, 3]
         for k in range(many):
             a = nx * corners[0, k] + ny * corners[1, k] + nz * corners[2, k]
             b = nx * corners[3, k] + ny * corners[4, k] + nz * corners[5, k]

@@ -31,11 +31,13 @@ class SeenZone(NamedTuple):
 class SightScratch(NamedTuple):
     """What a node's sight writes on its way, for one thread.
 
+    planes  (6, 4) as `before.pyramid_of` writes them
     found   int64 as `before.list_of` gives it;  spaces (n, 20) half-spaces of what it lists;  inside (n,)
     sent    what samples send, of one zone or of all at one level
     zones   as zones.zone_scratch gives it
     """
 
+    planes: np.ndarray
     found: np.ndarray
     spaces: np.ndarray
     inside: np.ndarray
@@ -47,14 +49,11 @@ def sight_scratch(lit: LitScreen, occluders: np.ndarray, pieced: bool) -> SightS
     """Scratch of one thread for the nodes that look at a lit screen; occluders, pieced  as `before.list_of` takes them."""
     found = list_of(occluders, pieced)
     listed, most = min(len(found), LISTED) if pieced else len(found), int(max(lit.side.max() ** 2, lit.scattered[1]))
-    zones = zone_scratch(lit, listed)
-    sent = np.empty(max(zones.columns.shape[1], most))
-    return SightScratch(found, np.empty((listed, _NUMBERS)), np.empty(listed), sent, zones)
-
-
-def columns_of(lit: LitScreen) -> np.ndarray:
-    """Samples of the lit screen as rows (7, n): place [m], normal [1], flux [lm]."""
-    return np.ascontiguousarray(np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]]))
+    count = len(lit.zone_place)
+    sent = np.empty(max(count * int(lit.side[:2].max()) ** 2, most))
+    return SightScratch(
+        np.empty((6, 4)), found, np.empty((listed, _NUMBERS)), np.empty(listed), sent, zone_scratch(count, listed)
+    )
 
 
 @kernel
@@ -192,7 +191,7 @@ def look(geometry, samples, sight, zone, first, many, scratch):
 def lay_node(source, sight, scratch):
     """Make ready for `look_at_zone` of a node: half-spaces of what may hide something from it, marks of zones. Source: `mark_zones`."""
     lay_spaces(source.geometry, sight, scratch.spaces)
-    mark_zones(sight, scratch.spaces, scratch.zones)
+    mark_zones(source.zones, sight, scratch.spaces, scratch.zones)
 
 
 @kernel
@@ -205,7 +204,7 @@ def parted(sent, many):
 
 
 @within_callers
-def look_at_zone(source, samples, sight, zone, scratch):
+def look_at_zone(source, sight, zone, scratch):
     """A zone as a node sees it, as SeenZone; more samples where an edge crosses it, none where all of it is hidden.
 
     source  a ScreenSource;  scratch  a SightScratch whose zones have marks and levels for this node
@@ -229,7 +228,7 @@ def look_at_zone(source, samples, sight, zone, scratch):
             continue
         many = lit.scattered[1] if wanted == _SCATTERED else lit.side[wanted] * lit.side[wanted]
         first = (lit.scattered[0] if wanted == _SCATTERED else lit.first[wanted]) + zone * many
-        look(source.geometry, samples, sight, zone, first, many, scratch)
+        look(source.geometry, source.samples, sight, zone, first, many, scratch)
     return SeenZone(first, many)
 
 

@@ -34,6 +34,7 @@ class Geometry(NamedTuple):
     group_bounds            (6, G) bounds of groups of patches, low then high [m]; none where there are pieces
     group_first             (G + 1,) int32, first place of each group in group_patch
     group_patch             (M,) int32, patches by group, without the shell's; a group is an object, or a part of a larger one
+    solid, solid_face, solid_of, loose   bodies with six sides, and what is none, as solids.Solids has them
     tree_bounds             (N, 6) bounds of the nodes of the pieces' tree, low then high [m]
     tree_child              (N,) int32, inner node: first of two neighbouring children; leaf: first place in tree_patch
     tree_count              (N,) int32, pieces in a leaf; 0 for an inner node
@@ -52,6 +53,10 @@ class Geometry(NamedTuple):
     group_bounds: np.ndarray
     group_first: np.ndarray
     group_patch: np.ndarray
+    solid: np.ndarray
+    solid_face: np.ndarray
+    solid_of: np.ndarray
+    loose: tuple[np.ndarray, ...]
     tree_bounds: np.ndarray
     tree_child: np.ndarray
     tree_count: np.ndarray

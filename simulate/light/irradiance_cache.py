@@ -14,14 +14,14 @@ from ...materials.lobes.brdf import fabric_value
 from . import workers
 from .before import NodeSight, patches_before, pieces_before
 from .displaced_screen import fold_hides, steepness
-from .edges import columns_of, fill, horizon_cuts, lay_node, look_at_zone, ragged_zones, sight_scratch
+from .edges import fill, horizon_cuts, lay_node, look_at_zone, ragged_zones, sight_scratch
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
 from .projector import ProjectorArrays
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
-from .vectors import row, screen_tangents, sub, to_local
-from .zones import CLEAR, lay_zones, level_zones, limit_of
+from .vectors import row, sub, to_local
+from .zones import CLEAR, Zones, columns_of, level_zones, limit_of, zones_of
 
 
 class ScreenSource(NamedTuple):
@@ -30,8 +30,9 @@ class ScreenSource(NamedTuple):
     occluders  (n,) int64 as `occluders_of` gives them, none where nothing stands before the screen
     corners    (12, n) of the occluders [m], those of a triangle with one of them twice
     boxes      (6, m) of the occluders of each surface, middle then half size [m]
-    rim        (4, 3) as `rim_of` gives it [m]
+    zones      Zones, rim (4, 3) [m] as `zones_of` gives them
     ragged     (zones,) bool as `ragged_zones` gives it
+    samples    as `columns_of` gives them
     """
 
     geometry: Geometry
@@ -40,23 +41,26 @@ class ScreenSource(NamedTuple):
     occluders: np.ndarray
     corners: np.ndarray
     boxes: np.ndarray
+    zones: Zones
     rim: np.ndarray
     ragged: np.ndarray
+    samples: np.ndarray
 
 
 def source_of(geometry: Geometry, grid: MapGrid, lit: LitScreen, *, test_blocked: bool) -> ScreenSource:
     """The lit screen as the nodes of a grid have it.
 
     test_blocked  False when nothing can stand between the screen and the walls (empty room)
-    Source: `occluders_of`, `rim_of`, `ragged_zones`.
+    Source: `occluders_of`, `zones_of`, `ragged_zones`.
     """
-    rim = rim_of(lit)
+    samples = columns_of(lit)
+    zones, rim = zones_of(lit, samples)
     occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
     corner, u, v = geometry.corner[occluders], geometry.edge_u[occluders], geometry.edge_v[occluders]
     far = np.where(geometry.plane[occluders, 12:] == 0.0, corner + u + v, corner)
     ends = np.array([corner, corner + u, corner + v, far])
     corners, boxes = np.ascontiguousarray(ends.transpose(0, 2, 1).reshape(12, -1)), _boxes_of(geometry.surface[occluders], ends)
-    return read_only(ScreenSource(geometry, grid, lit, occluders, corners, boxes, rim, ragged_zones(lit)))
+    return read_only(ScreenSource(geometry, grid, lit, occluders, corners, boxes, zones, rim, ragged_zones(lit), samples))
 
 
 def _boxes_of(surface: np.ndarray, ends: np.ndarray) -> np.ndarray:
@@ -111,7 +115,7 @@ def possible_blockers(source, y, n, scratch):
     Source: convexity; what is left out cannot cut a segment from the node to the cloth.
     """
     if len(source.geometry.pieces):
-        return pieces_before(source.geometry, y, n, source.rim, scratch.found) if len(source.occluders) else 0
+        return pieces_before(source.geometry, y, n, source.rim, scratch) if len(source.occluders) else 0
     return patches_before(source.occluders, source.corners, source.boxes, y, n, source.rim, scratch)
 
 
@@ -122,7 +126,7 @@ def _patches_before(source, y, n, scratch):
 
 @kernel
 def _pieces_before(source, y, n, scratch):
-    return pieces_before(source.geometry, y, n, source.rim, scratch.found) if source.occluders.shape[0] > 0 else 0
+    return pieces_before(source.geometry, y, n, source.rim, scratch) if source.occluders.shape[0] > 0 else 0
 
 
 @kernel
@@ -137,30 +141,28 @@ def sight_of(source, node, scratch):
 
 
 @kernel
-def node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high):
+def node_irradiance(source, fabric, sharpness, scratch, out, low, high):
     """Irradiance [lx] of nodes low .. high - 1 from each zone of the white picture, grey, into out (N, zones).
 
     E = sum over samples of flux x f_r(lens -> node) x cos(cloth) x cos(surface) / r^2.
-    source   a ScreenSource;  samples  as `columns_of` gives them
-    sharpness >= 1 refines the sampling for narrow lobes;  scratch  a SightScratch
+    source   a ScreenSource;  sharpness >= 1 refines the sampling for narrow lobes;  scratch  a SightScratch
     Source: rendering equation with one reflection; derived.
     """
     geometry, lit, sent, zones = source.geometry, source.lit, scratch.sent, scratch.zones
     even, count = fabric.lobes.shape[0] == 0, lit.zone_place.shape[0]
     steep, ahead = steepness(geometry.relief)
     summed = even and steep <= GENTLE  # what samples send need only be added
-    lay_zones(lit, samples, source.rim, zones)
     for node in range(low, high):
         sight = sight_of(source, node, scratch)
         y = sight.place
         lay_node(source, sight, scratch)
-        coarse = level_zones(lit, sight, sharpness, zones)
+        coarse = level_zones(lit, source.zones, sight, sharpness, zones)
         if summed and add_all(source, sight, coarse, scratch, out[node], fabric.base[0] / math.pi) == 0:
             continue
         for zone in range(count):
             if summed and zones.mark[zone] == CLEAR and zones.level[zone] <= coarse and not source.ragged[zone]:
                 continue
-            seen = look_at_zone(source, samples, sight, zone, scratch)
+            seen = look_at_zone(source, sight, zone, scratch)
             total = 0.0
             if summed:
                 for i in range(seen.many):
@@ -196,7 +198,7 @@ def add_all(source, sight, level, scratch, sums, scale):
     """
     lit, sent, zones = source.lit, scratch.sent, scratch.zones
     count, many, wanting = sums.shape[0], lit.side[level] * lit.side[level], 0
-    fill(zones.columns, sight, count * lit.side[0] * lit.side[0] * level, many * count, sent, np.int64(0))
+    fill(source.zones.columns, sight, count * lit.side[0] * lit.side[0] * level, many * count, sent, np.int64(0))
     for zone in range(count):
         sums[zone] = sent[zone] * scale
         more = zones.mark[zone] != CLEAR or zones.level[zone] > level or source.ragged[zone]
@@ -227,11 +229,11 @@ def zone_map(
     """
     out = np.zeros((len(grid.place), len(lit.zone_place)))
     source = source_of(geometry, grid, lit, test_blocked=test_blocked)
-    samples, fabric = read_only((columns_of(lit), fabric))
+    fabric = read_only(fabric)
 
     def some(low: int, high: int) -> None:
         scratch = sight_scratch(lit, source.occluders, is_pieced(geometry))
-        node_irradiance(source, samples, fabric, sharpness, scratch, out, low, high)
+        node_irradiance(source, fabric, sharpness, scratch, out, low, high)
 
     workers.in_ranges(some, len(out), threads)
     return out
@@ -240,7 +242,7 @@ def zone_map(
 def occluders_of(geometry: Geometry, rim: np.ndarray) -> np.ndarray:
     """Patches (n,) int64 that may stand before the screen: neither cloth nor shell nor in the screen's plane.
 
-    rim  (4, 3) as `rim_of` gives it [m].  Source: definition.
+    rim  (4, 3) as `zones_of` gives it [m].  Source: definition.
     """
     first = 0 if np.isnan(geometry.box[0, 0]) else 6
     some = np.flatnonzero(geometry.role == DIFFUSE)
@@ -249,19 +251,3 @@ def occluders_of(geometry: Geometry, rim: np.ndarray) -> np.ndarray:
     away = np.abs((geometry.corner[some] - rim[0]) @ across)
     flat = np.abs(geometry.normal[some] @ across) > (1 - 1e-9) * np.linalg.norm(across)
     return some[~(flat & (away < 1e-6))]
-
-
-def rim_of(lit: LitScreen) -> np.ndarray:
-    """Corners (4, 3) [m] of a rectangle, farthest back, that holds all samples in its outline; right x up points into the room.
-
-    Source: bounds of the samples in the frame of their mean normal, 2 % wider on each side.
-    """
-    used = lit.patch >= 0
-    mean = lit.normal.sum(axis=0)  # of those that no cloth caught none
-    normal = mean / math.sqrt(float(mean @ mean))
-    right, up = (np.array(v) for v in screen_tangents((float(normal[0]), float(normal[1]), float(normal[2]))))
-    place = np.stack([right, up, normal]) @ (lit.place if used.all() else lit.place[used]).T
-    least, most = place.min(axis=1), place.max(axis=1)
-    wide = 0.02 * (most - least)
-    low, high, back = least - wide, most + wide, least[2] * normal
-    return np.array([s * right + t * up + back for s, t in (low[:2], (high[0], low[1]), high[:2], (low[0], high[1]))])

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
 from ...materials.kernels.jit import kernel
 from . import workers
-from .displaced_screen import normal_on, place_at
-from .geometry import NO_HIT, STACK, Geometry, nearest_hit
-from .numbers import address, advance, begin, number, sobol_stream
+from .displaced_screen import place_at
+from .front import PLACES, WIDE, go_on, leave, meet, new_front, scatter, turn_to_meet
+from .geometry import NO_HIT, Geometry
+from .numbers import LANES, address, begin, move_to, numbers_of, sobol_stream
 from .readonly import read_only
-from .vectors import along, cosine_direction, dot, row, tangents, to_world
 
 MOST_HITS = 250
 CERTAIN_HITS = 2  # every path has these; each further hit comes with the probability `survival`
-PLACES = 65535.0
 STEP = 1.0 / PLACES
 
 
@@ -70,74 +68,109 @@ def cell_key(seed, replication, start):
 
 
 @kernel
-def drawn_hits(u, survival):
-    """Hits of a path from one number in (0, 1) [1]: CERTAIN_HITS, and each further one with probability `survival` [1].
-
-    At most MOST_HITS. One number for the whole length, so that it can be stratified.
-    Source: inverse of the geometric distribution.
-    """
-    return min(MOST_HITS, CERTAIN_HITS + int(math.floor(math.log(u) / math.log(survival))))
+def take_lanes(batch, block, front):
+    """Write the lanes of the paths of a batch that lie in a block; returns of how many. Source: definition."""
+    low, high = max(batch.low_path, block), min(batch.low_path + batch.paths, block + LANES)
+    for i in range(high - low):
+        front.lane[i] = np.int32(low - block + i)
+    return high - low
 
 
 @kernel
-def draw_lengths(batch, survival, hits, stream, low, high):
+def draw_hits(number, survival, drawn, count):
+    """Write the hits of paths into `drawn` (count,), int32, from one number in (0, 1) each [1].
+
+    CERTAIN_HITS, and each further one with probability `survival` [1]; at most MOST_HITS. One number for the whole length, so that
+    it can be stratified.
+    Source: inverse of the geometric distribution, floor(log u / log survival) further hits: as many as powers of it lie above u.
+    """
+    for i in range(count):
+        drawn[i] = np.int32(CERTAIN_HITS)
+    power = survival
+    for _ in range(MOST_HITS - CERTAIN_HITS):
+        if power < 1e-10:  # below every number
+            break
+        for i in range(count):
+            drawn[i] += np.int32(1) if number[i] <= power else np.int32(0)
+        power *= survival
+
+
+@kernel
+def draw_lengths(batch, survival, hits, stream, front, low, high):
     """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,), uint8.
 
-    batch  a PathBatch;  survival  probability to go on [1];  stream  a SobolStream, scratch
-    Source: `drawn_hits`.
+    batch  a PathBatch;  survival  probability to go on [1];  stream, front  scratch: a SobolStream, a Front
+    Source: `draw_hits`.
     """
     for cell in range(low, high):
         key = cell_key(batch.seed, cell // batch.starts, cell % batch.starts)
-        begin(stream, key, batch.low_path)
-        for j in range(batch.paths):
-            index = batch.low_path + j
-            hits[cell * batch.paths + j] = drawn_hits(number(stream, key, index, np.int64(2)), survival)
-            advance(stream, index)
+        begin(stream, key)
+        done = cell * batch.paths
+        for block in range(batch.low_path - batch.low_path % LANES, batch.low_path + batch.paths, LANES):
+            move_to(stream, block)
+            count = take_lanes(batch, block, front)
+            numbers_of(stream, key, block, front.lane, np.int64(2), count, front.number[0])
+            draw_hits(front.number[0], survival, front.patch, count)
+            for i in range(count):
+                hits[done + i] = front.patch[i]
+            done += count
 
 
 @kernel
-def trace_cells(geometry, starts, batch, ledger, stream, stack, low, high):
+def trace_cells(geometry, starts, batch, ledger, stream, front, low, high):
     """Trace the paths of the cells low .. high - 1, filling patch, u, v and cutting `hits` where a path ends early.
 
     u, v are kept in steps of 1 / 65535 of a patch [1]. The first direction and every later one follow the cosine law, whatever
     the fabric: later repaints and refabrics stay unbiased. Numbers: dimensions 0, 1 first direction, 2 length, 3 + 2k and 4 + 2k
-    the direction after hit k.
-    batch  a PathBatch;  stream, stack   scratch: a SobolStream, int32 (STACK,)
+    the direction after hit k. Paths of a block go side by side, from hit to hit.
+    batch  a PathBatch;  stream, front   scratch: a SobolStream, a Front
     Source: derived; path tracing with implicit capture.
     """
-    paths, low_path = batch.paths, batch.low_path
     for cell in range(low, high):
-        s = cell % batch.starts
-        key = cell_key(batch.seed, cell // batch.starts, s)
-        begin(stream, key, low_path)
-        for j in range(paths):
-            index = low_path + j
-            path = cell * paths + j
-            first = ledger.first[path]
-            origin = row(starts.place, s)
-            local = cosine_direction(number(stream, key, index, np.int64(0)), number(stream, key, index, np.int64(1)))
-            direction = to_world(local, row(starts.right, s), row(starts.up, s), row(starts.normal, s))
-            skip = np.int64(starts.patch[s])  # one type for every use: each other one compiles the tree walk again
-            made = 0
-            for k in range(ledger.hits[path]):
-                t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
-                if patch == NO_HIT:
-                    break
-                n = normal_on(geometry, patch, u, v)
-                if dot(n, direction) >= 0.0:
-                    break  # the back of a screen or border is black: nothing comes from there
-                ledger.patch[first + k] = patch
-                ledger.u[first + k] = np.uint16(min(max(u, 0.0), 1.0) * PLACES + 0.5)
-                ledger.v[first + k] = np.uint16(min(max(v, 0.0), 1.0) * PLACES + 0.5)
-                made = k + 1
-                if made < ledger.hits[path]:
-                    origin = along(origin, direction, t)
-                    local = cosine_direction(number(stream, key, index, 3 + 2 * k), number(stream, key, index, 4 + 2 * k))
-                    right, up = tangents(n)
-                    direction = to_world(local, right, up, n)
-                    skip = patch
-            ledger.hits[path] = made
-            advance(stream, index)
+        key = cell_key(batch.seed, cell // batch.starts, cell % batch.starts)
+        begin(stream, key)
+        path = cell * batch.paths  # of the block's first lane in use
+        for block in range(batch.low_path - batch.low_path % LANES, batch.low_path + batch.paths, LANES):
+            move_to(stream, block)
+            count = take_lanes(batch, block, front)
+            after, hit = path - np.int64(front.lane[0]), np.int64(0)
+            path += count
+            while count > 0:
+                side_by_side = min(np.int64(LANES), (count + WIDE - 1) // WIDE * WIDE)  # what is too many is left unread
+                first = np.int64(0) if hit == 0 else 1 + 2 * hit
+                for k in range(2):
+                    numbers_of(stream, key, block, front.lane, first + k, side_by_side, front.number[k])
+                if hit == 0:
+                    leave(geometry, front, starts, cell % batch.starts, side_by_side)
+                else:
+                    scatter(front, side_by_side)
+                meet(geometry, front, side_by_side)
+                turn_to_meet(geometry, front, side_by_side)
+                count = note_hits(geometry, ledger, front, after, hit, count)
+                hit += 1
+
+
+@kernel
+def note_hits(geometry, ledger, front, after, hit, count):
+    """Write hit number `hit` of the first `count` rays into the ledger, those of paths after + lane; returns how many go on.
+
+    Paths that meet nothing or a black back end here. Source: `Ledger`.
+    """
+    to = np.int64(0)
+    for i in range(count):
+        path, patch = after + front.lane[i], front.patch[i]
+        drawn = ledger.hits[path]
+        if patch == NO_HIT:
+            ledger.hits[path] = hit
+            drawn = np.uint8(0)
+        else:
+            at = ledger.first[path] + hit
+            ledger.patch[at] = patch
+            ledger.u[at] = front.steps[0, i]
+            ledger.v[at] = front.steps[1, i]
+        go_on(geometry, front, i, to)  # overwritten by the next where this one ends: which ends nobody can foresee
+        to += 1 if hit + 1 < drawn else 0
+    return to
 
 
 @kernel
@@ -171,7 +204,7 @@ def trace(
     hits = np.empty(cells * paths, np.uint8)
 
     def draw(low: int, high: int) -> None:
-        draw_lengths(batch, survival, hits, sobol_stream(), low, high)
+        draw_lengths(batch, survival, hits, sobol_stream(), new_front(), low, high)
 
     workers.in_ranges(draw, cells, threads)
     first = np.zeros(len(hits), np.int64)
@@ -188,7 +221,7 @@ def trace(
     )
 
     def follow(low: int, high: int) -> None:
-        trace_cells(geometry, starts, batch, ledger, sobol_stream(), np.empty(STACK, np.int32), low, high)
+        trace_cells(geometry, starts, batch, ledger, sobol_stream(), new_front(), low, high)
 
     workers.in_ranges(follow, cells, threads)
     return ledger

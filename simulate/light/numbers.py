@@ -13,6 +13,7 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 
 DIMENSIONS = 16
+LANES = 256  # paths of a block, a power of two: those of aligned blocks differ in their low bits alone
 
 # Primitive polynomials (degree s, coefficients a) and initial numbers m of dimensions 2 to 16.
 # Source: Joe and Kuo, SIAM J. Sci. Comput. 30, 2635 (2008), their table of 21201 dimensions; tested against scipy's own copy.
@@ -58,21 +59,36 @@ def direction_numbers() -> np.ndarray:
 DIRECTIONS = direction_numbers()
 
 
+def first_states() -> np.ndarray:
+    """Unscrambled points 0 .. LANES - 1, (DIMENSIONS, LANES) uint32. Source: `move_to`."""
+    index = np.arange(LANES, dtype=np.uint32)
+    gray = index ^ (index >> np.uint32(1))
+    table = np.zeros((DIMENSIONS, LANES), np.uint32)
+    for bit in range(LANES.bit_length() - 1):
+        table ^= np.where((gray >> np.uint32(bit)) & np.uint32(1), DIRECTIONS[:, bit : bit + 1], np.uint32(0))
+    table.flags.writeable = False
+    return table
+
+
+STATES = first_states()
+
+
 class SobolStream(NamedTuple):
     """One thread's place in the numbers of a cell.
 
-    directions    (DIMENSIONS, 32) uint32 as `direction_numbers` gives them
-    state, seeds  (DIMENSIONS,) uint32, scratch: Sobol state of the path that is due, and scrambling seeds
+    directions    (DIMENSIONS, 32) uint32 as `direction_numbers` gives them;  states (DIMENSIONS, LANES) as `first_states` does
+    state, seeds  (DIMENSIONS,) uint32, scratch: Sobol state of a block's first path, and scrambling seeds
     """
 
     directions: np.ndarray
+    states: np.ndarray
     state: np.ndarray
     seeds: np.ndarray
 
 
 def sobol_stream() -> SobolStream:
     """A stream that has not begun."""
-    return SobolStream(DIRECTIONS, np.empty(DIMENSIONS, np.uint32), np.empty(DIMENSIONS, np.uint32))
+    return SobolStream(DIRECTIONS, STATES, np.empty(DIMENSIONS, np.uint32), np.empty(DIMENSIONS, np.uint32))
 
 
 @kernel
@@ -121,46 +137,48 @@ def owen_scrambled(x, seed):
 
 
 @kernel
-def begin(stream, key, index):
-    """Set a stream to path `index`: Sobol state and scrambling seeds of all its dimensions.
+def begin(stream, key):
+    """Set a stream to a cell: scrambling seeds of all its dimensions; key  uint64, one per (seed, replication, start).
 
-    key  uint64, one per (seed, replication, start)
-    Source: Gray-code order (Antonov and Saleev 1979): the same points of every power of two, one XOR from path to path.
+    Source: 32 bits of the dimension's address.
     """
-    directions, state, seeds = stream
-    gray = index ^ (index >> 1)
-    for d in range(directions.shape[0]):
-        seeds[d] = np.uint32(address(key, np.int64(d), np.int64(0x5EED)) >> np.uint64(32))
-        x = np.uint32(0)
-        bit = 0
-        i = gray
-        while i > 0:
-            if i & 1:
-                x ^= directions[d, bit]
-            i >>= 1
-            bit += 1
-        state[d] = x
+    for d in range(stream.seeds.shape[0]):
+        stream.seeds[d] = np.uint32(address(key, np.int64(d), np.int64(0x5EED)) >> np.uint64(32))
 
 
 @kernel
-def advance(stream, index):
-    """Move a stream from path index to index + 1: XOR by the lowest set bit of index + 1. Source: as `begin`."""
-    bit = 0
-    i = index + 1
-    while i & 1 == 0:
-        i >>= 1
+def move_to(stream, block):
+    """Set a stream to the paths from `block` on, a multiple of LANES.
+
+    Source: Gray-code order (Antonov and Saleev 1979): the same points of every power of two.
+    """
+    state, directions = stream.state, stream.directions
+    for d in range(state.shape[0]):
+        state[d] = np.uint32(0)
+    bit, gray = 0, block ^ (block >> 1)
+    while gray > 0:
+        if gray & 1:
+            for d in range(state.shape[0]):
+                state[d] ^= directions[d, bit]
+        gray >>= 1
         bit += 1
-    for d in range(stream.directions.shape[0]):
-        stream.state[d] ^= stream.directions[d, bit]
 
 
 @kernel
-def number(stream, key, index, dimension):
-    """Number in (0, 1) [1] of path `index`: scrambled Sobol for the first dimensions, hashed by address beyond.
+def numbers_of(stream, key, block, lane, dimension, count, out):
+    """Numbers in (0, 1) [1] of paths block + lane[i] into out, for i below `count`; block  a multiple of LANES.
 
-    stream  as `begin` and `advance` leave it
-    Source: Owen (1995) for the scrambling; the half-step keeps 0 and 1 out.
+    Scrambled Sobol for the first dimensions, hashed by address beyond.
+    stream  as `begin` and `move_to` leave it for key and block;  lane  int32, each below LANES
+    Source: Owen (1995) for the scrambling; the half-step keeps 0 and 1 out. A point is the exclusive sum of what its index's bits
+    bring, so that of a block's first path and that of the lane add up to a path's.
     """
     if dimension < stream.state.shape[0]:
-        return (np.float64(owen_scrambled(stream.state[dimension], stream.seeds[dimension])) + 0.5) * (1.0 / 4294967296.0)
-    return (np.float64(address(key, index, dimension) >> np.uint64(12)) + 0.5) * (1.0 / 4503599627370496.0)
+        states, state, seed = stream.states[dimension], stream.state[dimension], stream.seeds[dimension]
+        for i in range(count):
+            x = owen_scrambled(np.uint32(states[np.uint32(lane[i])] ^ state), seed)
+            out[i] = (np.float64(x) + 0.5) * (1.0 / 4294967296.0)
+    else:
+        for i in range(count):
+            bits = address(key, block + lane[i], dimension) >> np.uint64(12)
+            out[i] = (np.float64(bits) + 0.5) * (1.0 / 4503599627370496.0)

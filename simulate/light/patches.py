@@ -11,6 +11,7 @@ import numpy as np
 from ...scenes.rooms.groups import Grouped, Triangles
 from .geometry import STACK, Geometry
 from .pieces import Pieces
+from .solids import solids_of
 from .tree import build_tree
 
 GROUP = 8  # patches of one group at most
@@ -62,6 +63,8 @@ def make_geometry(
     members, group_first, group_bounds = groups_of(
         np.asarray(surface)[items], least, most, order if asked == "groups" else order[:0]
     )
+    first_of, member = group_first.astype(np.int32), items[members].astype(np.int32)
+    solids = solids_of(corner, edge_u, edge_v, np.asarray(triangle), first_of, member, pieced=asked != "groups")
     return Geometry(
         corner=frozen(corner.astype(float)),
         edge_u=frozen(edge_u.astype(float)),
@@ -76,8 +79,12 @@ def make_geometry(
         tree_count=frozen(count),
         tree_patch=frozen(items[order].astype(np.int32)),
         group_bounds=frozen(group_bounds),
-        group_first=frozen(group_first.astype(np.int32)),
-        group_patch=frozen(items[members].astype(np.int32)),
+        group_first=frozen(first_of),
+        group_patch=frozen(member),
+        solid=frozen(solids.solid),
+        solid_face=frozen(solids.solid_face),
+        solid_of=frozen(solids.solid_of),
+        loose=tuple(frozen(each) for each in solids.loose),
         relief=relief,
     )
 

@@ -108,12 +108,8 @@ def cosine_direction(u, v):
     """
     a = 2.0 * u - 1.0
     b = 2.0 * v - 1.0
-    if a == 0.0 and b == 0.0:
-        return (0.0, 0.0, 1.0)
-    if abs(a) > abs(b):
-        sine, cosine = small_sine_cosine((math.pi / 4.0) * (b / a))
-        x, y, square = a * cosine, a * sine, a * a
-    else:
-        sine, cosine = small_sine_cosine((math.pi / 4.0) * (a / b))
-        x, y, square = b * sine, b * cosine, b * b
-    return (x, y, math.sqrt(max(0.0, 1.0 - square)))
+    wide = abs(a) > abs(b)  # numbers, not ways, are chosen: nobody can foresee which
+    more, less = a if wide else b, b if wide else a
+    sine, cosine = small_sine_cosine((math.pi / 4.0) * (less / (more if more != 0.0 else 1.0)))
+    along, across, rest = more * cosine, more * sine, 1.0 - more * more
+    return (along if wide else across, across if wide else along, math.sqrt(rest if rest > 0.0 else 0.0))

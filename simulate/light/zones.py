@@ -13,38 +13,79 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 from .before import BY_TREE
 from .screen_samples import LitScreen
+from .vectors import dot, row, screen_tangents
 
 CLEAR, CUT, HIDDEN = 0, 1, 2
 _HAIR_M = 1e-9
 
 
-class ZoneScratch(NamedTuple):
-    """What is known of the zones of a lit screen, and what one node makes of them; of one thread.
+class Zones(NamedTuple):
+    """The zones of a lit screen as nodes judge them; read-only.
 
     middle   (6, zones) middle of the box that holds a zone's samples, then of the zone itself [m]
     reach    (3, 3) half of the largest such box along each of its axes [m]
     columns  (7, n) samples of the two coarsest levels: of all zones the first, then of all zones the second ...
-    level    (zones,) int32 the sampling level that each asks of a node
-    mark     (zones,) int32 CLEAR, CUT or HIDDEN
-    touched  (blockers, zones) int32, 1 where one of the things listed before the node may hide some of a zone
     """
 
     middle: np.ndarray
     reach: np.ndarray
     columns: np.ndarray
+
+
+class ZoneScratch(NamedTuple):
+    """What one node makes of the zones; of one thread.
+
+    level    (zones,) int32 the sampling level that each asks of a node
+    mark     (zones,) int32 CLEAR, CUT or HIDDEN
+    touched  (blockers, zones) int32, other than CLEAR where one of the things listed before the node may hide some of a zone
+    """
+
     level: np.ndarray
     mark: np.ndarray
     touched: np.ndarray
 
 
-def zone_scratch(lit: LitScreen, blockers: int) -> ZoneScratch:
-    """Scratch of one thread for a lit screen and as many things before it. Source: `ZoneScratch`."""
-    zones, some = len(lit.zone_place), lit.side[:2].astype(np.int64)
-    marks = np.empty((2, zones), np.int32)
-    return ZoneScratch(
-        np.empty((6, zones)), np.empty((3, 3)), np.empty((7, zones * int((some * some).sum()))), marks[0], marks[1],
-        np.empty((blockers, zones), np.int32),
-    )  # fmt: skip
+def zone_scratch(zones: int, blockers: int) -> ZoneScratch:
+    """Scratch of one thread for as many zones and things before them. Source: `ZoneScratch`."""
+    level, mark = np.empty((2, zones), np.int32)
+    return ZoneScratch(level, mark, np.empty((blockers, zones), np.int32))
+
+
+def columns_of(lit: LitScreen) -> np.ndarray:
+    """Samples of the lit screen as rows (7, n): place [m], normal [1], flux [lm]."""
+    return np.ascontiguousarray(np.concatenate([lit.place.T, lit.normal.T, lit.flux[None]]))
+
+
+def zones_of(lit: LitScreen, samples: np.ndarray) -> tuple[Zones, np.ndarray]:
+    """Zones of a lit screen, and the rim (4, 3) [m] of a rectangle, farthest back, that holds all samples in its outline.
+
+    samples  as `columns_of` gives them;  rim  right x up points into the room, 2 % wider on each side
+    Source: bounds of the samples in the frame of their mean normal.
+    """
+    mean = samples[3:6].sum(axis=1)  # of those that no cloth caught none
+    normal = mean / math.sqrt(float(mean @ mean))
+    right, up = screen_tangents((float(normal[0]), float(normal[1]), float(normal[2])))
+    axes = np.array([right, up, normal])
+    place, count = axes @ samples[:3], len(lit.zone_place)
+    blocks = [(int(first), int(side) ** 2) for first, side in zip(lit.first, lit.side, strict=True)]
+    blocks += [(int(lit.scattered[0]), int(lit.scattered[1]))] if lit.scattered[1] else []
+    each = [place[:, first : first + count * many].reshape(3, count, many) for first, many in blocks]
+    low = np.minimum.reduce([block.min(axis=2) for block in each])
+    high = np.maximum.reduce([block.max(axis=2) for block in each])
+    columns = [
+        samples[:, first : first + count * many].reshape(7, count, many).transpose(0, 2, 1).reshape(7, -1)
+        for first, many in blocks[: min(2, len(lit.side))]
+    ]
+    middle = np.concatenate([axes.T @ (0.5 * (low + high)), lit.zone_place.T])
+    reach = (0.5 * (high - low).max(axis=1) + _HAIR_M)[:, None] * axes
+    used = lit.patch >= 0
+    if not used.all():
+        low = high = place[:, used]
+    least, most = low.min(axis=1), high.max(axis=1)
+    wide = 0.02 * (most - least)
+    (a, b, _), (c, d, _), back = (least - wide).tolist(), (most + wide).tolist(), least[2]
+    rim = np.array([[a, b, back], [c, b, back], [c, d, back], [a, d, back]]) @ axes
+    return Zones(middle, reach, np.concatenate(columns, axis=1)), rim
 
 
 @kernel
@@ -57,92 +98,38 @@ def limit_of(side):
 
 
 @kernel
-def lay_zones(lit, samples, rim, scratch):
-    """Write middle, reach and columns of a ZoneScratch.
-
-    samples  as `columns_of` gives them;  rim (4, 3) as `rim_of` gives it [m]: the boxes lie along it
-    Source: bounds of all samples of a zone.
-    """
-    middle, reach, columns = scratch.middle, scratch.reach, scratch.columns
-    zones = middle.shape[1]
-    for k in range(2):  # along the rim's sides
-        other = rim[1 + 2 * k]
-        x, y, z = other[0] - rim[0, 0], other[1] - rim[0, 1], other[2] - rim[0, 2]
-        size = math.sqrt(x * x + y * y + z * z)
-        reach[k, 0], reach[k, 1], reach[k, 2] = x / size, y / size, z / size
-    for k in range(3):
-        i, j = (k + 1) % 3, (k + 2) % 3
-        reach[2, k] = reach[0, i] * reach[1, j] - reach[0, j] * reach[1, i]
-    levels = lit.side.shape[0]
-    widest = (0.0, 0.0, 0.0)
-    for zone in range(zones):
-        low, high = (math.inf, math.inf, math.inf), (-math.inf, -math.inf, -math.inf)
-        for level in range(levels + 1):
-            many = lit.scattered[1] if level == levels else lit.side[level] * lit.side[level]
-            first = (lit.scattered[0] if level == levels else lit.first[level]) + zone * many
-            for i in range(first, first + many):
-                x, y, z = samples[0, i], samples[1, i], samples[2, i]
-                a = x * reach[0, 0] + y * reach[0, 1] + z * reach[0, 2]
-                b = x * reach[1, 0] + y * reach[1, 1] + z * reach[1, 2]
-                c = x * reach[2, 0] + y * reach[2, 1] + z * reach[2, 2]
-                low = (min(low[0], a), min(low[1], b), min(low[2], c))
-                high = (max(high[0], a), max(high[1], b), max(high[2], c))
-        wide = (0.5 * (high[0] - low[0]), 0.5 * (high[1] - low[1]), 0.5 * (high[2] - low[2]))
-        widest = (max(widest[0], wide[0]), max(widest[1], wide[1]), max(widest[2], wide[2]))
-        for k in range(3):
-            middle[k, zone] = (
-                (low[0] + wide[0]) * reach[0, k] + (low[1] + wide[1]) * reach[1, k] + (low[2] + wide[2]) * reach[2, k]
-            )
-            middle[3 + k, zone] = lit.zone_place[zone, k]
-    for k in range(3):
-        reach[0, k] *= widest[0] + _HAIR_M
-        reach[1, k] *= widest[1] + _HAIR_M
-        reach[2, k] *= widest[2] + _HAIR_M
-    done = 0
-    for level in range(min(2, levels)):
-        many = lit.side[level] * lit.side[level]
-        for k in range(7):
-            for zone in range(zones):
-                for i in range(many):
-                    columns[k, done + i * zones + zone] = samples[k, lit.first[level] + zone * many + i]
-        done += many * zones
-
-
-@kernel
-def reaches(scratch, a, b, c):
+def reaches(zones, a, b, c):
     """How far the boxes reach along (a, b, c) [m times its unit]. Source: support function of a box."""
-    total = 0.0
-    for k in range(3):
-        total += abs(a * scratch.reach[k, 0] + b * scratch.reach[k, 1] + c * scratch.reach[k, 2])
-    return total
+    n = (a, b, c)
+    return abs(dot(n, row(zones.reach, 0))) + abs(dot(n, row(zones.reach, 1))) + abs(dot(n, row(zones.reach, 2)))
 
 
 @kernel
-def cut_by_horizon(sight, scratch):
+def cut_by_horizon(zones, sight, scratch):
     """Mark the zones that lie below a node's own horizon, or some of it. Source: `reaches`."""
-    middle, mark = scratch.middle, scratch.mark
+    middle, mark = zones.middle, scratch.mark
     a, b, c = sight.normal
     base = a * sight.place[0] + b * sight.place[1] + c * sight.place[2]
-    reach = reaches(scratch, a, b, c)
+    reach = reaches(zones, a, b, c)
     for zone in range(mark.shape[0]):
         above = a * middle[0, zone] + b * middle[1, zone] + c * middle[2, zone] - base
         mark[zone] = np.int32(HIDDEN) if above + reach <= 0.0 else np.int32(CUT) if above - reach <= 0.0 else np.int32(CLEAR)
 
 
 @kernel
-def cut_by_spaces(spaces, count, scratch):
+def cut_by_spaces(zones, spaces, count, scratch):
     """Mark the zones that lie in the first `count` hidden spaces (n, 20), or some of it; edges.space_behind.
 
     Source: `reaches`; the loop has no branch, so the compiler takes several zones at once.
     """
-    middle, mark = scratch.middle, scratch.mark
+    middle, mark = zones.middle, scratch.mark
     for k in range(count):
         s, touched = spaces[k], scratch.touched[k]
         a0, b0, c0, d0, a1, b1, c1, d1 = s[0], s[1], s[2], s[3], s[4], s[5], s[6], s[7]
         a2, b2, c2, d2, a3, b3, c3, d3 = s[8], s[9], s[10], s[11], s[12], s[13], s[14], s[15]
         a4, b4, c4, d4 = s[16], s[17], s[18], s[19]
-        r0, r1, r2 = reaches(scratch, a0, b0, c0), reaches(scratch, a1, b1, c1), reaches(scratch, a2, b2, c2)
-        r3, r4 = reaches(scratch, a3, b3, c3), reaches(scratch, a4, b4, c4)
+        r0, r1, r2 = reaches(zones, a0, b0, c0), reaches(zones, a1, b1, c1), reaches(zones, a2, b2, c2)
+        r3, r4 = reaches(zones, a3, b3, c3), reaches(zones, a4, b4, c4)
         for zone in range(mark.shape[0]):
             x, y, z = middle[0, zone], middle[1, zone], middle[2, zone]
             value = a0 * x + b0 * y + c0 * z + d0
@@ -167,31 +154,31 @@ def min_of(a, b):
 
 
 @kernel
-def level_zones(lit, sight, sharpness, scratch):
+def level_zones(lit, zones, sight, sharpness, scratch):
     """Write the level that each zone asks of a node; returns the level of the first two at which most zones serve.
 
     sharpness >= 1 refines the sampling for narrow lobes. Source: `limit_of`; a quarter of the zones asks for the second.
     """
-    middle, level = scratch.middle, scratch.level
-    zones, last = level.shape[0], lit.side.shape[0] - 1
+    middle, level = zones.middle, scratch.level
+    count, last = level.shape[0], lit.side.shape[0] - 1
     x, y, z = sight.place
     size = sharpness * lit.zone_size[0]
-    for zone in range(zones):
+    for zone in range(count):
         level[zone] = np.int32(0)
     for k in range(last):
         limit = limit_of(lit.side[k])
         least = size * size / (limit * limit)
-        for zone in range(zones):
+        for zone in range(count):
             dx, dy, dz = x - middle[3, zone], y - middle[4, zone], z - middle[5, zone]
             level[zone] = np.int32(k + 1) if dx * dx + dy * dy + dz * dz < least else level[zone]
     above = 0
-    for zone in range(zones):
+    for zone in range(count):
         above += 1 if level[zone] > 0 else 0
-    return 1 if 4 * above >= zones and last > 0 else 0
+    return 1 if 4 * above >= count and last > 0 else 0
 
 
 @kernel
-def mark_zones(sight, spaces, scratch):
+def mark_zones(zones, sight, spaces, scratch):
     """Mark every zone as CLEAR, CUT or HIDDEN for a node.
 
     spaces  of what its sight lists, as `lay_spaces` wrote them
@@ -202,8 +189,8 @@ def mark_zones(sight, spaces, scratch):
         for zone in range(mark.shape[0]):
             mark[zone] = np.int32(CLEAR)
         return
-    cut_by_horizon(sight, scratch)
-    cut_by_spaces(spaces, max(0, sight.blockers), scratch)
+    cut_by_horizon(zones, sight, scratch)
+    cut_by_spaces(zones, spaces, max(0, sight.blockers), scratch)
     if sight.blockers == BY_TREE:
         for zone in range(mark.shape[0]):
             mark[zone] = np.int32(CUT) if mark[zone] == CLEAR else mark[zone]

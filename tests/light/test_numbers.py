@@ -7,9 +7,10 @@ import pytest
 from halfgain.simulate.light.numbers import (
     DIMENSIONS,
     DIRECTIONS,
-    advance,
+    LANES,
     begin,
-    number,
+    move_to,
+    numbers_of,
     reversed_bits,
     sobol_stream,
     splitmix64,
@@ -19,13 +20,15 @@ from scipy.stats import qmc
 
 def numbers(key: int, first: int, count: int, dimensions: int) -> np.ndarray:
     """(count, dimensions) numbers of paths first .. first + count - 1."""
-    stream = sobol_stream()
-    begin(stream, np.uint64(key), first)
-    out = np.empty((count, dimensions))
-    for i in range(count):
-        out[i] = [number(stream, np.uint64(key), first + i, d) for d in range(dimensions)]
-        advance(stream, first + i)
-    return out
+    stream, out = sobol_stream(), np.empty((dimensions, count))
+    begin(stream, np.uint64(key))
+    for block in range(first - first % LANES, first + count, LANES):
+        move_to(stream, block)
+        low, high = max(first, block), min(first + count, block + LANES)
+        lane = np.arange(low - block, high - block, dtype=np.int32)
+        for d in range(dimensions):
+            numbers_of(stream, np.uint64(key), block, lane, d, len(lane), out[d, low - first : high - first])
+    return out.T
 
 
 def test_splitmix64_known_answers() -> None:
@@ -64,8 +67,9 @@ def test_scrambling_keeps_every_stratum_filled(key: int) -> None:
 
 
 def test_a_path_can_be_replayed_alone() -> None:
-    whole = numbers(7, 0, 100, DIMENSIONS + 6)
-    np.testing.assert_array_equal(numbers(7, 63, 5, DIMENSIONS + 6), whole[63:68])
+    whole = numbers(7, 0, 3 * LANES, DIMENSIONS + 6)
+    for first, count in ((63, 5), (LANES - 2, 4), (LANES, LANES), (1, 2 * LANES)):
+        np.testing.assert_array_equal(numbers(7, first, count, DIMENSIONS + 6), whole[first : first + count])
 
 
 def test_replications_are_uniform_and_uncorrelated() -> None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.light.edges import columns_of, fill, hide_behind, lay_node, sight_scratch
+from halfgain.simulate.light.edges import fill, hide_behind, lay_node, sight_scratch
 from halfgain.simulate.light.irradiance_cache import level_for, sight_of, source_of
 from halfgain.simulate.light.mapgrid import make_grid
-from halfgain.simulate.light.zones import CLEAR, CUT, HIDDEN, lay_zones, level_zones
+from halfgain.simulate.light.zones import CLEAR, CUT, HIDDEN, level_zones
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.solver import picture_samples
 
@@ -25,13 +25,12 @@ def test_marks_hold_for_every_sample_and_levels_for_every_zone(fabric: str) -> N
     grid = make_grid(arrays.geometry, arrays.projector, cells=8, shell=True)
     lit = picture_samples(arrays, (2, 4, 8))
     source = source_of(arrays.geometry, grid, lit, test_blocked=True)
-    samples, scratch = columns_of(lit), sight_scratch(lit, source.occluders, pieced=False)
-    lay_zones(lit, samples, source.rim, scratch.zones)
+    samples, scratch = source.samples, sight_scratch(lit, source.occluders, pieced=False)
     kinds = {CLEAR: 0, CUT: 0, HIDDEN: 0}
     for node in range(0, len(grid.place), 3):
         sight = sight_of(source, node, scratch)
         lay_node(source, sight, scratch)
-        level_zones(lit, sight, 1.5, scratch.zones)
+        level_zones(lit, source.zones, sight, 1.5, scratch.zones)
         away = np.linalg.norm(lit.zone_place - grid.place[node], axis=1)
         assert scratch.zones.level.tolist() == [level_for(1.5 * float(lit.zone_size[0] / d), lit.side) for d in away]
         for level in (*range(len(lit.side)), len(lit.side)) if lit.scattered[1] else range(len(lit.side)):

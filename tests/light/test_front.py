@@ -1,0 +1,102 @@
+"""Rays side by side against each ray by itself: solids of any slant, loose patches, rays that begin on faces or inside bodies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+from halfgain.simulate.light.front import Front, meet, new_front, turn_to_meet
+from halfgain.simulate.light.geometry import STACK, Geometry, nearest_hit
+from halfgain.simulate.light.numbers import LANES
+from halfgain.simulate.light.patches import box_faces, make_geometry, room_shell
+from halfgain.simulate.light.solids import MOST_LOOSE, solids_of
+
+MIDDLE = np.array([0.0, -3.0, 1.2])
+Parts = list[tuple[np.ndarray, np.ndarray, np.ndarray]]
+
+
+def slanted(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Six faces of a slanted box in the middle of a room [m], fronts outwards."""
+    turn, _ = np.linalg.qr(rng.normal(size=(3, 3)))
+    shear = turn * np.sign(np.linalg.det(turn)) @ (np.eye(3) + 0.3 * rng.uniform(-1, 1, (3, 3))) * rng.uniform(0.2, 0.6, 3)
+    middle = MIDDLE + rng.uniform(-0.8, 0.8, 3)
+    corner, u, v = (np.asarray(part) @ shear.T for part in box_faces((-0.5, -0.5, -0.5), (0.5, 0.5, 0.5)))
+    return corner + middle, u, v
+
+
+def room_of(bodies: Parts, loose: int, rng: np.random.Generator, *, shell: bool = True) -> Geometry:
+    """A room 4 x 6 x 2.5 m, or none, with bodies and some loose patches, every second of them a triangle."""
+    parts = [*([room_shell(4, 6, 2.5)] if shell else []), *bodies]
+    corner, u, v = (np.concatenate(part) for part in zip(*parts, strict=True))
+    surface = np.concatenate([np.arange(6) if i == 0 and shell else np.full(len(p[0]), 10 + i) for i, p in enumerate(parts)])
+    extra = rng.uniform(-1, 1, (3, loose, 3)) * np.array([1.5, 0.5, 0.5])[:, None, None]
+    extra[0] += MIDDLE
+    triangle = np.concatenate([np.zeros(len(corner)), np.arange(loose) % 2.0])
+    corner, u, v = (np.concatenate([a, b]) for a, b in zip((corner, u, v), extra, strict=True))
+    surface = np.concatenate([surface, np.full(loose, 99)])
+    box = np.array([[-2.0, -6.0, 0.0], [2.0, 0.0, 2.5]]) if shell else None
+    return make_geometry(
+        corner=corner, edge_u=u, edge_v=v, triangle=triangle, surface=surface, role=np.zeros(len(corner)), box=box
+    )  # fmt: skip
+
+
+def fronts(geometry: Geometry, rng: np.random.Generator, rounds: int) -> Iterator[Front]:
+    """Fronts that begin anywhere or on the fronts of what they have met, patch -1 where they are to begin anew."""
+    front = new_front()
+    front.patch[:] = -1
+    for _ in range(rounds):
+        fresh = front.patch < 0
+        anywhere = rng.uniform([-2, -6, 0], [2, 0, 2.5], (LANES, 3))
+        anywhere[: LANES // 2] = MIDDLE + rng.uniform(-1, 1, (LANES // 2, 3))
+        front.place[:] = np.where(fresh, anywhere.T, front.place + front.reach * front.way)
+        front.skip[:] = front.patch
+        front.own[:] = np.where(fresh, -1, geometry.solid_of[front.patch])
+        way = rng.normal(size=(3, LANES))
+        normal = geometry.normal[front.patch].T
+        way *= np.where(~fresh & ((way * normal).sum(axis=0) < 0.0), -1.0, 1.0)  # off the front
+        front.way[:] = way / np.linalg.norm(way, axis=0)
+        meet(geometry, front, np.int64(LANES))
+        yield front
+
+
+@pytest.mark.parametrize(("bodies", "loose", "shell"), [(0, 0, True), (7, 9, True), (5, 4, False), (3, MOST_LOOSE + 1, True)])
+def test_rays_side_by_side_meet_what_each_meets_alone(bodies: int, loose: int, shell: bool) -> None:
+    rng = np.random.default_rng(5)
+    geometry = room_of([slanted(rng) for _ in range(bodies)], loose, rng, shell=shell)
+    assert len(geometry.solid) == bodies
+    assert [len(each) for each in geometry.loose] == ([loose] if loose <= MOST_LOOSE else [])
+    stack, met, inside = np.empty(STACK, np.int32), 0, 0
+    for front in fronts(geometry, rng, 12):
+        for i in range(LANES):
+            origin, way = tuple(front.place[:, i]), tuple(front.way[:, i])
+            t, patch, u, v = nearest_hit(geometry, origin, way, np.int64(front.skip[i]), stack)
+            assert patch == front.patch[i]
+            if patch < 0:
+                continue
+            assert [t, u, v] == pytest.approx([front.reach[i], front.u[i], front.v[i]], abs=1e-9)
+            met += patch >= 6
+            inside += geometry.solid_of[patch] >= 0 and geometry.normal[patch] @ front.way[:, i] > 0.0
+        turn_to_meet(geometry, front, np.int64(LANES))
+        seen = front.patch >= 0
+        faces = np.einsum("ij,ji->i", geometry.normal[front.patch[seen]], front.way[:, seen])
+        assert (faces < 0.0).all()
+        np.testing.assert_array_equal(front.steps[0, seen], np.floor(np.clip(front.u[seen], 0, 1) * 65535 + 0.5))
+    assert (met > 100) == (bodies + loose > 0)
+    assert (inside > 4) == (bodies > 0)
+
+
+def test_only_bodies_with_six_outer_faces_are_solids() -> None:
+    corner, u, v = slanted(np.random.default_rng(2))
+    first, member, none = np.array([0, 6], np.int32), np.arange(6, dtype=np.int32)[::-1].copy(), np.zeros(6)
+    assert len(solids_of(corner, u, v, none, first, member).solid) == 1
+    assert len(solids_of(corner, v, u, none, first, member).solid) == 0  # fronts inwards: a room
+    moved = corner.copy()
+    moved[2] += 1e-3
+    assert len(solids_of(moved, u, v, none, first, member).solid) == 0
+    twice = np.array([0, 1, 2, 3, 4, 4], np.int32)
+    found = solids_of(corner, u, v, none, first, twice)
+    assert len(found.solid) == 0
+    np.testing.assert_array_equal(found.loose[0], twice)
+    flat = solids_of(corner[:1].repeat(6, 0), u[:1].repeat(6, 0), v[:1].repeat(6, 0), none, first, member)
+    assert len(flat.solid) == 0
