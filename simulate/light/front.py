@@ -23,7 +23,7 @@ PLACES = 65535.0
 WIDE = 16  # rays are met in multiples of this, so that no loop ends ray by ray
 
 
-class Front(NamedTuple):
+class RayFront(NamedTuple):
     """Rays side by side, scratch of one thread: the first of LANES are in use.
 
     place, way, normal  (3, LANES) where each begins [m], unit direction [1], normal of the surface that it leaves or has met [1]
@@ -50,11 +50,11 @@ class Front(NamedTuple):
     stack: np.ndarray
 
 
-def new_front() -> Front:
+def new_front() -> RayFront:
     """A front that has not begun; all zeros, since rays beyond the last in use are met as well."""
     rays, marks, steps = np.zeros((14, LANES)), np.zeros((4, LANES), np.int32), np.zeros((2, LANES), np.uint16)
     numbers = (rays[:3], rays[3:6], rays[6:9], rays[9], rays[10], rays[11], rays[12:])
-    return Front(*numbers, marks[0], marks[1], marks[2], marks[3], steps, np.empty(STACK, np.int32))
+    return RayFront(*numbers, marks[0], marks[1], marks[2], marks[3], steps, np.empty(STACK, np.int32))
 
 
 @kernel

@@ -99,7 +99,7 @@ def draw_hits(number, survival, drawn, count):
 def draw_lengths(batch, survival, hits, stream, front, low, high):
     """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,), uint8.
 
-    batch  a PathBatch;  survival  probability to go on [1];  stream, front  scratch: a SobolStream, a Front
+    batch  a PathBatch;  survival  probability to go on [1];  stream, front  scratch: a SobolStream, a RayFront
     Source: `draw_hits`.
     """
     for cell in range(low, high):
@@ -123,7 +123,7 @@ def trace_cells(geometry, starts, batch, ledger, stream, front, low, high):
     u, v are kept in steps of 1 / 65535 of a patch [1]. The first direction and every later one follow the cosine law, whatever
     the fabric: later repaints and refabrics stay unbiased. Numbers: dimensions 0, 1 first direction, 2 length, 3 + 2k and 4 + 2k
     the direction after hit k. Paths of a block go side by side, from hit to hit.
-    batch  a PathBatch;  stream, front   scratch: a SobolStream, a Front
+    batch  a PathBatch;  stream, front   scratch: a SobolStream, a RayFront
     Source: derived; path tracing with implicit capture.
     """
     for cell in range(low, high):

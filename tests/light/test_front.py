@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from halfgain.simulate.light.front import Front, meet, new_front, turn_to_meet
+from halfgain.simulate.light.front import RayFront, meet, new_front, turn_to_meet
 from halfgain.simulate.light.geometry import STACK, Geometry, nearest_hit
 from halfgain.simulate.light.numbers import LANES
 from halfgain.simulate.light.patches import box_faces, make_geometry, room_shell
@@ -41,7 +41,7 @@ def room_of(bodies: Parts, loose: int, rng: np.random.Generator, *, shell: bool 
     )  # fmt: skip
 
 
-def fronts(geometry: Geometry, rng: np.random.Generator, rounds: int) -> Iterator[Front]:
+def fronts(geometry: Geometry, rng: np.random.Generator, rounds: int) -> Iterator[RayFront]:
     """Fronts that begin anywhere or on the fronts of what they have met, patch -1 where they are to begin anew."""
     front = new_front()
     front.patch[:] = -1
