@@ -85,12 +85,13 @@ def density_in_bins(fabric, wi, bins_z, bins_turn, fine_z, fine, low_z):
     """Probability of each bin of equal solid angle by a midpoint rule, finer in z, which a lobe's edge may follow."""
     result = np.zeros((bins_z, bins_turn))
     cell = (1.0 - low_z) / (bins_z * fine_z) * 2.0 * math.pi / (bins_turn * fine)
+    turn = 2.0 * math.pi * (np.arange(bins_turn * fine) + 0.5) / (bins_turn * fine)
+    cosine, sine = np.cos(turn), np.sin(turn)
     for i in range(bins_z * fine_z):
         z = low_z + (1.0 - low_z) * (i + 0.5) / (bins_z * fine_z)
         side = math.sqrt(1.0 - z * z)
         for j in range(bins_turn * fine):
-            turn = 2.0 * math.pi * (j + 0.5) / (bins_turn * fine)
-            wo = (side * math.cos(turn), side * math.sin(turn), z)
+            wo = (side * cosine[j], side * sine[j], z)
             result[i // fine_z, j // fine] += fabric_density(fabric, wi, wo) * cell
     return result
 
@@ -99,12 +100,13 @@ def density_in_bins(fabric, wi, bins_z, bins_turn, fine_z, fine, low_z):
 def brute_albedo(fabric, wi, count):
     """Albedo by a midpoint rule in sine and turn of the eye: no knowledge of the lobe's axis."""
     total = 0.0
+    turn = 2.0 * math.pi * (np.arange(count) + 0.5) / count
+    cosine, sine = np.cos(turn), np.sin(turn)
     for i in range(count):
         side = (i + 0.5) / count
         z = math.sqrt(1.0 - side * side)
         for j in range(count):
-            turn = 2.0 * math.pi * (j + 0.5) / count
-            total += 2.0 * side * fabric_value(fabric, wi, (side * math.cos(turn), side * math.sin(turn), z))
+            total += 2.0 * side * fabric_value(fabric, wi, (side * cosine[j], side * sine[j], z))
     return math.pi * total / (count * count)
 
 
