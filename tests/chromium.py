@@ -37,13 +37,21 @@ def chromium(*arguments: str) -> Iterator[Any]:
         found.close()
 
 
-def violations(page: Any, where: str = "document") -> list[str]:
-    """What axe-core objects to in a part of a page; its text is run by the browser's driver, which no page's policy binds."""
+COLOUR_RULES = ("color-contrast", "link-in-text-block")  # of axe-core: what colours decide
+
+
+def violations(page: Any, where: str = "document", rules: tuple[str, ...] = ()) -> list[str]:
+    """What axe-core objects to in a part of a page, by some of its rules or by all.
+
+    Its text is run by the browser's driver, which no page's policy binds.
+    """
     import axe_playwright_python
 
-    page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
+    if not page.evaluate("typeof axe === 'object'"):
+        page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
+    only = f", runOnly: {{ type: 'rule', values: {list(rules)} }}" if rules else ""
     # every violation is told; of what passes the rule alone, since naming each of a thousand elements is most of the work
-    found = page.evaluate(f"axe.run({where}, {{ resultTypes: ['violations'] }})")
+    found = page.evaluate(f"axe.run({where}, {{ resultTypes: ['violations']{only} }})")
     assert found["passes"], "the checker has run"
     return [
         f"{each['impact']} {each['id']}: {[node['html'][:140] for node in each['nodes'][:3]]}" for each in found["violations"]
