@@ -26,12 +26,20 @@ def sensitivity(u, luminance, field):
     return np.sqrt(per_square_degree(u, luminance, field) * size / 2)
 
 
+def _even_sum(c, first, step, u, row=100):
+    """Sum of c exp(-2 pi i u t) over even places t, `row` of them at a time: a place is that of its row's beginning and a rest."""
+    rows = np.append(c, np.zeros(-len(c) % row)).reshape(-1, row)
+    begins, rests = first + step * row * np.arange(len(rows)), step * np.arange(row)
+    rest = np.exp(-2j * np.pi * np.outer(u, rests)) @ rows.T
+    return np.sum(rest * np.exp(-2j * np.pi * np.outer(u, begins)), axis=1)
+
+
 def straight_feature(profile, length_deg, luminance, field, way=(0.0, 1.0), step_deg=0.005, span_deg=40.0):
     """Ratio of a straight feature: profile(t [deg]) across, `length_deg` along the unit vector `way`, looked at in its middle."""
     t = (np.arange(round(span_deg / step_deg)) + 0.5) * step_deg - span_deg / 2
     u = np.linspace(1e-3, 25, 1500)
     c = profile(t)
-    spectrum = np.array([np.sum(c * np.exp(-2j * np.pi * f * t)) * step_deg for f in u])
+    spectrum = _even_sum(c, t[0], step_deg, u) * step_deg
     s = (np.arange(400) + 0.5) / 400 * length_deg - length_deg / 2
     reach = 1 / np.sqrt(1 / 144 + u**2 / 225)
     weight = np.prod([(1 + (2 * np.outer(1 / reach, s * w)) ** 2) ** -1.5 for w in way], axis=0)
@@ -42,6 +50,7 @@ def straight_feature(profile, length_deg, luminance, field, way=(0.0, 1.0), step
 def spot(pattern, pitch_deg, luminance, field, padded=2048):
     """Ratio of a small pattern (rows, columns) on no background, looked at directly: the reach is wider than it is."""
     spectrum = np.fft.fft2(pattern, (padded, padded)) * pitch_deg**2
-    f = np.fft.fftfreq(padded, pitch_deg)
-    u = np.hypot(f[:, None], f[None, :])
-    return np.sqrt(np.sum(np.abs(spectrum) ** 2 * per_square_degree(u, luminance, field)) / (padded * pitch_deg) ** 2)
+    f = np.arange(padded // 2 + 1) / (padded * pitch_deg)
+    seen = per_square_degree(np.hypot(f[:, None], f[None, :]), luminance, field)
+    at = np.minimum(np.arange(padded), padded - np.arange(padded))  # of a frequency's size, whatever its sign
+    return np.sqrt(np.sum(np.abs(spectrum) ** 2 * seen[np.ix_(at, at)]) / (padded * pitch_deg) ** 2)
