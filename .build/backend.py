@@ -1,7 +1,7 @@
 """How the package is built: by setuptools, and then machine code is put into its wheel, so that a first run need not compile.
 
-What is put in is chosen by pip's -C: machine-code=measure (what `halfgain measure` runs in box rooms; the default), all (what any
-room of the library and any command that lights it runs: for a release) or no. It is made where it can be tried: under Linux, on an
+What is put in is chosen by pip's -C: machine-code=measure (what `halfgain measure` runs in box rooms; the default), all (lamps, all
+rooms of the library, and the other commands that light them: for a release) or no. It is made where it can be tried: under Linux, on an
 x86-64 processor that has the level it is made for. Elsewhere, and whatever fails in making it, the wheel is the plain one, which
 compiles what it runs on any system; one line says so.
 

@@ -19,6 +19,26 @@ from typing import Any
 BOXES = ("long-lounge", "light-lounge")  # a flat screen in grey light, and folds, spilt light and colours
 COMMANDS = ("levels", "finishes", "picture --size 64x36 --out seen", "report --out told")  # whose light `measure` has not
 COARSE = 0.2  # relative standard error
+# put into a box of the library, none of which has any
+LAMPS = """
+[[lamp]]
+name = "bulb of its own"
+kind = "bulb"
+place_cm = [40, 200, 190]
+light_output_lm = 400
+
+[[window]]
+name = "window of its own"
+surface = "back"
+right_cm = [-40, 40]
+up_cm = [120, 180]
+outdoor_lx = 1000
+
+[[light]]
+name = "lit by both"
+lamps = { "bulb of its own" = 1.0 }
+windows = { "window of its own" = 1.0 }
+"""
 
 
 def jobs(what: str) -> list[Callable[[], object]]:
@@ -26,17 +46,23 @@ def jobs(what: str) -> list[Callable[[], object]]:
     from halfgain.scenes.library import scene_names
     from halfgain.simulate.measuring.first_run import compile_walk
 
-    scenes = BOXES if what == "measure" else (*BOXES, *(name for name in scene_names() if name not in BOXES))
-    commands = [] if what == "measure" else [partial(command, scene, each) for scene in scenes for each in COMMANDS]
-    return [*(partial(each, scene) for each in (compile_walk, measured) for scene in scenes), *commands]
+    boxes = [partial(each, scene) for each in (compile_walk, measured) for scene in BOXES]
+    if what == "measure":
+        return boxes
+    scenes = (*BOXES, *(name for name in scene_names() if name not in BOXES))
+    measuring = [
+        partial(measured, scene, more) for scene, more in (*((each, LAMPS) for each in BOXES), *((each, "") for each in scenes))
+    ]
+    return [*boxes, *measuring, *(partial(command, scene, each) for scene in scenes for each in COMMANDS)]
 
 
-def measured(scene: str) -> None:
-    """What `halfgain measure` does in a scene."""
-    from halfgain.scenes.load import load_scene
+def measured(scene: str, more: str = "") -> None:
+    """What `halfgain measure` does in a scene of the library, with more in its file."""
+    from halfgain.scenes.library import scene_path
+    from halfgain.scenes.load import scene_from_text
     from halfgain.simulate.measuring.measure import measure
 
-    measure(load_scene(scene), error=COARSE, threads=1)
+    measure(scene_from_text(scene_path(scene).read_text(encoding="utf-8") + more, scene), error=COARSE, threads=1)
 
 
 def command(scene: str, words: str) -> None:

@@ -6,6 +6,7 @@ import math
 import os
 import sys
 import time
+import zipfile
 from pathlib import Path
 
 import numpy as np
@@ -148,6 +149,26 @@ def test_peak_memory_is_that_of_the_command_not_of_who_started_it() -> None:
     assert ballast.nbytes / 2**20 == 400.0
     with pytest.raises(RuntimeError, match="left with status 2"):
         start_up.timed(["measure", "no-such-scene"])
+
+
+def test_first_answers_are_timed_from_the_wheel_alone_with_and_without_its_machine_code(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wheel, code = tmp_path / "a.whl", "halfgain/materials/kernels/machine_code/a.kernel"
+    with zipfile.ZipFile(wheel, "w") as archive:
+        archive.writestr("halfgain/__init__.py", "")
+        archive.writestr(code, "code")
+    seen = []
+
+    def timed(command: list[str], *, cache: str, environment: dict[str, str]) -> start_up.Used:
+        site = Path(environment["PYTHONPATH"])
+        seen.append((command, (site / code).exists(), Path(cache).exists(), bool(list(site.rglob("*.pyc")))))
+        Path(cache).mkdir()
+        return start_up.Used(1.0, 2.0, 3.0)
+
+    monkeypatch.setattr(start_up, "timed", timed)
+    start_up.first_answers("black-box", str(wheel), rounds=2)
+    assert seen == [(["measure", "black-box"], with_code, False, True) for with_code in (True, False, True, False)]
 
 
 def test_a_page_is_timed_by_the_entry_point_that_users_start(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
