@@ -66,7 +66,7 @@ def picture_cells(asked, matrix, change, scratch, low, high):
     """Add what each zone of the white picture sends to each seat to matrix, change (cells, T, zones, C) [cd/m2] times paths.
 
     asked    a ZoneWalk;  change   what extrapolating the map added;  scratch  as light.walk has it, K the zones
-    Source: light.walk.gather_path with one picture a zone; linear in the picture.
+    Source: light.along_path.gather_path with one picture a zone; linear in the picture.
     """
     geometry, ledger, facts = asked.geometry, asked.ledger, asked.facts
     reflectance, tint = asked.finishes

@@ -19,10 +19,10 @@ KINDS = 4  # white and checkerboard, then what extrapolating the map changed of 
 
 @kernel
 def light_from(facts, path, after, reflectance, found):
-    """What a path's hits from number `after` on send back along it [cd/m2] into found (4, C); after as in light.walk.gather_path.
+    """What a path's hits from number `after` on send back along it [cd/m2] into found (4, C); after as in light.along_path.gather_path.
 
     reflectance  (surfaces, C) [1], the screen's row its tint
-    Source: light.walk.gather_path with all that no repaint changes taken out.
+    Source: light.along_path.gather_path with all that no repaint changes taken out.
     """
     last = facts.light.shape[0] - 1
     first = facts.first[path]

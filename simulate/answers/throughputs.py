@@ -11,6 +11,7 @@ from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel, within_callers
 from ...materials.lobes.brdf import fabric_value
 from ..light import workers
+from ..light.along_path import cloth_factor
 from ..light.geometry import SCREEN, STACK, Geometry
 from ..light.ledger import CERTAIN_HITS, PLACES, Ledger, Starts, hit_place
 from ..light.mapgrid import MapGrid, look_up
@@ -18,7 +19,7 @@ from ..light.projector import Projection
 from ..light.readonly import read_only
 from ..light.self_illumination import own_light
 from ..light.vectors import row, sub, to_local, unit
-from ..light.walk import Finishes, Lighting, Transport, cloth_factor
+from ..light.walk import Finishes, Lighting, Transport
 
 
 class Throughputs(NamedTuple):
@@ -55,7 +56,7 @@ def fill_hit(transport, start, path, m, facts, node, stack):
 
     transport  as light.walk has it, of the two traced pictures; of its finishes the tint (1 or 3,) alone;  start  place [m]
     node       (2, 2) scratch [lx];  stack  int32 (STACK,), scratch
-    Source: the same factors, in the same order, as light.walk.gather_path.
+    Source: the same factors, in the same order, as light.along_path.gather_path.
     """
     geometry, ledger, lighting = transport.geometry, transport.ledger, transport.lighting
     tint, fine, spread = transport.finishes.tint, node[0], node[1]

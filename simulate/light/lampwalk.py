@@ -14,6 +14,7 @@ from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ...materials.lobes.brdf import fabric_value
 from . import workers
+from .along_path import cloth_factor
 from .displaced_screen import normal_on
 from .geometry import SCREEN, STACK, Geometry, blocked
 from .lamphits import LampHits, chosen
@@ -23,7 +24,7 @@ from .pool import fit_all, pooled, remember, terms_at
 from .pool import scratch as pool_scratch
 from .readonly import read_only
 from .vectors import row, screen_tangents, sub, to_local, unit
-from .walk import Finishes, cloth_factor
+from .walk import Finishes
 
 
 class LampTransport(NamedTuple):
@@ -76,7 +77,7 @@ def gather_lamps(transport, path, after, start, scratch):
 
     after   0: what the first hit sends; 1: what arrives on the first hit from the room, per its reflectance
     Rows L .. 2L - 1 are what a map would have changed: 0, since there is none.
-    Source: as walk.gather_path.
+    Source: as along_path.gather_path.
     """
     geometry, ledger, finishes, lux = transport.hits.geometry, transport.hits.ledger, transport.finishes, transport.lux
     room, through = scratch.room, scratch.through

@@ -136,10 +136,11 @@ def cell_of(axis, start, count, bins, bin_start, t):
 
     Source: a table of the first cell of each of BINS even steps, then a short search upward.
     """
-    if t < axis[start]:
-        return -1
-    cell = np.int64(bins[bin_start + min(int(t * BINS), BINS - 1)])
-    while cell < count - 2 and axis[start + cell + 1] <= t:
+    if t < axis[np.uint64(start)]:
+        return np.int64(-1)
+    step = np.uint64(t * BINS)
+    cell = np.int64(bins[np.uint64(bin_start) + (step if step < np.uint64(BINS) else np.uint64(BINS - 1))])
+    while cell < count - 2 and axis[np.uint64(start + cell + 1)] <= t:
         cell += 1
     return cell
 

@@ -16,6 +16,15 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 
 TERMS = 6  # 1, u, v, uu, vv, uv with u, v from -1 to 1 on the patch
+MOMENT = (  # which of the MOMENTS sums of products of two terms each pair has: 1, a, b, aa, bb, ab, aaa, aab, abb, bbb, aaaa ...
+    (0, 1, 2, 3, 4, 5),
+    (1, 3, 5, 6, 8, 7),
+    (2, 5, 4, 7, 9, 8),
+    (3, 6, 7, 10, 12, 11),
+    (4, 8, 9, 12, 14, 13),
+    (5, 7, 8, 11, 13, 12),
+)
+MOMENTS = 15
 DEGREES = (TERMS, 3, 1)  # terms of the fits tried, quadratic, linear and constant
 A_TERM = 3  # least paths for each term of a fit
 
@@ -35,16 +44,35 @@ def terms_at(u, v, terms):
 def remember(square, side, patch, terms, found):
     """Add one path's values found (2K, C) [any unit] at a place of a patch to the sums of the fit.
 
-    square (P, TERMS, TERMS) [1], side (P, 2K, C, TERMS) in the values' unit
+    square (P, MOMENTS) [1], side (P, 2K, C, TERMS) in the values' unit
     Source: normal equations of least squares.
     """
-    for i in range(TERMS):
-        for j in range(i + 1):
-            square[patch, i, j] += terms[i] * terms[j]
+    one, a, b, aa, bb, ab = terms[0], terms[1], terms[2], terms[3], terms[4], terms[5]  # numbers: nothing written can change them
+    moments = square[patch]
+    moments[0] += one
+    moments[1] += a
+    moments[2] += b
+    moments[3] += aa
+    moments[4] += bb
+    moments[5] += ab
+    moments[6] += aa * a
+    moments[7] += aa * b
+    moments[8] += bb * a
+    moments[9] += bb * b
+    moments[10] += aa * aa
+    moments[11] += aa * ab
+    moments[12] += aa * bb
+    moments[13] += ab * bb
+    moments[14] += bb * bb
     for k in range(found.shape[0]):
         for c in range(found.shape[1]):
-            for i in range(TERMS):
-                side[patch, k, c, i] += terms[i] * found[k, c]
+            sums, value = side[patch, k, c], found[k, c]
+            sums[0] += one * value
+            sums[1] += a * value
+            sums[2] += b * value
+            sums[3] += aa * value
+            sums[4] += bb * value
+            sums[5] += ab * value
 
 
 @kernel
@@ -55,12 +83,12 @@ def factor(square, patch, count, lower):
     """
     for i in range(count):
         for j in range(i + 1):
-            rest = square[patch, i, j]
+            rest = square[patch, MOMENT[i][j]]
             for k in range(j):
                 rest -= lower[i, k] * lower[j, k]
             if i > j:
                 lower[i, j] = rest / lower[j, j]
-            elif rest <= 1e-4 * square[patch, i, i]:
+            elif rest <= 1e-4 * square[patch, MOMENT[i][i]]:
                 return False
             else:
                 lower[i, i] = math.sqrt(rest)
@@ -74,7 +102,7 @@ def fit(square, side, patch, count, lower, out):
     side  (P, 2K, C, TERMS) sums of `remember` [any unit]; the coefficients have the same
     Source: least squares by `factor`, forward and back substitution.
     """
-    if square[patch, 0, 0] < A_TERM * count and count > 1:
+    if square[patch, 0] < A_TERM * count and count > 1:
         return False
     if not factor(square, patch, count, lower):
         return False
@@ -105,7 +133,7 @@ def fit_all(square, side, lower, simpler):
     """
     kinds = side.shape[1] // 2
     for patch in range(square.shape[0]):
-        if square[patch, 0, 0] == 0.0:
+        if square[patch, 0] == 0.0:
             continue
         best, less = simpler[0], simpler[1]
         found = 0
@@ -124,16 +152,16 @@ def fit_all(square, side, lower, simpler):
 @kernel
 def pooled(side, patch, terms, k, c):
     """Value of a patch's fit for picture k and channel c, in the unit of `side` [any unit]. Source: `fit_all`."""
-    value = 0.0
+    sums, value = side[patch, k, c], 0.0
     for i in range(TERMS):
-        value += terms[i] * side[patch, k, c, i]
+        value += terms[i] * sums[i]
     return value
 
 
 def scratch(patches: int, kinds: int, channels: int) -> tuple[np.ndarray, ...]:
     """Room for the sums and the fits of one thread: square, side, lower, simpler, terms."""
     return (
-        np.empty((patches, TERMS, TERMS)),
+        np.empty((patches, MOMENTS)),
         np.empty((patches, 2 * kinds, channels, TERMS)),
         np.empty((TERMS, TERMS)),
         np.empty((2, 2 * kinds, channels, TERMS)),

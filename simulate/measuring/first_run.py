@@ -25,7 +25,8 @@ from ...scenes.load import load_scene
 from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import make_grid
 from ..light.screen_samples import blank_samples
-from ..light.walk import Lighting, walk, walk_replications
+from ..light.walk import Lighting, walk
+from ..light.walk_cells import walk_replications
 from .flatten import flatten
 from .solver import colour_channels, traced_pictures
 

@@ -6,7 +6,8 @@ import numpy as np
 from halfgain.simulate.light.irradiance_cache import node_irradiance
 from halfgain.simulate.light.readonly import read_only
 from halfgain.simulate.light.screen_samples import land
-from halfgain.simulate.light.walk import Finishes, walk_replications
+from halfgain.simulate.light.walk import Finishes
+from halfgain.simulate.light.walk_cells import walk_replications
 from halfgain.simulate.measuring.solver import traced_sums
 
 from tests.rooms import lowered, room
