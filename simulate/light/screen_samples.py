@@ -26,7 +26,7 @@ LEVELS = (1, 2, 4, 8)
 GENTLE = 0.08  # slope up to which samples of folded cloth are averages that hide nothing: 0.1 % of the returned light (measured)
 
 
-SCATTERED = 64
+SCATTERED, PARTS = 64, 8
 NO_SCATTERED = frozen(np.zeros(2, np.int64))
 
 
@@ -162,6 +162,14 @@ def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.nd
     return frozen(np.concatenate(across)), frozen(np.concatenate(down)), frozen(np.concatenate(shares)), frozen(np.array(first))
 
 
+def _hammersley(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Numbers 0 .. SCATTERED - 1, the same with their bits in reverse order, and numbers of zones (zones, 1). Source: definition."""
+    index = np.arange(SCATTERED)
+    bits = int(SCATTERED).bit_length() - 1
+    turned = np.sum([((index >> k) & 1) << (bits - 1 - k) for k in range(bits)], axis=0)
+    return index, turned, np.arange(zones[0] * zones[1])[:, None]
+
+
 @cache
 def scattered_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """SCATTERED even places of every zone, across and down in units of a zone [1], and the share of a zone each stands for [1].
@@ -169,14 +177,30 @@ def scattered_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, n
     Source: Hammersley's points, shifted round the zone by another amount for each zone (Cranley and Patterson 1976; Roberts's
     additive recurrence, from memory), so that an edge through many zones does not meet the same places in all.
     """
-    index = np.arange(SCATTERED)
-    bits = int(SCATTERED).bit_length() - 1
-    turned = sum(((index >> k) & 1) << (bits - 1 - k) for k in range(bits))
-    zone = np.arange(zones[0] * zones[1])[:, None]
+    index, turned, zone = _hammersley(zones)
     across = ((index + 0.5) / SCATTERED + 0.7548776662466927 * zone) % 1.0
     down = ((turned + 0.5) / SCATTERED + 0.5698402909980532 * zone) % 1.0
     row_of, column_of = np.divmod(zone, zones[0])
     return (frozen((column_of + across).ravel()), frozen((row_of + down).ravel()), frozen(np.full(across.size, 1.0 / SCATTERED)))
+
+
+@cache
+def netted_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """As `scattered_samples`, one in each of 8 x 8 parts of a zone, row by row, so that each can stand for what its part holds.
+
+    Source: Hammersley's points, their digits shifted by another amount for each zone: a net stays one.
+    """
+    index, turned, zone = _hammersley(zones)
+    across = index ^ (SCATTERED * (0.7548776662466927 * zone % 1.0)).astype(int)
+    down = turned ^ (SCATTERED * (0.5698402909980532 * zone % 1.0)).astype(int)
+    order = np.argsort(down // PARTS * PARTS + across // PARTS, axis=1)
+    places = [(np.take_along_axis(each, order, 1) + 0.5) / SCATTERED for each in (across, down)]
+    row_of, column_of = np.divmod(zone, zones[0])
+    return (
+        frozen((column_of + places[0]).ravel()),
+        frozen((row_of + places[1]).ravel()),
+        frozen(np.full(down.size, 1.0 / SCATTERED)),
+    )
 
 
 def only_cloth(geometry: Geometry) -> np.int64:
@@ -226,11 +250,13 @@ def light_the_screen(
     *,
     zones: tuple[int, int] = (ZONES_RIGHT, ZONES_UP),
     levels: tuple[int, ...] = LEVELS,
+    scatter_folds: bool = False,
 ) -> LitScreen:
     """Flux samples of the white picture at all levels, places [m], flux [lm].
 
     zones    zones across and down
     levels   Gauss points a side of a zone, rising
+    scatter_folds  scattered samples on gently folded cloth too
     returns  LitScreen; per zone and level side^2 samples whose weights integrate the raster exactly, and on flat cloth
              SCATTERED more
     Source: Gauss-Legendre product rule on each zone.
@@ -243,9 +269,10 @@ def light_the_screen(
         levels = _levels_for_steep_folds(geometry, levels, max(width, height))
     across, down, share, first = unit_samples(zones, levels)
     scattered = NO_SCATTERED
-    if not geometry.relief:
+    if not geometry.relief or (scatter_folds and not steep):
         scattered = frozen(np.array([len(across), SCATTERED]))
-        across, down, share = map(np.concatenate, zip((across, down, share), scattered_samples(zones), strict=True))
+        more = netted_samples(zones) if geometry.relief else scattered_samples(zones)
+        across, down, share = map(np.concatenate, zip((across, down, share), more, strict=True))
     right, up, weight, done = left + width * across, top - height * down, width * height * share, len(share)
     lit = blank_samples(
         done,
@@ -277,7 +304,7 @@ def average_over_folds(geometry: Geometry, projector: ProjectorArrays, lit: LitS
 
     What a sample sends is linear in flux x normal for a diffuse cloth, so folds finer than the samples are kept; for a lobe the
     mean of the slopes is taken, right to second order in slope / half-gain angle.
-    Source: derived; each Gauss point stands for the share of its zone that its weight is.
+    Source: derived; each Gauss point stands for the share of its zone that its weight is, each scattered one for its part.
     """
     left, right, bottom, top = projector.picture
     step = 6.0 * float(geometry.relief.step.max())  # an eighth of a wave
@@ -291,8 +318,13 @@ def average_over_folds(geometry: Geometry, projector: ProjectorArrays, lit: LitS
     lumens = np.concatenate([part.flux[:, None], part.flux[:, None] * part.normal], axis=1).reshape(rows, columns, 4)
     whole = np.zeros((rows + 1, columns + 1, 4))  # sums from the top left corner: a part's sum is four of its entries
     whole[1:, 1:] = lumens.cumsum(axis=0).cumsum(axis=1)
-    for side, first in zip(lit.side, lit.first, strict=True):
-        edge = np.concatenate([[0.0], np.cumsum(gauss_points(int(side))[1])])
+    parts = [
+        (int(side), int(first), np.cumsum(gauss_points(int(side))[1])) for side, first in zip(lit.side, lit.first, strict=True)
+    ]
+    if lit.scattered[1]:
+        parts.append((PARTS, int(lit.scattered[0]), np.arange(1, PARTS + 1) / PARTS))
+    for side, first, ends in parts:
+        edge = np.concatenate([[0.0], ends])
         sums: np.ndarray = whole
         for axis, (many, count) in enumerate(((rows, zones[1]), (columns, zones[0]))):
             at = np.append(np.add.outer(np.arange(count), edge[:-1]).ravel(), count) * many / count
@@ -300,7 +332,7 @@ def average_over_folds(geometry: Geometry, projector: ProjectorArrays, lit: LitS
             share = (at - low).reshape((-1, 1, 1) if axis == 0 else (1, -1, 1))
             sums = np.diff((1.0 - share) * sums.take(low, axis) + share * sums.take(low + 1, axis), axis=axis)
         sums = sums.reshape(zones[1], side, zones[0], side, 4).transpose(0, 2, 1, 3, 4).reshape(-1, 4)
-        some = np.arange(int(first), int(first) + len(sums))
+        some = np.arange(first, first + len(sums))
         lit.flux[some] = sums[:, 0]
         lit_up = some[sums[:, 0] > 0.0]
         lit.normal[lit_up] = sums[sums[:, 0] > 0.0, 1:] / sums[sums[:, 0] > 0.0, :1]

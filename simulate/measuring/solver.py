@@ -162,7 +162,7 @@ def picture_samples(arrays: SceneArrays, levels: tuple[int, ...] = PATCH_LEVELS)
     Source: `light_the_screen`.
     """
     levels = PATCH_LEVELS[:-1] if is_steep(arrays.geometry) else levels
-    return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=levels)
+    return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=levels, scatter_folds=True)
 
 
 def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = None, threads: int = 1) -> np.ndarray:
@@ -174,7 +174,7 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
     fine = sharpness(arrays)
     if lit is None:
         needed = levels_needed(grid, arrays.projector, zones=(4, 4), levels=PATCH_LEVELS, sharpness=fine)
-        if arrays.geometry.relief or needed[-1] ** 2 >= SCATTERED:  # where scattered samples do not serve zones with an edge
+        if is_steep(arrays.geometry) or needed[-1] ** 2 >= SCATTERED:  # where scattered samples do not serve zones with an edge
             needed = PATCH_LEVELS[: max(len(needed), 1 + PATCH_LEVELS.index(AT_EDGES))]
         lit = picture_samples(arrays, needed)
     patches = zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads)

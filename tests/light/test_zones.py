@@ -7,6 +7,7 @@ import pytest
 from halfgain.simulate.light.edges import fill, hide_behind, lay_node, sight_scratch
 from halfgain.simulate.light.irradiance_cache import level_for, sight_of, source_of
 from halfgain.simulate.light.mapgrid import make_grid
+from halfgain.simulate.light.screen_samples import netted_samples
 from halfgain.simulate.light.zones import CLEAR, CUT, HIDDEN, level_zones
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.solver import picture_samples
@@ -48,3 +49,19 @@ def test_marks_hold_for_every_sample_and_levels_for_every_zone(fabric: str) -> N
                 assert mark != HIDDEN or not seen[zone].any()
                 kinds[int(mark)] += 1
     assert min(kinds.values()) > 100, kinds
+
+
+def test_scattered_samples_of_folded_cloth_stand_each_for_one_part_of_a_zone() -> None:
+    # Expected: 8 x 8 parts of a zone hold one each, and together the flux and the mean normal of the zone's Gauss points
+    across, down, share = netted_samples((4, 4))
+    part = (np.floor(8 * across) + 32 * np.floor(8 * down)).astype(int)
+    assert sorted(part) == list(range(1024))
+    assert share.reshape(16, 64).sum(axis=1) == pytest.approx(np.ones(16))
+    arrays = flatten(room(gap=0.1, fabric=WAVES))
+    lit = picture_samples(arrays, (2, 4, 8))
+    first, many = lit.scattered.tolist()
+    assert many == 64
+    flux = lit.flux[:, None] * np.column_stack([np.ones(len(lit.flux)), lit.normal])
+    zones = flux[first : first + 16 * many].reshape(16, many, 4).sum(axis=1)
+    assert zones == pytest.approx(flux[: 16 * 4].reshape(16, 4, 4).sum(axis=1), rel=1e-9, abs=1e-9)
+    assert np.ptp(lit.normal[first : first + 16 * many], axis=0).max() > 0.01  # the folds' own slopes
