@@ -183,6 +183,33 @@ def patches_before(occluders, corners, boxes, y, n, rim, scratch):
 
 
 @kernel
+def without_backs(geometry, y, found, count):
+    """Leave out of the first `count` patches of `found` the backs of solids that a node y [m] stands outside of; returns how many are left.
+
+    Source: what a convex body hides is what those of its faces hide that look towards the node.
+    """
+    kept = 0
+    for k in range(count):
+        i = found[k]
+        solid = geometry.solid_of[i]
+        found[kept] = i
+        back = dot(sub(y, row(geometry.corner, i)), row(geometry.normal, i)) < 0.0
+        kept += 0 if back and solid >= 0 and stands_outside(geometry.solid[solid], y) else 1
+    return kept
+
+
+@kernel
+def stands_outside(solid, y):
+    """True where y [m] lies outside of a solid (12,) as solids.Solids has it, by more than rounding. Source: its own coordinates."""
+    q = (y[0] - solid[0], y[1] - solid[1], y[2] - solid[2])
+    outside = False
+    for k in range(3, 12, 3):
+        at = q[0] * solid[k] + q[1] * solid[k + 1] + q[2] * solid[k + 2]
+        outside = outside or at < -_HAIR or at > 1.0 + _HAIR
+    return outside
+
+
+@kernel
 def cut_by_tree(geometry, sight, samples, first, many, sent, at):
     """Put nought into `sent` from `at` on for those of the samples first .. first + many - 1 that a piece hides from a node's eye.
 

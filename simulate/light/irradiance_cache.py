@@ -12,7 +12,7 @@ from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel, within_callers
 from ...materials.lobes.brdf import fabric_value
 from . import workers
-from .before import NodeSight, patches_before, pieces_before
+from .before import NodeSight, patches_before, pieces_before, without_backs
 from .displaced_screen import fold_hides, steepness
 from .edges import fill, horizon_cuts, lay_node, look_at_zone, ragged_zones, sight_scratch
 from .geometry import DIFFUSE, Geometry, is_pieced
@@ -116,12 +116,13 @@ def possible_blockers(source, y, n, scratch):
     """
     if len(source.geometry.pieces):
         return pieces_before(source.geometry, y, n, source.rim, scratch) if len(source.occluders) else 0
-    return patches_before(source.occluders, source.corners, source.boxes, y, n, source.rim, scratch)
+    return _patches_before(source, y, n, scratch)
 
 
 @kernel
 def _patches_before(source, y, n, scratch):
-    return patches_before(source.occluders, source.corners, source.boxes, y, n, source.rim, scratch)
+    count = patches_before(source.occluders, source.corners, source.boxes, y, n, source.rim, scratch)
+    return without_backs(source.geometry, y, scratch.found, count)
 
 
 @kernel
