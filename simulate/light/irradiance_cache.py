@@ -96,11 +96,13 @@ def levels_needed(
     left, right, bottom, top = projector.picture
     size = np.array([(right - left) / zones[0], (top - bottom) / zones[1]])
     centre, x, z, n = projector.frame
-    off = grid.place - centre
-    square = (off @ n) ** 2
-    for axis, low, step, count in ((x, left, size[0], zones[0]), (z, bottom, size[1], zones[1])):
-        along = (off @ axis - low) / step - 0.5  # from the first zone's middle, in zones
-        square += (step * (along - np.clip(np.rint(along), 0, count - 1))) ** 2
+    axes = np.array([x, z, n])
+    off = axes @ grid.place.T - (axes @ centre)[:, None]
+    square = off[2] * off[2]
+    for along, low, step, count in ((off[0], left, size[0], zones[0]), (off[1], bottom, size[1], zones[1])):
+        along -= low + 0.5 * step  # from the first zone's middle
+        along -= step * np.clip(np.rint(along / step), 0, count - 1)
+        square += along * along
     square = square.min(initial=np.inf)
     finest = level_for(sharpness * size.max() / (0.95 * math.sqrt(square) + 1e-9), np.array(levels))
     return levels[: finest + 1]

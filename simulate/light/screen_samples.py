@@ -7,7 +7,6 @@ misses the cloth is not here but is found by the paths that come upon it.
 from __future__ import annotations
 
 import math
-from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +16,7 @@ from .displaced_screen import hit_relief, normal_on
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .patches import frozen
 from .projector import CENTRE, OBSTRUCTED, RIGHT, UP, ZONES_RIGHT, ZONES_UP, ProjectorArrays, in_shadow, nominal_illuminance_lx
+from .raster_places import NO_SCATTERED, PARTS, gauss_points, raster_samples
 from .rays import patch_hit
 from .readonly import read_only
 from .vectors import along, dot, row, screen_tangents, sub, to_local, triple, unit
@@ -24,10 +24,6 @@ from .vectors import along, dot, row, screen_tangents, sub, to_local, triple, un
 # Gauss-Legendre points a side of each zone, by level: near surfaces take a finer level.
 LEVELS = (1, 2, 4, 8)
 GENTLE = 0.08  # slope up to which samples of folded cloth are averages that hide nothing: 0.1 % of the returned light (measured)
-
-
-SCATTERED, PARTS = 64, 8
-NO_SCATTERED = frozen(np.zeros(2, np.int64))
 
 
 class LitScreen(NamedTuple):
@@ -134,75 +130,6 @@ def cloth_hit(geometry, lens, direction, only, stack):
     return np.int64(-1), origin, 0.0, 0.0
 
 
-@cache
-def gauss_points(side: int) -> tuple[np.ndarray, np.ndarray]:
-    """Places and shares (side,) of a rule on 0 .. 1 [1]. Source: Gauss and Legendre, as numpy has them."""
-    node, gauss = np.polynomial.legendre.leggauss(side)
-    return frozen(0.5 * (node + 1.0)), frozen(0.5 * gauss)
-
-
-@cache
-def unit_samples(zones: tuple[int, int], levels: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Places across and down in units of a zone [1], share of a zone [1], and first sample of each level.
-
-    zones  across and down;  levels  Gauss points a side of a zone
-    Source: `light_the_screen`.
-    """
-    across, down, shares, first, done = [], [], [], [], 0
-    for side in levels:
-        place, share = gauss_points(side)
-        row_of, column_of, b, a = np.meshgrid(
-            np.arange(zones[1]), np.arange(zones[0]), np.arange(side), np.arange(side), indexing="ij"
-        )
-        across.append((column_of + place[a]).ravel())
-        down.append((row_of + place[b]).ravel())
-        shares.append((share[a] * share[b]).ravel())
-        first.append(done)
-        done += across[-1].size
-    return frozen(np.concatenate(across)), frozen(np.concatenate(down)), frozen(np.concatenate(shares)), frozen(np.array(first))
-
-
-def _hammersley(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Numbers 0 .. SCATTERED - 1, the same with their bits in reverse order, and numbers of zones (zones, 1). Source: definition."""
-    index = np.arange(SCATTERED)
-    bits = int(SCATTERED).bit_length() - 1
-    turned = np.sum([((index >> k) & 1) << (bits - 1 - k) for k in range(bits)], axis=0)
-    return index, turned, np.arange(zones[0] * zones[1])[:, None]
-
-
-@cache
-def scattered_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """SCATTERED even places of every zone, across and down in units of a zone [1], and the share of a zone each stands for [1].
-
-    Source: Hammersley's points, shifted round the zone by another amount for each zone (Cranley and Patterson 1976; Roberts's
-    additive recurrence, from memory), so that an edge through many zones does not meet the same places in all.
-    """
-    index, turned, zone = _hammersley(zones)
-    across = ((index + 0.5) / SCATTERED + 0.7548776662466927 * zone) % 1.0
-    down = ((turned + 0.5) / SCATTERED + 0.5698402909980532 * zone) % 1.0
-    row_of, column_of = np.divmod(zone, zones[0])
-    return (frozen((column_of + across).ravel()), frozen((row_of + down).ravel()), frozen(np.full(across.size, 1.0 / SCATTERED)))
-
-
-@cache
-def netted_samples(zones: tuple[int, int]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """As `scattered_samples`, one in each of 8 x 8 parts of a zone, row by row, so that each can stand for what its part holds.
-
-    Source: Hammersley's points, their digits shifted by another amount for each zone: a net stays one.
-    """
-    index, turned, zone = _hammersley(zones)
-    across = index ^ (SCATTERED * (0.7548776662466927 * zone % 1.0)).astype(int)
-    down = turned ^ (SCATTERED * (0.5698402909980532 * zone % 1.0)).astype(int)
-    order = np.argsort(down // PARTS * PARTS + across // PARTS, axis=1)
-    places = [(np.take_along_axis(each, order, 1) + 0.5) / SCATTERED for each in (across, down)]
-    row_of, column_of = np.divmod(zone, zones[0])
-    return (
-        frozen((column_of + places[0]).ravel()),
-        frozen((row_of + places[1]).ravel()),
-        frozen(np.full(down.size, 1.0 / SCATTERED)),
-    )
-
-
 def only_cloth(geometry: Geometry) -> np.int64:
     """The cloth's patch where it is a single one, folded or not, else -1."""
     cloth = np.flatnonzero(geometry.role == SCREEN)
@@ -267,12 +194,8 @@ def light_the_screen(
     steep = is_steep(geometry)
     if steep:
         levels = _levels_for_steep_folds(geometry, levels, max(width, height))
-    across, down, share, first = unit_samples(zones, levels)
-    scattered = NO_SCATTERED
-    if not geometry.relief or (scatter_folds and not steep):
-        scattered = frozen(np.array([len(across), SCATTERED]))
-        more = netted_samples(zones) if geometry.relief else scattered_samples(zones)
-        across, down, share = map(np.concatenate, zip((across, down, share), more, strict=True))
+    scattering = not geometry.relief or (scatter_folds and not steep)
+    across, down, share, first, scattered = raster_samples(zones, levels, scattering, bool(geometry.relief))
     right, up, weight, done = left + width * across, top - height * down, width * height * share, len(share)
     lit = blank_samples(
         done,

@@ -69,7 +69,11 @@ def zones_of(lit: LitScreen, samples: np.ndarray) -> tuple[Zones, np.ndarray]:
     place, count = axes @ samples[:3], len(lit.zone_place)
     blocks = [(int(first), int(side) ** 2) for first, side in zip(lit.first, lit.side, strict=True)]
     blocks += [(int(lit.scattered[0]), int(lit.scattered[1]))] if lit.scattered[1] else []
-    each = [place[:, first : first + count * many].reshape(3, count, many) for first, many in blocks]
+    flat = float(np.ptp(place[2])) < _HAIR_M  # then the finest rows reach farthest
+    each = [
+        place[:, first : first + count * many].reshape(3, count, many)
+        for first, many in (blocks[len(lit.side) - 1 :] if flat else blocks)
+    ]
     low = np.minimum.reduce([block.min(axis=2) for block in each])
     high = np.maximum.reduce([block.max(axis=2) for block in each])
     columns = [

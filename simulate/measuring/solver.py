@@ -19,7 +19,8 @@ from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
-from ..light.screen_samples import SCATTERED, LitScreen, is_steep, light_the_screen
+from ..light.raster_places import SCATTERED
+from ..light.screen_samples import LitScreen, is_steep, light_the_screen
 from ..light.self_illumination import light_of_starts
 from ..light.spill import spilt_light
 from ..light.walk import NO_OWN, Finishes, Lighting, walk

@@ -7,7 +7,7 @@ import pytest
 from halfgain.simulate.light.edges import fill, hide_behind, lay_node, sight_scratch
 from halfgain.simulate.light.irradiance_cache import level_for, sight_of, source_of
 from halfgain.simulate.light.mapgrid import make_grid
-from halfgain.simulate.light.screen_samples import netted_samples
+from halfgain.simulate.light.raster_places import netted_samples
 from halfgain.simulate.light.zones import CLEAR, CUT, HIDDEN, level_zones
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.solver import picture_samples
