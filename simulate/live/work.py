@@ -86,23 +86,24 @@ class Solver:
         first = next(figures, None)
         if first is not None:
             yield answer(ask, "numbers", first.document())
-        yield from self._seen(ask, scene, seat)
+        shown = yield from self._seen(ask, scene, seat)
         if ask.wants & {"folds", "view"}:
             yield answer(ask, "folds", fold_words(self._judged(ask, scene, seat, first), ask.level))
         for found in figures:
             yield answer(ask, "numbers", found.document())
         if "room" in ask.wants:
             yield self._room(ask, scene)
-        yield from self._fine(ask, scene, seat)
+        if shown is None or shown.brought is None:
+            yield from self._fine(ask, scene, seat)
 
-    def _seen(self, ask: Ask, scene: Scene, seat: int) -> Work:
-        """The seat's maps of the cloth, then the light on everything else."""
+    def _seen(self, ask: Ask, scene: Scene, seat: int) -> Generator[Message | None, None, Lit | None]:
+        """The seat's maps of the cloth, then the light on everything else, which is given back: None where there was none."""
         if "view" not in ask.wants:
-            return
+            return None
         arrays = flat_arrays(scene)
         yield self._sight(ask, scene, arrays, seat)
         levels, average = self._levels(ask, scene)
-        yield from self._light(ask, scene, arrays, seat, levels, average)
+        return (yield from self._light(ask, scene, arrays, seat, levels, average))
 
     def _fold_key(self, ask: Ask, scene: Scene, seat: int) -> str:
         """What a seat's map of the folds hangs on: cloth, eye, lens and fabric."""
@@ -160,7 +161,9 @@ class Solver:
         }  # fmt: skip
         return answer(ask, "sight", head, parts)
 
-    def _light(self, ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, levels: np.ndarray, average: float) -> Work:
+    def _light(
+        self, ask: Ask, scene: Scene, arrays: SceneArrays, seat: int, levels: np.ndarray, average: float
+    ) -> Generator[Message | None, None, Lit | None]:
         key = map_key(scene, arrays)
         if key not in self._maps:
             yield answer(ask, "waiting", {"for": "light"})
@@ -168,10 +171,11 @@ class Solver:
         lamps = yield from self._lamps_of(ask, scene, key, arrays)
         kept = self._maps.get(key)
         if kept is None:  # other pages came between
-            return
+            return None
         lit = self._lit_by(key, arrays, levels, ask.slot, lamps)
         shaped = ask.have.get("shape") != kept.shape_key
         yield light_message(ask, scene, lit, seat, average, shaped=shaped, threads=self.threads)
+        return lit
 
     def _lamps_of(
         self, ask: Ask, scene: Scene, key: str, arrays: SceneArrays
@@ -190,7 +194,7 @@ class Solver:
         return LampState(_bounded(self._lamps, both, MOST_LAMPS), on)
 
     def _fine(self, ask: Ask, scene: Scene, seat: int) -> Work:
-        """The light again by all rays, once nothing else of the question is left."""
+        """The light again by all rays, once nothing else of the question is left; another page may have brought it meanwhile."""
         if "view" not in ask.wants:
             return
         arrays = flat_arrays(scene)
@@ -206,7 +210,8 @@ class Solver:
             yield from self._trace_more(key)
             if key in self._more:
                 self._lit[(key, ask.slot)] = lit = lit.of.finer(lit, self._more[key])
-                yield light_message(ask, scene, lit, seat, average, shaped=False, threads=self.threads)
+        if lit.brought is not None:
+            yield light_message(ask, scene, lit, seat, average, shaped=False, threads=self.threads)
 
     def _room(self, ask: Ask, scene: Scene) -> Message | None:
         """The room as GLB with its cloth as deep as it is, where the page does not hold it yet."""

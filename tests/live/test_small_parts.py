@@ -263,6 +263,21 @@ def test_a_map_that_other_pages_push_out_while_its_rays_are_traced_is_no_fault(t
     assert set(solver._more) <= set(solver._maps)
 
 
+@pytest.mark.usefixtures("coarse")
+def test_light_by_all_rays_comes_to_every_page_that_shows_the_room(tmp_path: Path) -> None:
+    """Also where another page of the same room has brought it between: a page waits for its own."""
+    solver = Solver(SceneFolder(tmp_path, ()), seed=1, threads=1)
+    ask = Ask(1, "a", scene_path("black-box").read_text(encoding="utf-8"), "x.toml", wants=frozenset({"view"}))
+    first = solver.answers(ask)
+    while (said := next(first)) is None or said.kind != "light":
+        pass
+    assert not said.head["fine"]
+    for answers in (solver.answers(ask), first, solver.answers(ask)):
+        fine = [said.head["fine"] for said in answers if said is not None and said.kind == "light"]
+        assert fine.count(True) == 1
+        assert fine[-1]
+
+
 LAMP = """
 [[lamp]]
 name = "pendant"
