@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from halfgain.simulate.live import cell_rays
-from halfgain.simulate.views import layout, render, transport
+from halfgain.simulate.views import edge_pixels, layout, render, transport
 
 TIMES = 3.0
 RAYS = 32
@@ -18,6 +18,6 @@ def make_coarse(put: Callable[[Any, str, Any], None] = setattr) -> None:
         put(layout, name, TIMES * getattr(layout, name))
     put(transport, "CELL_RAYS", RAYS)
     put(render, "RAYS", RAYS)
-    put(render, "SLIVER_RAYS", RAYS // 2)
+    put(edge_pixels, "SLIVER_RAYS", RAYS // 2)
     put(cell_rays, "RAYS", 4 * RAYS)
     put(cell_rays, "FEW", RAYS)

@@ -235,7 +235,15 @@ class Lit:
         levels = np.ascontiguousarray(np.broadcast_to(self.levels, (len(self.levels), channels)), float)
         tint = np.ascontiguousarray(np.asarray(self.arrays.fabric.tint, float)[:channels])
         values = RoomValues(dark.values.radiance._replace(value=self.cells.astype(float)), levels, tint)
-        return replace(dark, arrays=self.arrays, values=values, levels=levels, reflectance=_table(self.arrays, channels))
+        scale = float(self.arrays.projector.light[PEAK]) / float(self.of.of.arrays.projector.light[PEAK])
+        bounced, straight = (
+            (self.light if self.brought is None else self.brought).astype(float),
+            scale / np.pi * self.straight * tint,
+        )
+        table = _table(self.arrays, channels)
+        return replace(
+            dark, arrays=self.arrays, values=values, levels=levels, reflectance=table, bounced=bounced, straight=straight
+        )
 
     def atlas(self) -> np.ndarray:
         """What the surfaces send without the projector's own light, (rows, columns, 3) [cd/m2]. Source: `Shape.light`."""

@@ -51,7 +51,7 @@ def precise_picture(solver: Solver, ask: Ask, size: tuple[int, int]) -> Work:
         for low in range(0, max(len(pixels), 1), PIECE):
             if solver.pressed():
                 raise Superseded
-            found.append(arriving(stage, seen, rays, pixels[low : low + PIECE], table, solver.threads))
+            found.append(arriving([stage], seen, rays, pixels[low : low + PIECE], table, solver.threads)[0])
         return np.concatenate(found)
 
     try:

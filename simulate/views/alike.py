@@ -7,14 +7,11 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from ..choices.together import fingerprint
-from ..light.geometry import SCREEN
 from ..measuring.flatten import SceneArrays
 from .camera import Camera
-from .gather import GatherPoints, RoomValues, gather
 from .primary_rays import Seen
 from .render import SeatPicture, looking, seat_picture
-from .roomlight import from_screen_of
-from .shade import PictureSetup
+from .shade import PictureSetup, arriving
 
 
 def room_of(arrays: SceneArrays) -> str:
@@ -34,7 +31,7 @@ def seat_pictures_alike(stages: Sequence[PictureSetup], camera: Camera, *, threa
     """`seat_picture` of every stage of a group of `alike`, at the cost of little more than one.
 
     A place that one of them asks for light is answered for all: a ray meets the same surfaces, and only what they send differs.
-    Source: the channels of `gather` do not know of each other, so each stage gets what it would get alone.
+    Source: `arriving`, which gives each stage what it would get alone.
     """
     ask, met = _together(stages, threads), _kept(looking(stages[0], camera, threads))
     return [seat_picture(stage, camera, threads=threads, arriving_at=_of(ask, k), met=met) for k, stage in enumerate(stages)]
@@ -63,15 +60,8 @@ def _of(ask: Ask, k: int) -> Callable[[Seen, np.ndarray, np.ndarray, np.ndarray]
 
 def _together(stages: Sequence[PictureSetup], threads: int) -> Ask:
     """A function of (seen, rays, pixels (n,), table): the arriving light (n, C) of every stage, each pixel computed once."""
-    one, rooms = stages[0], [stage.room for stage in stages]
-    values = RoomValues(
-        rooms[0].values.radiance._replace(value=np.hstack([room.values.radiance.value for room in rooms])),
-        np.hstack([room.values.zone for room in rooms]),
-        np.concatenate([room.values.tint for room in rooms]),
-    )
-    ends = np.cumsum([len(room.values.tint) for room in rooms])[:-1]
     known = np.zeros(0, int)  # row of each pixel, -1 where it was not asked yet
-    kept = [np.zeros((0, len(room.values.tint))) for room in rooms]
+    kept = [np.zeros((0, len(stage.room.values.tint))) for stage in stages]
 
     def ask(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> list[np.ndarray]:
         nonlocal known
@@ -80,19 +70,8 @@ def _together(stages: Sequence[PictureSetup], threads: int) -> Ask:
         new = np.unique(pixels[known[pixels] < 0])
         if len(new):
             known[new] = len(kept[0]) + np.arange(len(new))
-            for k, light in enumerate(_arriving(seen, rays, new, table)):
+            for k, light in enumerate(arriving(stages, seen, rays, new, table, threads)):
                 kept[k] = np.vstack([kept[k], light])
         return [light[known[pixels]] for light in kept]
-
-    def _arriving(seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray) -> list[np.ndarray]:
-        arrays = one.arrays
-        patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
-        points = GatherPoints(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
-        whole = gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
-        out = np.split(whole, ends, axis=1)
-        off = (patch >= 0) & (arrays.geometry.role[np.maximum(patch, 0)] != SCREEN)  # heads: the gather met the screen
-        for light, straight in zip(out, from_screen_of(rooms, place[off], patch[off], threads=threads), strict=True):
-            light[off] += straight / np.pi
-        return out
 
     return ask

@@ -44,8 +44,11 @@ class Camera(NamedTuple):
         """
         x = self.half_width * ((column + 0.5) * 2.0 / self.width - 1.0)
         y = self.half_width * (self.height - (row + 0.5) * 2.0) / self.width
-        ray = self.forward + x[:, None] * self.right + y[:, None] * self.up
-        return ray / np.linalg.norm(ray, axis=1, keepdims=True)
+        scale = 1.0 / np.sqrt(1.0 + x * x + y * y)  # the three axes are unit vectors at right angles
+        x, y, ray = x * scale, y * scale, np.empty((len(scale), 3))
+        for k in range(3):
+            ray[:, k] = scale * self.forward[k] + x * self.right[k] + y * self.up[k]
+        return ray
 
 
 def seat_camera(scene: Scene, seat: int, *, width: int = 960, height: int = 540, field_deg: float | None = None) -> Camera:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -40,14 +41,17 @@ class Content:
 
     def zones(self) -> np.ndarray:
         """Means [1] over the 16 x 12 zones (192, C), row by row from top left. Source: box filter, by exact areas."""
-        sums = _running(self.linear)
         edges_x, edges_y = np.linspace(0.0, 1.0, ZONES_RIGHT + 1), np.linspace(0.0, 1.0, ZONES_UP + 1)
         row, column = (a.ravel() for a in np.meshgrid(np.arange(ZONES_UP), np.arange(ZONES_RIGHT), indexing="ij"))
-        return _box_mean(sums, edges_x[column], edges_x[column + 1], edges_y[row], edges_y[row + 1])
+        return _box_mean(self._sums, edges_x[column], edges_x[column + 1], edges_y[row], edges_y[row + 1])
+
+    @cached_property
+    def _sums(self) -> np.ndarray:
+        return _running(self.linear)
 
     def sampler(self) -> Sampler:
         """The picture as a function of places and their footprints, see `Sampler`."""
-        return Sampler(_running(self.linear))
+        return Sampler(self._sums)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -36,6 +37,15 @@ class RoomValues(NamedTuple):
     radiance: Texture
     zone: np.ndarray
     tint: np.ndarray
+
+
+def together(values: Sequence[RoomValues]) -> RoomValues:
+    """Rooms that differ in light and finishes alone as one with all their channels: the channels of `gather` do not know of each other."""
+    return RoomValues(
+        values[0].radiance._replace(value=np.hstack([each.radiance.value for each in values])),
+        np.hstack([each.zone for each in values]),
+        np.concatenate([each.tint for each in values]),
+    )
 
 
 class GatherPoints(NamedTuple):
@@ -87,13 +97,11 @@ def ray_table(count: int, seed: int, *, start: float = 0.5) -> np.ndarray:
     """
     index = np.arange(count, dtype=np.uint64)
     gray = index ^ (index >> np.uint64(1))
-    shift = np.random.default_rng(seed).integers(0, 1 << 32, size=2 * CLOTH_HITS, dtype=np.uint64)
-    numbers = np.zeros((count, 2 * CLOTH_HITS))
-    for d in range(2 * CLOTH_HITS):
-        x = np.full(count, shift[d])
-        for bit in range(count.bit_length()):
-            x ^= np.where((gray >> np.uint64(bit)) & np.uint64(1), np.uint64(DIRECTIONS[d, bit]), np.uint64(0))
-        numbers[:, d] = (x + 0.5) / 2.0**32
+    bits = np.tile(np.random.default_rng(seed).integers(0, 1 << 32, size=2 * CLOTH_HITS, dtype=np.uint64), (count, 1))
+    for bit in range(count.bit_length()):
+        odd = (gray >> np.uint64(bit)) & np.uint64(1) != 0
+        bits[odd] ^= DIRECTIONS[: 2 * CLOTH_HITS, bit].astype(np.uint64)
+    numbers = (bits + 0.5) / 2.0**32
     a, b = 2.0 * numbers[:, 0::2] - 1.0, 2.0 * numbers[:, 1::2] - 1.0
     wide = np.abs(a) > np.abs(b)
     with np.errstate(divide="ignore", invalid="ignore"):

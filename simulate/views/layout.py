@@ -7,17 +7,19 @@ exactly and no cell lies partly under a body.
 from __future__ import annotations
 
 import itertools
+from typing import NamedTuple
 
 import numpy as np
 
 from ..light.geometry import SCREEN, Geometry, is_pieced
 from ..light.projector import CENTRE, NORMAL, ProjectorArrays
 
-CELL_M = 0.12  # cells far from all lines
-FINE_M = 0.02  # cells that touch a line
-END_M = 0.04  # cells at the surface's own edges
-GROWTH = 0.45  # by how much a cell may be larger, for each of its widths that it lies off a line
+CELL_M = 0.15  # cells far from all lines
+FINE_M = 0.01  # cells that touch a line
+END_M = 0.02  # cells at the surface's own edges
+GROWTH = 0.55  # by how much a cell may be larger, for each of its widths that it lies off a line
 PER_DISTANCE = 0.5  # largest cell over the distance to the picture, within which its light rises and falls
+PER_HEIGHT = 0.25  # cells at the outline of what stands off the surface, over its distance
 REACH_M = 0.30  # what stands off a surface by more throws soft light only
 MOST_CELLS = 24_000
 _SAME_M = 0.002  # lines nearer together count as one
@@ -73,19 +75,35 @@ def cut_patches(geometry: Geometry) -> np.ndarray:
     return cut
 
 
-def _lines_on(
-    patch: int, geometry: Geometry, projector: ProjectorArrays, bodies: np.ndarray
-) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Places 0 .. 1 along u and along v of a patch at which a body's outline or the screen's plane lies, and cell sizes [m]."""
-    corner, normal, plane = geometry.corner[patch], geometry.normal[patch], geometry.plane[patch]
+class Bodies(NamedTuple):
+    """Patches (B,) that may touch a surface along lines, and their corners (4, B, 3) [m]."""
+
+    patch: np.ndarray
+    corners: np.ndarray
+
+    def on(self, patch: int, geometry: Geometry) -> tuple[list[np.ndarray], np.ndarray, np.ndarray]:
+        """Shares (4, B) of a patch's edges u and v at which the corners stand [1], and how far bodies stand off it, least and most (B,) [m]."""
+        off = self.corners - geometry.corner[patch]
+        height = off @ geometry.normal[patch]
+        plane = geometry.plane[patch]
+        return [off @ plane[6:9], off @ plane[9:12]], height.min(axis=0), height.max(axis=0)
+
+
+def bodies_of(geometry: Geometry) -> Bodies:
+    """All but the walls of a box and what is cut: facets of meshes touch no surface along lines across the whole of it."""
+    bodies = np.arange(0 if np.isnan(geometry.box[0, 0]) else 6, len(geometry.role))
+    bodies = bodies[~cut_patches(geometry)[bodies]]
     u, v = geometry.edge_u[bodies], geometry.edge_v[bodies]
-    corners = geometry.corner[bodies] + np.stack([np.zeros_like(u), u, v, u + v])  # (4, B, 3)
-    height = (corners - corner) @ normal
-    low, high = height.min(axis=0), height.max(axis=0)
-    at = [(corners - corner) @ plane[6:9], (corners - corner) @ plane[9:12]]
+    return Bodies(bodies, geometry.corner[bodies] + np.stack([np.zeros_like(u), u, v, u + v]))
+
+
+def _lines_on(patch: int, geometry: Geometry, projector: ProjectorArrays, bodies: Bodies) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Places 0 .. 1 along u and along v of a patch at which a body's outline or the screen's plane lies, and cell sizes [m]."""
+    corner = geometry.corner[patch]
+    at, low, high = bodies.on(patch, geometry)
     over = np.all([(a.max(axis=0) > -1e-9) & (a.min(axis=0) < 1.0 + 1e-9) for a in at], axis=0)
-    near = np.flatnonzero(over & (high > -1e-6) & (low < REACH_M) & (bodies != patch))
-    size = np.maximum(FINE_M, 0.5 * np.maximum(low[near], 0.0))
+    near = np.flatnonzero(over & (high > -1e-6) & (low < REACH_M) & (bodies.patch != patch))
+    size = np.maximum(FINE_M, PER_HEIGHT * np.maximum(low[near], 0.0))
     found = []
     centre, out = projector.frame[CENTRE], projector.frame[NORMAL]
     for edge, a in zip((geometry.edge_u[patch], geometry.edge_v[patch]), at, strict=True):
@@ -123,9 +141,7 @@ def cells_on(
     left_out  patches (n,) that have none.  At most about MOST_CELLS in all: where lines would make more, all cells grow.
     Source: `_lines_on`; discontinuity meshing (Heckbert 1992), here with whole lines.
     """
-    first = 0 if np.isnan(geometry.box[0, 0]) else 6
-    bodies = np.arange(first, len(geometry.role))
-    bodies = bodies[~cut_patches(geometry)[bodies]]  # facets of meshes touch no surface along lines across the whole of it
+    bodies = bodies_of(geometry)
     patches = np.flatnonzero(geometry.role != SCREEN)
     if left_out is not None:
         patches = np.setdiff1d(patches, left_out, assume_unique=True)

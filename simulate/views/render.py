@@ -13,15 +13,13 @@ from ..light.geometry import SCREEN
 from ..light.projector import CENTRE, RIGHT, UP
 from ..measuring.colour import luminance
 from .camera import Camera, on_screen_plane, seat_camera
-from .cells import FIRST_STEP, spread_over
-from .content import Sampler
+from .cells import FIRST_STEP, Forecast, spread_over
+from .edge_pixels import edges, smooth_edges
 from .gather import ray_table
 from .primary_rays import Seen, look
-from .shade import PictureSetup, arriving, colours, forecast, set_the_stage, surface_key, zone_levels
+from .shade import PictureSetup, arriving, colours, known_to_cells, set_the_stage, surface_key, told, zone_levels
 
 RAYS = 256
-SLIVER_RAYS = 128
-_SAMPLES = 4  # a side, for pixels across an edge
 
 
 @dataclass(frozen=True)
@@ -75,7 +73,8 @@ def seat_picture(
     arriving_at  (seen, rays, pixels, table) -> light (n, C) as `arriving` has it, from elsewhere; met  rays from the eye -> what they meet, as
                  `look` has it, from elsewhere; see `alike.py`
     returns  SeatPicture; noise and bias at most about 1 % (tested against path tracing)
-    Source: rendering equation: projector's light and lit screen exactly, bounced light by final gather on few pixels.
+    Source: rendering equation: the projector's light exactly, the lit screen's on few pixels, bounced light from the room's cells;
+    on cloth and heads by final gather.
     """
     arrays, met = stage.arrays, met or looking(stage, camera, threads)
     wide, high = _padded(camera.width), _padded(camera.height)
@@ -87,19 +86,28 @@ def seat_picture(
     def ask(pixels: np.ndarray) -> np.ndarray:
         if arriving_at is not None:
             return arriving_at(seen, rays, pixels, table)
-        return arriving(stage, seen, rays, pixels, table, threads)
+        return arriving([stage], seen, rays, pixels, table, threads)[0]
 
     key = surface_key(arrays, seen, stage.lamps, rays).reshape(high, wide)
-    light, asked = spread_over(key, ask, len(stage.room.values.tint), forecast(stage, seen).reshape(high, wide))
+    bounced, straight = told(stage, seen, threads)
+    light, asked = spread_over(key, ask, len(stage.room.values.tint), _forecast(stage, seen, bounced, straight, key.shape))
     sampler = stage.content.sampler()
     footprint = _footprints(stage, seen, high, wide)
-    cd_m2 = colours(stage, seen, rays, light.reshape(-1, light.shape[2]), sampler, footprint).reshape(high, wide, 3)
-    edge = _edges(key, seen.lux.reshape(high, wide) > 0.0)
+    cd_m2 = colours(stage, seen, rays, light.reshape(bounced.shape) + bounced, sampler, footprint).reshape(high, wide, 3)
+    edge = edges(key, seen.lux.reshape(high, wide) > 0.0)
     edge[camera.height :], edge[:, camera.width :] = False, False
-    _smooth_edges(stage, camera, cd_m2, key, light, edge, sampler, footprint, threads, met)
+    cd_m2[edge] = smooth_edges(stage, camera, key, light, edge, (sampler, footprint), threads, met)
     cut = (slice(0, camera.height), slice(0, camera.width))
     screen = ((key >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN).reshape(high, wide))[cut]
     return SeatPicture(stage.scene, camera, cd_m2[cut], screen, asked)
+
+
+def _forecast(stage: PictureSetup, seen: Seen, bounced: np.ndarray, straight: np.ndarray, shape: tuple[int, ...]) -> Forecast:
+    """What the cells tell of the light that is asked at pixels. On flat cloth bounced light hardly changes."""
+    certain = known_to_cells(stage, seen.patch)
+    if not stage.arrays.geometry.relief:
+        certain |= (seen.patch >= 0) & (stage.arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN)
+    return Forecast(straight.reshape(*shape, -1), (bounced @ np.ones(bounced.shape[1])).reshape(shape), certain.reshape(shape))
 
 
 def looking(stage: PictureSetup, camera: Camera, threads: int) -> Callable[[np.ndarray], Seen]:
@@ -143,73 +151,6 @@ def _footprints(stage: PictureSetup, seen: Seen, high: int, wide: int) -> tuple[
             total += np.nan_to_num(np.fmin(before, after))
         sizes.append(total.ravel())
     return sizes[0], sizes[1]
-
-
-def _edges(key: np.ndarray, lit: np.ndarray) -> np.ndarray:
-    """True for pixels beside which another surface, or an edge of the projector's light, begins."""
-    both = 2 * key + lit
-    edge = np.zeros(key.shape, bool)
-    for axis in (0, 1):
-        change = np.diff(both, axis=axis) != 0
-        first, second = [slice(None)] * 2, [slice(None)] * 2
-        first[axis], second[axis] = slice(0, -1), slice(1, None)
-        edge[tuple(first)] |= change
-        edge[tuple(second)] |= change
-    return edge
-
-
-def _smooth_edges(
-    stage: PictureSetup,
-    camera: Camera,
-    cd_m2: np.ndarray,
-    key: np.ndarray,
-    light: np.ndarray,
-    edge: np.ndarray,
-    sampler: Sampler,
-    footprint: tuple[np.ndarray, np.ndarray],
-    threads: int,
-    met: Callable[[np.ndarray], Seen],
-) -> None:
-    """Replace pixels on edges by the mean of 4 x 4 rays; arriving light is that of the nearest pixel of the ray's surface.
-
-    A surface that no pixel's middle lies on, a sliver, is asked once for each pixel it shows in.
-    """
-    row, column = np.nonzero(edge)
-    if not len(row):
-        return
-    arrays, wide = stage.arrays, key.shape[1]
-    total = np.zeros((len(row), 3))
-    sliver_key, sliver = np.full(len(row), -1), np.zeros((len(row), light.shape[2]))
-    table = ray_table(SLIVER_RAYS, stage.seed)
-    size = tuple(f[row * wide + column] / _SAMPLES for f in footprint)
-    for a in range(_SAMPLES):
-        for b in range(_SAMPLES):
-            at = (b + (a + 0.5) / _SAMPLES) / _SAMPLES, (a + (b + 0.5) / _SAMPLES) / _SAMPLES  # no two in one row or column
-            rays = camera.rays(column + at[0] - 0.5, row + at[1] - 0.5)
-            seen = met(rays)
-            wanted = surface_key(arrays, seen, stage.lamps, rays)
-            near, missed = _nearest_light(wanted, key, light, row, column)
-            new = np.flatnonzero(missed & (wanted != sliver_key))
-            sliver[new] = arriving(stage, seen, rays, new, table, threads)
-            sliver_key[new] = wanted[new]
-            near[missed] = sliver[missed]
-            total += colours(stage, seen, rays, near, sampler, (size[0], size[1]))
-    cd_m2[row, column] = total / _SAMPLES**2
-
-
-def _nearest_light(
-    wanted: np.ndarray, key: np.ndarray, light: np.ndarray, row: np.ndarray, column: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Light of the pixel itself or of the neighbour that lies on the wanted surface; and where neither does, on any surface."""
-    out, open_ = light[row, column].copy(), np.flatnonzero(key[row, column] != wanted)
-    for i, j in ((0, 1), (1, 0), (0, -1), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1)):
-        y, x = np.clip(row[open_] + i, 0, key.shape[0] - 1), np.clip(column[open_] + j, 0, key.shape[1] - 1)
-        use = key[y, x] == wanted[open_]
-        out[open_[use]] = light[y[use], x[use]]
-        open_ = open_[~use]
-    missed = np.zeros(len(row), bool)
-    missed[open_] = wanted[open_] >= 0
-    return out, missed
 
 
 def _surround(

@@ -3,28 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from ..light.eyes import eyes_of
 from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid
-from ..light.patches import frozen
 from ..light.projector import SPILLS, ZONES_RIGHT, ZONES_UP, Projection
-from ..light.screen_samples import LitScreen, blank_samples, is_steep, land_all, light_the_screen
+from ..light.screen_samples import LitScreen, light_the_screen
 from ..measuring.colour import luminance
 from ..measuring.flatten import SceneArrays
 from ..measuring.solver import colour_channels, sharpness
+from .between_cells import BetweenCells
+from .evened import evened
 from .gather import RoomValues
 from .hidden_ways import maybe_hidden
 from .lamplight import Glow, LampsOn, glow_of, on_surfaces
+from .lit_samples import scattered, smoothed
 from .means import bends_of, with_means
 from .primary_rays import look
 from .texture import Texture, cell_places, empty_texture
 from .transport import CellTransport, all_bounces, recorded, weighed_anew
-
-_SCATTERED = 16  # samples a zone where something hides a part of the screen
 
 
 @dataclass(frozen=True)
@@ -34,8 +35,10 @@ class RoomLight:
     levels       (zones, C) level of the picture's zones
     reflectance  (S, C), as many channels as finishes or picture need
     map_grid     a grid of the wall map, whose kernel sums the screen's light at any place
+    between      how light is told between the middles of cells
+    bounced      (T, C) light / pi that arrives at the cells by way of the room [cd/m2]
+    straight     (T, C) the same of what comes straight from the lit screen, lamps' light on it included
     glow         the cloth as lamps light it, a source for the room; None where there are none
-    guide        cells' light without the lamps' own, where `values` hold it too
     change       mean change by the last bounce, as a share of the light [1]
     """
 
@@ -46,9 +49,19 @@ class RoomLight:
     levels: np.ndarray
     reflectance: np.ndarray
     map_grid: MapGrid
-    change: float
+    between: BetweenCells
+    change: float = 0.0
+    bounced: np.ndarray = field(default_factory=lambda: np.zeros((0, 1)))
+    straight: np.ndarray = field(default_factory=lambda: np.zeros((0, 1)))
     glow: Glow | None = None
-    guide: Texture | None = None
+
+    @cached_property
+    def told(self) -> Texture:
+        """What cells tell of the light / pi at any place of walls and things, (T', 2 C) [cd/m2]: `bounced`, its noise evened out, then `straight`.
+
+        Source: `BetweenCells.finer` and `evened`.
+        """
+        return self.between.finer(np.hstack([evened(self.between.joins, self.bounced), self.straight]))
 
     def from_screen(self, place: np.ndarray, patch: np.ndarray, *, threads: int = 1) -> np.ndarray:
         """Illuminance (n, C) [lx] that comes straight from the lit screen to places (n, 3) [m] on patches (n,).
@@ -135,6 +148,7 @@ class RoomCells:
     lit: LitScreen
     scattered: LitScreen
     map_grid: MapGrid
+    between: BetweenCells
     zones: np.ndarray | None = None
     asked: np.ndarray | None = None
     kept: CellTransport | None = None
@@ -162,11 +176,11 @@ def room_cells(arrays: SceneArrays, *, seed: int = 1, threads: int = 1, light: b
     eyes = eyes_of(geometry, owner, place)
     lit = smoothed(arrays, light_the_screen(geometry, projector))
     grid = make_grid(geometry, projector, cells=4, shell=True)
-    cells = RoomCells(texture, place, owner, eyes, lit, _scattered(arrays), grid)
+    cells = RoomCells(texture, place, owner, eyes, lit, scattered(arrays), grid, BetweenCells(geometry, texture))
     if geometry.relief or not light:
         return cells
     values = RoomValues(texture, np.ones((ZONES_RIGHT * ZONES_UP, 1)), np.ones(1))  # flat cloth does not light itself
-    room = RoomLight(arrays, values, lit, cells.scattered, values.zone, arrays.reflectance, grid, 0.0)
+    room = RoomLight(arrays, values, lit, cells.scattered, values.zone, arrays.reflectance, grid, cells.between)
     asked = arrays.reflectance[geometry.surface[owner]].max(axis=1) > 0.0
     kept = recorded(geometry, projector, arrays.fabric, values, eyes, owner, asked, seed=seed, threads=threads)
     return replace(cells, zones=room.zones(lit, place, owner, arrays.objects, threads), asked=asked, kept=kept)
@@ -181,7 +195,7 @@ def in_fabric(cells: RoomCells, arrays: SceneArrays, *, seed: int = 1, threads: 
     if cells.kept is None or arrays.geometry.relief:
         raise ValueError("cells without kept rays, or a folded cloth")
     values = RoomValues(cells.texture, np.ones((ZONES_RIGHT * ZONES_UP, 1)), np.ones(1))
-    room = RoomLight(arrays, values, cells.lit, cells.scattered, values.zone, arrays.reflectance, cells.map_grid, 0.0)
+    room = RoomLight(arrays, values, cells.lit, cells.scattered, values.zone, arrays.reflectance, cells.map_grid, cells.between)
     projection = Projection(arrays.geometry, arrays.projector, arrays.fabric)
     kept = weighed_anew(cells.kept, projection, values, cells.eyes, cells.owner, seed=seed, threads=threads)
     return replace(cells, zones=room.zones(cells.lit, cells.place, cells.owner, arrays.objects, threads), kept=kept)
@@ -196,7 +210,7 @@ def room_before_light(arrays: SceneArrays, levels: np.ndarray, cells: RoomCells 
     tint = np.ascontiguousarray(np.broadcast_to(finishes.tint, channels))
     reflectance = np.ascontiguousarray(np.broadcast_to(finishes.reflectance, (len(finishes.reflectance), channels)))
     values = RoomValues(cells.texture._replace(value=np.zeros((len(cells.place), channels))), zone=levels, tint=tint)
-    return RoomLight(arrays, values, cells.lit, cells.scattered, levels, reflectance, cells.map_grid, 0.0)
+    return RoomLight(arrays, values, cells.lit, cells.scattered, levels, reflectance, cells.map_grid, cells.between)
 
 
 def zones_of_places(room: RoomLight, place: np.ndarray, patch: np.ndarray, *, threads: int = 1) -> np.ndarray:
@@ -245,7 +259,6 @@ def light_the_room(
     else:
         straight = room.weighed(cells.zones) + room.glowing(place, owner, threads)
     first = rho / np.pi * (straight + _spill(arrays, room.levels, place, owner, threads))
-    alone = first
     if lamps is not None:
         own = on_surfaces(lamps, geometry, cells.eyes, geometry.normal[owner], owner, threads=threads)
         first = first + rho / np.pi * in_channels(own, rho.shape[1])
@@ -256,8 +269,7 @@ def light_the_room(
     bends = bends_of(values.radiance)
     light, change = all_bounces(kept, bends, values.tint, first, rho, threads=threads)
     solved = values._replace(radiance=values.radiance._replace(value=with_means(bends, first + rho * light)))
-    guide = None if lamps is None else values.radiance._replace(value=with_means(bends, alone + rho * light))
-    return replace(room, values=solved, change=change, guide=guide)
+    return replace(room, values=solved, change=change, bounced=light, straight=straight / np.pi)
 
 
 def _spill(arrays: SceneArrays, levels: np.ndarray, place: np.ndarray, owner: np.ndarray, threads: int) -> np.ndarray:
@@ -277,49 +289,3 @@ def zones_at(arrays: SceneArrays, across: np.ndarray, upward: np.ndarray) -> np.
     a = np.clip(np.floor((across - left) / (right - left) * ZONES_RIGHT), 0, ZONES_RIGHT - 1)
     b = np.clip(np.floor((top - upward) / (top - bottom) * ZONES_UP), 0, ZONES_UP - 1)
     return (b * ZONES_RIGHT + a).astype(int)
-
-
-def smoothed(arrays: SceneArrays, lit: LitScreen) -> LitScreen:
-    """The samples of gently folded cloth as if its plane sent their flux [lm]; others as they are.
-
-    Light nearly along the plane comes from slopes that lean that way and is partly hidden by crests. Samples know nothing of the
-    crests, so surfaces near the plane got too much. What is seen of the cloth fills the same solid angle as the plane does, and
-    its radiance hardly depends on the slope: so the plane's cosine is right to first order. Source: derived; `brute.py`.
-    """
-    if not arrays.geometry.relief or is_steep(arrays.geometry):
-        return lit
-    frame, count = arrays.projector.frame, len(lit.place)
-    right, up, normal = (frozen(np.tile(frame[k], (count, 1))) for k in (1, 2, 3))
-    ray = arrays.projector.lens - lit.place
-    ray /= np.linalg.norm(ray, axis=1, keepdims=True)
-    return lit._replace(right=right, up=up, normal=normal, source=frozen(ray @ np.array(frame[1:4]).T))
-
-
-def _scattered(arrays: SceneArrays) -> LitScreen:
-    """Flux samples with sixteen scattered places a zone, no two of a zone at one height or one side.
-
-    Source: the first 16 points of the (0, 2)-sequence of van der Corput and Sobol.
-    """
-    k = np.arange(_SCATTERED)
-    bits = [(k >> i) & 1 for i in range(4)]
-    y = sum(bit / 2.0 ** (i + 1) for i, bit in enumerate(bits)) + 0.5 / _SCATTERED
-    x = (k + 0.5) / _SCATTERED
-    left, right, bottom, top = arrays.projector.picture
-    width, height = (right - left) / ZONES_RIGHT, (top - bottom) / ZONES_UP
-    row, column = np.divmod(np.arange(ZONES_RIGHT * ZONES_UP), ZONES_RIGHT)
-    at_right = (left + width * (column[:, None] + x)).ravel()
-    at_up = (top - height * (row[:, None] + y)).ravel()
-    middle = left + width * (column + 0.5), top - height * (row + 0.5)
-    n = len(row) * (1 + _SCATTERED)
-    weight = np.concatenate([np.zeros(len(row)), np.full(at_right.size, width * height / _SCATTERED)])
-    lit = blank_samples(
-        n,
-        first=np.full(1, len(row), np.int64),
-        side=np.full(1, 4, np.int64),
-        zone_place=np.zeros((len(row), 3)),
-        zone_size=np.array([max(width, height)]),
-    )
-    across, upward = np.concatenate([middle[0], at_right]), np.concatenate([middle[1], at_up])
-    land_all(arrays.geometry, arrays.projector, across, upward, weight, lit)
-    lit.zone_place[:] = lit.place[: len(row)]
-    return smoothed(arrays, LitScreen(*(frozen(a) for a in lit)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,10 +19,10 @@ from ..light.vectors import row, screen_tangents
 from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.lens import levels_of
 from .content import Content, Sampler
-from .gather import GatherPoints, gather
+from .gather import GatherPoints, gather, together
 from .lamplight import LampsOn, lamps_on_in, on_cloth, on_surfaces, windows_seen
 from .primary_rays import HEAD, Seen
-from .roomlight import RoomCells, RoomLight, light_the_room
+from .roomlight import RoomCells, RoomLight, from_screen_of, light_the_room
 from .texture import read_at
 
 HEAD_REFLECTANCE = 0.25  # hair and skin of the head of a viewer; common practice, no source
@@ -79,7 +80,7 @@ def surface_key(arrays: SceneArrays, seen: Seen, lamps: LampsOn | None = None, r
     """
     role, frame = arrays.geometry.role, arrays.projector.frame
     cloth = (seen.patch >= 0) & (role[np.maximum(seen.patch, 0)] == SCREEN)
-    behind = ((seen.place - frame[0]) @ frame[3] < -1e-6) & ~cloth
+    behind = (seen.place @ frame[3] < frame[0] @ frame[3] - 1e-6) & ~cloth
     solid = np.where(seen.patch <= HEAD, len(role) + 1 + HEAD - seen.patch, seen.patch)
     key = np.where((seen.patch < 0) & (seen.patch > HEAD), -1, 2 * np.where(cloth, len(role), solid) + behind)
     if lamps is None or rays is None:
@@ -89,35 +90,44 @@ def surface_key(arrays: SceneArrays, seen: Seen, lamps: LampsOn | None = None, r
 
 
 def arriving(
-    stage: PictureSetup, seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray, threads: int
-) -> np.ndarray:
-    """Light / pi (n, C) that arrives at pixels' places, the projector's own apart; on the cloth what it sends to the eye.
+    stages: Sequence[PictureSetup], seen: Seen, rays: np.ndarray, pixels: np.ndarray, table: np.ndarray, threads: int
+) -> list[np.ndarray]:
+    """Light / pi (n, C) of every stage that arrives at pixels' places, but for what `told` has exactly and the projector's own [cd/m2].
 
-    In [cd/m2] for a perfect diffuser. Source: `gather` and `zone_map`.
+    On the cloth it is what the cloth sends to the eye, in [cd/m2] for a perfect diffuser.
+    stages  that differ in picture, finishes and light alone: a ray meets the same surfaces, and only what they send differs
+    Source: `zone_map`, and `gather` where cells do not tell of the rest.
     """
-    arrays, room = stage.arrays, stage.room
-    patch, place = seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
-    points = GatherPoints(place, np.ascontiguousarray(seen.normal[pixels]), patch, np.ascontiguousarray(-rays[pixels]))
-    out = gather(arrays.geometry, arrays.projector, arrays.fabric, room.values, points, table, threads=threads)
-    off = (patch >= 0) & (arrays.geometry.role[np.maximum(patch, 0)] != SCREEN)  # heads: the gather met the screen
-    out[off] += room.from_screen(place[off], patch[off], threads=threads) / np.pi
+    one, rooms, role = stages[0], [stage.room for stage in stages], stages[0].arrays.geometry.role
+    arrays, patch, place = one.arrays, seen.patch[pixels], np.ascontiguousarray(seen.place[pixels])
+    out = [np.zeros((len(pixels), len(room.values.tint))) for room in rooms]
+    asked = np.flatnonzero(~known_to_cells(one, patch))
+    if len(asked):
+        values = together([room.values for room in rooms])
+        points = GatherPoints(place[asked], np.ascontiguousarray(seen.normal[pixels[asked]]), patch[asked], -rays[pixels[asked]])
+        whole = gather(arrays.geometry, arrays.projector, arrays.fabric, values, points, table, threads=threads)
+        ends = np.cumsum([len(room.values.tint) for room in rooms])[:-1]
+        for light, part in zip(out, np.split(whole, ends, axis=1), strict=True):
+            light[asked] = part
+    off = np.flatnonzero((patch >= 0) & (role[np.maximum(patch, 0)] != SCREEN))  # heads: the gather met the screen
+    for light, straight in zip(out, from_screen_of(rooms, place[off], patch[off], threads=threads), strict=True):
+        light[off] += straight / np.pi
     return out
 
 
-def forecast(stage: PictureSetup, seen: Seen) -> np.ndarray:
-    """What the maps say of the light / pi (n,) [cd/m2] at what rays meet, summed over the channels; 0 on heads, folds, nothing.
+def known_to_cells(stage: PictureSetup, patch: np.ndarray) -> np.ndarray:
+    """True (n,) for patches of which the cells tell the light that comes by way of the room: walls and things but for their smallest parts."""
+    return np.asarray((patch >= 0) & (stage.room.told.first[np.maximum(patch, 0)] >= 0))
 
-    Flat cloth, on which bounced light hardly changes, gets 1.
-    Source: radiance of the nearest cells over the reflectance.
+
+def told(stage: PictureSetup, seen: Seen, threads: int) -> tuple[np.ndarray, np.ndarray]:
+    """What cells tell of the light / pi at what rays meet, (n, C) each [cd/m2]: by way of the room, exactly; straight from the screen, roughly.
+
+    0 on cloth, on heads, on the smallest parts of things, and where nothing is met. Source: `RoomLight.told`.
     """
-    arrays = stage.arrays
-    out = np.zeros(len(seen.patch))
-    rho = stage.room.reflectance[arrays.geometry.surface]
-    cells = stage.room.values.radiance if stage.room.guide is None else stage.room.guide
-    read_at(cells, arrays.geometry, seen.patch, seen.place, np.where(rho > 0.0, rho, 1.0), out)
-    if not arrays.geometry.relief:
-        out[(seen.patch >= 0) & (arrays.geometry.role[np.maximum(seen.patch, 0)] == SCREEN)] = 1.0
-    return out
+    both = read_at(stage.room.told, stage.arrays.geometry, seen.patch, seen.place, threads=threads)
+    half = both.shape[1] // 2
+    return both[:, :half], both[:, half:]
 
 
 def colours(

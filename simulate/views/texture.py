@@ -7,9 +7,11 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.kernels.jit import kernel
+from ..light import workers
 from ..light.geometry import SCREEN, Geometry, is_pieced, place_on
 from ..light.patches import frozen
 from ..light.projector import ProjectorArrays
+from ..light.readonly import read_only
 from ..light.small import alike
 from ..light.vectors import row
 from .layout import CELL_M, cells_on
@@ -53,6 +55,13 @@ class Texture(NamedTuple):
         starts = ((self.bound_u, self.count_u), (self.bound_v, self.count_v))
         return [self.bound[int(start[patch]) : int(start[patch]) + int(count[patch]) + 1] for start, count in starts]
 
+    def pieces(self, patch: int, axis: int) -> np.ndarray:
+        """Number (n,) of the piece between two lines in which each cell along u (0) or v (1) lies. Source: half cells."""
+        start, count = ((self.half_u, self.count_u), (self.half_v, self.count_v))[axis]
+        cell = np.arange(int(count[patch]) - 1)
+        upper = int(start[patch]) + 2 * cell + 1
+        return np.concatenate([[0], np.cumsum((self.base[upper] != cell) | (self.slope[upper] == 0.0))])
+
 
 def _half_cells(bounds: np.ndarray, pieces: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """low, base, middle and slope of the half cells along an edge, as Texture has them."""
@@ -80,14 +89,21 @@ def small_patches(geometry: Geometry) -> np.ndarray:
 
 def empty_texture(geometry: Geometry, projector: ProjectorArrays, channels: int) -> Texture:
     """A texture of zeros [cd/m2] on all patches but the cloth. Source: `cells_on`."""
+    small = small_patches(geometry)
+    return texture_of(geometry, cells_on(geometry, projector, small), small, channels)
+
+
+def texture_of(
+    geometry: Geometry, on: dict[int, list[tuple[np.ndarray, np.ndarray]]], small: np.ndarray, channels: int, *, spare: int = 0
+) -> Texture:
+    """A texture of zeros, in any unit, of the cells on patches as `cells_on` has them; small patches (n,) share cells; spare cells at the end."""
     count = len(geometry.role)
     whole = np.zeros((6, count), np.int32)
     first, cells, halves, bounds = np.full(count, -1, np.int32), 0, 0, 0
     parts: list[tuple[np.ndarray, ...]] = []
     ends: list[np.ndarray] = []
     bins = np.zeros((count, 2, BINS), np.int16)
-    small = small_patches(geometry)
-    for i, both in cells_on(geometry, projector, small).items():
+    for i, both in on.items():
         first[i] = cells
         cells += len(both[0][1]) * len(both[1][1])
         for k, (bound, pieces) in enumerate(both):
@@ -108,7 +124,7 @@ def empty_texture(geometry: Geometry, projector: ProjectorArrays, channels: int)
     low, base, middle, slope = (np.concatenate(part) for part in zip(*parts, strict=True))
     lists = (first, *whole[:4], low, base.astype(np.int32), middle, slope, bins.ravel(), *whole[4:], np.concatenate(ends))
     lists = (*lists, shared.astype(np.int32))
-    return Texture(*[*map(frozen, lists), np.zeros((cells, channels))])
+    return Texture(*[*map(frozen, lists), np.zeros((cells + spare, channels))])
 
 
 def cell_places(geometry: Geometry, texture: Texture) -> tuple[np.ndarray, np.ndarray]:
@@ -154,25 +170,27 @@ def read_texture(texture, patch, u, v, out):
         out[c] = max(value, 0.0)
 
 
-def read_at(texture: Texture, geometry: Geometry, patch: np.ndarray, place: np.ndarray, rho: np.ndarray, out: np.ndarray) -> None:
-    """Sum over the channels of radiance [cd/m2] over rho (P, C) [1] at places (n, 3) [m] on patches (n,), into out (n,).
+def read_at(texture: Texture, geometry: Geometry, patch: np.ndarray, place: np.ndarray, *, threads: int = 1) -> np.ndarray:
+    """Values (n, C) at places (n, 3) [m] on patches (n,), in the texture's unit; 0 where patch is negative or has no cells.
 
-    Untouched where patch is negative or has no cells.  Source: `read_texture`.
+    Source: `read_texture`.
     """
-    read_places(texture, geometry, patch, place, rho, np.empty(texture.value.shape[1]), out)
+    out = np.zeros((len(patch), texture.value.shape[1]))
+    read = read_only((texture, geometry.plane, patch, place))
+    workers.in_ranges(lambda low, high: read_places(*read, np.empty(out.shape[1]), out, low, high), len(out), threads)
+    return out
 
 
 @kernel
-def read_places(texture, geometry, patch, place, rho, sent, out):
-    """`read_at`; sent (C,), scratch [cd/m2]. Source: `read_texture`."""
-    for i in range(place.shape[0]):
+def read_places(texture, plane, patch, place, value, out, low, high):
+    """`read_at` of the places low .. high - 1 into out (n, C), untouched where there are no cells; value (C,), scratch. Source: `read_texture`."""
+    for i in range(low, high):
         k = np.int64(patch[i])
-        if k < 0 or texture.first[k] < 0:
-            continue
-        u, v = place_on(geometry.plane, k, row(place, i))
-        read_texture(texture, k, u, v, sent)
-        for c in range(sent.shape[0]):
-            out[i] += sent[c] / rho[k, c]
+        if k >= 0 and texture.first[k] >= 0:
+            u, v = place_on(plane, k, row(place, i))
+            read_texture(texture, k, u, v, value)
+            for c in range(value.shape[0]):
+                out[i, c] = value[c]
 
 
 @kernel

@@ -11,19 +11,21 @@ import numpy as np
 from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ..light import workers
-from ..light.geometry import Geometry
+from ..light.displaced_screen import normal_on
+from ..light.front import WIDE, RayFront, meet, new_front
+from ..light.geometry import SCREEN, Geometry
 from ..light.next_event import fraction
-from ..light.numbers import address
+from ..light.numbers import LANES, address
 from ..light.projector import Projection, ProjectorArrays
 from ..light.readonly import read_only
-from ..light.vectors import row, tangents, to_world
-from .gather import CLOTH_HITS, Ray, RoomValues, end_of_ray, ray_scratch, ray_table
+from ..light.vectors import dot, row, tangents, to_world
+from .gather import CLOTH_HITS, Ray, RayScratch, RoomValues, end_of_ray, ray_scratch, ray_table
 from .means import Bends, with_means
 from .texture import drawn_cell
 
 CELL_RAYS = 256
 TABLES = 16  # tables of directions; a cell takes one by lot and turns it, so that cells err independently
-ENOUGH = 1e-5  # largest mean change of a bounce at which the bounces end, as a share of the light
+ENOUGH = 1e-4  # largest mean change of a bounce at which the bounces end, as a share of the light
 _ROUNDS, _REMEMBERED = 60, 4
 
 
@@ -54,45 +56,84 @@ class AskedCells(NamedTuple):
     seed: np.uint64
 
 
+class CellScratch(NamedTuple):
+    """What the rays of a cell write on their way, for one thread: side by side, and one by one from the cloth on."""
+
+    front: RayFront
+    ray: RayScratch
+
+
+@kernel
+def lay_rays(geometry, cells, i, first, count, front):
+    """Let rays first .. first + count - 1 of cell i of AskedCells begin in `front`. Source: the cell's table, turned about the normal [1]."""
+    place, way, start = front.place, front.way, np.int64(cells.patch[i])
+    table, cosine, sine = table_of(cells, i)
+    n = row(geometry.normal, start)
+    right, up = tangents(n)
+    origin, own = row(cells.place, i), geometry.solid_of[start]
+    for k in range(count):
+        x, y, z = table[first + k, 0], table[first + k, 1], table[first + k, 2]
+        way[0, k], way[1, k], way[2, k] = to_world((cosine * x - sine * y, sine * x + cosine * y, z), right, up, n)
+        place[0, k], place[1, k], place[2, k] = origin
+        front.skip[k], front.own[k] = np.int32(start), own
+
+
+@kernel
+def table_of(cells, i):
+    """The table of directions that cell i of AskedCells takes, and cosine and sine of its turn [1]. Source: drawn by lot."""
+    bits = address(cells.seed, np.int64(i), np.int64(0))
+    turn = 2.0 * math.pi * fraction(bits)
+    return cells.tables[np.int64(bits & np.uint64(TABLES - 1))], math.cos(turn), math.sin(turn)
+
+
 @kernel
 def record_rays(projection, values, cells, kept, scratch, low, high):
-    """Fill `kept` for the cells low .. high - 1 of AskedCells [cd/m2]; scratch  a RayScratch.
+    """Fill `kept` for the cells low .. high - 1 of AskedCells [cd/m2]; scratch  a CellScratch.
 
     Source: cosine sampling; one table of even directions a cell, drawn by lot and turned about the normal.
     """
-    channels, tables, seed = values.tint.shape[0], cells.tables, cells.seed
-    through, total = scratch.through, scratch.total
-    rays = tables.shape[1]
+    geometry, front, total = projection.geometry, scratch.front, scratch.ray.total
+    channels, rays = values.tint.shape[0], cells.tables.shape[1]
     for i in range(low, high):
-        start = np.int64(cells.patch[i])
         for c in range(channels):
             total[c] = 0.0
-        bits = address(seed, np.int64(i), np.int64(0))
-        table = tables[np.int64(bits & np.uint64(TABLES - 1))]
-        turn = 2.0 * math.pi * fraction(bits)
-        cosine, sine = math.cos(turn), math.sin(turn)
-        n = row(projection.geometry.normal, start)
-        right, up = tangents(n)
-        origin = row(cells.place, i)
         for r in range(rays):
             kept.cell[i, r] = -1
-            if cells.asked[i] == 0:
-                continue
-            x, y = table[r, 0], table[r, 1]
-            direction = to_world((cosine * x - sine * y, sine * x + cosine * y, table[r, 2]), right, up, n)
-            for c in range(channels):
-                through[c] = 1.0
-            end, u, v, weight, hits = end_of_ray(projection, values, table, r, Ray(start, origin, direction), False, scratch)
-            if end < 0:
-                continue
-            lot = address(seed, np.int64(i), np.int64(1 + r))
-            a = np.float64(lot >> np.uint64(32)) / 4294967296.0
-            b = np.float64(lot & np.uint64(0xFFFFFFFF)) / 4294967296.0
-            kept.cell[i, r] = drawn_cell(values.radiance, end, u, v, a, b)
-            kept.weight[i, r] = weight
-            kept.hits[i, r] = hits
+        if cells.asked[i] != 0:
+            for first in range(0, rays, LANES):
+                count = min(np.int64(LANES), rays - first)
+                lay_rays(geometry, cells, i, first, count, front)
+                meet(geometry, front, min(np.int64(LANES), (count + WIDE - 1) // WIDE * WIDE))
+                note_ends(projection, values, cells, kept, scratch, i, first, count)
         for c in range(channels):
             kept.own[i, c] = total[c] / rays
+
+
+@kernel
+def note_ends(projection, values, cells, kept, scratch, i, first, count):
+    """Write into `kept` where rays first .. first + count - 1 of cell i end, which the front has; on the cloth they go on. Source: `end_of_ray`."""
+    geometry, front, ray = projection.geometry, scratch.front, scratch.ray
+    table, _, _ = table_of(cells, i)
+    for k in range(count):
+        end, u, v, weight, hits = np.int64(front.patch[k]), front.u[k], front.v[k], 1.0, 0
+        if end < 0:
+            continue
+        way = (front.way[0, k], front.way[1, k], front.way[2, k])
+        if dot(normal_on(geometry, end, u, v), way) >= 0.0:
+            continue
+        if geometry.role[end] == SCREEN:
+            for c in range(ray.through.shape[0]):
+                ray.through[c] = 1.0
+            whole = Ray(np.int64(cells.patch[i]), row(cells.place, i), way)
+            end, u, v, weight, hits = end_of_ray(projection, values, table, first + k, whole, False, ray)
+            if end < 0:
+                continue
+        lot = address(cells.seed, np.int64(i), np.int64(1 + first + k))
+        a = np.float64(lot >> np.uint64(32)) / 4294967296.0
+        b = np.float64(lot & np.uint64(0xFFFFFFFF)) / 4294967296.0
+        kept.cell[i, first + k] = drawn_cell(values.radiance, end, u, v, a, b)
+        kept.weight[i, first + k] = weight
+        kept.hits[i, first + k] = hits
 
 
 @kernel
@@ -103,10 +144,7 @@ def weigh_rays(projection, values, cells, kept, scratch, low, high):
     """
     for i in range(low, high):
         start = np.int64(cells.patch[i])
-        bits = address(cells.seed, np.int64(i), np.int64(0))
-        table = cells.tables[np.int64(bits & np.uint64(TABLES - 1))]
-        turn = 2.0 * math.pi * fraction(bits)
-        cosine, sine = math.cos(turn), math.sin(turn)
+        table, cosine, sine = table_of(cells, i)
         n = row(projection.geometry.normal, start)
         right, up = tangents(n)
         for r in range(kept.hits.shape[1]):
@@ -163,7 +201,7 @@ def recorded(
     values = values._replace(**same)
 
     def run(low: int, high: int) -> None:
-        record_rays(projection, values, cells, kept, ray_scratch(len(values.tint)), low, high)
+        record_rays(projection, values, cells, kept, CellScratch(new_front(), ray_scratch(len(values.tint))), low, high)
 
     workers.in_ranges(run, count, threads)
     return kept

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.views.cells import spread_over
+from halfgain.simulate.views.cells import Forecast, spread_over
 
-SHAPE = (49, 81)
+SHAPE = (65, 97)
 
 
 def run(key: np.ndarray, truth: np.ndarray) -> tuple[np.ndarray, int]:
@@ -18,7 +18,7 @@ def test_slow_plane_is_exact_from_the_coarse_grid() -> None:
     truth = 100.0 + 0.3 * x + 0.2 * y
     value, asked = run(np.zeros(SHAPE, int), truth)
     assert value[..., 0] == pytest.approx(truth, rel=1e-12)
-    assert asked == 4 * 6
+    assert asked == 5 * 7
 
 
 def test_inverse_square_light_stays_within_half_a_percent() -> None:
@@ -48,26 +48,39 @@ def test_small_things_and_holes_are_found() -> None:
     assert value[key == 0] == pytest.approx(2.0)
 
 
-def test_a_shadow_between_corners_is_found_by_the_guide() -> None:
-    # Expected: the truth itself; the guide knows it but for a factor and 0.5 % of noise
+def forecast(light: np.ndarray, rest: float = 0.0) -> Forecast:
+    return Forecast(light[..., None], np.full(SHAPE, rest), np.ones(SHAPE, bool))
+
+
+def test_a_shadow_between_corners_is_found_by_the_forecast() -> None:
+    # Expected: the truth itself; the forecast is 5 % too bright everywhere
     y, x = np.indices(SHAPE)
     truth = 10.0 - 6.0 * np.exp(-(((x - 40.0) / 3.0) ** 2)) + 0.01 * y
-    guide = 3.0 * truth * (1.0 + 0.005 * np.random.default_rng(1).uniform(-1.0, 1.0, SHAPE))
     key = np.zeros(SHAPE, int)
     blind, _ = run(key, truth)
-    value, asked = spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1, guide)
+    value, asked = spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1, forecast(1.05 * truth))
     assert np.abs(blind[..., 0] / truth - 1.0).max() > 0.2
     assert np.abs(value[..., 0] / truth - 1.0).max() < 0.02
     assert asked < truth.size / 4
 
 
-def test_where_the_guide_knows_how_light_falls_few_pixels_are_asked() -> None:
-    # Expected: the truth itself; steep light whose fall the guide tells but for a factor that changes by 3 % over the picture
+def test_where_the_forecast_tells_how_light_falls_few_pixels_are_asked() -> None:
+    # Expected: the truth itself; steep light whose fall the forecast tells but for 3 % at one end of the picture
     y, x = np.indices(SHAPE)
     truth = 1.0 / ((x + 60.0) ** 2 + y**2)
-    guide = truth * (1.0 + 0.03 * x / SHAPE[1])
     key = np.zeros(SHAPE, int)
     _, blind = run(key, truth)
-    value, asked = spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1, guide)
+    value, asked = spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1, forecast(truth * (1.0 + 0.03 * x / SHAPE[1])))
     assert asked < 0.5 * blind
     assert np.abs(value[..., 0] / truth - 1.0).max() < 0.01
+
+
+def test_differences_count_as_shares_of_all_the_light() -> None:
+    # Expected: a peak of 5 % of all the light, the rest of which is known, is no matter for the coarse grid; alone it is
+    y, x = np.indices(SHAPE)
+    truth = 1.0 + np.exp(-(((x - 40.0) / 20.0) ** 2)) + 0.0 * y
+    key, dark = np.zeros(SHAPE, int), np.zeros(SHAPE)
+    _, alone = spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1, forecast(dark))
+    value, beside = spread_over(key, lambda pixels: truth.reshape(-1, 1)[pixels], 1, forecast(dark, 18.0))
+    assert beside == 5 * 7 < alone
+    assert np.abs(value[..., 0] - truth).max() < 0.01 * 19.0

@@ -44,8 +44,7 @@ def test_reading_is_exact_for_a_plane_and_never_mixes_the_two_sides_of_a_line() 
     v[:100] *= 0.05
     u[100:200] *= 0.05
     at = arrays.geometry.corner[ceiling] + u * arrays.geometry.edge_u[ceiling] + v * arrays.geometry.edge_v[ceiling]
-    out = np.zeros(400)
-    read_at(texture, arrays.geometry, np.full(400, ceiling, np.int32), at, np.ones((len(arrays.geometry.role), 1)), out)
+    out = read_at(texture, arrays.geometry, np.full(400, ceiling, np.int32), at)[:, 0]
     behind = at[:, 1] > plane_y
     assert 0.0 < behind.mean() < 1.0
     assert np.abs(out - light(at)).max() < 1e-9

@@ -16,7 +16,7 @@ from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.gather import GatherPoints, ray_table
 from halfgain.simulate.views.primary_rays import HEAD, look
 from halfgain.simulate.views.render import PictureSetup, seat_camera, seat_picture, set_the_stage, zone_levels
-from halfgain.simulate.views.shade import HEAD_REFLECTANCE, albedo_towards, arriving
+from halfgain.simulate.views.shade import HEAD_REFLECTANCE, albedo_towards, arriving, told
 
 from tests.rooms import box_object, room
 
@@ -41,7 +41,7 @@ def test_light_beside_the_screens_plane_agrees_with_path_tracing(folds: str) -> 
     light, error = brute_force(arrays, zone_levels(stage.scene, stage.content), points, paths=80_000, seed=4, threads=2)
     seen = look(arrays.geometry, arrays.projector, arrays.fabric, np.array([0.0, -3.0, 1.2]), np.tile([0.0, 1.0, 0.0], (5, 1)))
     seen = seen._replace(place=place, normal=arrays.geometry.normal[patch], patch=patch)
-    found = arriving(stage, seen, np.zeros((5, 3)), np.arange(5), ray_table(4096, 1), 2)[:, 0]
+    found = (arriving([stage], seen, np.zeros((5, 3)), np.arange(5), ray_table(4096, 1), 2)[0] + told(stage, seen, 2)[0])[:, 0]
     assert (error[:, 1] / light[:, 1] < 0.015).all()
     assert (np.abs(found / light[:, 1] - 1.0) < 0.015 + 3.0 * error[:, 1] / light[:, 1]).all(), found / light[:, 1]
 

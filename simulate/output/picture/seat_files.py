@@ -46,7 +46,7 @@ def notes(stage: PictureSetup, seat: int, picture: SeatPicture) -> dict[str, str
         "shown": stage.content.name,
         "lightState": state_words(stage),
         "horizontalFieldDeg": f"{picture.camera.field_deg:.4f}",
-        "method": "direct light exact; bounced light by final gather on the solved room; other people are drawn as heads alone",
+        "method": "direct light exact; bounced light from the cells of the solved room; other people are drawn as heads alone",
     }
 
 

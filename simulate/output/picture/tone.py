@@ -46,5 +46,5 @@ def png_bytes(rgb: np.ndarray, notes: dict[str, str]) -> bytes:
     for name, text in notes.items():
         info.add_text(name, text)
     data = io.BytesIO()
-    Image.fromarray(rgb).save(data, format="PNG", pnginfo=info, optimize=True)
+    Image.fromarray(rgb).save(data, format="PNG", pnginfo=info)
     return data.getvalue()
