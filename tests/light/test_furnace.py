@@ -101,10 +101,12 @@ class Albedo:
         return (1.0 - a) * low + a * ((1.0 - b) * self.known[i + 1, j] + b * self.known[i + 1, j + 1])
 
 
-def hit_places(geometry: Any, ledger: Ledger, at: np.ndarray) -> np.ndarray:
-    """Places (n, 3) [m] of hits of the ledger."""
-    patch, u, v = ledger.patch[at], ledger.u[at] / 65535.0, ledger.v[at] / 65535.0
-    return geometry.corner[patch] + u[:, None] * geometry.edge_u[patch] + v[:, None] * geometry.edge_v[patch]
+@cache
+def hit_places(paths: int) -> np.ndarray:
+    """Places (n, 3) [m] of all hits of the ledger of `furnace`."""
+    arrays, _, ledger = furnace(paths)
+    patch, u, v, geometry = ledger.patch, ledger.u / 65535.0, ledger.v / 65535.0, arrays.geometry
+    return np.asarray(geometry.corner[patch] + u[:, None] * geometry.edge_u[patch] + v[:, None] * geometry.edge_v[patch])
 
 
 def local(geometry: Any, cloth: int, there: np.ndarray, here: np.ndarray) -> np.ndarray:
@@ -121,12 +123,13 @@ def seen_of_the_screen(geometry: Any, starts: Any, ledger: Ledger, rho: np.ndarr
     Source: rendering equation; each hit on the cloth adds throughput x (1 - rho(towards the last place)) / pi.
     """
     count, cloth, albedo, paths = len(starts.place), int(starts.patch[0]), Albedo(fabric), int(ledger.paths[0])
+    places = hit_places(paths)
     start = np.repeat(np.tile(starts.place, (REPLICATIONS, 1)), paths, axis=0)
-    here, through, sent = start, np.ones(len(start)), np.zeros(len(start))
+    here, through, sent = start.copy(), np.ones(len(start)), np.zeros(len(start))
     for m in range(int(ledger.hits.max())):
         on = np.flatnonzero(ledger.hits > m)
         at = ledger.first[on] + m
-        there = hit_places(geometry, ledger, at)
+        there = places[at]
         if m >= 2:
             through[on] /= SURVIVAL
         on_cloth = geometry.role[ledger.patch[at]] == SCREEN
@@ -134,13 +137,12 @@ def seen_of_the_screen(geometry: Any, starts: Any, ledger: Ledger, rho: np.ndarr
         back = local(geometry, cloth, here[on[k]], there[k])
         sent[on[k]] += through[on[k]] * (1.0 - albedo(back)) / np.pi
         further = ledger.hits[on[k]] > m + 1
-        onward = local(geometry, cloth, hit_places(geometry, ledger, at[k[further]] + 1), there[k[further]])
+        onward = local(geometry, cloth, places[at[k[further]] + 1], there[k[further]])
         through[on[k[further]]] *= fabric_gains(fabric, onward, np.ascontiguousarray(back[further]))
         through[on[~on_cloth]] *= rho[geometry.surface[ledger.patch[at[~on_cloth]]]]
-        here = here.copy()
         here[on] = there
     found = np.flatnonzero((ledger.hits > 0) & (sent > 0.0))
-    arriving = local(geometry, cloth, hit_places(geometry, ledger, ledger.first[found]), start[found])
+    arriving = local(geometry, cloth, places[ledger.first[found]], start[found])
     out = np.zeros((REPLICATIONS, len(VIEWS_DEG)))
     for v, view in enumerate(views()):
         weight = fabric_gains(fabric, arriving, np.tile(view, (len(found), 1)))
