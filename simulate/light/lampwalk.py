@@ -115,7 +115,7 @@ def gather_lamps(transport, path, after, start, scratch):
 def first_from_pool(transport, i, scratch):
     """Radiance [cd/m2] that a path's first hit i, off the cloth, sends back, by the fit of what arrives there, into scratch.room.
 
-    Source: as walk.first_hit.
+    Source: a fit is what arrives from the room; pool.py.
     """
     ledger, lux, room = transport.hits.ledger, transport.lux, scratch.room
     side, terms = scratch.pool[1], scratch.pool[4]
