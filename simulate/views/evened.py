@@ -6,9 +6,7 @@ import numpy as np
 
 from .joins import Joins
 
-NOISE = (
-    1.5  # differences from a line through the neighbours up to about so many times their median on a patch are taken for noise
-)
+NOISE = 1.5  # differences from a line between neighbours up to about so many times their median on a patch count as noise
 LEAST, MOST = 0.01, 0.08  # as shares of the light
 _ALONE = 2.5  # a cell alone may be so much farther off than the mean of its neighbours along the line
 _SWEEPS = 3
