@@ -1,6 +1,6 @@
 """What joins the lit screen to the map's nodes whatever the fabric: a new fabric's map is then one short sum a node.
 
-For lobes that depend on the angle from the mirror or source direction alone. Others go through light.wallmap.zone_map.
+For lobes that depend on the angle from the mirror or source direction alone. Others go through light.irradiance_cache.zone_map.
 """
 
 from __future__ import annotations
@@ -113,7 +113,7 @@ def make_links(
     """Links of all nodes to samples of the lit screen, strength [lx sr].
 
     on_white      (zones,) bool, zones of `lit` that the checkerboard shows white
-    test_blocked  as in light.wallmap.zone_map
+    test_blocked  as in light.irradiance_cache.zone_map
     Source: `link_nodes`.
     """
     nodes = len(grid.place)

@@ -34,7 +34,7 @@ class Lighting(NamedTuple):
     node_lx   (N, K) irradiance of the grid's nodes for each of K pictures, before the tint [lx]
     zone      (zones, K) level of each zone in each picture [1], for light that misses the screen
     beam      the Projector where folded cloth can light itself, else an empty tuple
-    own       (S, T, 2K) what selflit.light_of_starts gives [cd/m2]; empty: paths find that light themselves
+    own       (S, T, 2K) what self_illumination.light_of_starts gives [cd/m2]; empty: paths find that light themselves
     """
 
     node_lx: np.ndarray

@@ -170,7 +170,7 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
     """Irradiance (N, 2) [lx] of the map's nodes for white and for the plain checkerboard, before the tint.
 
     lit      `picture_samples` of the same light where they are at hand; they do not depend on the fabric
-    Source: light.wallmap.zone_map of the 16 patches.
+    Source: light.irradiance_cache.zone_map of the 16 patches.
     """
     fine = sharpness(arrays)
     if lit is None:
