@@ -14,23 +14,24 @@ from __future__ import annotations
 
 import gc
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from functools import cached_property
 from typing import Any
 
+from llvmlite.binding import Linkage
 from numba import njit, types
 from numba.core import errors
 from numba.core.codegen import JITCodeLibrary
-from numba.core.compiler import Compiler
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher
 
+from . import pipeline
 from .cache import tell_once
 from .numbas_cache import KernelCache
 
 RARELY = 100_000  # objects made between two of the collector's rounds while a kernel is compiled
-_NEEDED = ("_optimize_final_module", "_finalize_final_module", "_finalize_dynamic_globals", "get_pointer_to_function", "codegen")
+_NEEDED = ("_optimize_final_module", "_finalize_dynamic_globals", "_raise_if_finalized", "get_pointer_to_function", "codegen")
 
 
 @contextmanager
@@ -57,10 +58,13 @@ class _PartLibrary(JITCodeLibrary):
 
     codegen = _NoEnvironment
 
-    def _optimize_final_module(self) -> None:
-        pass
-
-    def _finalize_final_module(self) -> None:
+    def finalize(self) -> None:
+        """Keep the code for linking; what it calls is linked with it."""
+        self._raise_if_finalized()
+        for function in self._final_module.functions:
+            if not function.is_declaration and function.linkage == Linkage.external:
+                function.linkage = "linkonce_odr"
+        self._shared_module = self._final_module
         self._finalize_dynamic_globals()
         self._finalized = True
 
@@ -68,10 +72,33 @@ class _PartLibrary(JITCodeLibrary):
         return 1  # any address but 0; nobody but other kernels knows a part, and they link its code
 
 
+def _callers_first(libraries: Iterable[Any]) -> list[Any]:
+    """Libraries and all that they need, each before those that it needs: a linker leaves out what nothing needs yet."""
+    found: dict[Any, None] = {}
+
+    def visit(library: Any) -> None:
+        if library not in found:
+            for each in library._linking_libraries if isinstance(library, _PartLibrary) else ():
+                visit(each)
+            found[library] = None
+
+    for library in libraries:
+        visit(library)
+    return list(found)[::-1]
+
+
 class _WholeLibrary(JITCodeLibrary):
     """Code of a whole: numba optimises twice, to prune reference counts between; once is enough."""
 
+    def finalize(self) -> None:
+        """Link all parts, those that parts call too, and optimise them together."""
+        self._linking_libraries = _callers_first(self._linking_libraries)
+        super().finalize()
+
     def _optimize_final_module(self) -> None:
+        missing = [each.name for each in self._final_module.functions if each.is_declaration and each.name.startswith("_ZN")]
+        if missing:
+            raise AssertionError(f"not linked: {missing}")
         made = self._codegen._module_pass_manager()
         if not isinstance(made, tuple):  # older releases of numba
             super()._optimize_final_module()
@@ -80,12 +107,12 @@ class _WholeLibrary(JITCodeLibrary):
         passes.run(self._final_module, builder)
 
 
-class _PartCompiler(Compiler):
+class _PartCompiler(pipeline.KernelCompiler):
     def __init__(self, typing_context: Any, target: Any, library: Any, *rest: Any) -> None:
         super().__init__(typing_context, target, _PartLibrary(target.codegen(), "part"), *rest)
 
 
-class _WholeCompiler(Compiler):
+class _WholeCompiler(pipeline.KernelCompiler):
     def __init__(self, typing_context: Any, target: Any, library: Any, *rest: Any) -> None:
         library = _WholeLibrary(target.codegen(), "whole")
         library.enable_object_caching()

@@ -15,7 +15,6 @@ from typing import Any
 from llvmlite import ir
 from numba.core import cgutils
 from numba.core import types as numba_types
-from numba.core.compiler import Compiler
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher
 from numba.np.arrayobj import populate_array
@@ -25,6 +24,7 @@ from .array_layout import DATA, SHAPE, STRIDES, arrays_as_known
 from .bundles import Bundle
 from .compiling import _PartLibrary, _WholeLibrary, rarely_collected
 from .machine import DOOR, HowToCall, Shape, packed
+from .pipeline import KernelCompiler
 from .symbols import undefined
 
 types: Any = numba_types  # whose classes lack hints
@@ -53,15 +53,13 @@ class _Cells:
         raises  NoDoor
         """
         builder = self._builder
-        if isinstance(kind, Bundle):
+        if isinstance(kind, Bundle | types.Array):
             place = cgutils.alloca_once(builder, self._context.get_data_type(kind))
             self._write(kind, place)
-            return place
+            return place if isinstance(kind, Bundle) else builder.load(place)
         if isinstance(kind, types.BaseTuple):
             return self._context.make_tuple(builder, kind, [self.value(member) for member in kind])
-        word = builder.load(builder.gep(self._row, [_WORD(next(self._next))]))
-        if isinstance(kind, types.Array):
-            return self._array(kind, builder.inttoptr(word, _BYTE.as_pointer()))
+        word = self._word()
         if isinstance(kind, types.Boolean):
             return builder.trunc(word, ir.IntType(1))
         if isinstance(kind, types.Integer):
@@ -72,40 +70,58 @@ class _Cells:
             return builder.fptrunc(builder.bitcast(word, ir.DoubleType()), ir.FloatType())
         raise NoDoor(kind)
 
-    def _write(self, kind: Bundle, place: Any) -> None:
-        """Write the next arguments down as a bundle, at an address."""
+    def _word(self) -> Any:
+        return self._builder.load(self._builder.gep(self._row, [_WORD(next(self._next))]))
+
+    def _write(self, kind: Any, place: Any) -> None:
+        """Write the next argument down at an address: an array, or a bundle with all that stands in it."""
+        if isinstance(kind, types.Array):
+            self._builder.call(_reader(self._context, self._builder.module, kind), [self._word(), place])
+            return
         for index, member in enumerate(kind.types):
             at = cgutils.gep_inbounds(self._builder, place, 0, index)
-            if isinstance(member, Bundle):
+            if isinstance(member, Bundle | types.Array):
                 self._write(member, at)
             else:
                 model = self._context.data_model_manager[member]
                 self._builder.store(model.as_data(self._builder, self.value(member)), at)
 
-    def _array(self, kind: Any, held: Any) -> Any:
-        """A view of the array object at an address; nobody counts references to it, the caller holds it."""
-        if type(kind) is not types.Array or not kind.aligned or not isinstance(kind.dtype, types.Number | types.Boolean):
-            raise NoDoor(kind)
-        builder = self._builder
-        made = self._context.make_array(kind)(self._context, builder)
 
-        def row(place: int) -> list[Any]:
-            first = self._field(held, place, _WORD.as_pointer())
-            return [builder.load(builder.gep(first, [_WORD(axis)])) for axis in range(kind.ndim)]
+def _reader(context: Any, module: Any, kind: Any) -> Any:
+    """A function that writes down an array of such a type: a view of the array object whose address it gets.
 
-        populate_array(
-            made,
-            data=self._field(held, DATA, made.data.type),
-            shape=row(SHAPE),
-            strides=row(STRIDES),
-            itemsize=_WORD(as_dtype(kind.dtype).itemsize),
-            meminfo=None,
-        )
-        return made._getvalue()
+    Nobody counts references to the array, the caller holds it. A function of its own, since a door reads up to a hundred arrays.
+    """
+    if type(kind) is not types.Array or not kind.aligned or not isinstance(kind.dtype, types.Number | types.Boolean):
+        raise NoDoor(kind)
+    name = f"{DOOR}_reads_{kind.ndim}_{kind.dtype}"
+    if name in module.globals:
+        return module.globals[name]
+    function = ir.Function(module, ir.FunctionType(ir.VoidType(), (_WORD, context.get_data_type(kind).as_pointer())), name)
+    function.linkage = "internal"
+    function.attributes.add("noinline")
+    builder = ir.IRBuilder(function.append_basic_block("entry"))
+    held = builder.inttoptr(function.args[0], _BYTE.as_pointer())
 
-    def _field(self, held: Any, place: int, kind: Any) -> Any:
-        address = self._builder.gep(held, [_WORD(place)])
-        return self._builder.load(self._builder.bitcast(address, kind.as_pointer()))
+    def field(place: int, of: Any) -> Any:
+        return builder.load(builder.bitcast(builder.gep(held, [_WORD(place)]), of.as_pointer()))
+
+    def row(place: int) -> list[Any]:
+        first = field(place, _WORD.as_pointer())
+        return [builder.load(builder.gep(first, [_WORD(axis)])) for axis in range(kind.ndim)]
+
+    made = context.make_array(kind)(context, builder)
+    populate_array(
+        made,
+        data=field(DATA, made.data.type),
+        shape=row(SHAPE),
+        strides=row(STRIDES),
+        itemsize=_WORD(as_dtype(kind.dtype).itemsize),
+        meminfo=None,
+    )
+    builder.store(made._getvalue(), function.args[1])
+    builder.ret_void()
+    return function
 
 
 def shape_of(kind: Any) -> Shape:
@@ -172,10 +188,13 @@ class _DoorLibrary(_PartLibrary, _WholeLibrary):
     code = b""
     called: tuple[str, ...] = ()  # functions from elsewhere
 
+    finalize = _WholeLibrary.finalize
+
     _optimize_final_module = _WholeLibrary._optimize_final_module
 
     def _finalize_final_module(self) -> None:
-        super()._finalize_final_module()
+        self._finalize_dynamic_globals()
+        self._finalized = True
         module = self._final_module
         self.called = tuple(each.name for each in module.functions if each.is_declaration and not each.name.startswith("llvm."))
         _name_by_place(module)
@@ -190,7 +209,7 @@ def _name_by_place(module: Any) -> None:
                 thing.name = f"{kind}{place}"
 
 
-class _DoorCompiler(Compiler):
+class _DoorCompiler(KernelCompiler):
     def __init__(self, typing_context: Any, target: Any, library: Any, *rest: Any) -> None:
         context = target.subtarget(create_cpython_wrapper=partial(_add_door, target))
         super().__init__(typing_context, context, _DoorLibrary(target.codegen(), "door"), *rest)

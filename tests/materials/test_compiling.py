@@ -108,7 +108,9 @@ def test_an_unknown_numba_compiles_its_own_way(monkeypatch: pytest.MonkeyPatch) 
         "compiling._WholeCompiler.compile_extra = None",
         "compiling._PartCompiler.__init__ = lambda self, one: None",
         "compiling._WholeLibrary._optimize_final_module = lambda self, one: None",
-        "compiling._PartLibrary._finalize_final_module = lambda self: self.no_such_name",
+        "compiling._PartLibrary.finalize = lambda self: self.no_such_name",
+        "compiling.pipeline._Lower.storevar = lambda self, one: None",
+        "compiling.pipeline._Remembering.resolve_function_type = lambda self, one: None",
     ],
 )
 def test_whatever_fails_in_the_machinery_is_compiled_numbas_way(broken: str) -> None:
@@ -124,6 +126,32 @@ def test_whatever_fails_in_the_machinery_is_compiled_numbas_way(broken: str) -> 
     assert (ran.stdout, ran.returncode) == ("4.0 6.0 2.0\n", 0), ran.stderr
     assert ran.stderr.startswith("halfgain: kernels are compiled numba's own way, which takes longer (")
     assert ran.stderr.count("\n") == 1
+
+
+@kernel
+def _increased(x):
+    return x + 1.0
+
+
+@kernel
+def _never_increased(x):
+    return _increased(x) if 1 > 2 else x
+
+
+@kernel
+def _increased_and_doubled(x):
+    return 2.0 * _increased(x)
+
+
+@kernel
+def _both(x):
+    return _never_increased(x) + _increased_and_doubled(x)
+
+
+def test_a_part_that_its_first_caller_no_longer_calls_is_linked_for_the_next() -> None:
+    # A linker leaves out what nothing needs yet. Expected: the sum, from code with a door, so nothing in it is missing
+    assert _both(1.0) == 5.0
+    assert None not in _both._codes.values()
 
 
 def test_a_kernel_that_cannot_be_compiled_is_its_own_fault() -> None:
