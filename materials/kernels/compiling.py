@@ -57,6 +57,7 @@ class _PartLibrary(JITCodeLibrary):
     """Code of a part: kept as it is for linking, never optimised as a whole nor run."""
 
     codegen = _NoEnvironment
+    _together: Any = None
 
     def finalize(self) -> None:
         """Keep the code for linking; what it calls is linked with it."""
@@ -64,16 +65,34 @@ class _PartLibrary(JITCodeLibrary):
         for function in self._final_module.functions:
             if not function.is_declaration and function.linkage == Linkage.external:
                 function.linkage = "linkonce_odr"
-        self._shared_module = self._final_module
         self._finalize_dynamic_globals()
         self._finalized = True
+
+    def _get_module_for_linking(self) -> Any:
+        """The code with that of all parts it calls, for functions that numba compiles its own way and that call a kernel."""
+        if self._together is None:
+            self._together = self._final_module.clone()
+            for each in _callers_first(self._linking_libraries):
+                self._together.link_in(each._get_module_for_linking(), preserve=True)
+            _all_linked(self._together)
+        return self._together
 
     def get_pointer_to_function(self, name: str) -> int:
         return 1  # any address but 0; nobody but other kernels knows a part, and they link its code
 
 
+class _Alone:
+    """A part without the code of those that it calls."""
+
+    def __init__(self, part: _PartLibrary) -> None:
+        self._part, self._reload_init = part, part._reload_init
+
+    def _get_module_for_linking(self) -> Any:
+        return self._part._final_module
+
+
 def _callers_first(libraries: Iterable[Any]) -> list[Any]:
-    """Libraries and all that they need, each before those that it needs: a linker leaves out what nothing needs yet."""
+    """Libraries and all that parts among them call, each before those that it calls: a linker leaves out what nothing needs yet."""
     found: dict[Any, None] = {}
 
     def visit(library: Any) -> None:
@@ -84,7 +103,17 @@ def _callers_first(libraries: Iterable[Any]) -> list[Any]:
 
     for library in libraries:
         visit(library)
-    return list(found)[::-1]
+    return [_Alone(each) if isinstance(each, _PartLibrary) else each for each in list(found)[::-1]]
+
+
+def _all_linked(module: Any) -> None:
+    """Running code that calls what is not there would end the process.
+
+    raises  AssertionError
+    """
+    missing = [each.name for each in module.functions if each.is_declaration and each.name.startswith("_ZN")]
+    if missing:
+        raise AssertionError(f"not linked: {missing}")
 
 
 class _WholeLibrary(JITCodeLibrary):
@@ -92,13 +121,12 @@ class _WholeLibrary(JITCodeLibrary):
 
     def finalize(self) -> None:
         """Link all parts, those that parts call too, and optimise them together."""
-        self._linking_libraries = _callers_first(self._linking_libraries)
+        called, self._linking_libraries = self._linking_libraries, _callers_first(self._linking_libraries)
         super().finalize()
+        self._linking_libraries = called
 
     def _optimize_final_module(self) -> None:
-        missing = [each.name for each in self._final_module.functions if each.is_declaration and each.name.startswith("_ZN")]
-        if missing:
-            raise AssertionError(f"not linked: {missing}")
+        _all_linked(self._final_module)
         made = self._codegen._module_pass_manager()
         if not isinstance(made, tuple):  # older releases of numba
             super()._optimize_final_module()

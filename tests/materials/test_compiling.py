@@ -13,6 +13,7 @@ import pytest
 from halfgain.materials.kernels import compiling
 from halfgain.materials.kernels.jit import kernel
 from halfgain.materials.library import load_library
+from numba import njit
 from numba.core.errors import TypingError
 
 PROGRAM = """
@@ -152,6 +153,15 @@ def test_a_part_that_its_first_caller_no_longer_calls_is_linked_for_the_next() -
     # A linker leaves out what nothing needs yet. Expected: the sum, from code with a door, so nothing in it is missing
     assert _both(1.0) == 5.0
     assert None not in _both._codes.values()
+
+
+def test_a_function_that_numba_compiles_its_own_way_may_call_kernels_that_call_kernels() -> None:
+    # Two kernels that call one and the same third. Expected: the sum; with anything left unlinked the process would end
+    @njit
+    def by_numba(x):
+        return _both(x) + _increased_and_doubled(x)
+
+    assert by_numba(1.0) == 9.0
 
 
 def test_a_kernel_that_cannot_be_compiled_is_its_own_fault() -> None:
