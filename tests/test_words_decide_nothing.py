@@ -35,6 +35,7 @@ TEXT_METHODS = {
 # What may be looked for in a text, by file: names that a library or a file format gives, never words of our own.
 ALLOWED = {
     ("materials/kernels/cache.py", "NUMBA_"): "numba's settings",
+    ("materials/kernels/compiling.py", "_ZN"): "how names of functions that numba compiles begin in object files",
     ("materials/kernels/door.py", "llvm."): "how names of LLVM's own functions begin",
     ("materials/text/problem.py", "greater_than"): "kinds of faults, as pydantic names them",
     ("materials/text/problem.py", "less_than"): "the same",

@@ -15,9 +15,9 @@ from scipy.stats import theilslopes
 
 from .talking import Served, heard, tell
 
-SECONDS, CHANGES = float(os.environ.get("HALFGAIN_SOAK_S", "0")), 150
+SECONDS, CHANGES = float(os.environ.get("HALFGAIN_SOAK_S", "0")), 190
 PAGES = 3
-FILLED = 60  # changes, after which all that is kept has been filled (measured)
+FILLED = 100  # changes, after which all that is kept has been filled: eight geometries, a new one every twelfth change
 MOST_GROWTH = 0.08  # from then to the end; a leak of the maps of new geometries, 12 MB each, would be twice as much in CHANGES
 
 
