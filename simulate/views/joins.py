@@ -67,9 +67,9 @@ def joins_of(geometry: Geometry, texture: Texture) -> Joins:
             alike = np.moveaxis(under, axis, 0)
             joined = alike[1:] == alike[:-1]
             for flags, at in ((found.before, slice(1, None)), (found.after, slice(0, -1))):
-                whole = np.zeros(alike.shape, bool)
-                whole[at] = joined
-                flags[some, axis] = np.moveaxis(whole, 0, axis).ravel()
+                on = np.zeros(alike.shape, bool)
+                on[at] = joined
+                flags[some, axis] = np.moveaxis(on, 0, axis).ravel()
     return found
 
 
