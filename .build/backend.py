@@ -19,6 +19,8 @@ import sys
 import tarfile
 import tempfile
 import tomllib
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -60,7 +62,8 @@ def get_requires_for_build_wheel(config_settings: Settings = None) -> list[str]:
 def build_wheel(wheel_directory: str, config_settings: Settings = None, metadata_directory: str | None = None) -> str:
     """Write a wheel into a folder; returns its name."""
     what = _chosen(config_settings)
-    plain = Path(wheel_directory, build_meta.build_wheel(wheel_directory, config_settings, metadata_directory))
+    with _no_copies():
+        plain = Path(wheel_directory, build_meta.build_wheel(wheel_directory, config_settings, metadata_directory))
     if what == "no":
         return plain.name
     try:
@@ -86,6 +89,23 @@ def build_sdist(sdist_directory: str, config_settings: Settings = None) -> str:
                 new.add(path, f"{name.removesuffix('.tar.gz')}/{HERE.name}/{path.name}")
         written.replace(whole)
     return name
+
+
+@contextmanager
+def _no_copies() -> Iterator[None]:
+    """No copies of modules from before, which setuptools would put into the wheel though they are gone, and none left behind.
+
+    What else is in build/ stays: a strict editable installation lives there.
+    """
+    copies, folder = HERE.parent / "build" / "lib", HERE.parent / "build"
+    shutil.rmtree(copies, ignore_errors=True)
+    try:
+        yield
+    finally:
+        for each in (copies, *folder.glob("bdist.*")):
+            shutil.rmtree(each, ignore_errors=True)
+        with suppress(OSError):  # not empty, or not there
+            folder.rmdir()
 
 
 def _chosen(config_settings: Settings) -> str:

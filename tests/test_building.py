@@ -47,6 +47,29 @@ def plain_wheels(backend: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(backend.platform, "machine", lambda: "x86_64")
 
 
+def test_copies_from_before_do_not_get_into_a_wheel_and_none_are_left(
+    backend: ModuleType, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gone, installed = tmp_path / "build/lib/halfgain/gone.py", tmp_path / "build/__editable__.halfgain/x.py"
+    for path in (gone, installed, tmp_path / "build/bdist.linux/y"):
+        path.parent.mkdir(parents=True)
+        path.touch()
+    monkeypatch.setattr(backend, "HERE", tmp_path / ".build")
+
+    def build_wheel(*_: object) -> str:
+        assert not gone.exists()
+        (tmp_path / "build/lib").mkdir()
+        return PLAIN
+
+    monkeypatch.setattr(backend.build_meta, "build_wheel", build_wheel)
+    assert backend.build_wheel(str(tmp_path), {"machine-code": "no"}) == PLAIN
+    assert [path.relative_to(tmp_path) for path in tmp_path.rglob("*.*") if path.is_file()] == [installed.relative_to(tmp_path)]
+    installed.unlink()
+    installed.parent.rmdir()
+    backend.build_wheel(str(tmp_path), {"machine-code": "no"})
+    assert not (tmp_path / "build").exists()
+
+
 def test_a_full_wheel_holds_all_of_the_plain_one_and_says_so_itself(
     backend: ModuleType, plain_wheels: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
