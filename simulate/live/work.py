@@ -167,18 +167,15 @@ class Solver:
         key = map_key(scene, arrays)
         if key not in self._maps:
             yield answer(ask, "waiting", {"for": "light"})
-            yield from self._make_map(key, arrays)
-        lamps = yield from self._lamps_of(ask, scene, key, arrays)
-        kept = self._maps.get(key)
-        if kept is None:  # other pages came between
-            return None
-        lit = self._lit_by(key, arrays, levels, ask.slot, lamps)
+        kept = yield from self._map_of(key, arrays)
+        lamps = yield from self._lamps_of(ask, scene, key, arrays, kept)
+        lit = self._lit_by(key, kept, arrays, levels, ask.slot, lamps)
         shaped = ask.have.get("shape") != kept.shape_key
         yield light_message(ask, scene, lit, seat, average, shaped=shaped, threads=self.threads)
         return lit
 
     def _lamps_of(
-        self, ask: Ask, scene: Scene, key: str, arrays: SceneArrays
+        self, ask: Ask, scene: Scene, key: str, arrays: SceneArrays, kept: LightMap
     ) -> Generator[Message | None, None, LampState | None]:
         """The lamps of the light state that is asked for, None in the dark or in even light; steps while what they send is worked out."""
         on = lamps_on_in(scene, arrays, next((each for each in scene.lights if each.name == ask.light), None))
@@ -187,7 +184,6 @@ class Solver:
         both = key, key_of(arrays.lamps)
         if both not in self._lamps:
             yield answer(ask, "waiting", {"for": "light"})
-            kept = self._maps[key]
             self._lamps[both] = yield from self._together.made(
                 ("lamps", both), lambda: lamp_cells_steps(arrays, kept.room.lit, kept.eyes, kept.owner, threads=self.threads)
             )
@@ -199,19 +195,14 @@ class Solver:
             return
         arrays = flat_arrays(scene)
         key = map_key(scene, arrays)
-        if key not in self._maps:  # other pages came between
-            return
         levels, average = self._levels(ask, scene)
-        lamps = yield from self._lamps_of(ask, scene, key, arrays)
-        if key not in self._maps:
-            return
-        lit = self._lit_by(key, arrays, levels, ask.slot, lamps)
+        kept = yield from self._map_of(key, arrays)
+        lamps = yield from self._lamps_of(ask, scene, key, arrays, kept)
+        lit = self._lit_by(key, kept, arrays, levels, ask.slot, lamps)
         if lit.brought is None:
-            yield from self._trace_more(key)
-            if key in self._more:
-                self._lit[(key, ask.slot)] = lit = lit.of.finer(lit, self._more[key])
-        if lit.brought is not None:
-            yield light_message(ask, scene, lit, seat, average, shaped=False, threads=self.threads)
+            rest = yield from self._rest_of(key, kept)
+            self._lit[(key, ask.slot)] = lit = lit.of.finer(lit, rest)
+        yield light_message(ask, scene, lit, seat, average, shaped=False, threads=self.threads)
 
     def _room(self, ask: Ask, scene: Scene) -> Message | None:
         """The room as GLB with its cloth as deep as it is, where the page does not hold it yet."""
@@ -225,42 +216,48 @@ class Solver:
         """The light of a scene for a precise picture, from what is kept; steps of None while a map is made."""
         arrays = flat_arrays(scene)
         key = map_key(scene, arrays)
-        if key not in self._maps:
-            yield from self._make_map(key, arrays)
-        lit = self._lit_by(key, arrays, levels, slot)
+        kept = yield from self._map_of(key, arrays)
+        lit = self._lit_by(key, kept, arrays, levels, slot)
         if lit.brought is None:
-            yield from self._trace_more(key)
-        yield lit if lit.brought is not None or key not in self._more else lit.of.finer(lit, self._more[key])
+            rest = yield from self._rest_of(key, kept)
+            lit = lit.of.finer(lit, rest)
+        yield lit
 
-    def _lit_by(self, key: str, arrays: SceneArrays, levels: np.ndarray, slot: str, lamps: LampState | None = None) -> Lit:
-        """The light of a map that is there, begun from the slot's last of the same map."""
-        kept, fabric = self._maps[key], (key, fabric_key(arrays))
+    def _lit_by(
+        self, key: str, kept: LightMap, arrays: SceneArrays, levels: np.ndarray, slot: str, lamps: LampState | None = None
+    ) -> Lit:
+        """The light of a map, begun from the slot's last of the same map."""
+        fabric = key, fabric_key(arrays)
         if fabric not in self._fabrics:
             self._fabrics[fabric] = kept.under(arrays)
         under = _bounded(self._fabrics, fabric, MOST_FABRICS)
         self._lit[(key, slot)] = under.lit(arrays, levels, self._lit.get((key, slot)), lamps)
         return _bounded(self._lit, (key, slot), MOST_LIT)
 
-    def _trace_more(self, key: str) -> Iterator[None]:
+    def _rest_of(self, key: str, kept: LightMap) -> Generator[None, None, CellRays]:
         """The rest of a map's rays, in steps between which other pages may come to drop the map: then nothing is kept."""
-        yield None
-        if key not in self._maps or key in self._more:
-            return
-        found = yield from self._together.made(("rays", key), self._maps[key].more_steps)
-        if key in self._maps:
+        if key not in self._more:
+            found = yield from self._together.made(("rays", key), kept.more_steps)
+            if key not in self._maps:
+                return found
             self._more[key] = found
+        return self._more[key]
 
-    def _make_map(self, key: str, arrays: SceneArrays) -> Iterator[None]:
-        """Make and keep a light map, in steps; what was asked for longest ago goes."""
-        self._maps[key] = yield from self._together.made(
-            ("map", key), lambda: light_map_steps(arrays, seed=self.seed, threads=self.threads)
-        )
+    def _map_of(self, key: str, arrays: SceneArrays) -> Generator[None, None, LightMap]:
+        """A light map, made in steps where it is not kept; what was asked for longest ago goes. Who has it may go on when it is gone."""
+        if key not in self._maps:
+            self._maps[key] = yield from self._together.made(
+                ("map", key), lambda: light_map_steps(arrays, seed=self.seed, threads=self.threads)
+            )
+        kept = self._maps[key]
+        self._maps.move_to_end(key)
         while len(self._maps) > MOST_MAPS:
             dropped, _ = self._maps.popitem(last=False)
             self._lit = OrderedDict((each, lit) for each, lit in self._lit.items() if each[0] != dropped)
             self._more.pop(dropped, None)
-            self._lamps = OrderedDict((each, kept) for each, kept in self._lamps.items() if each[0] != dropped)
-            self._fabrics = OrderedDict((each, kept) for each, kept in self._fabrics.items() if each[0] != dropped)
+            self._lamps = OrderedDict((each, lamps) for each, lamps in self._lamps.items() if each[0] != dropped)
+            self._fabrics = OrderedDict((each, light) for each, light in self._fabrics.items() if each[0] != dropped)
+        return kept
 
 
 def _bounded(kept: OrderedDict[Key, Value], key: Key, most: int) -> Value:
