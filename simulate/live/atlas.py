@@ -14,7 +14,9 @@ import numpy as np
 
 from ..views.texture import Texture
 
-EVEN = 0.06  # texels by which a place between two corners may be read beside where it stands
+BESIDE_M = 0.003  # how far from where it stands a place between two corners may be read
+BESIDE = 0.1  # the same in texels, where they are small
+_LEAST, _MOST = 1e-3, 1e3  # pull of one corner over that of the next
 
 
 class Line(NamedTuple):
@@ -22,6 +24,8 @@ class Line(NamedTuple):
 
     cell, other  (n,) int, cells along the edge, and weight (n,) of the other one [1]
     at     (k,) places of the corners 0 .. 1 [1], rising;  texel (k,) where they read
+    pull   (k,) > 0, weights of corners on what lies between them: texel pull and pull run straight from one to the next, and a place
+           reads where their ratio says, so that texels may lie closer at one end
     first  (k,) bool, a piece between two lines begins there: the corner before is at the same place and ends another piece
     """
 
@@ -30,6 +34,7 @@ class Line(NamedTuple):
     weight: np.ndarray
     at: np.ndarray
     texel: np.ndarray
+    pull: np.ndarray
     first: np.ndarray
 
     @property
@@ -38,53 +43,60 @@ class Line(NamedTuple):
         begin = np.flatnonzero(~self.first[1:])
         return np.append(self.at[begin], self.at[-1]), begin
 
-    def read(self, part: np.ndarray, at: np.ndarray) -> np.ndarray:
-        """Where places at (k,) 0 .. 1 of some parts (k,) read, in texels. Source: linear."""
+    def read(self, part: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Where places at (k,) 0 .. 1 of some parts (k,) read, in texels, and with which pull. Source: linear in texel pull and in pull."""
         low = self.parts[1][part]
         share = (at - self.at[low]) / (self.at[low + 1] - self.at[low])
-        return np.asarray(self.texel[low] + share * (self.texel[low + 1] - self.texel[low]))
+        one, other = (1.0 - share) * self.pull[low], share * self.pull[low + 1]
+        return (one * self.texel[low] + other * self.texel[low + 1]) / (one + other), one + other
 
 
-def line_of(texture: Texture, half: int, bounds: np.ndarray) -> Line:
-    """The edge whose half cells begin at `half` and whose cells end at bounds 0 .. 1 [1]. Source: `read_texture`."""
+def line_of(texture: Texture, half: int, bounds: np.ndarray, length_m: float) -> Line:
+    """The edge of a length [m] whose half cells begin at `half` and whose cells end at bounds 0 .. 1 [1]. Source: `read_texture`."""
     cells = np.arange(len(bounds) - 1)
     joined = texture.base[half + 2 * cells] == cells - 1  # with the cell before: no line between them
     starts = [*np.flatnonzero(~joined).tolist(), len(cells)]
-    middle = 0.5 * (bounds[1:] + bounds[:-1])
     pieces, count = [], 0
     for low, high in itertools.pairwise(starts):
-        pieces.append(_piece(low, bounds[low : high + 1], middle[low:high], count))
+        pieces.append(_piece(low, bounds[low : high + 1], count, BESIDE_M / length_m))
         count += high - low + 2
     return Line(*(np.concatenate(each) for each in zip(*pieces, strict=True)))
 
 
-def _piece(low: int, bounds: np.ndarray, middle: np.ndarray, before: int) -> Line:
-    """A piece of cells low, low + 1 ... behind so many texels."""
-    n = len(middle)
+def _piece(low: int, bounds: np.ndarray, before: int, beside: float) -> Line:
+    """A piece of cells low, low + 1 ... behind so many texels, its places read no farther than `beside` 0 .. 1 from where they stand."""
+    n, middle, width = len(bounds) - 1, 0.5 * (bounds[1:] + bounds[:-1]), np.diff(bounds)
     cell, other, weight = np.arange(n), np.arange(n), np.zeros(n)
     at, texel = np.concatenate([bounds[:1], middle, bounds[-1:]]), np.concatenate([[0.5], np.arange(1.0, n + 1.0), [n + 0.5]])
-    beyond = np.zeros(2)
+    beyond, kept, pull = np.zeros(2), np.array([0, 2]), np.ones(2)
     if n > 1:  # the straight line goes on to the ends, which are read half way to the texels beyond them
         beyond = 2.0 * np.array([at[0] - at[1], at[-1] - at[-2]]) / np.array([at[2] - at[1], at[-3] - at[-2]])
+        kept, pull = _corners(at, texel, np.minimum(BESIDE, beside / np.concatenate([width[:1], width, width[-1:]])))
     cell, other = np.concatenate([[0], cell, [n - 1]]), np.concatenate([[min(1, n - 1)], other, [max(0, n - 2)]])
-    kept = _corners(at, texel) if n > 1 else np.array([0, 2])
-    first = np.arange(len(kept)) == 0
-    return Line(low + cell, low + other, np.concatenate([beyond[:1], weight, beyond[1:]]), at[kept], before + texel[kept], first)
+    first, weight = np.arange(len(kept)) == 0, np.concatenate([beyond[:1], weight, beyond[1:]])
+    return Line(low + cell, low + other, weight, at[kept], before + texel[kept], pull, first)
 
 
-def _corners(at: np.ndarray, texel: np.ndarray) -> np.ndarray:
-    """Of rising places (n,) that are read at texels (n,) those between which texels lie evenly, to within EVEN.
+def _corners(at: np.ndarray, texel: np.ndarray, slack: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Which (k,) of rising places (n,) stay corners, so that all others read their texels (n,) within the slack (n,), and their pulls (k,).
 
-    Source: greedy, from one to the next.
+    Source: greedy, from each corner to the farthest that one ratio of pulls serves; asked half way between places too.
     """
-    kept, begin = [0], 0
-    for end in range(2, len(at)):
-        share = (at[begin : end + 1] - at[begin]) / (at[end] - at[begin])
-        read = texel[begin] + share * (texel[end] - texel[begin])
-        if np.abs(read - texel[begin : end + 1]).max() > EVEN:
-            begin = end - 1
-            kept.append(begin)
-    return np.array([*kept, len(at) - 1])
+    at, texel, slack = (np.insert(row, np.arange(1, len(row)), 0.5 * (row[1:] + row[:-1])) for row in (at, texel, slack))
+    begin, kept, pull = 0, [0], [1.0]
+    while begin < len(at) - 1:
+        x, t, e = at[begin + 1 :] - at[begin], texel[begin + 1 :] - texel[begin], slack[begin + 1 :]
+        between = np.arange(len(x)) < np.arange(1, len(x), 2)[:, None]  # of each end in turn
+        ahead, low, high = x[1::2, None] - x, t[1::2, None] - (t - e), t[1::2, None] - (t + e)
+        least = np.divide(ahead * (t - e), x * low, out=np.zeros_like(ahead), where=between).max(axis=1, initial=_LEAST)
+        most = np.divide(ahead * (t + e), x * high, out=np.full_like(ahead, _MOST), where=between & (high > 0.0)).min(
+            axis=1, initial=_MOST
+        )
+        far = int(np.flatnonzero(least <= most)[-1])
+        begin += 2 * far + 2
+        kept.append(begin // 2)
+        pull.append(pull[-1] * (float(np.sqrt(least[far] * most[far])) if far else 1.0))
+    return np.array(kept), np.array(pull)
 
 
 def tensor(u: Line, v: Line, first: int, many: int) -> tuple[np.ndarray, np.ndarray]:

@@ -27,7 +27,7 @@ def light_message(ask: Ask, scene: Scene, lit: Lit, seat: int, average: float, *
         parts["panes"], shine = panes(lamps.on, arrays.geometry, lit.room.values.radiance)
         parts["shine"] = half(shine)
     if shaped:
-        parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface, "at": shape.at}
+        parts |= {"place": shape.place, "corners": shape.corners, "surface": shape.surface, "at": shape.at, "pull": shape.pull}
     head = {
         "seat": seat, "average": average, "shape": lit.of.of.shape_key, "beam": beam_of(arrays), "fine": lit.brought is not None,
         "reflectance": np.round(arrays.reflectance, 5).tolist(),

@@ -63,7 +63,7 @@ class LightMap:
     @cached_property
     def shape_key(self) -> str:
         """What tells one shape from another."""
-        return digest_of((self.shape.place, self.shape.corners, self.shape.at))[:16]
+        return digest_of((self.shape.place, self.shape.corners, self.shape.at, self.shape.pull))[:16]
 
     @cached_property
     def zone_lux(self) -> np.ndarray:

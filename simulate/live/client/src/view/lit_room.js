@@ -75,13 +75,14 @@ export class LitRoom {
 
   /** The light of the room ("light" message). */
   setLight(message) {
-    const { place, corners, surface, at, light, back, heads } = message.arrays, [rows, columns] = light.shape;
+    const { place, corners, surface, at, pull, light, back, heads } = message.arrays, [rows, columns] = light.shape;
     if (place) {
       if (this.room) { this.group.remove(this.room); this.room.geometry.dispose(); }
       const geometry = new BufferGeometry();
       geometry.setAttribute("position", new BufferAttribute(place.data.slice(), 3));
       geometry.setIndex(new BufferAttribute(corners.data.slice(), 1));
       geometry.setAttribute("at", new BufferAttribute(at.data.map((texel, k) => (texel + 0.5) / (k % 2 ? rows : columns)), 2));
+      geometry.setAttribute("pull", new BufferAttribute(pull.data.slice(), 2));
       this.surface = surface.data.slice();
       this.room = this.mesh(geometry, "surfaces");
       this.room.frustumCulled = false;

@@ -14,18 +14,19 @@ const TONE = /* glsl */ `
     return mix(1.055 * pow(rgb, vec3(1.0 / 2.4)) - 0.055, 12.92 * rgb, vec3(lessThanEqual(rgb, vec3(0.0031308))));
   }`;
 
-// Surfaces read their light from the atlas (ATLAS), heads have it at their corners. A place beyond a triangle's edge, as samples at
-// edges have it, would be read from another block: hence centroid.
+// Surfaces read their light from the atlas (ATLAS), heads have it at their corners. Texels lie closer at one end of a triangle: where it
+// reads is a ratio of two values that run straight over it, along columns (x, z) and rows (y, w). A place beyond a triangle's edge, as
+// samples at edges have it, would be read from another block: hence centroid.
 const SENT = /* glsl */ `
 #ifdef ATLAS
-  centroid varying vec2 spot;
+  centroid varying vec4 spot;
 #else
   varying vec3 carried;
 #endif`;
 
 export const ROOM_VERTEX = /* glsl */ `${SENT}
 #ifdef ATLAS
-  attribute vec2 at;
+  attribute vec2 at, pull;
 #else
   attribute vec3 light;
 #endif
@@ -33,7 +34,7 @@ export const ROOM_VERTEX = /* glsl */ `${SENT}
   varying vec3 paint, place;
   void main() {
 #ifdef ATLAS
-    spot = at;
+    spot = vec4(at * pull, pull);
 #else
     carried = light;
 #endif
@@ -76,7 +77,7 @@ export const ROOM_FRAGMENT = /* glsl */ `${SENT}
 #endif
   void main() {
 #ifdef ATLAS
-    vec3 sent = max(texture2D(atlas, spot).rgb, 0.0);
+    vec3 sent = max(texture2D(atlas, spot.xy / spot.zw).rgb, 0.0);
 #else
     vec3 sent = carried;
 #endif
