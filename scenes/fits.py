@@ -6,14 +6,16 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+
 from .checks import CLEAR_M
 from .geometry import corners, raster, throw_width_m
 from .head import HEAD_RADIUS_M
-from .model import Place, Room, Seat, Thing
+from .model import Place, Room, Seat
 from .parts import Optics
 from .remedy import Remedy, length_text, outward, outward_words
-from .rooms.standing import in_pyramid, in_room, inside_thing
-from .solids import Pyramid, pyramid_meets_sphere
+from .rooms.standing import in_pyramids, in_room, inside_thing
+from .solids import meet_balls, pyramids_of
 from .throw import OFFSET_WORDS, ULTRA_SHORT, Throw, lens_out_m, shift_moves, throw
 from .warning import SceneWarning, WarningCode
 
@@ -71,7 +73,7 @@ def _shift_misfit(optics: Optics, room: Room, moves: tuple[Remedy, ...]) -> Scen
 
 
 def _in_room(room: Room, lens: Place) -> bool:
-    return in_room(room, lens, CLEAR_M)
+    return bool(in_room(room, lens, CLEAR_M))
 
 
 def clear_lens(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Remedy | None:
@@ -80,30 +82,20 @@ def clear_lens(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Remedy | 
     Source: search in steps of a cm with the tests of the warning itself.
     """
     lens = optics.projector.lens_m
-    in_way = _culprits(optics, room.objects, seats)
     first = math.floor(lens[2] / _CM) + 1
-    for count in range(first, first + _MOST_LIFTS):
-        up = round(count * _CM, 4)
+    heights = [round(count * _CM, 4) for count in range(first, first + _MOST_LIFTS)]
+    places = np.array([(lens[0], lens[1], up) for up in heights])
+    beams = pyramids_of(places, [corners(optics, raster(optics))])
+    met = [meet_balls(beams, [seat.eye_m for seat in seats], HEAD_RADIUS_M), in_pyramids(beams, room.objects)]
+    met += [inside_thing(places, box)[:, None] for box in room.objects]
+    for up, in_way in zip(heights, np.asarray(np.hstack(met).any(axis=1)), strict=True):
         moved = _with_lens(optics, (lens[0], lens[1], up))
         if not _in_room(room, moved.projector.lens_m) or any(move.axis == "up" for move in throw(moved).remedies):
             return None
-        if not any(_culprits(moved, *in_way)):
-            also = _culprits(moved, room.objects, seats)
-            if not any(also):
-                return Remedy("projector.lens_m", "up", up)
-            in_way = (in_way[0] + also[0], in_way[1] + also[1])
+        if not in_way:
+            return Remedy("projector.lens_m", "up", up)
     return None
 
 
 def _with_lens(optics: Optics, lens: Place) -> Optics:
     return Optics(optics.screen, replace(optics.projector, lens_m=lens))
-
-
-def _culprits(optics: Optics, boxes: tuple[Thing, ...], seats: tuple[Seat, ...]) -> tuple[tuple[Thing, ...], tuple[Seat, ...]]:
-    """Objects and heads in the beam, an object around the lens among them; two empty tuples where it is clear."""
-    lens = optics.projector.lens_m
-    beam: Pyramid = (lens, *corners(optics, raster(optics)))
-    return (
-        tuple(box for box in boxes if inside_thing(lens, box) or in_pyramid(beam, box)),
-        tuple(seat for seat in seats if pyramid_meets_sphere(beam, seat.eye_m, HEAD_RADIUS_M)),
-    )

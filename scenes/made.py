@@ -15,6 +15,7 @@ from .errors import NOTHING, SceneError, SceneErrors, key_text
 from .normalise import Path
 
 Material = Fabric | Finish
+_PLAIN = (str, float, int, bool)  # nearly all that a file holds
 
 
 def taken_out(table: Mapping[str, Any]) -> tuple[dict[str, Any], dict[Path, Material]]:
@@ -56,6 +57,8 @@ def spelt_out(table: Mapping[str, Any], file: str) -> dict[str, Any]:
 
 
 def _replaced(value: Any, path: Path, other: Callable[[Path, Material], Any]) -> Any:
+    if type(value) in _PLAIN:
+        return value
     if isinstance(value, Fabric | Finish):
         return other(path, value)
     if isinstance(value, Enum):  # a word of the program's own, such as a hang

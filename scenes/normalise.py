@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -52,14 +53,11 @@ def normalise(raw: dict[str, Any], model: type[BaseModel]) -> Normalised:
 
 def _walk(raw: dict[str, Any], model: type[BaseModel], path: Path, result: Normalised) -> dict[str, Any]:
     table = dict(raw)
-    for name, info in model.model_fields.items():
-        if is_length(name):
-            _length(table, name, path, result)
-            continue
-        inner, value = table_in(info.annotation), table.get(name)
+    for name, inner in _lengths_and_tables(model):
+        value = table.get(name)
         if inner is None:
-            continue
-        if isinstance(value, dict):
+            _length(table, name, path, result)
+        elif isinstance(value, dict):
             table[name] = _walk(value, inner, (*path, name), result)
         elif isinstance(value, list):
             table[name] = [
@@ -67,6 +65,13 @@ def _walk(raw: dict[str, Any], model: type[BaseModel], path: Path, result: Norma
             ]
     _one_of(table, model, path, result)
     return table
+
+
+@cache
+def _lengths_and_tables(model: type[BaseModel]) -> list[tuple[str, type[BaseModel] | None]]:
+    """Fields that are lengths, with None, and fields that hold tables, with their model."""
+    found = [(name, None if is_length(name) else table_in(info.annotation)) for name, info in model.model_fields.items()]
+    return [(name, inner) for name, inner in found if inner is not None or is_length(name)]
 
 
 def _length(table: dict[str, Any], name: str, path: Path, result: Normalised) -> None:

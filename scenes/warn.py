@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+
+import numpy as np
 
 from ..materials.hangs import OPPOSITE
 from .casing import casing_warnings
@@ -15,10 +17,11 @@ from .light_side import LEVEL_DEG, light_from_deg
 from .model import Box, Projector, Room, Screen, Seat, Thing
 from .parts import Optics
 from .remedy import length_text
-from .rooms.standing import in_pyramid, share_space, wall_in_pyramid
-from .solids import Pyramid, pyramid_meets_sphere
+from .rooms.standing import in_pyramids, share_space, walls_in_pyramids
+from .solids import meet_balls, pyramids_of
 from .warning import SceneWarning, WarningCode
 
+_Met = dict[str, np.ndarray]  # by name, which pyramids (n,) it reaches into
 _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
 _PAPER_M = 0.0001  # a sheet of paper of 80 g/m2; thinner things are slips of the pen
 
@@ -26,13 +29,14 @@ _PAPER_M = 0.0001  # a sheet of paper of 80 g/m2; thinner things are slips of th
 def warnings(room: Room, projector: Projector, screen: Screen, seats: tuple[Seat, ...]) -> tuple[SceneWarning, ...]:
     """All warnings of a scene that can be, what does not fit first; heads are spheres of HEAD_RADIUS_M [m] about the eyes."""
     optics = Optics(screen, projector)
+    things, walls = _in_the_light(optics, room, seats)
     return (
         *misfits(optics, room),
         *casing_warnings(optics, room, seats),
-        *_beam(optics, room, seats),
+        *_beam(optics, room, seats, things, walls),
         *_left_out(projector),
         *_fit(optics, room),
-        *_sight(optics, room, seats),
+        *_sight(seats, things, walls),
         *_overlaps(room.objects),
         *_thin(room.objects),
         *_seats_in_one(seats),
@@ -117,35 +121,40 @@ def _size(area: Raster) -> str:
     return f"{area.width_m:.2f} x {area.height_m:.2f} m"
 
 
-def _in_the_way(pyramid: Pyramid, objects: Iterable[Thing], seats: Iterable[Seat]) -> list[str]:
-    names = [f'"{box.name}"' for box in objects if in_pyramid(pyramid, box)]
-    return names + [f'the head of "{seat.name}"' for seat in seats if pyramid_meets_sphere(pyramid, seat.eye_m, HEAD_RADIUS_M)]
+def _in_the_light(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> tuple[_Met, _Met]:
+    """Things (objects, heads) and walls in the projector's beam, the first place of each array, and in each seat's look at the picture."""
+    apexes = [optics.projector.lens_m, *(seat.eye_m for seat in seats)]
+    bases = [corners(optics, raster(optics)), *([corners(optics, picture(optics))] * len(seats))]
+    pyramids = pyramids_of(apexes, bases)
+    met = np.hstack([in_pyramids(pyramids, room.objects), meet_balls(pyramids, [seat.eye_m for seat in seats], HEAD_RADIUS_M)])
+    things = dict(zip([*(f'"{box.name}"' for box in room.objects), *map(_head_of, seats)], met.T, strict=True))
+    return things, {f'"{name}"': met for name, met in walls_in_pyramids(room, pyramids).items()}
 
 
-def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[SceneWarning]:
-    beam: Pyramid = (optics.projector.lens_m, *corners(optics, raster(optics)))
-    names = _in_the_way(beam, room.objects, seats)
+def _head_of(seat: Seat) -> str:
+    return f'the head of "{seat.name}"'
+
+
+def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...], things: _Met, walls: _Met) -> Iterator[SceneWarning]:
+    names = [name for name, met in things.items() if met[0]]
     clear = clear_lens(optics, room, seats) if names else None
     for name in names:
         text = f"{name} stands in the projector's beam and throws a shadow"
         if clear is not None:
             text += f"; a lens {length_text(clear.to_m)} m up clears the beam"
         yield SceneWarning(WarningCode.IN_BEAM, text, things=(name,), remedies=() if clear is None else (clear,))
-    for name in wall_in_pyramid(room, beam):
-        text = f'"{name}" reaches into the projector\'s beam and throws a shadow'
-        yield SceneWarning(WarningCode.WALL_IN_BEAM, text, things=(f'"{name}"',))
+    for name in (name for name, met in walls.items() if met[0]):
+        text = f"{name} reaches into the projector's beam and throws a shadow"
+        yield SceneWarning(WarningCode.WALL_IN_BEAM, text, things=(name,))
     for seat in seats:
         if math.dist(optics.projector.lens_m, seat.eye_m) < HEAD_RADIUS_M:
             text = f'the lens is inside the head of "{seat.name}": a limiting case for study, no room has it'
             yield SceneWarning(WarningCode.LENS_IN_HEAD, text, seat.name)
 
 
-def _sight(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> Iterator[SceneWarning]:
-    base = corners(optics, picture(optics))
-    for seat in seats:
-        others = [other for other in seats if other is not seat]
-        look: Pyramid = (seat.eye_m, *base)
-        names = _in_the_way(look, room.objects, others) + [f'"{name}"' for name in wall_in_pyramid(room, look)]
+def _sight(seats: tuple[Seat, ...], things: _Met, walls: _Met) -> Iterator[SceneWarning]:
+    for i, seat in enumerate(seats, start=1):
+        names = [name for name, met in (*things.items(), *walls.items()) if met[i] and name != _head_of(seat)]
         if names:
             text = f'{listed(names)} may hide part of the picture from "{seat.name}"'
             yield SceneWarning(WarningCode.IN_SIGHT, text, seat.name, tuple(names))

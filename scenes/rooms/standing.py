@@ -3,31 +3,34 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from operator import attrgetter
 
 import numpy as np
 
 from ..model import Body, Box, Place, Room, Screen, Thing
-from ..solids import TOUCH_M, Pyramid, boxes_overlap, inside_box, pyramid_meets_box
-from .inside import distances, is_inside, meets_box, meets_pyramid
+from ..solids import boxes_overlap, meet_boxes
+from .inside import TOUCH_M, distances, is_inside, meets_box, meets_pyramids, nearest
 from .overlaps import first_crossing, reaches_into
 
+_LEAST, _MOST = attrgetter("min_m"), attrgetter("max_m")
 _TRIED = 400  # corners of a mesh whose place in the room is looked at
 _NEAR_M = 1e-4  # corners of meshes may touch a wall to within single precision
 
 
-def _inner(place: Place) -> np.ndarray:
-    """A file's place in the inside frame, as geometry.to_inside has it."""
-    return np.array([place[0], -place[1], place[2]])
+def _inner(places: Place | np.ndarray) -> np.ndarray:
+    """A file's places (..., 3) in the inside frame, as geometry.to_inside has them."""
+    return np.asarray(places, float) * [1.0, -1.0, 1.0]
 
 
-def in_room(room: Room, place: Place, clear_m: float) -> bool:
-    """True for a place [m] at least `clear_m` off every wall, inside. Source: limits of a box; winding number of a shell."""
-    if not all(low + clear_m <= x <= high - clear_m for x, (low, high) in zip(place, room.limits, strict=True)):
-        return False
-    if room.shell is None:
-        return True
-    at, mesh = _inner(place), room.shell.triangles
-    return bool(is_inside(mesh, at[None])[0]) and float(distances(mesh, at).min()) >= clear_m
+def in_room(room: Room, places: Place | np.ndarray, clear_m: float) -> np.ndarray:
+    """(...) True for places (..., 3) [m] at least `clear_m` off every wall, inside. Source: limits of a box; winding number of a shell."""
+    places, (low, high) = np.asarray(places, float), np.array(room.limits).T
+    found = np.asarray(((low + clear_m <= places) & (places <= high - clear_m)).all(axis=-1))
+    if room.shell is not None and found.any():
+        at, mesh = _inner(places[found]), room.shell.triangles
+        found[found] = is_inside(mesh, at) & (nearest(mesh, at) >= clear_m)
+    return found
 
 
 def stands_in(room: Room, thing: Thing) -> bool:
@@ -58,14 +61,13 @@ def free_box(room: Room, low: Place, high: Place) -> bool:
     return not meets_box(room.shell.triangles, a, b).any() and bool(is_inside(room.shell.triangles, 0.5 * (a + b)[None])[0])
 
 
-def inside_thing(place: Place, thing: Thing) -> bool:
-    """True within a box, or within the closed bodies of a mesh. Source: winding number; a sheet has no inside."""
-    if not inside_box(place, thing):
-        return False
-    if isinstance(thing, Box):
-        return True
-    closed = thing.mesh.triangles[~thing.mesh.sheet]
-    return bool(len(closed)) and bool(is_inside(closed, _inner(place)[None])[0])
+def inside_thing(places: Place | np.ndarray, thing: Thing) -> np.ndarray:
+    """(...) True for places (..., 3) [m] within a box, or within the closed bodies of a mesh. Source: winding number; a sheet has no inside."""
+    places = np.asarray(places, float)
+    found = np.asarray(((thing.min_m <= places) & (places <= thing.max_m)).all(axis=-1))
+    if not isinstance(thing, Box) and found.any():
+        found[found] = is_inside(thing.mesh.triangles[~thing.mesh.sheet], _inner(places[found]))
+    return found
 
 
 def thing_in_box(thing: Thing, low: Place, high: Place) -> bool:
@@ -73,19 +75,25 @@ def thing_in_box(thing: Thing, low: Place, high: Place) -> bool:
     return isinstance(thing, Body) and bool(meets_box(thing.mesh.triangles, _inner(low), _inner(high)).any())
 
 
-def in_pyramid(pyramid: Pyramid, thing: Thing) -> bool:
-    """True where a thing and a pyramid share more than TOUCH_M of depth. Source: separating axes."""
-    if isinstance(thing, Box):
-        return pyramid_meets_box(pyramid, thing)
-    return bool(meets_pyramid(thing.mesh.triangles, np.array([_inner(corner) for corner in pyramid])).any())
+def in_pyramids(pyramids: np.ndarray, things: Sequence[Thing]) -> np.ndarray:
+    """(n, m) True where a pyramid (n, 5, 3) and a thing (m,) share more than TOUCH_M of depth. Source: separating axes."""
+    met = np.zeros((len(pyramids), len(things)), bool)
+    boxes = [i for i, thing in enumerate(things) if isinstance(thing, Box)]
+    if boxes:
+        met[:, boxes] = meet_boxes(pyramids, *(np.array([end(things[i]) for i in boxes]) for end in (_LEAST, _MOST)))
+    for i, thing in enumerate(things):
+        if not isinstance(thing, Box):
+            met[:, i] = meets_pyramids(thing.mesh.triangles, _inner(pyramids)).any(axis=1)
+    return met
 
 
-def wall_in_pyramid(room: Room, pyramid: Pyramid) -> list[str]:
-    """Names of the surfaces of a shell that reach into a pyramid: a convex room has none. Source: `meets_pyramid`."""
+def walls_in_pyramids(room: Room, pyramids: np.ndarray) -> dict[str, np.ndarray]:
+    """The surfaces of a shell that reach into pyramids (n, 5, 3), by name, and into which (n,): a convex room has none. Source: `meets_pyramids`."""
     if room.shell is None:
-        return []
-    met = meets_pyramid(room.shell.triangles, np.array([_inner(corner) for corner in pyramid]))
-    return list(dict.fromkeys(room.shell.names[i] for i in room.shell.surface[met]))
+        return {}
+    met = meets_pyramids(room.shell.triangles, _inner(pyramids))
+    surfaces = dict.fromkeys(room.shell.surface[met.any(axis=0)].tolist())
+    return {room.shell.names[each]: np.asarray(met[:, room.shell.surface == each].any(axis=1)) for each in surfaces}
 
 
 def share_space(one: Thing, other: Thing) -> bool:
@@ -100,7 +108,20 @@ def share_space(one: Thing, other: Thing) -> bool:
         (a, b) = (each.mesh.triangles[~each.mesh.sheet] for each in (one, other))
         return bool(len(a)) and bool(len(b)) and (reaches_into(a, b) or reaches_into(b, a))
     box, body = (one, other) if isinstance(one, Box) else (other, one)
-    low, high = _inner(box.min_m), _inner(box.max_m)
+    return _reaches_into_mesh(box.min_m, box.max_m, body)
+
+
+def boxes_share_space(low: np.ndarray, high: np.ndarray, thing: Thing) -> np.ndarray:
+    """(n,) True where a box between two corners (n, 3) [m] and a thing share space. Source: as `share_space`."""
+    shared = np.asarray((np.minimum(high, thing.max_m) - np.maximum(low, thing.min_m) > TOUCH_M).all(axis=1))
+    if not isinstance(thing, Box):
+        shared[shared] = [_reaches_into_mesh(a, b, thing) for a, b in zip(low[shared], high[shared], strict=True)]
+    return shared
+
+
+def _reaches_into_mesh(corner: Place | np.ndarray, opposite: Place | np.ndarray, body: Thing) -> bool:
+    """True where a box between two corners (3,) [m] shares space with a mesh."""
+    low, high = _inner(corner), _inner(opposite)
     low, high = np.minimum(low, high) + TOUCH_M, np.maximum(low, high) - TOUCH_M
     if not isinstance(body, Body) or not (low < high).all():
         return False

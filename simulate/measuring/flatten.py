@@ -18,7 +18,7 @@ from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.lamps.behind import follows_light_through
 from ...scenes.model import Body, Box, Scene
 from ...scenes.recheck import check_scene
-from ...scenes.rooms.inside import meets_pyramid
+from ...scenes.rooms.inside import meets_pyramids
 from ...scenes.rooms.spots import groups_of, spots, triangles_of
 from ..light.geometry import DIFFUSE, SCREEN, Geometry
 from ..light.mesh import make_relief
@@ -272,5 +272,5 @@ def _beam_flags(scene: Scene, eyes: np.ndarray, area: Raster, spills: bool) -> t
     high = np.concatenate([ends.max(axis=1), eyes + HEAD_RADIUS_M])
     met = beam_meets(np.array(to_inside(scene.projector.lens_m), float), corners, low, high, past_screen=spills)
     lens, shell = np.array(to_inside(scene.projector.lens_m), float), scene.room.shell
-    walls = shell is not None and bool(meets_pyramid(shell.triangles, np.vstack([lens, corners])).any())
+    walls = shell is not None and bool(meets_pyramids(shell.triangles, np.vstack([lens, corners])[None]).any())
     return bool(spills or walls or met[: len(ends)].any()), bool(walls or met.any())

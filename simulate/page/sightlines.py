@@ -9,7 +9,7 @@ import numpy as np
 from ...scenes.geometry import on_screen_plane
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Box, Scene
-from ...scenes.rooms.inside import meets_pyramid
+from ...scenes.rooms.inside import meets_pyramids
 
 COLUMNS, ROWS = 48, 27  # the grid of sight lines that `measure` uses for hidden_share
 
@@ -82,7 +82,7 @@ def _mesh_between(eye: np.ndarray, ends: np.ndarray, triangles: np.ndarray) -> n
     start, way = eye * inner, (ends - eye) * inner
     corners = np.array([ends[0], ends[COLUMNS - 1], ends[-1], ends[-COLUMNS]]) * inner
     hidden = np.zeros(len(ends), bool)
-    for a, b, c in triangles[meets_pyramid(triangles, np.vstack([start, corners]))]:
+    for a, b, c in triangles[meets_pyramids(triangles, np.vstack([start, corners])[None])[0]]:
         u, v, off = b - a, c - a, start - a
         across = np.cross(way, v)
         whole = across @ u

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
 from .published import Published
 
 CM, MM = 0.01, 0.001
@@ -45,19 +47,35 @@ class BoundRole(StrEnum):
     AIM = "aim"
 
 
-Culprit = Callable[
-    [float], str | None
-]  # at a value [m]: None where it fits, else the name of what or who is in the way, "" for none
+Culprits = Callable[
+    [tuple[float, ...]], list[str | None]
+]  # at values [m], for each: None where it fits, else the name of what or who is in the way, "" for none
 
 
 @dataclass(frozen=True)
 class Cause:
-    """One reason why a length may not be as one likes; `culprit` judges a value [m]."""
+    """One reason why a length may not be as one likes; `culprits` judges values [m], all at once."""
 
     by: By
     role: BoundRole
-    culprit: Culprit
+    culprits: Culprits
     published: Published | None = None
+
+
+def one_by_one(culprit: Callable[[float], str | None]) -> Culprits:
+    """Judges values [m] one after the other by what judges one. Source: definition."""
+    return lambda values: [culprit(value) for value in values]
+
+
+def first_named(found: Iterable[tuple[str, np.ndarray]], count: int) -> list[str | None]:
+    """The first of names at each of `count` values, None where there is none; of each name, where it is in the way (count,).
+
+    Source: definition.
+    """
+    first = np.full(count, None, dtype=object)
+    for name, met in reversed(list(found)):
+        first[met] = name
+    return list(first)
 
 
 @dataclass(frozen=True)
@@ -122,8 +140,12 @@ def range_of(
     first, last = math.ceil(search_m[0] / step - 1e-9), math.floor(search_m[1] / step + 1e-9)
     values = [round(count * step, 6) for count in range(first, last + 1)]
     causes = list(causes)
-    judged = [[cause.culprit(value) for value in values] for cause in causes]
-    bounds = tuple(_bound(cause, values, said, now_m) for cause, said in zip(causes, judged, strict=True))
+    judged, present = [], []
+    for cause in causes:
+        *said, now = cause.culprits((*values, now_m))
+        judged.append(said)
+        present.append(now is None)
+    bounds = tuple(_bound(*each, values, now_m) for each in zip(causes, judged, present, strict=True))
     binding = [said for cause, said in zip(causes, judged, strict=True) if cause.role is not BoundRole.AIM]
     serves = [all(said[i] is None for said in binding) for i in range(len(values))]
     run = _run(values, serves, now_m)
@@ -131,15 +153,14 @@ def range_of(
         return Range(key, axis, now_m, bounds, None, None, None, None, None, step)
     low, high = run
     ends = [_setter(causes, judged, bounds, at) if 0 <= at < len(values) else None for at in (low - 1, high + 1)]
-    fits = all(cause.culprit(now_m) is None for cause in causes if cause.role is not BoundRole.AIM)
+    fits = all(fits_now for cause, fits_now in zip(causes, present, strict=True) if cause.role is not BoundRole.AIM)
     nearest = now_m if fits else min(max(now_m, values[low]), values[high])
     if not fits and values[low] < nearest < values[high]:  # between two steps, one of which does
         nearest = min(values[low : high + 1], key=lambda value: abs(value - now_m))
     return Range(key, axis, now_m, bounds, values[low], values[high], ends[0], ends[1], nearest, step)
 
 
-def _bound(cause: Cause, values: list[float], said: list[str | None], now_m: float) -> Bound:
-    fits_now = cause.culprit(now_m) is None
+def _bound(cause: Cause, said: list[str | None], fits_now: bool, values: list[float], now_m: float) -> Bound:
     run = _run(values, [each is None for each in said], now_m)
     if run is None:
         thing = next((each for each in said if each), "")

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
 
-from ...scenes.casing import Base, casing_in_looks, casing_meets, casing_reach_m
+import numpy as np
+
+from ...scenes.casing import casing_in_looks, casing_meets, casing_reach_m
 from ...scenes.checks import CLEAR_M, EXACT_M
 from ...scenes.geometry import corners, picture, raster
-from ...scenes.model import Place, Room, Scene, Seat
+from ...scenes.head import HEAD_RADIUS_M
+from ...scenes.model import Casing, Place, Room, Scene, Seat
 from ...scenes.parts import Optics
 from ...scenes.remedy import AXES
-from ...scenes.rooms.standing import in_pyramid, in_room, inside_thing, wall_in_pyramid
-from ...scenes.solids import Pyramid
+from ...scenes.rooms.standing import in_pyramids, in_room, inside_thing, walls_in_pyramids
+from ...scenes.solids import meet_balls, pyramids_of
 from ...scenes.throw import shift_limits_m, zoom_limits_m
 from .bounds import By
-from .looks import heads_met
 
 _WALLS = ((By.SIDE, By.SIDE), (By.PLANE, By.BACK), (By.FLOOR, By.CEILING))
 
@@ -77,58 +79,61 @@ class LensPlaces:
             return None
         return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
-    @cached_property
-    def _raster(self) -> Base:
-        """Corners of the raster [m]; the lens's place does not move them."""
-        return corners(self.optics, raster(self.optics))
-
-    @cached_property
-    def _picture(self) -> Base:
-        """Corners of the picture [m], likewise."""
-        return corners(self.optics, picture(self.optics))
-
     def at(self, lens: Place) -> Optics:
         """Screen and projector with the lens there."""
         return Optics(self.optics.screen, replace(self.optics.projector, lens_m=lens))
 
-    def in_the_way(self, lens: Place) -> Iterator[tuple[By, str]]:
-        """Objects and heads that a lens at a place [m] may not have where they are: around it, in its beam, in or behind its casing.
+    @cached_property
+    def _screen(self) -> tuple[np.ndarray, np.ndarray]:
+        """Corners (1, 4, 3) of raster and picture [m]; the lens's place does not move them."""
+        rasters, pictures = (np.array([corners(self.optics, area(self.optics))]) for area in (raster, picture))
+        return rasters, pictures
 
-        Source: the loader's own tests of solids, with the places as they would be.
-        """
-        base = self._raster
-        beam: Pyramid = (lens, *base)
-        if not in_room(self.room, lens, CLEAR_M):
-            yield By.SHELL, ""
-        for thing in self.room.objects:
-            if inside_thing(lens, thing):
-                yield By.IN_OBJECT, thing.name
-            elif in_pyramid(beam, thing):
-                yield By.BEAM, thing.name
-        for name in wall_in_pyramid(self.room, beam):
-            yield By.BEAM, name
-        for _, seat in heads_met([lens], base, self.seats):
-            yield By.BEAM, seat.name
-        if self.optics.projector.casing is None:
-            return
-        there = self.at(lens).projector
-        for name in casing_meets(there, self.room, self.seats):
-            yield By.CASING, name
-        for name in casing_in_looks(there, self.seats, self._picture):
-            yield By.CASING_IN_SIGHT, name
+    def in_the_way(self, lenses: np.ndarray) -> Iterator[tuple[By, str, np.ndarray]]:
+        """What a lens may not have where it is, and at which of the places (n, 3) [m] of the lens (n,). Source: `in_the_way`."""
+        return in_the_way(self.room, self.seats, self.optics.projector.casing, lenses, *self._screen)
 
-    def faults(self, lens: Place) -> Iterator[tuple[By, str]]:
-        """All that speaks against a place of the lens [m]: (cause, what or who). Source: `limits`, `in_the_way`."""
+    def fit(self, lenses: np.ndarray) -> np.ndarray:
+        """(n,) True where nothing speaks against a place (n, 3) [m] of the lens. Source: `limits`, `in_the_way`."""
+        fits = np.ones(len(lenses), bool)
         for limit in self.limits:
-            if lens[limit.axis] < limit.low_m - EXACT_M:
-                yield limit.low_by, ""
-            elif lens[limit.axis] > limit.high_m + EXACT_M:
-                yield limit.high_by, ""
-        yield from self.in_the_way(lens)
+            at = lenses[:, limit.axis]
+            fits &= (at >= limit.low_m - EXACT_M) & (at <= limit.high_m + EXACT_M)
+        if fits.any():
+            fits[fits] = ~np.any([met for _, _, met in self.in_the_way(lenses[fits])], axis=0)
+        return fits
 
     def fits(self, lens: Place) -> bool:
         """True where nothing speaks against the place [m]."""
-        return next(self.faults(lens), None) is None
+        return bool(self.fit(np.array([lens]))[0])
+
+
+def in_the_way(
+    room: Room, seats: Sequence[Seat], casing: Casing | None, lenses: np.ndarray, rasters: np.ndarray, pictures: np.ndarray
+) -> Iterator[tuple[By, str, np.ndarray]]:
+    """Objects and heads that a lens may not have where they are: around it, in its beam, in or behind its casing; and where (n,) they are.
+
+    lenses (n or 1, 3), corners of rasters and pictures (n or 1, 4, 3) [m]; either the one or the others are one
+    Source: the loader's own tests of solids, with the places as they would be.
+    """
+    beams = pyramids_of(lenses, rasters)
+    count = len(beams)
+    yield By.SHELL, "", np.broadcast_to(~in_room(room, lenses, CLEAR_M), count)
+    for thing, in_beam in zip(room.objects, in_pyramids(beams, room.objects).T, strict=True):
+        around = inside_thing(lenses, thing)
+        yield By.IN_OBJECT, thing.name, np.broadcast_to(around, count)
+        yield By.BEAM, thing.name, in_beam & ~around
+    for name, met in walls_in_pyramids(room, beams).items():
+        yield By.BEAM, name, met
+    heads = meet_balls(beams, [seat.eye_m for seat in seats], HEAD_RADIUS_M)
+    for i, seat in enumerate(seats):
+        yield By.BEAM, seat.name, heads[:, i]
+    if casing is None:
+        return
+    for name, met in casing_meets(casing, lenses, room, seats):
+        yield By.CASING, name, np.broadcast_to(met, count)
+    for name, met in casing_in_looks(casing, lenses, seats, pictures):
+        yield By.CASING_IN_SIGHT, name, met
 
 
 def moved(lens: Place, axis: int | str, to_m: float) -> Place:

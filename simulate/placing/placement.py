@@ -6,13 +6,15 @@ import math
 from dataclasses import dataclass
 from functools import cache, cached_property, partial
 
+import numpy as np
+
 from ...scenes.geometry import on_screen_plane, picture
 from ...scenes.model import Place, Scene, Seat
 from ...scenes.recheck import check_scene
 from ...scenes.remedy import AXES
 from ...scenes.throw import ULTRA_SHORT
 from ..measuring.showing import Showing
-from .bounds import CM, MM, BoundRole, By, Cause, Range, range_of
+from .bounds import CM, MM, BoundRole, By, Cause, Range, first_named, range_of
 from .lens_place import LensPlaces, moved
 from .published import WHITES, Published, asked_white
 from .regions import Region, nearest_place, region, why_none
@@ -141,11 +143,11 @@ def _along(places: LensPlaces, axis: int) -> Range:
             causes += [Cause(by, BoundRole.MUST, partial(_beyond, low=low - 1e-9, high=high + 1e-9)) for by, low, high in ends]
 
     @cache
-    def things(value: float) -> list[tuple[By, str]]:
-        return list(places.in_the_way(moved(lens, axis, value)))
+    def found(values: tuple[float, ...]) -> list[tuple[By, str, np.ndarray]]:
+        return list(places.in_the_way(np.array([moved(lens, axis, value) for value in values])))
 
-    def met(value: float, by: By) -> str | None:
-        return next((thing for cause, thing in things(value) if cause is by), None)
+    def met(values: tuple[float, ...], by: By) -> list[str | None]:
+        return first_named(((thing, where) for cause, thing, where in found(values) if cause is by), len(values))
 
     casing = (By.CASING, By.CASING_IN_SIGHT) if places.optics.projector.casing else ()
     inside = (By.IN_OBJECT,) if places.room.objects else ()
@@ -158,8 +160,8 @@ def _along(places: LensPlaces, axis: int) -> Range:
     return range_of("projector.lens_m", AXES[axis], lens[axis], causes, search, step)
 
 
-def _beyond(value: float, low: float, high: float) -> str | None:
-    return None if low <= value <= high else ""
+def _beyond(values: tuple[float, ...], low: float, high: float) -> list[str | None]:
+    return [None if low <= value <= high else "" for value in values]
 
 
 def _widths(scene: Scene, whites: tuple[tuple[BoundRole, Published], ...]) -> tuple[Range, Range]:

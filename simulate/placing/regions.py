@@ -11,7 +11,7 @@ import numpy as np
 from ...scenes.model import Place
 from ...scenes.remedy import rounded_within
 from ...scenes.throw import ULTRA_SHORT
-from .bounds import By
+from .bounds import By, first_named
 from .lens_place import LensPlaces, moved
 
 CELLS = 48  # along the longer side of an area: cells of some cm, for the eye alone
@@ -54,12 +54,12 @@ def region(places: LensPlaces, across: int, up: int, held_m: float) -> Region | 
     size = [max(b - a, 1e-6) for a, b in zip(low, high, strict=True)]
     cell = max(size) / CELLS
     columns, rows = (max(1, math.ceil(each / cell)) for each in size)
-    reason = np.full((rows, columns), FREE, dtype=object)
-    for row, column in itertools.product(range(rows), range(columns)):
-        lens = moved(moved(places.optics.projector.lens_m, third, held_m), across, low[0] + (column + 0.5) / columns * size[0])
-        found = next(places.in_the_way(moved(lens, up, low[1] + (row + 0.5) / rows * size[1])), None)
-        if found is not None:
-            reason[row, column] = str(found[0])
+    lenses = np.empty((rows, columns, 3))
+    lenses[..., third] = held_m
+    lenses[..., across] = low[0] + (np.arange(columns) + 0.5) / columns * size[0]
+    lenses[..., up] = (low[1] + (np.arange(rows) + 0.5) / rows * size[1])[:, None]
+    found = ((str(by), met) for by, _, met in places.in_the_way(lenses.reshape(-1, 3)))
+    reason = np.array([each or FREE for each in first_named(found, rows * columns)], dtype=object).reshape(rows, columns)
     return Region(across, up, held_m, low, high, reason)
 
 
@@ -80,8 +80,8 @@ def nearest_place(places: LensPlaces) -> Place | None:
     if places.fits(clamped):
         return clamped
     lines = [np.linspace(low, high, _COARSE).tolist() for low, high in zip(*box, strict=True)]
-    tried = sorted(itertools.product(*lines), key=lambda place: math.dist(place, here))
-    found = next((place for place in (_rounded(each, box, fine) for each in tried) if places.fits(place)), None)
+    tried = [_rounded(each, box, fine) for each in sorted(itertools.product(*lines), key=lambda place: math.dist(place, here))]
+    found = next(itertools.compress(tried, places.fit(np.array(tried))), None)
     return None if found is None else _brought_back(places, found, clamped, box, fine)
 
 

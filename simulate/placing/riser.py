@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from ...scenes.checks import CLEAR_M
-from ...scenes.geometry import corners, raster
+from ...scenes.geometry import corners, picture, raster
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Scene, Seat
 from ...scenes.parts import Optics
-from ...scenes.solids import pyramid_meets_sphere
-from .bounds import BoundRole, By, Cause, Range, range_of
+from ...scenes.solids import meet_balls, pyramids_of
+from .bounds import BoundRole, By, Cause, Range, first_named, one_by_one, range_of
 from .screen_causes import hidden
 
 NEW_ROW_M = 0.5  # eyes further apart than this, out from the wall, are rows of their own (our own choice)
@@ -68,13 +70,17 @@ def _raised(seats: Sequence[Seat], by_m: float) -> list[Seat]:
 
 def _lift(scene: Scene, row: Sequence[Seat], before: tuple[Seat, ...]) -> Range:
     optics, room = Optics(scene.screen, scene.projector), scene.room
-    beam = (optics.projector.lens_m, *corners(optics, raster(optics)))
+    beam = pyramids_of([optics.projector.lens_m], [corners(optics, raster(optics))])
+    base = np.array([corners(optics, picture(optics))])
 
-    def sight(by_m: float) -> str | None:
-        return next(hidden(optics, room, _raised(row, by_m), before), None)
+    def raised(values: tuple[float, ...]) -> list[tuple[Seat, np.ndarray]]:
+        return [(seat, seat.eye_m + np.outer(values, (0.0, 0.0, 1.0))) for seat in row]
 
-    def in_beam(by_m: float) -> str | None:
-        return next((s.name for s in _raised(row, by_m) if pyramid_meets_sphere(beam, s.eye_m, HEAD_RADIUS_M)), None)
+    def sight(values: tuple[float, ...]) -> list[str | None]:
+        return first_named(hidden(room, raised(values), before, base), len(values))
+
+    def in_beam(values: tuple[float, ...]) -> list[str | None]:
+        return first_named(((seat.name, meet_balls(beam, eyes, HEAD_RADIUS_M)[0]) for seat, eyes in raised(values)), len(values))
 
     def under_ceiling(by_m: float) -> str | None:
         top = max(seat.eye_m[2] for seat in row) + by_m + HEAD_RADIUS_M
@@ -83,7 +89,7 @@ def _lift(scene: Scene, row: Sequence[Seat], before: tuple[Seat, ...]) -> Range:
     causes = [
         Cause(By.SIGHT, BoundRole.ASKED, sight),
         Cause(By.BEAM, BoundRole.MUST, in_beam),
-        Cause(By.CEILING, BoundRole.MUST, under_ceiling),
+        Cause(By.CEILING, BoundRole.MUST, one_by_one(under_ceiling)),
     ]
     lowest = min(seat.eye_m[2] for seat in row)
     return range_of("riser", "up", 0.0, causes, (min(0.0, _LOWEST_EYE_M - lowest), _MOST_LIFT_M))

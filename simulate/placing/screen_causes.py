@@ -6,15 +6,18 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 
+import numpy as np
+
 from ...scenes.checks import CLEAR_M, EXACT_M, box_through_screen
-from ...scenes.geometry import corners, picture
+from ...scenes.geometry import Raster, corners, picture, raster
+from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Room, Scene, Screen, Seat
 from ...scenes.parts import Optics
-from ...scenes.rooms.standing import ceiling_over, free_box, in_pyramid, wall_in_pyramid
+from ...scenes.rooms.standing import ceiling_over, free_box, in_pyramids, walls_in_pyramids
+from ...scenes.solids import meet_balls, pyramids_of
 from ...scenes.throw import shift_limits_m, zoom_limits_m
-from .bounds import BoundRole, By, Cause
-from .lens_place import LensPlaces
-from .looks import heads_met
+from .bounds import BoundRole, By, Cause, first_named, one_by_one
+from .lens_place import LensPlaces, in_the_way
 from .published import BETTER_TOP, LEAST_WIDTH, MOST_TOP, PIXEL, Published
 from .seen import direct_white_cd_m2, picture_tops_deg, picture_widths_deg, pixels_arcmin
 
@@ -40,7 +43,12 @@ class ScreenCauses:
         return cache(lambda value: Optics(self.sized(screen, value), projector))
 
     def _judged(self, by: By, role: BoundRole, judge: Judged, published: Published | None = None) -> Cause:
-        return Cause(by, role, cache(lambda value: judge(self._optics(value))), published)
+        return Cause(by, role, one_by_one(cache(lambda value: judge(self._optics(value)))), published)
+
+    @cached_property
+    def _corners(self) -> Callable[[tuple[float, ...], Callable[[Optics], Raster]], np.ndarray]:
+        """Corners (n, 4, 3) [m] of raster or picture at values (n,) [m]."""
+        return cache(lambda values, area: np.array([corners(each, area(each)) for each in map(self._optics, values)]))
 
     def of_the_wall(self) -> Iterator[Cause]:
         """Screen, border and case between floor, ceiling and side walls, and in no object."""
@@ -70,11 +78,12 @@ class ScreenCauses:
             yield self._judged(By.SHIFT, BoundRole.MUST, _beyond_shift)
 
         @cache
-        def things(value: float) -> list[tuple[By, str]]:
-            return list(LensPlaces(self._optics(value), scene.room, scene.seats).in_the_way(projector.lens_m))
+        def found(values: tuple[float, ...]) -> list[tuple[By, str, np.ndarray]]:
+            areas = (self._corners(values, area) for area in (raster, picture))
+            return list(in_the_way(scene.room, scene.seats, projector.casing, np.array([projector.lens_m]), *areas))
 
-        def met(value: float, by: By) -> str | None:
-            return next((thing for cause, thing in things(value) if cause is by), None)
+        def met(values: tuple[float, ...], by: By) -> list[str | None]:
+            return first_named(((thing, where) for cause, thing, where in found(values) if cause is by), len(values))
 
         for by in (By.BEAM, *((By.CASING_IN_SIGHT,) if projector.casing else ())):
             yield Cause(by, BoundRole.MUST, partial(met, by=by))
@@ -96,16 +105,16 @@ class ScreenCauses:
 
     def _figures(self, by: By, figures: Figures, asked: Iterable[tuple[BoundRole, Published]], *, least: bool) -> Iterator[Cause]:
         """Causes of a figure that every seat has: at least, or at most, what is asked; the seat that decides is the same for all."""
-        seats = self.scene.seats
+        seats = sorted(self.scene.seats, key=lambda seat: seat.name, reverse=not least)
 
         @cache
-        def worst(value: float) -> tuple[float, str]:
-            found = figures(self._optics(value), seats)
-            return (min if least else max)(zip(found, (seat.name for seat in seats), strict=True))
+        def worst(values: tuple[float, ...]) -> list[tuple[float, str]]:
+            found = np.array([figures(self._optics(value), seats) for value in values])
+            deciding = found.argmin(axis=1) if least else found.argmax(axis=1)
+            return [(float(found[i, j]), seats[j].name) for i, j in enumerate(deciding)]
 
-        def judge(value: float, limit: float) -> str | None:
-            figure, name = worst(value)
-            return name if (figure < limit if least else figure > limit) else None
+        def judge(values: tuple[float, ...], limit: float) -> list[str | None]:
+            return [name if (figure < limit if least else figure > limit) else None for figure, name in worst(values)]
 
         for role, published in asked:
             yield Cause(by, role, partial(judge, limit=published.value), published)
@@ -113,7 +122,10 @@ class ScreenCauses:
     def of_sight(self, role: BoundRole) -> Iterator[Cause]:
         """Nobody's head and no object before the picture."""
         seats, room = self.scene.seats, self.scene.room
-        yield self._judged(By.SIGHT, role, lambda optics: next(hidden(optics, room, seats, seats), None))
+        looks = [(seat, np.array([seat.eye_m])) for seat in seats]
+        yield Cause(
+            By.SIGHT, role, lambda values: first_named(hidden(room, looks, seats, self._corners(values, picture)), len(values))
+        )
 
 
 def top_m(screen: Screen) -> float:
@@ -132,16 +144,21 @@ def hung(screen: Screen, bottom_m: float) -> Screen:
     return replace(screen, bottom_m=bottom_m)
 
 
-def hidden(optics: Optics, room: Room, viewers: Iterable[Seat], heads: Iterable[Seat]) -> Iterator[str]:
-    """Names of what stands between viewers and picture: heads first, then objects. Source: the loader's own tests of solids."""
-    base = corners(optics, picture(optics))
-    viewers, heads = tuple(viewers), tuple(heads)
-    if heads:
-        yield from (head.name for i, head in heads_met([v.eye_m for v in viewers], base, heads) if head.name != viewers[i].name)
-    for viewer in viewers:
-        look = (viewer.eye_m, *base)
-        yield from (thing.name for thing in room.objects if in_pyramid(look, thing))
-        yield from wall_in_pyramid(room, look)
+def hidden(
+    room: Room, viewers: Sequence[tuple[Seat, np.ndarray]], heads: Sequence[Seat], bases: np.ndarray
+) -> Iterator[tuple[str, np.ndarray]]:
+    """Names of what may stand between viewers and picture, heads first, then objects, and where (n,) it does.
+
+    viewers  seats and where their eyes are (n or 1, 3), corners of the picture `bases` (n or 1, 4, 3) [m]; either is one
+    Source: the loader's own tests of solids.
+    """
+    looks = [(viewer, pyramids_of(eyes, bases)) for viewer, eyes in viewers]
+    for viewer, look in looks:
+        met = meet_balls(look, [head.eye_m for head in heads], HEAD_RADIUS_M)
+        yield from ((head.name, met[:, i]) for i, head in enumerate(heads) if head.name != viewer.name)
+    for _, look in looks:
+        yield from zip([thing.name for thing in room.objects], in_pyramids(look, room.objects).T, strict=True)
+        yield from walls_in_pyramids(room, look).items()
 
 
 def _beyond_sides(screen: Screen, room: Room) -> str | None:

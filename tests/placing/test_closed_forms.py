@@ -11,7 +11,7 @@ from halfgain.scenes.model import Seat
 from halfgain.scenes.parts import Optics
 from halfgain.scenes.warning import WarningCode
 from halfgain.simulate.measuring.measure import measure
-from halfgain.simulate.placing.bounds import Bound, BoundRole, By, Cause, Range, range_of
+from halfgain.simulate.placing.bounds import Bound, BoundRole, By, Cause, Range, one_by_one, range_of
 from halfgain.simulate.placing.placement import place
 from halfgain.simulate.placing.published import widest_by_pixels
 from halfgain.simulate.placing.seen import direct_white_cd_m2, picture_tops_deg, picture_widths_deg, pixels_arcmin
@@ -131,9 +131,9 @@ def test_white_falls_with_the_area_so_the_widest_follows_from_lumens() -> None:
 
 def test_a_run_is_the_one_nearest_to_the_present_value_and_gaps_are_seen() -> None:
     """Fits below 0.3, from 0.5 to 0.7 and from 0.9 on; must be at least 0.1."""
-    gaps = Cause(By.BEAM, BoundRole.MUST, lambda x: None if x < 0.295 or 0.495 < x < 0.705 or x > 0.895 else "lamp")
-    least = Cause(By.FLOOR, BoundRole.MUST, lambda x: None if x >= 0.1 else "")
-    aim = Cause(By.WHITE, BoundRole.AIM, lambda x: None if x < 0.6 else "seat")
+    gaps = Cause(By.BEAM, BoundRole.MUST, one_by_one(lambda x: None if x < 0.295 or 0.495 < x < 0.705 or x > 0.895 else "lamp"))
+    least = Cause(By.FLOOR, BoundRole.MUST, one_by_one(lambda x: None if x >= 0.1 else ""))
+    aim = Cause(By.WHITE, BoundRole.AIM, one_by_one(lambda x: None if x < 0.6 else "seat"))
     found = range_of("key", "up", 0.42, [gaps, least, aim], (0.0, 1.2))
     assert (found.low_m, found.high_m, found.nearest_m, found.fits_now) == (0.5, 0.7, 0.5, False)
     assert found.low_by is not None
@@ -144,6 +144,6 @@ def test_a_run_is_the_one_nearest_to_the_present_value_and_gaps_are_seen() -> No
     assert low.low_by is not None
     assert low.low_by.by is By.FLOOR
     none = range_of(
-        "key", "up", 0.2, [gaps, Cause(By.SIDE, BoundRole.MUST, lambda x: None if 0.3 < x < 0.49 else "")], (0.0, 1.2)
+        "key", "up", 0.2, [gaps, Cause(By.SIDE, BoundRole.MUST, one_by_one(lambda x: None if 0.3 < x < 0.49 else ""))], (0.0, 1.2)
     )
     assert (none.low_m, none.nearest_m, none.fits_now) == (None, None, False)

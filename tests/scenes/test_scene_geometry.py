@@ -1,6 +1,5 @@
 """Places, the screen's frame, raster and picture, and the solids that warnings rest on."""
 
-import math
 import random
 
 import numpy as np
@@ -8,7 +7,8 @@ import pytest
 from halfgain.scenes.geometry import corners, picture, raster, screen_frame, to_file, to_inside, white_area
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Box
-from halfgain.scenes.solids import boxes_overlap, distance_to_pyramid, inside_box, pyramid_meets_box, pyramid_meets_sphere
+from halfgain.scenes.rooms.standing import inside_thing
+from halfgain.scenes.solids import boxes_overlap, distances_to_pyramids, meet_balls, meet_boxes
 from scene_texts import GOOD, edit
 from scipy.optimize import linprog, nnls
 
@@ -91,8 +91,8 @@ def test_boxes():
     assert boxes_overlap(first, box((0.9, 0.9, 0.9), (2, 2, 2)))
     assert not boxes_overlap(first, box((1, 0, 0), (2, 1, 1)))  # stacked: faces touch
     assert not boxes_overlap(first, box((3, 3, 3), (4, 4, 4)))
-    assert inside_box((1.0, 0.5, 0.5), first)
-    assert not inside_box((1.001, 0.5, 0.5), first)
+    assert inside_thing((1.0, 0.5, 0.5), first)
+    assert not inside_thing((1.001, 0.5, 0.5), first)
 
 
 def random_pyramid(generator):
@@ -127,7 +127,8 @@ def test_pyramid_and_box_agree_with_linear_programming():
         if abs(depth) < 1e-4:
             continue
         seen.append(depth > 0)
-        assert pyramid_meets_box(pyramid, solid) == (depth > 0), (pyramid, solid)
+        met = meet_boxes(np.array([pyramid]), np.array([solid.min_m]), np.array([solid.max_m]))
+        assert met.item() == (depth > 0), (pyramid, solid)
     assert 50 < sum(seen) < 350
 
 
@@ -139,13 +140,27 @@ def test_distance_to_a_pyramid_agrees_with_least_squares():
         place = tuple(generator.uniform(a, b) for a, b in ((-3, 3), (0, 5), (0, 2.5)))
         rows = np.vstack([np.array(pyramid).T, weight * np.ones(5)])
         _, residual = nnls(rows, np.array([*place, weight]))
-        assert distance_to_pyramid(pyramid, place) == pytest.approx(residual, abs=2e-6)
+        assert distances_to_pyramids(np.array([pyramid]), np.array([place])) == pytest.approx(residual, abs=2e-6)
 
 
 def test_a_sphere_meets_a_pyramid_from_its_radius_on():
     pyramid = ((0.0, 4.0, 1.0), (-1.0, 0.1, 0.5), (1.0, 0.1, 0.5), (1.0, 0.1, 1.5), (-1.0, 0.1, 1.5))
-    assert pyramid_meets_sphere(pyramid, (0.0, 2.0, 1.0), 0.11)  # inside
-    assert pyramid_meets_sphere(pyramid, (0.0, 4.1, 1.0), 0.11)  # behind the apex, 0.1 m away
-    assert not pyramid_meets_sphere(pyramid, (0.0, 4.12, 1.0), 0.11)
-    assert distance_to_pyramid(pyramid, (0.0, 0.1 - 0.05, 1.0)) == pytest.approx(0.05)
-    assert distance_to_pyramid(pyramid, (2.0, 0.1, 1.0)) == pytest.approx(math.dist((2.0, 0.1, 1.0), (1.0, 0.1, 1.0)))
+    inside, behind_the_apex, farther = (0.0, 2.0, 1.0), (0.0, 4.1, 1.0), (0.0, 4.12, 1.0)
+    assert meet_balls(np.array([pyramid]), [inside, behind_the_apex, farther], 0.11).tolist() == [[True, True, False]]
+    behind, beside = (0.0, 0.1 - 0.05, 1.0), (2.0, 0.1, 1.0)
+    assert distances_to_pyramids(np.array([pyramid] * 2), np.array([behind, beside])) == pytest.approx([0.05, 1.0])
+
+
+def test_all_pairs_at_once_are_judged_as_each_alone():
+    """Thousands of pairs: more than are judged at once, so in several parts; bodies thinner than a touch among them."""
+    generator = random.Random(9)
+    pyramids = np.array([random_pyramid(generator) for _ in range(90)])
+    low = np.array([[generator.uniform(a, b) for a, b in ((-2, 2), (0.2, 5), (0, 2))] for _ in range(110)])
+    high = low + [[generator.choice([0.0, 0.3, 1.5]) for _ in range(3)] for _ in low]
+    boxes, balls = meet_boxes(pyramids, low, high), meet_balls(pyramids, low, 0.3)
+    for met in (boxes, balls):
+        assert 500 < met.sum() < met.size - 500
+    for i, j in [(generator.randrange(90), generator.randrange(110)) for _ in range(400)]:
+        one = pyramids[i : i + 1]
+        assert meet_boxes(one, low[j : j + 1], high[j : j + 1]).item() == boxes[i, j]
+        assert meet_balls(one, low[j : j + 1], 0.3).item() == balls[i, j]
