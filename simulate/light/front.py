@@ -1,7 +1,7 @@
 """A front of paths: the rays of many paths side by side, met with the room in loops without branches.
 
 The compiler takes eight rays or so at once in such loops: a ray among walls takes 5 ns where one by one it took 40. What is convex
-and has six sides (most furniture) is met as one solid; folded cloth and pieces are asked ray by ray.
+and has six sides (most furniture) is met as one solid; folded cloth and many pieces are asked ray by ray.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ import numpy as np
 from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel
 from .displaced_screen import hit_relief, normal_on
-from .geometry import nearest_hit
+from .front_pieces import FEW_PIECES, nearer_pieces
+from .geometry import is_pieced, nearest_hit
 from .numbers import LANES
 from .rays import NO_HIT, STACK, place_on, shell_hit
 from .vectors import cosine_direction, dot, row, tangents, to_world
@@ -82,11 +83,19 @@ def leave(geometry, front, starts, s, count):
         front.skip[i], front.own[i] = patch, own
 
 
-@by_type(lambda geometry, *_: _meet_patches if holds(geometry, "loose") else _meet_one_by_one)  # type: ignore[has-type]
+def _how_to_meet(geometry, *_):
+    if holds(geometry, "loose"):
+        return _meet_patches
+    return _meet_pieces if holds(geometry, "pieces") else _meet_one_by_one
+
+
+@by_type(_how_to_meet)
 def meet(geometry, front, count):
     """Write patch, reach, u and v of what the first `count` rays meet; patch NO_HIT where it is nothing. Source: `nearest_hit`."""
     if len(geometry.loose):
         _meet_patches(geometry, front, count)
+    elif is_pieced(geometry):
+        _meet_pieces(geometry, front, count)
     else:
         _meet_one_by_one(geometry, front, count)
 
@@ -98,6 +107,15 @@ def _meet_one_by_one(geometry, front, count):
         origin, direction = (place[0, i], place[1, i], place[2, i]), (way[0, i], way[1, i], way[2, i])
         t, patch, u, v = nearest_hit(geometry, origin, direction, np.int64(front.skip[i]), front.stack)
         front.reach[i], front.patch[i], front.u[i], front.v[i] = t, np.int32(patch), u, v
+
+
+@kernel
+def _meet_pieces(geometry, front, count):
+    if geometry.pieces.plane.shape[0] > FEW_PIECES:
+        _meet_one_by_one(geometry, front, count)
+        return
+    meet_shell(geometry, front, count)
+    nearer_pieces(geometry, meet_relief(geometry, front, count), front, count)
 
 
 @kernel

@@ -16,15 +16,16 @@ from ...materials.fabric import FabricArrays
 from ...materials.kernels.jit import kernel
 from ...materials.lobes.brdf import fabric_value
 from ..light import workers
+from ..light.front import WIDE, meet, new_front
 from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
 from ..light.next_event import fraction
-from ..light.numbers import address
+from ..light.numbers import LANES, address
 from ..light.readonly import read_only
 from ..light.vectors import along, dot, row, screen_tangents, tangents, to_local, to_world
 from ..views.gather import ray_table
 from ..views.means import Bends
 from ..views.texture import Texture, drawn_cell
-from ..views.transport import TABLES, settled
+from ..views.transport import TABLES, lay_rays, settled
 
 RAYS, FEW = 1024, 256  # of a cell; of them while bounces settle
 _DARK, _LIT, _CLOTH = 0, 1, 2
@@ -92,29 +93,39 @@ def cell_ray(cells, i, r):
 
 @kernel
 def end_cell(cells, origin, direction, skip, lot, stack):
-    """What a ray meets: how it ends, and a cell by lot, the dark one where none;  and distance [m] and patch. Source: `drawn_cell`."""
-    geometry, dark = cells.geometry, cells.dark
-    t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
-    if patch < 0 or dot(row(geometry.normal, patch), direction) >= 0.0:
-        return _DARK, dark, t, patch
-    if geometry.role[patch] == SCREEN:
-        return _CLOTH, dark, t, patch
-    a = np.float64(lot >> np.uint64(32)) / 4294967296.0
-    b = np.float64(lot & np.uint64(0xFFFFFFFF)) / 4294967296.0
-    cell = drawn_cell(cells.texture, patch, u, v, a, b)
-    return (_LIT, cell, t, patch) if cell >= 0 else (_DARK, dark, t, patch)
+    """What a ray meets: how it ends, and a cell by lot, the dark one where none;  and distance [m] and patch. Source: `cell_met`."""
+    t, patch, u, v = nearest_hit(cells.geometry, origin, direction, skip, stack)
+    how, cell = cell_met(cells, direction, patch, u, v, lot)
+    return how, cell, t, patch
 
 
 @kernel
-def first_legs(cells, cell, on_cloth, stack, low, high):
-    """Ends of the rays of cells low .. high - 1 into cell (T, R), and on_cloth (T, R) uint8. Source: nearest hits [m]."""
+def cell_met(cells, direction, patch, u, v, lot):
+    """How a ray ends that meets a patch at u, v [1], and a cell by lot, the dark one where none. Source: `drawn_cell`."""
+    geometry, dark = cells.geometry, cells.dark
+    if patch < 0 or dot(row(geometry.normal, patch), direction) >= 0.0:
+        return _DARK, dark
+    if geometry.role[patch] == SCREEN:
+        return _CLOTH, dark
+    a = np.float64(lot >> np.uint64(32)) / 4294967296.0
+    b = np.float64(lot & np.uint64(0xFFFFFFFF)) / 4294967296.0
+    cell = drawn_cell(cells.texture, patch, u, v, a, b)
+    return (_LIT, cell) if cell >= 0 else (_DARK, dark)
+
+
+@kernel
+def first_legs(cells, cell, on_cloth, front, low, high):
+    """Ends of the rays of cells low .. high - 1 into cell (T, R), and on_cloth (T, R) uint8; front  scratch. Source: nearest hits [m]."""
     for i in range(low, high):
-        for r in range(cell.shape[1]):
-            origin, direction, _ = cell_ray(cells, i, r)
-            lot = address(cells.seed, np.int64(i), cells.skipped + np.int64(1 + r))
-            how, found, _, _ = end_cell(cells, origin, direction, np.int64(cells.patch[i]), lot, stack)
-            cell[i, r] = found
-            on_cloth[i, r] = how == _CLOTH
+        for first in range(0, cell.shape[1], LANES):
+            count = min(np.int64(LANES), cell.shape[1] - first)
+            lay_rays(cells.geometry, cells, i, first, count, front)
+            meet(cells.geometry, front, min(np.int64(LANES), (count + WIDE - 1) // WIDE * WIDE))
+            for k in range(count):
+                lot = address(cells.seed, np.int64(i), cells.skipped + np.int64(1 + first + k))
+                way = (front.way[0, k], front.way[1, k], front.way[2, k])
+                how, cell[i, first + k] = cell_met(cells, way, np.int64(front.patch[k]), front.u[k], front.v[k], lot)
+                on_cloth[i, first + k] = how == _CLOTH
 
 
 @kernel
@@ -215,7 +226,7 @@ class Tracing:
         """The first legs of the cells low .. high - 1. Source: `first_legs`."""
 
         def run(a: int, b: int) -> None:
-            first_legs(self._cells, self._cell, self._on_cloth, np.empty(STACK, np.int32), low + a, low + b)
+            first_legs(self._cells, self._cell, self._on_cloth, new_front(), low + a, low + b)
 
         workers.in_ranges(run, high - low, self._threads)
 

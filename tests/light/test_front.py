@@ -1,4 +1,4 @@
-"""Rays side by side against each ray by itself: solids of any slant, loose patches, rays that begin on faces or inside bodies."""
+"""Rays side by side against each ray by itself: solids of any slant, loose patches, pieces, rays that begin on faces or inside bodies."""
 
 from __future__ import annotations
 
@@ -6,11 +6,17 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
+from halfgain.scenes.load import load_scene
 from halfgain.simulate.light.front import RayFront, meet, new_front, turn_to_meet
+from halfgain.simulate.light.front_pieces import FEW_PIECES
 from halfgain.simulate.light.geometry import STACK, Geometry, nearest_hit
 from halfgain.simulate.light.numbers import LANES
 from halfgain.simulate.light.patches import box_faces, make_geometry, room_shell
 from halfgain.simulate.light.solids import MOST_LOOSE, solids_of
+from halfgain.simulate.measuring.flatten import flatten
+
+from ..rooms import room
+from .test_triangles import cushion, with_mesh
 
 MIDDLE = np.array([0.0, -3.0, 1.2])
 Parts = list[tuple[np.ndarray, np.ndarray, np.ndarray]]
@@ -84,6 +90,39 @@ def test_rays_side_by_side_meet_what_each_meets_alone(bodies: int, loose: int, s
         np.testing.assert_array_equal(front.steps[0, seen], np.floor(np.clip(front.u[seen], 0, 1) * 65535 + 0.5))
     assert (met > 100) == (bodies + loose > 0)
     assert (inside > 4) == (bodies > 0)
+
+
+@pytest.mark.parametrize("name", ["attic", "l-living-room", "sheet", "many"])
+def test_rays_side_by_side_meet_the_pieces_that_each_meets_alone(name: str) -> None:
+    """A roof with bodies and parts of surfaces, folded cloth too, a sheet of two sides, and pieces so many that each ray asks the tree.
+
+    From inside a body that stands on the floor, its bottom and the floor are met at one distance: which, no light tells.
+    """
+    if name in ("sheet", "many"):
+        geometry = with_mesh(flatten(room()), cushion(0 if name == "sheet" else 1), 1, sheet=name == "sheet").geometry
+    else:
+        geometry = flatten(load_scene(name)).geometry
+    assert (len(geometry.pieces.plane) > FEW_PIECES) == (name == "many")
+    stack, other, met, seen = np.empty(STACK, np.int32), 0, 0, set()
+    for front in fronts(geometry, np.random.default_rng(6), 12):
+        for i in range(LANES):
+            t, patch, u, v = nearest_hit(
+                geometry, tuple(front.place[:, i]), tuple(front.way[:, i]), np.int64(front.skip[i]), stack
+            )
+            met += patch >= 0
+            seen.add(int(patch))
+            assert (patch < 0) == (front.patch[i] < 0)
+            if patch >= 0:
+                assert t == pytest.approx(front.reach[i], abs=1e-9)
+            if patch != front.patch[i]:
+                other += 1
+                assert geometry.normal[patch] @ geometry.normal[front.patch[i]] == pytest.approx(-1.0)
+            elif patch >= 0:
+                assert [u, v] == pytest.approx([front.u[i], front.v[i]], abs=1e-9)
+        turn_to_meet(geometry, front, np.int64(LANES))
+    assert met > 2000
+    assert other < met / 100
+    assert len(seen) > 20
 
 
 def test_only_bodies_with_six_outer_faces_are_solids() -> None:
