@@ -63,7 +63,7 @@ def smooth_edges(
     near += told(stage, seen, threads)[0]
     sampler, footprint = content
     size = tuple(part[row * key.shape[1] + column][pixel] / _SAMPLES for part in footprint)
-    found = colours(stage, seen, rays, near, sampler, (size[0], size[1]))
+    found = colours(stage, seen, rays, near, sampler, (size[0], size[1]), threads)
     return np.asarray(found.reshape(_SAMPLES**2, len(row), 3).mean(axis=0))
 
 

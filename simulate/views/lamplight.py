@@ -14,6 +14,7 @@ from ...scenes.model import Light, Scene
 from ..light import workers
 from ..light.geometry import STACK, Geometry, blocked
 from ..light.lamps import AREA, AXIS, LINE, POINT, Lamps, lamp_sample, rectangle_lux
+from ..light.patches import frozen
 from ..light.readonly import read_only
 from ..light.screen_samples import LitScreen
 from ..light.vectors import row, screen_tangents, to_local
@@ -33,6 +34,13 @@ class LampsOn(NamedTuple):
 
     lamps: Lamps
     weight: np.ndarray
+
+
+def burning(on: LampsOn) -> LampsOn:
+    """Those that give light [1]: the others of a state, each as dear to ask, would add nought. Source: definition."""
+    some = np.flatnonzero(on.weight.any(axis=1))
+    each = {name: frozen(part[some]) for name, part in on.lamps._asdict().items() if name not in ("angle", "value")}
+    return LampsOn(on.lamps._replace(**each), on.weight[some])
 
 
 def lamps_on_in(scene: Scene, arrays: SceneArrays, light: Light | None) -> LampsOn | None:
@@ -103,6 +111,7 @@ def on_surfaces(
     on: LampsOn, geometry: Geometry, place: np.ndarray, normal: np.ndarray, patch: np.ndarray, *, threads: int = 1
 ) -> np.ndarray:
     """Illuminance (n, 3) [lx] in linear RGB of a light state's lamps at places (n, 3) [m] on patches (n,). Source: `lux_at`."""
+    on = burning(on)
     out = np.zeros((len(place), len(on.weight)))
     read = read_only((geometry, on.lamps, _points(place, normal, patch, np.zeros((0, 3)))))  # no eye is asked for
     workers.in_ranges(lambda low, high: fill_lux(*read, out, np.empty(STACK, np.int32), low, high), len(place), threads)
@@ -120,6 +129,7 @@ def on_cloth(
     threads: int = 1,
 ) -> np.ndarray:
     """Luminance (n, 3) [cd/m2] of the cloth back along rays, by lamps' own light, tint included. Source: `fill_cloth`."""
+    on = burning(on)
     out = np.zeros((len(place), len(on.weight)))
     read = read_only((arrays.geometry, on.lamps, arrays.fabric, _points(place, normal, patch, -rays)))
     workers.in_ranges(lambda low, high: fill_cloth(*read, out, np.empty(STACK, np.int32), low, high), len(place), threads)

@@ -93,7 +93,7 @@ def seat_picture(
     light, asked = spread_over(key, ask, len(stage.room.values.tint), _forecast(stage, seen, bounced, straight, key.shape))
     sampler = stage.content.sampler()
     footprint = _footprints(stage, seen, high, wide)
-    cd_m2 = colours(stage, seen, rays, light.reshape(bounced.shape) + bounced, sampler, footprint).reshape(high, wide, 3)
+    cd_m2 = colours(stage, seen, rays, light.reshape(bounced.shape) + bounced, sampler, footprint, threads).reshape(high, wide, 3)
     edge = edges(key, seen.lux.reshape(high, wide) > 0.0)
     edge[camera.height :], edge[:, camera.width :] = False, False
     cd_m2[edge] = smooth_edges(stage, camera, key, light, edge, (sampler, footprint), threads, met)

@@ -137,6 +137,7 @@ def colours(
     light: np.ndarray,
     sampler: Sampler,
     footprint: tuple[np.ndarray, np.ndarray],
+    threads: int = 1,
 ) -> np.ndarray:
     """Luminance (n, 3) [cd/m2] towards the eye: projector's own light, arriving light, ambient light.
 
@@ -159,10 +160,12 @@ def colours(
         out += stage.light.screen_lx / np.pi * even
     if stage.lamps is not None:
         solid = np.flatnonzero(((seen.patch >= 0) & ~cloth) | head)
-        own = on_surfaces(stage.lamps, arrays.geometry, seen.place[solid], seen.normal[solid], np.maximum(seen.patch[solid], -1))
+        at = seen.place[solid], seen.normal[solid], np.maximum(seen.patch[solid], -1)
+        own = on_surfaces(stage.lamps, arrays.geometry, *at, threads=threads)
         out[solid] += own / np.pi * rho[solid]
         hung = np.flatnonzero(cloth)
-        out[hung] += on_cloth(stage.lamps, arrays, seen.place[hung], seen.normal[hung], seen.patch[hung], rays[hung])
+        at = seen.place[hung], seen.normal[hung], seen.patch[hung]
+        out[hung] += on_cloth(stage.lamps, arrays, *at, rays[hung], threads=threads)
         out += windows_seen(stage.lamps, seen.place, rays)[1]
     out[(seen.patch < 0) & ~head] = 0.0
     return out
