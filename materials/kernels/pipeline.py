@@ -2,22 +2,27 @@
 
 A kernel makes no arrays, so no references are counted, nothing is noted where a variable's life ends, and there is no array arithmetic
 to be fused. It has no `with`, no comprehension and no loop over literals to be unrolled. Half of numba's passes look for these, and most
-of them find out anew which variables live where.
+of them find out anew which variables live where, which is asked for by what counts references and by generators alone.
 
 Names of passes that a release of numba does not have do no harm. Kernels that make arrays go numba's whole way.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 from typing import Any
 
-from numba.core import cgutils, types
+from numba.core import cgutils, interpreter, types
 from numba.core.compiler import Compiler
 from numba.core.compiler_machinery import register_pass
 from numba.core.lowering import Lower
-from numba.core.typed_passes import BaseNativeLowering, NativeLowering
+from numba.core.postproc import PostProcessor
+from numba.core.transforms import canonicalize_cfg
+from numba.core.typed_passes import BaseNativeLowering, NativeLowering, PreLowerStripPhis
 from numba.core.typing import Context
+from numba.core.untyped_passes import GenericRewrites, IRProcessing, ReconstructSSA, TranslateByteCode
 
 from . import elements
 
@@ -39,6 +44,7 @@ _LEFT_OUT = frozenset(
         "WithLifting",
     }
 )
+_NOT_SEARCHED_FOR = ("peep_hole_delete_with_exit", "peep_hole_fuse_dict_add_updates")
 
 
 class _Lower(Lower):
@@ -81,6 +87,60 @@ class _Lowering(BaseNativeLowering):
     lowering_class: Any = _Lower
 
 
+class _Interpreter(interpreter.Interpreter):
+    """Reads Python's code; what is read is not searched for ends of `with` and for mappings of named arguments."""
+
+    def post_process(self, peepholes: Any, func_ir: Any) -> Any:
+        """As numba's."""
+        return super().post_process([each for each in peepholes if each.__name__ not in _NOT_SEARCHED_FOR], func_ir)
+
+
+@register_pass(mutates_CFG=True, analysis_only=False)
+class _Reading(TranslateByteCode):
+    _name: Any = "kernel_reading"
+
+    def run_pass(self, state: Any) -> bool:
+        """As numba's."""
+        state["func_ir"] = _Interpreter(state["func_id"]).interpret(state["bc"])
+        return True
+
+
+def _blocks_alone(self: PostProcessor, *_: Any, **__: Any) -> None:
+    """What is left of numba's processing after a pass where nobody asks which variables live where."""
+    self.func_ir.blocks = canonicalize_cfg(self.func_ir.blocks)
+    self.func_ir.generator_info = None
+
+
+@contextmanager
+def _without_lives() -> Iterator[None]:
+    """One thread at a time: numba holds its compiler lock."""
+    numbas_own: Callable[..., None] = PostProcessor.run
+    setattr(PostProcessor, "run", _blocks_alone)  # noqa: B010
+    try:
+        yield
+    finally:
+        setattr(PostProcessor, "run", numbas_own)  # noqa: B010
+
+
+def _lean(step: Any) -> Any:
+    """A pass of numba's that compiles nothing else, without the lives of variables."""
+
+    class Lean(step):
+        _name: Any = f"kernel_{step._name}"
+
+        def run_pass(self, state: Any) -> bool:
+            with _without_lives():
+                return bool(super().run_pass(state))
+
+    return register_pass(mutates_CFG=True, analysis_only=False)(Lean)
+
+
+_IN_PLACE_OF: dict[Any, Any] = {
+    TranslateByteCode: _Reading,
+    NativeLowering: _Lowering,
+    **{step: _lean(step) for step in (IRProcessing, GenericRewrites, ReconstructSSA, PreLowerStripPhis)},
+}
+
 _remembered: dict[Any, Any] = {}  # by function and types of its arguments
 
 
@@ -121,9 +181,7 @@ class KernelCompiler(Compiler):
         if not self.state.flags.nrt:
             for each in pipelines:
                 each.passes = [
-                    (_Lowering if step is NativeLowering else step, told)
-                    for step, told in each.passes
-                    if step.__name__ not in _LEFT_OUT
+                    (_IN_PLACE_OF.get(step, step), told) for step, told in each.passes if step.__name__ not in _LEFT_OUT
                 ]
                 each.finalize()
         return pipelines
