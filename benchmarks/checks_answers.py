@@ -15,7 +15,17 @@ from scipy.integrate import quad
 
 from benchmarks.check import Check
 from tests.light import test_closed_rooms as closed
-from tests.light.test_sphere import GAIN, LUMENS, NATIVE, RADIUS, SCREEN_AREA, integrating_sphere, sphere, without_own_light
+from tests.light.test_sphere import (
+    GAIN,
+    LUMENS,
+    NATIVE,
+    RADIUS,
+    SCREEN_AREA,
+    WALLS,
+    integrating_sphere,
+    sphere,
+    without_own_light,
+)
 from tests.materials.test_materials_energy import albedo_ends
 from tests.outside.spherical_room import spherical_room
 from tests.outside.view_factors import parallel_rectangles, perpendicular_rectangles
@@ -133,10 +143,11 @@ def spheres() -> Iterator[Check]:
         float(np.hypot(4 * fine_error, coarse_error) / 3),
         "E = Phi rho / (A (1 - rho)) (textbook)",
     )
-    for wall in (0.05, 0.2, 0.5):
+    for channel, wall in enumerate(WALLS):
         ratios = []
         for subdivisions in (4, 5):
-            back, cap, _ = sphere(subdivisions, wall, 2048)
+            every, cap, _ = sphere(subdivisions, 2048)
+            back = every[..., channel]
             board = back[:, 1] + (back[:, 0] - back[:, 1]) / NATIVE
             ratios.append((LUMENS / cap + board) / (LUMENS / cap / NATIVE + board))
         (coarse, coarse_error), (fine, fine_error) = (mean_and_error(r) for r in ratios)

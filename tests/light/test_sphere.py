@@ -20,6 +20,7 @@ from halfgain.simulate.light.ledger import Ledger, Starts, trace
 from halfgain.simulate.light.mapgrid import MapGrid, line
 from halfgain.simulate.light.next_event import connect, lit_patches
 from halfgain.simulate.light.patches import frozen, make_geometry
+from halfgain.simulate.light.pieces import Pieces
 from halfgain.simulate.light.projector import ProjectorArrays
 from halfgain.simulate.light.screen_samples import LitScreen, blank_samples
 from halfgain.simulate.light.vectors import screen_tangents
@@ -28,6 +29,7 @@ from halfgain.simulate.light.walk import Finishes, Lighting, walk
 from tests.statistics import mean_and_error, within_standard_errors
 
 RADIUS, SCREEN_AREA, GAIN, LUMENS, NATIVE = 2.2, 2.25, 0.9, 1000.0, 1000.0
+WALLS = (0.05, 0.20, 0.50)  # reflectances that are three colour channels of one walk
 NO_PROJECTOR = ProjectorArrays(
     *(frozen(np.zeros(s)) for s in (3, (4, 3), 4, 4, 3)), frozen(np.zeros((0, 3))), frozen(np.zeros(2, np.uint8))
 )
@@ -56,6 +58,19 @@ class Sphere(NamedTuple):
         return Starts(self.middle[at], right, up, self.geometry.normal[at], at.astype(np.int32))
 
 
+def triangles_as_pieces(corner: np.ndarray, u: np.ndarray, v: np.ndarray, *, surface: np.ndarray, role: np.ndarray) -> Geometry:
+    """Triangles corner + a u + b v, each a patch with itself for its only piece, as a mesh's are in scenes: found in the tree."""
+    patches, tree = (
+        make_geometry(corner=corner, edge_u=u, edge_v=v, triangle=np.ones(len(corner)), surface=surface, role=role, asked=asked)
+        for asked in ("nothing", "tree")
+    )
+    own, none = np.arange(len(corner), dtype=np.int32), np.zeros(0, np.int32)
+    of_patch = (own, np.full_like(own, -1), own, np.zeros(len(own) + 1, np.int32), none)
+    pieces = Pieces(*map(frozen, (tree.plane, tree.edge_u, tree.edge_v, *of_patch)))
+    found = {name: getattr(tree, name) for name in ("tree_bounds", "tree_child", "tree_count", "tree_patch")}
+    return patches._replace(pieces=pieces, **found)
+
+
 @cache
 def sphere_of(subdivisions: int) -> Sphere:
     """The sphere with a cap about -y, facing +y, grown to the screen's area."""
@@ -65,14 +80,8 @@ def sphere_of(subdivisions: int) -> Sphere:
     order = np.argsort(middle[:, 1] + 1e-9 * middle[:, 0])
     cap = np.zeros(len(corners), bool)
     cap[order[: np.searchsorted(np.cumsum(area[order]), SCREEN_AREA)]] = True
-    geometry = make_geometry(
-        corner=corners[:, 0],
-        edge_u=corners[:, 2] - corners[:, 0],  # the inside reflects
-        edge_v=corners[:, 1] - corners[:, 0],
-        triangle=np.ones(len(corners)),
-        surface=np.where(cap, 1, 0),
-        role=np.where(cap, SCREEN, DIFFUSE),
-    )
+    edges = (corners[:, 0], corners[:, 2] - corners[:, 0], corners[:, 1] - corners[:, 0])  # the inside reflects
+    geometry = triangles_as_pieces(*edges, surface=np.where(cap, 1, 0), role=np.where(cap, SCREEN, DIFFUSE))
     patch = np.flatnonzero(cap)
     sector = np.floor(np.arctan2(middle[patch, 2], middle[patch, 0]) / (np.pi / 4)).astype(int) % 2
     half = np.where(sector == 0, 1.0, 0.0)
@@ -87,8 +96,11 @@ def paths_in(subdivisions: int, paths: int, survival: float) -> Ledger:
     return trace(ball.geometry, ball.starts(), seed=3, replications=16, low_path=0, paths=paths, survival=survival, threads=2)
 
 
-def sphere(subdivisions: int, wall: float, paths: int, survival: float = 0.6) -> tuple[np.ndarray, float, float]:
-    """Returned illuminance (replications, 2) [lx] for the white and the half-lit cap, the cap's area, and the sphere's [m2]."""
+@cache
+def sphere(
+    subdivisions: int, paths: int, walls: tuple[float, ...] = WALLS, survival: float = 0.6
+) -> tuple[np.ndarray, float, float]:
+    """Returned illuminance (replications, 2, walls) [lx] for the white and the half-lit cap, the cap's area, and the sphere's [m2]."""
     ball = sphere_of(subdivisions)
     starts = ball.starts()
     fabric = fabric_from_pair(name="test", gain=GAIN, kind="diffuse").arrays()
@@ -97,11 +109,16 @@ def sphere(subdivisions: int, wall: float, paths: int, survival: float = 0.6) ->
     seats = np.tile([0.0, 0.0, 1.0], (count, 1, 1))
     sums = connect(
         ball.geometry, starts, seats, NO_PROJECTOR, lit_patches(ball.geometry, kinds=2, lux=ball.lux), np.ones((1, 2)),
-        Finishes(np.array([[wall], [0.0]]), np.ones(1)), fabric, ledger, seed=3, low_path=0, self_lit=True, threads=2,
+        finishes_of(walls), fabric, ledger, seed=3, low_path=0, self_lit=True, threads=2,
     )  # fmt: skip
-    luminance = sums.reshape(16, count, 2, 2)  # replication, start, surface, picture (one seat, one channel)
+    luminance = sums.reshape(16, count, 2, 2, len(walls))  # replication, start, surface, picture, channel (one seat)
     back = luminance.sum(axis=2).mean(axis=1) / paths * np.pi / GAIN
     return back, float(ball.area[ball.patch].sum()), float(ball.area.sum())
+
+
+def finishes_of(walls: tuple[float, ...]) -> Finishes:
+    """Walls of so many reflectances, a colour channel each; the cap's row is not used."""
+    return Finishes(np.array([walls, np.zeros(len(walls))]), np.ones(len(walls)))
 
 
 def grid_on(ball: Sphere) -> MapGrid:
@@ -145,8 +162,9 @@ def map_on(subdivisions: int) -> tuple[MapGrid, np.ndarray]:
     return grid, zone_map(ball.geometry, grid, samples_of(ball), fabric, test_blocked=False, threads=2)
 
 
-def walked(subdivisions: int, wall: float, paths: int) -> np.ndarray:
-    """The same by the production walk over a map of first reflections, without the cap's own light on itself: (replications, 2) [lx]."""
+@cache
+def walked(subdivisions: int, paths: int) -> np.ndarray:
+    """The same by the production walk over a map of first reflections, without the cap's own light on itself: (replications, 2, WALLS) [lx]."""
     ball = sphere_of(subdivisions)
     starts, (grid, zones) = ball.starts(), map_on(subdivisions)
     fabric = fabric_from_pair(name="test", gain=GAIN, kind="diffuse").arrays()
@@ -156,27 +174,29 @@ def walked(subdivisions: int, wall: float, paths: int) -> np.ndarray:
     count = len(starts.place)
     sums = walk(
         ball.geometry, starts, np.tile([0.0, 0.0, 1.0], (count, 1, 1)), grid, lighting,
-        Finishes(np.array([[wall], [0.0]]), np.ones(1)), fabric, ledger, (np.zeros(0, np.float32), np.zeros(0, np.uint8)), threads=2,
+        finishes_of(WALLS), fabric, ledger, (np.zeros(0, np.float32), np.zeros(0, np.uint8)), threads=2,
     )  # fmt: skip
-    return sums.reshape(16, count, 2, 4)[..., :2].sum(axis=2).mean(axis=1) / paths * np.pi / GAIN
+    return sums.reshape(16, count, 2, 4, len(WALLS))[..., :2, :].sum(axis=2).mean(axis=1) / paths * np.pi / GAIN
 
 
 def without_own_light(wall: float, paths: int) -> tuple[np.ndarray, np.ndarray, float]:
-    """Returned illuminance [lx] for white and for the half-lit picture, its standard errors, and the expected one for white.
+    """Returned illuminance [lx] for white and for the half-lit picture, its standard errors, and the expected one for white; wall  one of WALLS.
 
     The light that the hollow cap throws on itself is left out, as the walk of a flat screen has none.
     Source: I = w rho_w D / (1 - mean reflectance), D = rho_s Phi / A, w the wall's share of the area A (derived).
     """
-    walls = 4 * np.pi * RADIUS**2
+    walls, channel = 4 * np.pi * RADIUS**2, WALLS.index(wall)
     share = 1 - SCREEN_AREA / walls
     mean = GAIN * (1 - share) + wall * share
-    (coarse, coarse_error), (fine, fine_error) = (mean_and_error(walked(subdivisions, wall, paths)) for subdivisions in (4, 5))
+    (coarse, coarse_error), (fine, fine_error) = (
+        mean_and_error(walked(subdivisions, paths)[..., channel]) for subdivisions in (4, 5)
+    )
     exact = share * wall * GAIN * LUMENS / walls / (1 - mean)
     return (4 * fine - coarse) / 3, np.hypot(4 * fine_error, coarse_error) / 3, exact
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("wall", [0.05, 0.20, 0.50])
+@pytest.mark.parametrize("wall", WALLS)
 def test_map_and_walk_in_a_spherical_room(wall: float) -> None:
     value, error, exact = without_own_light(wall, 256)
     for picture, part in enumerate((1.0, 0.5)):
@@ -199,7 +219,8 @@ def test_checkerboard_contrast_of_a_spherical_room(wall: float, illuminance: flo
 
     found, errors, contrasts, contrast_errors = [], [], [], []
     for subdivisions in (4, 5):
-        back, cap, _ = sphere(subdivisions, wall, 512)
+        every, cap, _ = sphere(subdivisions, 512)
+        back = every[..., WALLS.index(wall)]
         lit_lx = LUMENS / cap
         board = back[:, 1] + (back[:, 0] - back[:, 1]) / NATIVE
         mean_lx, error = mean_and_error(board)
@@ -224,8 +245,8 @@ def integrating_sphere(subdivisions: int = 4) -> tuple[float, float, float]:
 
     Source: E = Phi rho / (4 pi R^2 (1 - rho)) (integrating-sphere textbook formula).
     """
-    back, _, area = sphere(subdivisions, GAIN, 128, survival=0.9)  # 0.9^2 / 0.6 > 1 would have no variance to speak of
-    value, error = mean_and_error(back[:, 0])
+    back, _, area = sphere(subdivisions, 128, (GAIN,), survival=0.9)  # 0.9^2 / 0.6 > 1 would have no variance to speak of
+    value, error = mean_and_error(back[:, 0, 0])
     return float(value), float(error), LUMENS * GAIN / (area * (1 - GAIN))
 
 
