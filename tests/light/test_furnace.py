@@ -102,11 +102,17 @@ class Albedo:
 
 
 @cache
-def hit_places(paths: int) -> np.ndarray:
-    """Places (n, 3) [m] of all hits of the ledger of `furnace`."""
+def that_meet_the_cloth(paths: int) -> np.ndarray:
+    """Numbers (n,) of the paths of the ledger of `furnace` that come back to the cloth, the only ones to which it sends."""
     arrays, _, ledger = furnace(paths)
-    patch, u, v, geometry = ledger.patch, ledger.u / 65535.0, ledger.v / 65535.0, arrays.geometry
-    return np.asarray(geometry.corner[patch] + u[:, None] * geometry.edge_u[patch] + v[:, None] * geometry.edge_v[patch])
+    hits = np.flatnonzero(arrays.geometry.role[ledger.patch] == SCREEN)
+    return np.unique(np.searchsorted(ledger.first, hits, side="right") - 1)
+
+
+def hit_places(geometry: Any, ledger: Ledger, at: np.ndarray) -> np.ndarray:
+    """Places (n, 3) [m] of hits of a ledger."""
+    patch, u, v = ledger.patch[at], ledger.u[at, None] / 65535.0, ledger.v[at, None] / 65535.0
+    return np.asarray(geometry.corner[patch] + u * geometry.edge_u[patch] + v * geometry.edge_v[patch])
 
 
 def local(geometry: Any, cloth: int, there: np.ndarray, here: np.ndarray) -> np.ndarray:
@@ -123,30 +129,30 @@ def seen_of_the_screen(geometry: Any, starts: Any, ledger: Ledger, rho: np.ndarr
     Source: rendering equation; each hit on the cloth adds throughput x (1 - rho(towards the last place)) / pi.
     """
     count, cloth, albedo, paths = len(starts.place), int(starts.patch[0]), Albedo(fabric), int(ledger.paths[0])
-    places = hit_places(paths)
-    start = np.repeat(np.tile(starts.place, (REPLICATIONS, 1)), paths, axis=0)
-    here, through, sent = start.copy(), np.ones(len(start)), np.zeros(len(start))
-    for m in range(int(ledger.hits.max())):
-        on = np.flatnonzero(ledger.hits > m)
-        at = ledger.first[on] + m
-        there = places[at]
+    path = that_meet_the_cloth(paths)
+    first, hits, start = ledger.first[path], ledger.hits[path], starts.place[path // paths % count]
+    here, through, sent = start.copy(), np.ones(len(path)), np.zeros(len(path))
+    for m in range(int(hits.max())):
+        on = np.flatnonzero(hits > m)
+        at = first[on] + m
+        there = hit_places(geometry, ledger, at)
         if m >= 2:
             through[on] /= SURVIVAL
         on_cloth = geometry.role[ledger.patch[at]] == SCREEN
         k = np.flatnonzero(on_cloth)
         back = local(geometry, cloth, here[on[k]], there[k])
         sent[on[k]] += through[on[k]] * (1.0 - albedo(back)) / np.pi
-        further = ledger.hits[on[k]] > m + 1
-        onward = local(geometry, cloth, places[at[k[further]] + 1], there[k[further]])
+        further = hits[on[k]] > m + 1
+        onward = local(geometry, cloth, hit_places(geometry, ledger, at[k[further]] + 1), there[k[further]])
         through[on[k[further]]] *= fabric_gains(fabric, onward, np.ascontiguousarray(back[further]))
         through[on[~on_cloth]] *= rho[geometry.surface[ledger.patch[at[~on_cloth]]]]
         here[on] = there
-    found = np.flatnonzero((ledger.hits > 0) & (sent > 0.0))
-    arriving = local(geometry, cloth, places[ledger.first[found]], start[found])
+    found = np.flatnonzero(sent > 0.0)
+    arriving = local(geometry, cloth, hit_places(geometry, ledger, first[found]), start[found])
     out = np.zeros((REPLICATIONS, len(VIEWS_DEG)))
     for v, view in enumerate(views()):
         weight = fabric_gains(fabric, arriving, np.tile(view, (len(found), 1)))
-        out[:, v] = np.bincount(found // (paths * count), weight * sent[found], REPLICATIONS)
+        out[:, v] = np.bincount(path[found] // (paths * count), weight * sent[found], REPLICATIONS)
     return out / (paths * count)
 
 
