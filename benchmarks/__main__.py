@@ -23,7 +23,7 @@ def parser() -> argparse.ArgumentParser:
     asked = argparse.ArgumentParser(
         prog="python -m benchmarks", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    asked.add_argument("--quick", action="store_true", help="fewer repeats, no rippled screen, one first run")
+    asked.add_argument("--quick", action="store_true", help="fewer repeats, one first run")
     names = sorted({*PARTS, *GROUPS})
     asked.add_argument("--only", nargs="+", choices=names, metavar="PART", help=f"of {', '.join(names)}")
     asked.add_argument("--scale", action="store_true", help="cost against triangles, seats and threads, in place of the table")

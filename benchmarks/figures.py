@@ -29,13 +29,15 @@ class Figure(NamedTuple):
         return self.value >= self.aim if self.more_is_better else self.value <= self.aim
 
 
-def middle_of(what: str, samples: Sequence[float], unit: str, *, aim: float | None = None) -> Figure:
+def middle_of(
+    what: str, samples: Sequence[float], unit: str, *, aim: float | None = None, more_is_better: bool = False
+) -> Figure:
     """The median of some samples with its standard error; none is known of a single one.
 
     Source: a median's error is sqrt(pi / 2) that of a mean for many normal samples; on a busy machine noise is not normal.
     """
     error = math.sqrt(0.5 * math.pi / len(samples)) * stdev(samples) if len(samples) > 1 else None
-    return Figure(what, median(samples), unit, error, aim)
+    return Figure(what, median(samples), unit, error, aim, more_is_better)
 
 
 def lines_of(figures: Iterable[Figure]) -> list[str]:

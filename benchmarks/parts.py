@@ -59,9 +59,8 @@ def racing(quick: bool) -> Iterator[Figure]:
 
     aims = {"empty room": (80.0, 250.0), "furnished room": (35.0, 100.0), "rippled screen": (40.0, 130.0)}
     for title, arrays in speed.rooms().items():
-        if quick and title == "rippled screen":
-            continue
-        found = speed.race(title, arrays, repeats=8 if quick else 16, tell=lambda _: None)
+        repeats = (4 if quick else 8) if title == "rippled screen" else 8 if quick else 16
+        found = speed.race(title, arrays, repeats=repeats, tell=lambda _: None)
         for target, aim in zip(speed.TARGETS, aims[title], strict=True):
             mine = 1e3 * found.ours.cpu_s[target]
             yield Figure(f"{title}, to {target:.1%}, CPU", mine, "ms", error=mine * found.ours.unsure[target])
@@ -71,6 +70,19 @@ def racing(quick: bool) -> Iterator[Figure]:
                 yield Figure(f"{title}, to {target:.1%}, {variant} over it", ratio, "times", error, wanted, more_is_better=True)
         power, error = speed.exponent(found.ours.trials)
         yield Figure(f"{title}, error as paths to the power", power, "", error=error, aim=-0.75)
+
+
+def sharing(quick: bool) -> Iterator[Figure]:
+    """Two threads against one, by wall time, which is true on idle processors alone, and by the CPU time that can be shared."""
+    from . import scale
+
+    rounds = 9 if quick else 25
+    for name, job in scale.light_jobs().items():
+        job(1)
+        gains = scale.gains_of_two(job, rounds)
+        yield middle_of(f"two threads over one, {name}, wall", gains, "times", aim=1.95, more_is_better=True)
+        paper = [scale.on_paper(scale.serial_share(lambda job=job: job(1)), 2) for _ in range(rounds)]  # type: ignore[misc]
+        yield middle_of(f"two threads over one, {name}, on paper", paper, "times", aim=1.95, more_is_better=True)
 
 
 def folding(quick: bool) -> Iterator[Figure]:
@@ -95,5 +107,6 @@ PARTS: dict[str, Callable[[bool], Iterator[Figure]]] = {
     "pictures": drawing,
     "folds": folding,
     "transport": racing,
+    "threads": sharing,
     "report": reporting,
 }

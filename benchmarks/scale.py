@@ -122,16 +122,32 @@ def threads_of(rounds: int) -> Iterator[str]:
     for name, job in jobs.items():
         job(1)
         serial = median(serial_share(lambda job=job: job(1)) for _ in range(rounds))  # type: ignore[misc]
-        gains = []
-        for _ in range(rounds):
-            walls = []
-            for threads in (1, 2):
-                began = time.perf_counter()
-                job(threads)
-                walls.append(time.perf_counter() - began)
-            gains.append(walls[0] / walls[1])
         paper = " ".join(f"{on_paper(serial, n):6.2f}" for n in (2, *ON_PAPER))
-        yield f"  {name:24s} {serial:7.1%} {median(gains):12.2f} {paper}"
+        yield f"  {name:24s} {serial:7.1%} {median(gains_of_two(job, rounds)):12.2f} {paper}"
+
+
+def gains_of_two(job: Callable[[int], Any], rounds: int) -> list[float]:
+    """How many times faster a job is with two threads than with one [1], by wall time in turn: of idle processors alone."""
+    gains = []
+    for _ in range(rounds):
+        walls = []
+        for threads in (1, 2):
+            began = time.perf_counter()
+            job(threads)
+            walls.append(time.perf_counter() - began)
+        gains.append(walls[0] / walls[1])
+    return gains
+
+
+def light_jobs() -> dict[str, Callable[[int], Any]]:
+    """Trace and walk for the 25 points of SCENE with a number of threads, by paths a point and replication."""
+    arrays = flatten(load_scene(SCENE))
+    ready = prepare(arrays, measuring_points(arrays))
+
+    def job(paths: int) -> Callable[[int], Any]:
+        return lambda threads: traced_sums(ready, seed=1, low_path=0, paths=paths, threads=threads)
+
+    return {f"{paths} paths": job(paths) for paths in (64, 512)}
 
 
 def main(*, quick: bool = False) -> None:

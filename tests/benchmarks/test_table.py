@@ -8,6 +8,8 @@ import sys
 import time
 import zipfile
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -105,6 +107,18 @@ def test_how_sure_a_time_to_an_error_is() -> None:
     scatter = np.std([np.log(speed.at(each, 0.01)) for each in found])
     said = np.sqrt(np.mean([speed.unsure_at(each, 0.01) ** 2 for each in found]))
     assert said == pytest.approx(scatter, rel=0.25)
+
+
+def test_a_time_beyond_the_trials() -> None:
+    # Expected: a power law put in by hand is exact; with scattered errors, the scatter of that time over fresh trials
+    seconds, rng = (0.1, 0.4, 1.5), np.random.default_rng(5)
+
+    def trials(scatter: float) -> list[Any]:
+        return [SimpleNamespace(cpu_seconds=s, error=0.02 * s**-0.5 * math.exp(scatter * rng.normal())) for s in seconds]
+
+    assert speed.beyond(trials(0.0), 0.003, 0.1).cpu_s == pytest.approx((0.02 / 0.003) ** 2, rel=1e-12)
+    found = [speed.beyond(trials(0.02), 0.003, 0.04) for _ in range(2000)]
+    assert np.mean([each.unsure for each in found]) == pytest.approx(np.std([math.log(each.cpu_s) for each in found]), rel=0.1)
 
 
 def test_the_middle_of_samples_has_its_error() -> None:
