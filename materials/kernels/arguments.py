@@ -10,7 +10,7 @@ Source: numba.core.typing.typeof; a test holds the two against each other.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -18,6 +18,7 @@ Kinds = tuple[
     Hashable, ...
 ]  # flat: of an array its type, dimensions and layout; of a tuple its class and length, then its members
 Cells = list[Any]
+Owner = TypeVar("Owner", bound=type)
 
 _C, _F, _ALIGNED, _WRITEABLE = 0x1, 0x2, 0x100, 0x400  # numpy's flags of an array, as in ndarrayobject.h
 _LAYOUTS = {
@@ -53,6 +54,11 @@ def _scalars() -> dict[type, tuple[str, Callable[[Any], Any]]]:
 
 
 _SCALARS = _scalars()
+_MOST_BYTES, _MOST_KNOWN = 1 << 21, 16  # of the arrays of a bundle that is remembered, and of bundles
+_lasting: set[type] = set()
+_known: dict[
+    int, tuple[tuple[Any, ...], list[Any], Cells]
+] = {}  # by identity: the bundle, which is held so that it stays its own; kinds; cells
 _FORMATS = {kind.name: _format_of(kind) for kind in map(np.dtype, _NUMBERS)}
 
 
@@ -65,6 +71,39 @@ def laid_out(arguments: tuple[Any, ...]) -> tuple[Kinds, Cells]:
     cells: Cells = []
     _lay_out(arguments, kinds, cells)
     return tuple(kinds), cells
+
+
+def lasting(owner: Owner) -> Owner:
+    """Mark a class of named tuples that are handed to call after call: small ones that nobody can write to are laid out once."""
+    _lasting.add(owner)
+    return owner
+
+
+def is_known(bundle: tuple[Any, ...]) -> bool:
+    """True for a bundle that is remembered, none of whose arrays can be written to."""
+    return id(bundle) in _known
+
+
+def _lay_out_lasting(bundle: tuple[Any, ...], kinds: list[Any], cells: Cells) -> None:
+    known = _known.get(id(bundle))
+    if known is None:
+        known = bundle, [type(bundle), len(bundle)], []
+        _lay_out(bundle, known[1], known[2])
+        arrays = list(_arrays_in(bundle))
+        if sum(each.nbytes for each in arrays) <= _MOST_BYTES and not any(each.flags.writeable for each in arrays):
+            if len(_known) >= _MOST_KNOWN:
+                _known.clear()
+            _known[id(bundle)] = known
+    kinds += known[1]
+    cells += known[2]
+
+
+def _arrays_in(values: tuple[Any, ...]) -> Iterator[np.ndarray]:
+    for each in values:
+        if isinstance(each, np.ndarray):
+            yield each
+        elif isinstance(each, tuple):
+            yield from _arrays_in(each)
 
 
 def _lay_out(values: tuple[Any, ...], kinds: list[Any], cells: Cells) -> None:
@@ -85,6 +124,8 @@ def _lay_out(values: tuple[Any, ...], kinds: list[Any], cells: Cells) -> None:
                 raise Unknown(value)
             kinds.append("int64")
             cells.append(value)
+        elif owner in _lasting:
+            _lay_out_lasting(value, kinds, cells)
         elif owner is tuple or (isinstance(value, tuple) and hasattr(value, "_fields")):
             kinds += (owner, len(value))
             _lay_out(value, kinds, cells)

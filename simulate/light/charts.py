@@ -82,12 +82,11 @@ def charts(
 
 def lit_corners(geometry: Geometry, projector: ProjectorArrays) -> np.ndarray:
     """Corners (4 or 8, 3) [m] of the picture on the screen's plane, or of the slab that folded cloth fills there."""
-    centre, right, up, normal = projector.frame
-    left, across, bottom, top = projector.picture
-    flat = np.array([centre + a * right + b * up for a in (left, across) for b in (bottom, top)])
+    left, across, bottom, top = projector.picture.tolist()
+    flat = np.array([(1.0, left, bottom), (1.0, left, top), (1.0, across, bottom), (1.0, across, top)]) @ projector.frame[:NORMAL]
     if not geometry.relief:
         return flat
-    return np.concatenate([flat + height * normal for height in geometry.relief.reach[:2]])
+    return np.concatenate([flat + height * projector.frame[NORMAL] for height in geometry.relief.reach[:2]])
 
 
 def is_large(patch: int, geometry: Geometry) -> bool:

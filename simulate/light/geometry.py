@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ...materials.kernels.arguments import lasting
 from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import within_callers
 from .displaced_screen import hit_relief, relief_blocks
@@ -21,6 +22,7 @@ DIFFUSE, SCREEN = 0, 1
 __all__ = ["DIFFUSE", "NO_HIT", "SCREEN", "STACK", "Geometry", "blocked", "is_pieced", "nearest_hit", "patch_hit", "place_on"]
 
 
+@lasting
 class Geometry(NamedTuple):
     """Patches, and what a ray looks for them in; all arrays read-only.
 

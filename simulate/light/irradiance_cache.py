@@ -17,11 +17,14 @@ from .displaced_screen import fold_hides, steepness
 from .edges import fill, horizon_cuts, lay_node, look_at_zone, ragged_zones, sight_scratch
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
-from .projector import ProjectorArrays
+from .patches import frozen
+from .projector import CENTRE, RIGHT, ProjectorArrays
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
 from .vectors import row, sub, to_local
-from .zones import CLEAR, Zones, columns_of, level_zones, limit_of, zones_of
+from .zones import CLEAR, SERVED, Zones, level_zones, limit_of, zones_of
+
+NOTHING_HIDES = frozen(np.zeros(0, np.int64)), frozen(np.zeros((12, 0))), frozen(np.zeros((6, 0)))
 
 
 class ScreenSource(NamedTuple):
@@ -32,7 +35,7 @@ class ScreenSource(NamedTuple):
     boxes      (6, m) of the occluders of each surface, middle then half size [m]
     zones      Zones, rim (4, 3) [m] as `zones_of` gives them
     ragged     (zones,) bool as `ragged_zones` gives it
-    samples    as `columns_of` gives them
+    samples    (7, n) as `zones_of` gives them
     """
 
     geometry: Geometry
@@ -53,14 +56,18 @@ def source_of(geometry: Geometry, grid: MapGrid, lit: LitScreen, *, test_blocked
     test_blocked  False when nothing can stand between the screen and the walls (empty room)
     Source: `occluders_of`, `zones_of`, `ragged_zones`.
     """
-    samples = columns_of(lit)
-    zones, rim = zones_of(lit, samples)
-    occluders = occluders_of(geometry, rim) if test_blocked else np.zeros(0, np.int64)
+    samples, zones, rim = zones_of(lit)
+    hiding = _hiding(geometry, occluders_of(geometry, rim)) if test_blocked else NOTHING_HIDES
+    return read_only(ScreenSource(geometry, grid, lit, *hiding, zones, rim, ragged_zones(lit), samples))
+
+
+def _hiding(geometry: Geometry, occluders: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """`occluders`, `corners` and `boxes` of a ScreenSource [m]."""
     corner, u, v = geometry.corner[occluders], geometry.edge_u[occluders], geometry.edge_v[occluders]
     far = np.where(geometry.plane[occluders, 12:] == 0.0, corner + u + v, corner)
     ends = np.array([corner, corner + u, corner + v, far])
-    corners, boxes = np.ascontiguousarray(ends.transpose(0, 2, 1).reshape(12, -1)), _boxes_of(geometry.surface[occluders], ends)
-    return read_only(ScreenSource(geometry, grid, lit, occluders, corners, boxes, zones, rim, ragged_zones(lit), samples))
+    corners = np.ascontiguousarray(ends.transpose(0, 2, 1).reshape(12, -1))
+    return occluders, corners, _boxes_of(geometry.surface[occluders], ends)
 
 
 def _boxes_of(surface: np.ndarray, ends: np.ndarray) -> np.ndarray:
@@ -93,18 +100,16 @@ def levels_needed(
     zones  across and down;  sharpness  1, or more for narrow lobes [1]
     Distances [m] are taken to the nominal screen, less 5 % for cloth that stands out. Source: `level_for`.
     """
-    left, right, bottom, top = projector.picture
-    size = np.array([(right - left) / zones[0], (top - bottom) / zones[1]])
-    centre, x, z, n = projector.frame
-    axes = np.array([x, z, n])
-    off = axes @ grid.place.T - (axes @ centre)[:, None]
-    square = off[2] * off[2]
-    for along, low, step, count in ((off[0], left, size[0], zones[0]), (off[1], bottom, size[1], zones[1])):
-        along -= low + 0.5 * step  # from the first zone's middle
-        along -= step * np.clip(np.rint(along / step), 0, count - 1)
-        square += along * along
-    square = square.min(initial=np.inf)
-    finest = level_for(sharpness * size.max() / (0.95 * math.sqrt(square) + 1e-9), np.array(levels))
+    left, right, bottom, top = projector.picture.tolist()
+    size = (right - left) / zones[0], (top - bottom) / zones[1]
+    axes, first = projector.frame[RIGHT:], np.array([left + 0.5 * size[0], bottom + 0.5 * size[1], 0.0])  # zone's middle
+    off = axes @ grid.place.T - (axes @ projector.frame[CENTRE] + first)[:, None]
+    for along, step, count in zip(off, size, zones, strict=False):
+        along -= step * np.minimum(np.maximum(np.rint(along / step), 0.0), count - 1.0)
+    square = (off * off).sum(axis=0).min(initial=math.inf)
+    ratio = sharpness * max(size) / (0.95 * math.sqrt(square) + 1e-9)
+    limits = dict(zip((1, 2, 4, 8), SERVED, strict=False))
+    finest = next((level for level, side in enumerate(levels[:-1]) if ratio <= limits.get(side, SERVED[-1])), len(levels) - 1)
     return levels[: finest + 1]
 
 

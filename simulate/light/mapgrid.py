@@ -7,21 +7,24 @@ extrapolated, and their difference is carried along as the bound of what interpo
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.kernels.arguments import lasting
 from ...materials.kernels.jit import kernel, within_callers
 from .charts import Spacing, charts, graded, is_large, served
 from .eyes import eyes_of
 from .geometry import SCREEN, Geometry, is_pieced
-from .patches import frozen
+from .patches import frozen, sealed
 from .projector import ProjectorArrays
 from .small import is_small, shared_nodes
 
 BINS = 256  # even steps of an axis
 
 
+@lasting
 class MapGrid(NamedTuple):
     """Nodes on the surfaces that can see the front of the screen.
 
@@ -90,8 +93,6 @@ def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, she
     """
     boxed = shell and not np.isnan(geometry.box[0, 0])
     walls = 6 if boxed or (shell and not is_pieced(geometry)) else 0
-    first = np.full(len(geometry.corner), -1, np.int32)
-    counts, starts, with_bins = np.zeros((3, 2, len(first)), np.int32)
     needed = served(geometry, projector, walls)
     small = needed[is_small(geometry, projector, needed)] if is_pieced(geometry) else needed[:0]
     large = np.setdiff1d(needed, small, assume_unique=True) if len(small) else needed
@@ -99,35 +100,51 @@ def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, she
     pairs = charts(large, geometry, projector, cells=cells, wall=wall)
     lines = [line(each) for pair in pairs for each in pair]
     grids = [places(*pair) for pair in pairs]
-    lengths = np.array([len(one.axis) for one in lines], np.int64).reshape(-1, 2).T
-    counts[:, large] = lengths
-    starts[:, large] = (np.cumsum(lengths.T) - lengths.T.ravel()).reshape(-1, 2).T
-    with_bins[:, large] = BINS * (2 * np.arange(len(large)) + np.arange(2)[:, None])
-    many = lengths.prod(axis=0)
-    nodes = int(many.sum())
-    first[large] = np.cumsum(many) - many
-    owner = np.repeat(large.astype(np.int32), many)
-    place = np.empty((nodes, 3))
+    many, lengths = [len(grid) for grid in grids], [len(one.axis) for one in lines]
+    ends, begins, tables = (
+        list(accumulate(many, initial=0)),
+        list(accumulate(lengths, initial=0)),
+        range(0, BINS * len(lines), BINS),
+    )
+    numbers = np.zeros((7, len(geometry.corner)), np.int32)
+    numbers[0] = -1
+    numbers[:, large] = (ends[:-1], lengths[::2], lengths[1::2], begins[:-1:2], begins[1::2], tables[::2], tables[1::2])
+    first, count_u, count_v, axis_u, axis_v, bins_u, bins_v = numbers
+    owner, place = np.repeat(large.astype(np.int32), np.array(many, np.int64)), np.empty((ends[-1], 3))
     frames = np.stack([geometry.corner[large], geometry.edge_u[large], geometry.edge_v[large]], axis=1)
-    for begin, grid, frame in zip(first[large].tolist(), grids, frames, strict=True):
-        np.matmul(grid, frame, out=place[begin : begin + len(grid)])
+    for begin, end, grid, frame in zip(ends, ends[1:], grids, frames, strict=False):
+        np.matmul(grid, frame, out=place[begin:end])
     if len(small):
         chosen, mine, wider = shared_nodes(geometry, projector, small)
-        first[small], counts[:, small], starts[0, small] = nodes + mine, 1, nodes + wider
+        first[small], count_u[small], count_v[small], axis_u[small] = ends[-1] + mine, 1, 1, ends[-1] + wider
         place = np.concatenate([place, geometry.corner[chosen] + 0.5 * (geometry.edge_u[chosen] + geometry.edge_v[chosen])])
         owner = np.concatenate([owner, chosen.astype(np.int32)])
     axis, bins, per_cell = zip(*lines, strict=True) if lines else ([np.zeros(0)], [np.zeros(0, np.int16)], [np.zeros((2, 0))])
-    alone = np.concatenate([small, np.flatnonzero(geometry.role == SCREEN)])
-    nodes_of = (first, *counts, *starts, np.concatenate(axis), place, owner, eyes_of(geometry, owner, place))
-    tables = (*with_bins, np.concatenate(bins), np.concatenate(per_cell, axis=1))
-    return MapGrid(*map(frozen, (*nodes_of, _pools(len(first), alone), *tables)))
+    pool = _pools(geometry.role, small)
+    nodes = (np.concatenate(axis), place, owner, eyes_of(geometry, owner, place), pool)
+    made = (
+        first,
+        count_u,
+        count_v,
+        axis_u,
+        axis_v,
+        *nodes,
+        bins_u,
+        bins_v,
+        np.concatenate(bins),
+        np.concatenate(per_cell, axis=1),
+    )
+    return MapGrid(*map(sealed, made))
 
 
-def _pools(patches: int, alone: np.ndarray) -> np.ndarray:
-    """Numbers (patches,) of the fits, -1 for those `alone`. Source: definition."""
-    shared = np.ones(patches, bool)
-    shared[alone] = False
-    return np.where(shared, np.cumsum(shared) - 1, -1).astype(np.int32)
+def _pools(role: np.ndarray, small: np.ndarray) -> np.ndarray:
+    """Numbers (patches,) of the fits, -1 for the cloth and for `small` patches. Source: definition."""
+    shared = role != SCREEN
+    shared[small] = False
+    pool = np.cumsum(shared, dtype=np.int32)
+    pool[~shared] = 0
+    pool -= 1
+    return pool
 
 
 @kernel

@@ -25,6 +25,12 @@ def frozen(array: np.ndarray) -> np.ndarray:
     return array
 
 
+def sealed(array: np.ndarray) -> np.ndarray:
+    """The array itself, made by the caller and contiguous, to which nobody can write from now on."""
+    array.flags.writeable = False
+    return array
+
+
 def make_geometry(
     *,
     corner: np.ndarray,

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ...materials.fabric import FabricArrays
+from ...materials.kernels.arguments import lasting
 from ...materials.kernels.jit import kernel
 from ...scenes.head import HEAD_RADIUS_M
 from .geometry import Geometry, blocked
@@ -19,6 +20,7 @@ PEAK, FALL_OFF, FAR2 = range(3)  # of `light`
 SPILLS, OBSTRUCTED = range(2)  # of `flags`
 
 
+@lasting
 class ProjectorArrays(NamedTuple):
     """Projector and raster; read-only arrays in the inside frame.
 

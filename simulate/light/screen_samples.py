@@ -14,7 +14,7 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 from .displaced_screen import hit_relief, normal_on
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
-from .patches import frozen
+from .patches import frozen, sealed
 from .projector import CENTRE, OBSTRUCTED, RIGHT, UP, ZONES_RIGHT, ZONES_UP, ProjectorArrays, in_shadow, nominal_illuminance_lx
 from .raster_places import NO_SCATTERED, PARTS, gauss_points, raster_samples
 from .rays import patch_hit
@@ -138,12 +138,13 @@ def only_cloth(geometry: Geometry) -> np.int64:
 
 def blank_samples(count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray) -> LitScreen:
     """Samples that nothing has landed on yet: `count` of them, all zero, patch -1; the rest as LitScreen has it."""
+    place, right, up, normal, source = np.zeros((5, count, 3))
     return LitScreen(
-        place=np.zeros((count, 3)),
-        right=np.zeros((count, 3)),
-        up=np.zeros((count, 3)),
-        normal=np.zeros((count, 3)),
-        source=np.zeros((count, 3)),
+        place=place,
+        right=right,
+        up=up,
+        normal=normal,
+        source=source,
         flux=np.zeros(count),
         patch=np.full(count, -1, np.int32),
         first=first,
@@ -157,10 +158,11 @@ def land_all(
     geometry: Geometry, projector: ProjectorArrays, right: np.ndarray, up: np.ndarray, weight: np.ndarray, lit: LitScreen
 ) -> None:
     """Write all samples of `lit`: the rays of raster places right, up (n,) [m], each for `weight` (n,) [m2]. Source: `land`."""
-    zones = {name: read_only(getattr(lit, name)) for name in ("first", "side", "zone_place", "zone_size")}
+    first, side, place, size = read_only((lit.first, lit.side, lit.zone_place, lit.zone_size))
     right, up, weight = (np.ascontiguousarray(each) for each in (right, up, weight))  # a column of a table compiles `land` again
     read = read_only((geometry, projector, RasterSamples(right, up, weight)))
-    land(*read, lit._replace(**zones), only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
+    into = lit._replace(first=first, side=side, zone_place=place, zone_size=size)
+    land(*read, into, only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
 
 
 def is_steep(geometry: Geometry) -> bool:
@@ -207,10 +209,10 @@ def light_the_screen(
     land_all(geometry, projector, right, up, weight, lit)
     lit = lit._replace(scattered=scattered)
     count = levels[0] ** 2  # the middle of a zone: the mean of its samples at the coarsest level
-    lit.zone_place[:] = lit.place[: len(lit.zone_place) * count].reshape(-1, count, 3).mean(axis=1)
+    lit.zone_place[:] = lit.place[: len(lit.zone_place) * count].reshape(-1, count, 3).sum(axis=1) / count
     if geometry.relief and not steep:
         average_over_folds(geometry, projector, lit, zones)
-    return LitScreen(*(frozen(a) for a in lit))
+    return LitScreen(*map(sealed, lit))
 
 
 def _levels_for_steep_folds(geometry: Geometry, levels: tuple[int, ...], zone_m: float) -> tuple[int, ...]:

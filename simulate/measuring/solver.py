@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -84,9 +85,16 @@ def board_patches() -> np.ndarray:
     return (row + column) % 2 == 0
 
 
+@cache
 def traced_pictures() -> np.ndarray:
-    """Zone levels (192, 2) of white and of the plain checkerboard [1]. Source: WHITE, BOARD."""
-    return np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1)
+    """Zone levels (192, 2) of white and of the plain checkerboard [1], read-only. Source: WHITE, BOARD."""
+    return frozen(np.stack([np.ones(ZONES_RIGHT * ZONES_UP), patch_levels()], axis=1))
+
+
+@cache
+def _pictures_of_patches() -> np.ndarray:
+    """Levels (16, 2) of the 16 patches in the same pictures [1], read-only."""
+    return frozen(np.stack([np.ones(16), board_patches()], axis=1))
 
 
 def starts_of(points: MeasuringPoints) -> Starts:
@@ -179,7 +187,7 @@ def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = N
             needed = PATCH_LEVELS[: max(len(needed), 1 + PATCH_LEVELS.index(AT_EDGES))]
         lit = picture_samples(arrays, needed)
     patches = zone_map(arrays.geometry, grid, lit, arrays.fabric, test_blocked=arrays.objects, sharpness=fine, threads=threads)
-    return patches @ np.stack([np.ones(16), board_patches()], axis=1)
+    return patches @ _pictures_of_patches()
 
 
 def sharpness(arrays: SceneArrays) -> float:

@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 from halfgain.materials.kernels import kernel as kernel_module
 from halfgain.materials.kernels import machine
-from halfgain.materials.kernels.arguments import Unknown, cell_format, laid_out, words
+from halfgain.materials.kernels.arguments import Unknown, cell_format, is_known, laid_out, lasting, words
 from halfgain.materials.kernels.cache import Versions
 from halfgain.materials.kernels.jit import kernel
 from halfgain.materials.kernels.kernel import Kernel
@@ -127,6 +127,44 @@ def test_what_is_not_known_is_left_to_numba() -> None:
     ):
         with pytest.raises(Unknown):
             laid_out((1, value))
+
+
+@lasting
+class Kept(NamedTuple):
+    left: Any
+    right: Any
+
+
+def test_a_lasting_bundle_is_laid_out_once_and_like_any_other() -> None:
+    # Expected: kinds and cells of the same members in a plain tuple, and of a bundle that has changed hands
+    def closed(*shape: int) -> np.ndarray:
+        array = np.zeros(shape)
+        array.flags.writeable = False
+        return array
+
+    for members in ((closed(3), (closed(2, 2), 1)), (closed(1, 2, 3), 0.5)):
+        mine, plain = Kept(*members), laid_out((members,))
+        for _ in range(2):
+            kinds, cells = laid_out((mine,))
+            assert (kinds[0], kinds[1:], cells) == (Kept, plain[0][1:], plain[1])
+            assert is_known(mine)
+    assert not is_known(Kept(*members))
+
+
+def test_what_can_be_written_to_or_is_large_is_laid_out_each_time() -> None:
+    large = np.zeros(1 << 19)
+    large.flags.writeable = False
+    for bundle in (Kept(np.zeros(2), 1), Kept((1, np.zeros(2)), 1), Kept(large, 1)):
+        laid_out((bundle,))
+        assert not is_known(bundle)
+
+
+def test_bundles_that_come_and_go_are_told_apart() -> None:
+    # Expected: the address of the array in hand, whatever stood at a bundle's place before; a hundred are more than are remembered
+    for size in range(1, 101):
+        array = np.arange(size)
+        array.flags.writeable = False
+        assert laid_out((Kept(array, size),))[1] == [id(array), size]
 
 
 def scaled(scale: Any, array: Any, more: Any, out: Any) -> Any:
