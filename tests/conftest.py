@@ -46,6 +46,15 @@ def coarse() -> Iterator[None]:
         yield
 
 
+@pytest.fixture
+def undrawn() -> Iterator[None]:
+    """Charts are put together but not drawn: for tests of the files, the words and the figures beside them."""
+    from tests.outputs import dots_for_charts
+
+    with dots_for_charts():
+        yield
+
+
 def scope_of(nodeid: str) -> str:
     """The module, or all that begins as TOGETHER says."""
     module = nodeid.split("::", 1)[0]

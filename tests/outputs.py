@@ -1,11 +1,27 @@
-"""What an output folder holds, checked against the names and the list of digests that belong to it."""
+"""What an output folder holds, checked against the names and the list of digests that belong to it; charts that nobody looks at."""
 
 from __future__ import annotations
 
+import base64
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
 from halfgain.simulate.output.digests import listed_digests, not_as_listed
 from halfgain.simulate.output.own_kind import kind_called, kind_of
+
+DOT = base64.b64decode("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAsTj2FAAAAABJRU5ErkJggg==")  # a PNG
+
+
+@contextmanager
+def dots_for_charts() -> Iterator[None]:
+    """Charts are put together but not drawn: each is a picture of one dot."""
+    from matplotlib.figure import Figure
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Figure, "savefig", lambda self, file, **_: file.write(DOT))
+        yield
 
 
 def written(folder: Path, command: str) -> list[str]:

@@ -10,10 +10,12 @@ import traceback
 from collections.abc import Sequence
 from contextlib import suppress
 from difflib import get_close_matches
+from functools import cache
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
+from typer.main import get_command
 
 from ...materials.text.plain import plain
 from .advise import advise
@@ -130,7 +132,7 @@ def help_of(
     ] = None,
 ) -> None:
     """What a command does and takes: the same as COMMAND --help."""
-    app(args=[*([] if command is None else [command]), "--help"], prog_name="halfgain", standalone_mode=False)
+    _parser()(args=[*([] if command is None else [command]), "--help"], prog_name="halfgain", standalone_mode=False)
 
 
 def _version(wanted: bool) -> None:
@@ -150,11 +152,17 @@ def _first(
         say(context.get_help() + "\n")
 
 
+@cache
+def _parser() -> Any:
+    """All commands with their options, as the parser wants them: put together once a process."""
+    return get_command(app)
+
+
 def run_command(arguments: Sequence[str]) -> int:
     """Run one command; returns 0 good, 2 bad input, 1 a fault of ours or of the machine, 130 Ctrl-C."""
     Talk.set()
     try:
-        status = app(args=list(arguments), prog_name="halfgain", standalone_mode=False)
+        status = _parser()(args=list(arguments), prog_name="halfgain", standalone_mode=False)
         sys.stdout.flush()
     except (KeyboardInterrupt, typer.Abort):
         status = INTERRUPTED

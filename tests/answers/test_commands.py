@@ -58,6 +58,7 @@ def test_a_ledger_of_another_room_ends_in_one_clear_line(
     assert app.run(["finishes", "light-lounge", "--ledger", str(tmp_path / "none.npz"), *FAST]) == 2
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_finishes_tells_costs_and_the_cheapest_set(ledger: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     allow = tmp_path / "allow.csv"
     allow.write_text(
@@ -112,6 +113,7 @@ def test_a_wrong_list_is_refused(content: str, said: str, tmp_path: Path, capsys
     assert not out.exists()
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_levels_with_frames(ledger: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     from PIL import Image
 

@@ -23,7 +23,9 @@ def test_there_are_examples_made_of_cells() -> None:
 @pytest.mark.parametrize("script", SCRIPTS, ids=lambda script: script.stem)
 def test_an_example_runs(script: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     import matplotlib as mpl
+    from halfgain.simulate.studies.engines import choose
 
+    monkeypatch.setattr(choose, "WORTH_A_PROCESS_S", float("inf"))  # pytest's workers use the processors already
     monkeypatch.setattr(mpl, "rcParams", mpl.rcParams.copy())
     mpl.use("Agg")
     runpy.run_path(str(script), run_name="__main__")

@@ -1,4 +1,4 @@
-"""Folds of the same scene with the same white are judged once for all tests of advice and comparison: most of their work."""
+"""Folds of the same scene with the same white are judged once for all tests of advice and comparison, on maps half as fine: most of their work."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ import pytest
 from halfgain.scenes.model import Scene
 from halfgain.simulate.choices import comparison, hangs
 from halfgain.simulate.choices.fold_sight import FoldSight, fold_sight
+from halfgain.simulate.folds import flatness, readings
+from halfgain.simulate.folds.maps import picture_grid
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -21,4 +23,7 @@ def _folds_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         for asks in (hangs, comparison):
             patch.setattr(asks, "fold_sight", kept)
+        for name in ("_SAMPLES_A_WAVE", "_LEAST_COLUMNS", "COLUMNS"):
+            patch.setattr(readings, name, getattr(readings, name) // 2)
+        patch.setattr(flatness, "picture_grid", lambda scene, columns, rows: picture_grid(scene, columns // 2, rows // 2))
         yield

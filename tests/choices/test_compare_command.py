@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 from halfgain.simulate.command import app
-from halfgain.simulate.output.compare import views
+from halfgain.simulate.output.compare import pictures, views
 from matplotlib.image import imread
 
-from ..outputs import written
+from ..outputs import DOT, written
 
 FAST = ["--error", "0.2", "--threads", "1"]
 PAIR = ["compare", "light-lounge", "--fabric", "matt white", "--fabric", "angular grey"]
@@ -27,6 +27,13 @@ def pair(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     with contextlib.redirect_stdout(said):
         assert app.run([*PAIR, "--out", str(folder), *FAST]) == 0
     return folder, said.getvalue()
+
+
+@pytest.fixture
+def maps_undrawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The chart and the maps, which the test of all pictures looks at, are dots."""
+    for name in ("compare_chart", "compare_maps"):
+        monkeypatch.setattr(pictures, name, lambda *_: DOT)
 
 
 @pytest.mark.long
@@ -75,6 +82,7 @@ def test_hangs_are_compared_and_a_scene_with_itself_has_no_difference(capsys: py
     assert {each["verdict"] for each in document["differences"]} == {"no difference found"}, "both typical shapes are flat"
 
 
+@pytest.mark.usefixtures("maps_undrawn")
 def test_fabric_models_print_and_draw_the_spread(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert app.run(["compare", "wide-row", "--fabric-models", "--out", str(tmp_path), *FAST]) == 0
     assert "Spread over fabric models" in capsys.readouterr().out
@@ -161,6 +169,7 @@ def test_advise_says_when_figures_are_rated_or_an_upper_bound(tmp_path: Path, ca
     assert "the room's limit, an upper bound, as the lens's own checkerboard contrast is not stated" in said
 
 
+@pytest.mark.usefixtures("maps_undrawn")
 def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     arguments = ["compare", "short-throw-wall", "--hang", "motorised", "--hang", "fixed frame", "--out", str(tmp_path), *FAST]
     assert app.run(arguments) == 0
@@ -202,6 +211,7 @@ def test_folds_of_compare_are_those_of_measure(capsys: pytest.CaptureFixture[str
             assert found["warp_arcmin_by_seat"][level][seat["name"]] == pytest.approx(reading["warp_arcmin"], rel=1e-9)
 
 
+@pytest.mark.usefixtures("maps_undrawn")
 def test_a_seat_is_drawn_before_and_after_under_one_tone_curve(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(views, "_WIDTH", 192)
     monkeypatch.setattr(views, "_HEIGHT", 108)

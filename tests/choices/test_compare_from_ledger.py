@@ -87,6 +87,7 @@ def lounge(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_other_seats_are_answered_from_the_ledger(lounge: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "out"
     arguments = ["--seat-position", "armchair=[1.5, 2.6, 1.05]", "--ledger", str(lounge), "--out", str(out)]

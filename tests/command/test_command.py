@@ -51,6 +51,7 @@ def test_table_and_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert json.loads((out / "measure.json").read_text())["scene"]["title"] == "Black box, answers by hand"
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_json_on_stdout_equals_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert app.run(["measure", "black-box", "--json", "--out", str(tmp_path), *FAST]) == 0
     assert capsys.readouterr().out == (tmp_path / "measure.json").read_text()
@@ -111,6 +112,7 @@ def test_out_that_is_a_file_has_status_2(tmp_path: Path, capsys: pytest.CaptureF
 
 
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="needs a place that nobody can write to")
+@pytest.mark.usefixtures("undrawn")
 def test_out_in_a_place_that_nobody_can_write_has_status_1(capsys: pytest.CaptureFixture[str]) -> None:
     assert app.run(["measure", "black-box", "--json", "--out", "/proc/halfgain-out", *FAST]) == 1
     captured = capsys.readouterr()
@@ -159,6 +161,7 @@ def test_an_empty_place_to_write_has_status_2_and_writes_nothing(
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_full_disk_has_status_1_and_leaves_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -132,6 +132,7 @@ def test_a_terminal_with_colour_gets_bold_headings() -> None:
     assert b"\x1b[1m" in at_a_terminal(["measure", "black-box", *FAST], TERM="xterm-256color")
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_quiet_and_verbose(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert app.run(["measure", "black-box", "--out", str(tmp_path), "--quiet", *FAST]) == 0
     assert capsys.readouterr().err == ""

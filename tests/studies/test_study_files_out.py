@@ -17,9 +17,11 @@ from halfgain.simulate.command.app import run as command
 from halfgain.simulate.output.digests import listed_digests, not_as_listed
 
 from tests.needs import needs
+from tests.outputs import dots_for_charts
 
 from .studies import CEILING, FABRIC, LUMENS, table, written
 
+pytestmark = pytest.mark.usefixtures("undrawn")  # test_study_plot.py looks at the pictures
 TEXT = """scene = "long-lounge"
 error = 0.05
 outputs = ["white_cd_m2", "checkerboard_ratio"]
@@ -159,7 +161,8 @@ MANY = TEXT.replace('"pearl"', '"pearl"]\n[[factor]]\nkey = "room.depth_m"\nvalu
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A study of four geometries, run without a break."""
     folder = tmp_path_factory.mktemp("whole")
-    hg.study(written(folder, MANY), out=folder / "out")
+    with dots_for_charts():
+        hg.study(written(folder, MANY), out=folder / "out")
     return folder / "out"
 
 
