@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from halfgain.scenes.casing import casing_box, casing_hides
 from halfgain.scenes.load import scene_from_text
@@ -11,7 +12,7 @@ from halfgain.scenes.model import Seat
 from halfgain.scenes.parts import Optics
 from halfgain.scenes.warning import WarningCode
 from halfgain.simulate.measuring.measure import measure
-from halfgain.simulate.placing.bounds import Bound, BoundRole, By, Cause, Range, one_by_one, range_of
+from halfgain.simulate.placing.bounds import Bound, BoundRole, By, Cause, Range, first_named, one_by_one, range_of
 from halfgain.simulate.placing.placement import place
 from halfgain.simulate.placing.published import widest_by_pixels
 from halfgain.simulate.placing.seen import direct_white_cd_m2, picture_tops_deg, picture_widths_deg, pixels_arcmin
@@ -147,3 +148,13 @@ def test_a_run_is_the_one_nearest_to_the_present_value_and_gaps_are_seen() -> No
         "key", "up", 0.2, [gaps, Cause(By.SIDE, BoundRole.MUST, one_by_one(lambda x: None if 0.3 < x < 0.49 else ""))], (0.0, 1.2)
     )
     assert (none.low_m, none.nearest_m, none.fits_now) == (None, None, False)
+
+
+def test_where_several_are_in_the_way_the_first_is_named() -> None:
+    found = [
+        ("lamp", np.array([False, True, True])),
+        ("sofa", np.array([False, False, True])),
+        ("", np.array([False, True, False])),
+    ]
+    assert first_named(found, 3) == [None, "lamp", "lamp"]
+    assert first_named(reversed(found), 3) == [None, "", "sofa"]
