@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from ...scenes.cloth.cloth import Cloth
 from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
@@ -18,7 +19,11 @@ from ..measuring.flatten import flatten
 from .layout import cut_patches
 from .sheets import RAISED_M, corners_of
 
-_COLUMNS, _ROWS = 241, 136  # of the cloth's mesh
+_COLUMNS, _ROWS = 241, 136  # of the cloth's mesh at most
+_SLACK, _SLACK_M = (
+    0.01,
+    2e-5,
+)  # by which a mesh of fewer may be off, over the depth of the folds, or [m] where they are flatter than that
 GENERATOR = "halfgain"
 _NEUTRAL = (0.35, 0.35, 0.35)  # reflectance of heads and lens, which have none
 
@@ -37,7 +42,9 @@ def room_glb(scene: Scene, *, level: Level = "typical", people: bool = True) -> 
     """
     import trimesh
 
-    arrays = flatten(scene, opaque=True)
+    arrays = flatten(
+        scene, Cloth(scene.screen.width_m, scene.screen.height_m, ()), opaque=True
+    )  # its cloth has a mesh of its own
     geometry, whole = arrays.geometry, trimesh.Scene()
     cut = cut_patches(geometry)
     raised = (
@@ -81,6 +88,9 @@ def _cloth(scene: Scene, level: Level) -> tuple[np.ndarray, np.ndarray]:
     columns, rows = (2, 2) if cloth.flat else (_COLUMNS, _ROWS)
     x, y = np.meshgrid(np.linspace(-0.5, 0.5, columns) * sheet.width_m, np.linspace(-0.5, 0.5, rows) * sheet.height_m)
     height = np.zeros_like(x) if cloth.flat else cloth.at(x, y).height
+    few = np.ix_(_enough(height), _enough(height.T))
+    x, y, height = x[few], y[few], height[few]
+    rows, columns = height.shape
     right, up, normal = (np.array(axis) for axis in (frame.right, frame.up, frame.normal))
     places = np.array(frame.centre) + x[..., None] * right + y[..., None] * up + height[..., None] * normal
     row, column = (part.ravel() for part in np.mgrid[0 : rows - 1, 0 : columns - 1])
@@ -89,6 +99,18 @@ def _cloth(scene: Scene, level: Level) -> tuple[np.ndarray, np.ndarray]:
         [np.stack([first, first + 1, first + columns + 1], 1), np.stack([first, first + columns + 1, first + columns], 1)]
     )
     return to_gltf(places.reshape(-1, 3)), triangles
+
+
+def _enough(height: np.ndarray) -> np.ndarray:
+    """Rows (k,) of heights (n, m) [m], evenly apart, between which straight lines are off by no more than the slack."""
+    last, slack = len(height) - 1, max(_SLACK_M, _SLACK * float(np.ptp(height)))
+    for step in range(last, 1, -1):
+        if last % step == 0:
+            low, share = np.divmod(np.arange(last), step)
+            one, other = height[low * step], height[(low + 1) * step]
+            if np.abs(one + (share / step)[:, None] * (other - one) - height[:-1]).max() <= slack:
+                return np.arange(0, last + 1, step)
+    return np.arange(last + 1)
 
 
 def _ball(whole: Any, name: str, centre: Any, radius_m: float) -> None:
