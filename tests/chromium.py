@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import os
 import shutil
 import unicodedata
@@ -40,8 +41,8 @@ def chromium(*arguments: str) -> Iterator[Any]:
 COLOUR_RULES = ("color-contrast", "link-in-text-block")  # of axe-core: what colours decide
 
 
-def violations(page: Any, where: str = "document", rules: tuple[str, ...] = ()) -> list[str]:
-    """What axe-core objects to in a part of a page, by some of its rules or by all.
+def violations(page: Any, where: str = "document", rules: tuple[str, ...] = (), *, but: tuple[str, ...] = ()) -> list[str]:
+    """What axe-core objects to in a part of a page, by some of its rules or by all but some.
 
     Its text is run by the browser's driver, which no page's policy binds.
     """
@@ -50,6 +51,7 @@ def violations(page: Any, where: str = "document", rules: tuple[str, ...] = ()) 
     if not page.evaluate("typeof axe === 'object'"):
         page.evaluate((Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8"))
     only = f", runOnly: {{ type: 'rule', values: {list(rules)} }}" if rules else ""
+    only += f", rules: {json.dumps({rule: {'enabled': False} for rule in but})}"
     # every violation is told; of what passes the rule alone, since naming each of a thousand elements is most of the work
     found = page.evaluate(f"axe.run({where}, {{ resultTypes: ['violations']{only} }})")
     assert found["passes"], "the checker has run"

@@ -68,7 +68,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     file = tmp_path_factory.mktemp("l") / "l.toml"
     file.write_text(ROOM, encoding="utf-8")
     with drawing_browser() as browser, Served(str(file), coarse=True) as served:
-        found = Desk(browser, served.address)
+        found = Desk(browser, served.address, height=480)  # the room in 3-D is drawn where a test looks at it
         yield found
         assert found.said == []
         found.close()
@@ -92,7 +92,7 @@ def _drag(desk: Desk, name: str, right: float, down: float) -> None:
         mouse.move(x + scale * right * k / 3, y + scale * down * k / 3)
         desk.page.wait_for_timeout(20)
     mouse.up()
-    desk.ready()
+    desk.answered()
 
 
 def _within(desk: Desk, place: Any) -> bool:
@@ -165,5 +165,5 @@ def test_a_cloth_that_lets_light_through_is_refused_with_what_would_serve(desk: 
     desk.until(
         "!window.halfgain.variant.errors.length && window.halfgain.variant.text.includes('backed = true')", "the backed cloth"
     )
-    desk.ready()
+    desk.answered()
     assert page.locator(".errors").is_hidden()
