@@ -1,4 +1,4 @@
-"""What makes a client's page cheap for tests of it: coarse light, small pictures, advice from a few fabrics of each kind."""
+"""What makes a client's page cheap for tests of it: coarse light, maps of folds half as fine, small pictures, advice from a few fabrics."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any
 from halfgain.materials.fabric import Fabric
 from halfgain.simulate.choices import advice as advice_module
 from halfgain.simulate.choices.variants import VariantText
+from halfgain.simulate.folds import readings
 from halfgain.simulate.page import seat_pictures
 
 from tests.coarse import make_coarse
@@ -20,9 +21,12 @@ def make_small(put: Callable[[Any, str, Any], None] = setattr) -> None:
     known_fabrics = advice_module.known_fabrics
 
     def some_fabrics(document: VariantText) -> dict[str, Fabric]:
-        return {name: fabric for name, fabric in known_fabrics(document).items() if name in FABRICS}
+        known = known_fabrics(document)  # those that nobody asks for are not worked out
+        return {name: known[name] for name in known if name in FABRICS}
 
     make_coarse(put)
     put(advice_module, "known_fabrics", some_fabrics)
+    for name in ("_SAMPLES_A_WAVE", "_LEAST_COLUMNS", "COLUMNS"):
+        put(readings, name, getattr(readings, name) // 2)
     put(seat_pictures, "WIDTH", 192)
     put(seat_pictures, "HEIGHT", 108)
