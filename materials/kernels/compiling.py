@@ -30,15 +30,14 @@ from . import pipeline
 from .cache import tell_once
 from .numbas_cache import KernelCache
 
-RARELY = 100_000  # objects made between two of the collector's rounds while a kernel is compiled
 _NEEDED = ("_optimize_final_module", "_finalize_dynamic_globals", "_raise_if_finalized", "get_pointer_to_function", "codegen")
 
 
 @contextmanager
-def rarely_collected() -> Iterator[None]:
-    """Reason: Python's collector went through all that a compiler keeps alive again and again (measured: an eighth of the time)."""
+def uncollected() -> Iterator[None]:
+    """Reason: Python's collector went through all that a compiler keeps alive again and again (measured: a sixth of the time)."""
     thresholds = gc.get_threshold()
-    gc.set_threshold(RARELY, *thresholds[1:])  # one thread at a time: numba holds its compiler lock
+    gc.set_threshold(0)  # one thread at a time: numba holds its compiler lock
     try:
         yield
     finally:
@@ -148,7 +147,7 @@ class _WholeCompiler(pipeline.KernelCompiler):
 
     def compile_extra(self, function: Callable[..., Any]) -> Any:
         """Compile, and give the parts linked in their globals, as numba does for what it loads from its cache."""
-        with rarely_collected():
+        with uncollected():
             result = super().compile_extra(function)
         for environment in result._find_referenced_environments():
             result.library.codegen.set_env(environment.env_name, environment)

@@ -22,7 +22,7 @@ from numba.np.numpy_support import as_dtype
 
 from .array_layout import DATA, SHAPE, STRIDES, arrays_as_known
 from .bundles import Bundle
-from .compiling import _PartLibrary, _WholeLibrary, rarely_collected
+from .compiling import _PartLibrary, _WholeLibrary, uncollected
 from .machine import DOOR, HowToCall, Shape, packed
 from .pipeline import KernelCompiler
 from .symbols import undefined
@@ -215,7 +215,7 @@ class _DoorCompiler(KernelCompiler):
         super().__init__(typing_context, context, _DoorLibrary(target.codegen(), "door"), *rest)
 
     def compile_extra(self, function: Any) -> Any:
-        with rarely_collected():
+        with uncollected():
             return super().compile_extra(function)
 
 
