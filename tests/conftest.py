@@ -3,7 +3,8 @@
 How long a module takes stands in seconds.json, and which tests are `long` in long.json: as many of the longest as must be left out for
 the others to take QUICK_S. `HALFGAIN_WRITE_SECONDS=1 pytest` writes both anew.
 Compiled kernels are kept on disk and shared, whichever worker compiled them; those that nearly all tests need are compiled at the
-start, each worker its own, where many tests are asked for. Linear algebra runs in one thread, as in the command line: the two
+start, where many tests are asked for: walk and tracing by one worker, the map by the other, so that neither waits for what the other
+compiles. Linear algebra runs in one thread, as in the command line: the two
 workers' own threads of it waited for each other in loops, for half of the CPU time and more where a test reads many runs (measured).
 Python keeps modules compiled beside their sources, whatever the environment says: without, each of the hundreds of processes that tests
 start reads all of the project's text anew, and each worker that of all tests (0.2 s and 7 s of CPU).
@@ -31,7 +32,7 @@ QUICK_S = 100.0  # of both workers together, so that `pytest -m "not long"` ends
 TOGETHER = ("tests/page/", "tests/test_")  # one page serves all tests of the folder; the sources are parsed once
 A_TEST_S = 0.3  # of a module that was not measured yet
 MANY = 200  # tests
-COMPILED_FIRST = {"gw0": "light-lounge", "gw1": "black-box"}  # folded and in colour; flat and grey: other versions of the kernels
+COMPILED_FIRST = ("light-lounge", "black-box")  # folded and in colour; flat and grey: other versions of the kernels
 _took: dict[str, float] = defaultdict(float)  # seconds, by scope
 _took_alone: dict[str, float] = defaultdict(float)  # by test
 
@@ -102,12 +103,20 @@ def long_ones(seconds: dict[str, float]) -> dict[str, float]:
 def pytest_collection_finish(session: pytest.Session) -> None:
     gc.collect()
     gc.freeze()  # thousands of tests and all modules stay: looking through them again and again took 4 % of the time
-    scene = COMPILED_FIRST.get(os.environ.get("PYTEST_XDIST_WORKER", ""))
-    if scene is None or len(session.items) < MANY:
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
+    if worker not in ("gw0", "gw1") or len(session.items) < MANY:
         return
+    from halfgain.scenes.load import load_scene
     from halfgain.simulate.measuring.first_run import compile_walk
+    from halfgain.simulate.measuring.flatten import flatten
+    from halfgain.simulate.measuring.solver import measuring_points, prepare
 
-    compile_walk(scene)
+    for scene in COMPILED_FIRST:
+        if worker == "gw0":
+            compile_walk(scene)
+        else:
+            arrays = flatten(load_scene(scene))
+            prepare(arrays, measuring_points(arrays))
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import NamedTuple
 
-import numba
 import numpy as np
 from halfgain.materials.fabric import Fabric
+from halfgain.materials.kernels.jit import kernel
 from halfgain.materials.lobes.brdf import fabric_density, fabric_sample, fabric_value
 from halfgain.materials.lobes.groove_table import Groove
 from halfgain.materials.lobes.measured import MeasuredCurve, MeasuredLobe
@@ -22,9 +23,13 @@ DEGREE = math.pi / 180.0
 def as_fabric(profile: Profile, axis: int = MIRROR, scale: float | None = None) -> Fabric:
     """A fabric made of a profile directly, so that each lobe family is tested for itself."""
     solid = profile.scaled(scale if scale is not None else 0.9 / profile.albedo, axis)
-    diffuse = fabric_from_pair(name="x", gain=0.9)
-    values = {**diffuse.__dict__, "base_gain": solid.base, "lobes": solid.lobes, "albedo": solid.albedo}
+    values = {**_diffuse().__dict__, "base_gain": solid.base, "lobes": solid.lobes, "albedo": solid.albedo}
     return Fabric(**values)
+
+
+@cache
+def _diffuse() -> Fabric:
+    return fabric_from_pair(name="x", gain=0.9)
 
 
 CURVE = MeasuredCurve((0.0, 5.0, 12.0, 20.0, 35.0, 50.0, 70.0), (1.6, 1.5, 1.1, 0.8, 0.5, 0.4, 0.33))
@@ -60,6 +65,7 @@ ONE_AXIS = ("diffuse", "rough", "rough, single fraction", "holes", "weave", *UNS
 CASES = [(name, axis) for name in PROFILES for axis in ((MIRROR,) if name in ONE_AXIS else (MIRROR, SOURCE))]
 
 
+@cache
 def case(name: str, axis: int = MIRROR) -> Fabric:
     """The fabric of a case, scaled to an albedo of 0.9 where it may be."""
     return as_fabric(PROFILES[name], axis, 1.0 if name in UNSCALED else None)
@@ -71,43 +77,61 @@ LIGHTS = {
 }
 
 
-@numba.njit
-def draw(fabric, wi, uniforms):
-    result = np.empty((uniforms.shape[0], 4))
+@kernel
+def _fill_draws(fabric, wi, uniforms, out):
     for i in range(uniforms.shape[0]):
         wo, weight = fabric_sample(fabric, wi, uniforms[i, 0], uniforms[i, 1], uniforms[i, 2])
-        result[i, 0], result[i, 1], result[i, 2], result[i, 3] = wo[0], wo[1], wo[2], weight
-    return result
+        out[i, 0], out[i, 1], out[i, 2], out[i, 3] = wo[0], wo[1], wo[2], weight
 
 
-@numba.njit
-def density_in_bins(fabric, wi, bins_z, bins_turn, fine_z, fine, low_z):
-    """Probability of each bin of equal solid angle by a midpoint rule, finer in z, which a lobe's edge may follow."""
-    result = np.zeros((bins_z, bins_turn))
-    cell = (1.0 - low_z) / (bins_z * fine_z) * 2.0 * math.pi / (bins_turn * fine)
-    turn = 2.0 * math.pi * (np.arange(bins_turn * fine) + 0.5) / (bins_turn * fine)
-    cosine, sine = np.cos(turn), np.sin(turn)
+def draw(fabric, wi, uniforms):
+    """Directions of the sampler and their weights, (n, 4), from uniform numbers (n, 3)."""
+    out = np.empty((len(uniforms), 4))
+    _fill_draws(fabric, wi, uniforms, out)
+    return out
+
+
+def _turns(count):
+    """Cosines and sines of even steps of a whole turn, from the middle of the first."""
+    turn = 2.0 * math.pi * (np.arange(count) + 0.5) / count
+    return np.array([np.cos(turn), np.sin(turn)])
+
+
+@kernel
+def _fill_density(fabric, wi, turns, low_z, fine_z, cell, out):
+    bins_z, bins_turn = out.shape
+    count = turns.shape[1]
     for i in range(bins_z * fine_z):
         z = low_z + (1.0 - low_z) * (i + 0.5) / (bins_z * fine_z)
         side = math.sqrt(1.0 - z * z)
-        for j in range(bins_turn * fine):
-            wo = (side * cosine[j], side * sine[j], z)
-            result[i // fine_z, j // fine] += fabric_density(fabric, wi, wo) * cell
-    return result
+        for j in range(count):
+            wo = (side * turns[0, j], side * turns[1, j], z)
+            out[i // fine_z, j // (count // bins_turn)] += fabric_density(fabric, wi, wo) * cell
 
 
-@numba.njit
-def brute_albedo(fabric, wi, count):
-    """Albedo by a midpoint rule in sine and turn of the eye: no knowledge of the lobe's axis."""
+def density_in_bins(fabric, wi, bins_z, bins_turn, fine_z, fine, low_z):
+    """Probability of each bin of equal solid angle by a midpoint rule, finer in z, which a lobe's edge may follow."""
+    out = np.zeros((bins_z, bins_turn))
+    cell = (1.0 - low_z) / (bins_z * fine_z) * 2.0 * math.pi / (bins_turn * fine)
+    _fill_density(fabric, wi, _turns(bins_turn * fine), low_z, fine_z, cell, out)
+    return out
+
+
+@kernel
+def _sum_of_values(fabric, wi, turns):
     total = 0.0
-    turn = 2.0 * math.pi * (np.arange(count) + 0.5) / count
-    cosine, sine = np.cos(turn), np.sin(turn)
+    count = turns.shape[1]
     for i in range(count):
         side = (i + 0.5) / count
         z = math.sqrt(1.0 - side * side)
         for j in range(count):
-            total += 2.0 * side * fabric_value(fabric, wi, (side * cosine[j], side * sine[j], z))
-    return math.pi * total / (count * count)
+            total += 2.0 * side * fabric_value(fabric, wi, (side * turns[0, j], side * turns[1, j], z))
+    return total
+
+
+def brute_albedo(fabric, wi, count):
+    """Albedo by a midpoint rule in sine and turn of the eye: no knowledge of the lobe's axis."""
+    return math.pi * _sum_of_values(fabric, wi, _turns(count)) / (count * count)
 
 
 LEAST_P, DRAWN = 1e-4, 100_000

@@ -10,6 +10,7 @@ import sys
 
 import numpy as np
 import pytest
+from halfgain.materials.kernels.kernel import Kernel
 from halfgain.materials.lobes.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
 from halfgain.materials.lobes.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
 from halfgain.materials.solving.solve import fabric_from_pair
@@ -97,33 +98,41 @@ def test_kernels_refuse_to_be_written_to():
     assert not any(array.flags.writeable for array in arrays)
 
 
+FIGURES = """
+from halfgain.materials.kernels.kernel import Kernel
+from halfgain.materials.lobes.brdf import directional_albedo, fabric_density, fabric_sample, fabric_value
+
+def figures(fabrics):
+    for a in fabrics:
+        wi = (.6, 0., .8)
+        for u in (.1, .5, .9):
+            wo, weight = fabric_sample(a, wi, u, .3, .7)
+            yield from (*wo, weight, fabric_value(a, wi, wo), fabric_density(a, wi, wo))
+        yield directional_albedo(a, wi)
+"""
+UNCOMPILED = f"""{FIGURES}
+import pickle, sys
+print(type(fabric_value).__name__, *(repr(float(x)) for x in figures(pickle.load(open(sys.argv[1], 'rb')))))
+"""
+
+
 def test_kernels_give_the_same_numbers_uncompiled(tmp_path):
     stated = (("angular-reflective", 0.8), ("retro-reflective", 0.98), ("angular-reflective", 0.3))
-    fabrics = [fabric_from_pair(name="x", gain=1.5, half_gain_deg=35, kind=kind, albedo=albedo) for kind, albedo in stated]
-    (tmp_path / "fabrics").write_bytes(
-        pickle.dumps([fabric.arrays() for fabric in fabrics])
-    )  # solved once: that takes Python long
-    program = (
-        "import pickle, sys\n"
-        "from halfgain.materials.lobes.brdf import *\n"
-        "out = []\n"
-        "for a in pickle.load(open(sys.argv[1], 'rb')):\n"
-        "    wi = (.6, 0., .8)\n"
-        "    for u in (.1, .5, .9):\n"
-        "        wo, weight = fabric_sample(a, wi, u, .3, .7)\n"
-        "        out += [*wo, weight, fabric_value(a, wi, wo), fabric_density(a, wi, wo)]\n"
-        "    out.append(directional_albedo(a, wi))\n"
-        "print(*(repr(float(x)) for x in out))\n"
+    solved = [fabric_from_pair(name="x", gain=1.5, half_gain_deg=35, kind=kind, albedo=albedo) for kind, albedo in stated]
+    fabrics = [fabric.arrays() for fabric in solved]  # solved once: that takes Python long
+    (tmp_path / "fabrics").write_bytes(pickle.dumps(fabrics))
+    here: dict = {}
+    exec(FIGURES, here)
+    assert isinstance(here["fabric_value"], Kernel)
+    compiled = list(here["figures"](fabrics))
+    done = subprocess.run(
+        [sys.executable, "-c", UNCOMPILED, str(tmp_path / "fabrics")],
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
+        capture_output=True,
+        text=True,
+        check=True,
     )
-    results = []
-    for disabled in ("0", "1"):
-        done = subprocess.run(
-            [sys.executable, "-c", program, str(tmp_path / "fabrics")],
-            env={**os.environ, "NUMBA_DISABLE_JIT": disabled},
-            capture_output=True,
-            text=True,
-            check=True,
-        )
-        results.append([float(x) for x in done.stdout.split()])
-    assert len(results[0]) == 57
-    assert results[0] == pytest.approx(results[1], rel=1e-12)
+    kind, *uncompiled = done.stdout.split()
+    assert kind == "function"
+    assert len(compiled) == 57
+    assert compiled == pytest.approx([float(x) for x in uncompiled], rel=1e-12)
