@@ -305,7 +305,7 @@ def _factors(reading: SiteReading, black: float, veil: float, bars: float) -> tu
     """Factors of direct, even, white, board and ambient light in a reading [1]; bars  as `bars_over_film`."""
     if reading.shown is ShownPicture.OFF:
         return 0.0, 0.0, 0.0, 0.0, 1.0
-    white = reading.is_white(reading.points[0])
+    white = reading.on_white
     if reading.shown not in BOARDS:
         return (1.0, 0.0, 1.0, 0.0, 1.0) if white else (black, 0.0, black * (1.0 + bars), 0.0, 1.0)
     dark = black + veil  # of a black patch, and so of what black patches send

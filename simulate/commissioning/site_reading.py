@@ -65,6 +65,11 @@ class SiteReading:
         wanted = self.place == WHITE_PATCHES
         return tuple(i for i in range(BOARD_POINTS.start, BOARD_POINTS.stop) if self.is_white(i) == wanted)
 
+    @cached_property
+    def on_white(self) -> bool:
+        """Whether its points lie on white in the picture shown: all do, or none. Source: `points`."""
+        return self.is_white(self.points[0])
+
     def is_white(self, point: int) -> bool:
         """Whether a measuring point lies on white in the picture shown."""
         if self.shown not in BOARDS:

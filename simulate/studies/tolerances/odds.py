@@ -139,7 +139,7 @@ def _odds(found: _Candidates, deviation: np.ndarray, aims: Sequence[Aim], wishes
 def _taken(found: _Candidates, deviation: np.ndarray, aims: Sequence[Aim], wishes: Wishes, replicate: int) -> np.ndarray:
     """The fabric that the rule takes in each sample (samples,): floors, then the first aim, then the least of the greatest losses."""
     count = len(found.things)
-    shared = np.einsum("st,fta->sfa", deviation[:, :count], found.shared[..., replicate])
+    shared = np.tensordot(deviation[:, :count], found.shared[..., replicate], axes=(1, 1))  # (samples, fabrics, aims)
     own = np.stack(
         [
             np.stack([np.interp(deviation[:, count + i], nodes, change[:, replicate]) for change in changes], axis=1)
