@@ -16,6 +16,7 @@ from scipy.stats import t as student
 from tests.rooms import ANGULAR, lowered, room
 
 RUNS, STOPPED_RUNS = 1200, 600
+AT_ONCE = 50  # runs that are traced in one call: replications are independent, whoever asks for how many
 SEAT = '[[seat]]\nname = "a"\neye_m = [0.9, 3.5, 1.2]'
 FIGURES = ("white", "checkerboard", "washout", "share")
 
@@ -45,9 +46,10 @@ def coverage(paths: int = 4) -> dict[str, float]:
     arrays, points, prepared = lowered(scene)
     field = picture_field(arrays, points)
     values = np.empty((RUNS, len(FIGURES), 2))
-    for run in range(RUNS):
-        sums = traced_sums(prepared, seed=1000 + run, low_path=0, paths=paths)
-        values[run] = figures(Seats(scene, arrays, points, field, stacked(sums, paths)).reading(0, judged_only=True))
+    for first in range(0, RUNS, AT_ONCE):
+        sums = traced_sums(prepared, seed=1000 + first, low_path=0, paths=paths, replications=REPLICATIONS * AT_ONCE)
+        for run, own in enumerate(np.split(sums, AT_ONCE), first):
+            values[run] = figures(Seats(scene, arrays, points, field, stacked(own, paths)).reading(0, judged_only=True))
     return shares_that_hold(values)
 
 
