@@ -11,9 +11,11 @@ import pytest
 from halfgain.scenes.lamps.model import Light
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.model import Scene
+from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.views.camera import seat_camera
 from halfgain.simulate.views.content import content_of
+from halfgain.simulate.views.lamplight import burning, lamps_on_in, on_surfaces
 from halfgain.simulate.views.render import seat_picture
 from halfgain.simulate.views.shade import set_the_stage
 
@@ -60,3 +62,21 @@ def test_a_window_is_seen_with_its_luminance() -> None:
     expected = 0.02 * 0.7 * 5000.0 / math.pi
     picture = seat_picture(stage, camera, threads=2)
     assert picture.luminance.max() == pytest.approx(expected, rel=0.03)  # the wall's own share is on top
+
+
+def test_lamps_that_are_off_are_not_asked_and_the_others_add_up() -> None:
+    """Each lamp of a state by itself, summed. Source: linearity of light."""
+    scene = lit_with('"matt white"')
+    arrays = flatten(scene, opaque=True)
+    normal = arrays.geometry.normal[:6]
+    place = arrays.geometry.corner[:6] + 0.37 * arrays.geometry.edge_u[:6] + 0.61 * arrays.geometry.edge_v[:6]
+    for light, burn in zip(LIGHTS, (3, 1), strict=True):
+        on = lamps_on_in(scene, arrays, light)
+        assert on is not None
+        assert (len(on.weight), len(burning(on).weight)) == (4, burn)
+        alone = [on._replace(weight=np.where(np.arange(4)[:, None] == k, on.weight, 0.0)) for k in range(4)]
+        whole, parts = (
+            [on_surfaces(each, arrays.geometry, place, normal, np.arange(6)) for each in some] for some in ([on], alone)
+        )
+        assert whole[0].max() > 0.0
+        np.testing.assert_allclose(np.sum(parts, axis=0), whole[0], rtol=1e-12)
