@@ -16,7 +16,7 @@ from typing import Any
 
 from numba.core import cgutils, interpreter, types
 from numba.core.compiler import Compiler
-from numba.core.compiler_machinery import PassManager, register_pass
+from numba.core.compiler_machinery import register_pass
 from numba.core.lowering import Lower
 from numba.core.postproc import PostProcessor
 from numba.core.transforms import canonicalize_cfg
@@ -140,16 +140,6 @@ _IN_PLACE_OF: dict[Any, Any] = {
     NativeLowering: _Lowering,
     **{step: _lean(step) for step in (IRProcessing, GenericRewrites, ReconstructSSA, PreLowerStripPhis)},
 }
-
-
-class _Passes(PassManager):
-    """Runs passes one after the other; what numba tells listeners of each, and asks the clock for, takes as long as a short pass."""
-
-    def _runPass(self, index: int, pss: Any, internal_state: Any) -> None:
-        pss.analysis = self._analysis
-        pss.run_initialization(internal_state)
-        pss.run_pass(internal_state)
-        pss.run_finalizer(internal_state)
 
 
 _remembered: dict[Any, Any] = {}  # by function and types of its arguments
