@@ -19,10 +19,10 @@ from ...scenes.throw import shift_limits_m, zoom_limits_m
 from .bounds import BoundRole, By, Cause, first_named, one_by_one
 from .lens_place import LensPlaces, in_the_way
 from .published import BETTER_TOP, LEAST_WIDTH, MOST_TOP, PIXEL, Published
-from .seen import direct_white_cd_m2, picture_tops_deg, picture_widths_deg, pixels_arcmin
+from .seen import direct_whites_cd_m2, picture_tops_deg, picture_widths_deg, pixels_arcmin
 
 Judged = Callable[[Optics], str | None]
-Figures = Callable[[Optics, Sequence[Seat]], list[float]]
+Figures = Callable[[Sequence[Optics], Sequence[Seat]], np.ndarray]
 
 
 @dataclass(frozen=True)
@@ -95,13 +95,12 @@ class ScreenCauses:
 
     def of_the_picture(self) -> Iterator[Cause]:
         """How wide, high, fine and bright the picture is from every seat."""
-        yield from self._figures(By.ANGLE, picture_widths_deg, ((BoundRole.ASKED, LEAST_WIDTH),), least=True)
-        yield from self._figures(
-            By.TOP, picture_tops_deg, ((BoundRole.ASKED, MOST_TOP), (BoundRole.AIM, BETTER_TOP)), least=False
-        )
+        asked = (BoundRole.ASKED, MOST_TOP), (BoundRole.AIM, BETTER_TOP)
+        yield from self._figures(By.ANGLE, _each(picture_widths_deg), ((BoundRole.ASKED, LEAST_WIDTH),), least=True)
+        yield from self._figures(By.TOP, _each(picture_tops_deg), asked, least=False)
         if self.scene.projector.pixels is not None:
-            yield from self._figures(By.PIXEL, pixels_arcmin, ((BoundRole.AIM, PIXEL),), least=False)
-        yield from self._figures(By.WHITE, direct_white_cd_m2, self.whites, least=True)
+            yield from self._figures(By.PIXEL, _each(pixels_arcmin), ((BoundRole.AIM, PIXEL),), least=False)
+        yield from self._figures(By.WHITE, direct_whites_cd_m2, self.whites, least=True)
 
     def _figures(self, by: By, figures: Figures, asked: Iterable[tuple[BoundRole, Published]], *, least: bool) -> Iterator[Cause]:
         """Causes of a figure that every seat has: at least, or at most, what is asked; the seat that decides is the same for all."""
@@ -109,7 +108,7 @@ class ScreenCauses:
 
         @cache
         def worst(values: tuple[float, ...]) -> list[tuple[float, str]]:
-            found = np.array([figures(self._optics(value), seats) for value in values])
+            found = np.asarray(figures([self._optics(value) for value in values], seats))
             deciding = found.argmin(axis=1) if least else found.argmax(axis=1)
             return [(float(found[i, j]), seats[j].name) for i, j in enumerate(deciding)]
 
@@ -126,6 +125,11 @@ class ScreenCauses:
         yield Cause(
             By.SIGHT, role, lambda values: first_named(hidden(room, looks, seats, self._corners(values, picture)), len(values))
         )
+
+
+def _each(figure: Callable[[Optics, Sequence[Seat]], list[float]]) -> Figures:
+    """Figures (n, seats) of many screens by what gives those of one."""
+    return lambda many, seats: np.array([figure(each, seats) for each in many])
 
 
 def top_m(screen: Screen) -> float:

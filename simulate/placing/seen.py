@@ -65,16 +65,24 @@ def centre_lx(scene: HasScreen) -> float:
 def direct_white_cd_m2(scene: HasScreen, seats: Sequence[Seat]) -> list[float]:
     """White luminance [cd/m2] at the middle of the flat screen towards each seat, of the projector's own light, nothing in its way.
 
-    What the room sends back comes on top, so it is the least there is. Source: L = gain E / pi with the fabric's own gain.
+    What the room sends back comes on top, so it is the least there is. Source: `direct_whites_cd_m2`.
     """
-    middle, lux = on_screen_plane(scene, 0.0, 0.0), centre_lx(scene)
-    light = _in_cloth([scene.projector.lens_m], middle)
-    eyes = _in_cloth([seat.eye_m for seat in seats], middle)
-    gains = fabric_gains(scene.screen.fabric.arrays(), np.repeat(light, len(eyes), axis=0), eyes)
-    return [float(gain) * lux / math.pi for gain in gains]
+    return [float(white) for white in direct_whites_cd_m2([scene], seats)[0]]
 
 
-def _in_cloth(places: Sequence[Place], middle: Place) -> np.ndarray:
-    """Unit vectors (n, 3) of the ways from the picture's middle to places, in the cloth's frame: right, up, normal."""
-    ways = (np.array(places, float).reshape(-1, 3) - np.array(middle))[:, [0, 2, 1]]
+def direct_whites_cd_m2(scenes: Sequence[HasScreen], seats: Sequence[Seat]) -> np.ndarray:
+    """`direct_white_cd_m2` (n, seats) of scenes that differ in the place and size of their screens alone.
+
+    Source: L = gain E / pi with the fabric's own gain.
+    """
+    middles, lux = np.array([on_screen_plane(each, 0.0, 0.0) for each in scenes]), np.array([centre_lx(each) for each in scenes])
+    light = _in_cloth(np.array([each.projector.lens_m for each in scenes])[:, None] - middles[:, None])
+    eyes = _in_cloth(np.array([seat.eye_m for seat in seats]) - middles[:, None])
+    gains = fabric_gains(scenes[0].screen.fabric.arrays(), np.repeat(light, len(seats), axis=0), eyes)
+    return np.asarray(gains.reshape(len(scenes), -1) * lux[:, None] / math.pi)
+
+
+def _in_cloth(ways: np.ndarray) -> np.ndarray:
+    """Unit vectors (n m, 3) of ways (n, m, 3) [m] from the picture's middle, in the cloth's frame: right, up, normal."""
+    ways = ways.reshape(-1, 3)[:, [0, 2, 1]]
     return np.ascontiguousarray(ways / np.linalg.norm(ways, axis=1, keepdims=True))
