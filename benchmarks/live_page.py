@@ -85,7 +85,7 @@ def main(name: str = "light-lounge", rounds: int = 20) -> None:
     """Prints the table."""
     served = Served(name)
     with drawing_browser() as browser:
-        desk = Desk(browser, served.address)
+        desk = Desk(browser, served.address, device_scale_factor=0.5)
         print(f"{name}, {rounds} changes each; ms, middle and 95th percentile")
         print(f"{'':14} {'numbers':>16} {'folds':>16} {'view':>16}")
         for label, (act, key, value) in changes(desk.scene()).items():

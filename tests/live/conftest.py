@@ -22,7 +22,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="package")
 def served(folder: Path) -> Iterator[Served]:
     """`halfgain serve mine.toml` in its folder."""
-    found = Served(str(folder / "mine.toml"))
+    found = Served(str(folder / "mine.toml"), coarse=True)
     yield found
     if found.process.poll() is None:
         found.end()

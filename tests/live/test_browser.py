@@ -47,6 +47,8 @@ def lounge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, P
 def one_desk(browser: Any, lounge: tuple[Served, Path]) -> Iterator[Desk]:
     found = Desk(browser, lounge[0].address, WIDE, LOW)
     yield found
+    found.ready()
+    assert found.said == []
     found.close()
 
 
@@ -61,7 +63,7 @@ def _brought_back(one_desk: Desk, text: str) -> Iterator[Desk]:
       app.level = 'typical'; app.setShow('letters'); app.begin(text, 'lounge.toml', ''); }"""
     one_desk.do(lambda: page.evaluate(script, text))
     yield one_desk
-    one_desk.ready()
+    one_desk.answered()
     assert one_desk.said == []
 
 
@@ -69,7 +71,7 @@ def _brought_back(one_desk: Desk, text: str) -> Iterator[Desk]:
 def desk(one_desk: Desk) -> Iterator[Desk]:
     """One page for all tests, brought back to one lounge; whatever it says on its console fails the test that made it speak.
 
-    Tests wait for the answers to each act; for the light by all its rays, which a next act cuts off, they wait at their end.
+    Tests wait for the answers to each act; for the light by all its rays, which a next act cuts off, the last one waits.
     """
     with _brought_back(one_desk, LOUNGE) as found:
         yield found
