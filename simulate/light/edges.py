@@ -69,7 +69,7 @@ def probe_level(sides):
 def fill(samples, sight, first, many, sent, at):
     """What samples first .. first + many - 1 send to a node for f_r = 1, nothing between, into sent from `at` on [lx sr].
 
-    samples  as `zones_of` gives them: the loop has no branch, so the compiler takes several at once
+    samples  as `columns_of` gives them: the loop has no branch, so the compiler takes several at once
     Source: flux x cos x cos / r^2, 0 behind either; derived.
     """
     y, n = sight.place, sight.normal

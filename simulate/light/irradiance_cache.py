@@ -22,7 +22,7 @@ from .projector import CENTRE, RIGHT, ProjectorArrays
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
 from .vectors import row, sub, to_local
-from .zones import CLEAR, SERVED, Zones, level_zones, limit_of, zones_of
+from .zones import CLEAR, SERVED, Zones, columns_of, level_zones, limit_of, zones_of
 
 NOTHING_HIDES = frozen(np.zeros(0, np.int64)), frozen(np.zeros((12, 0))), frozen(np.zeros((6, 0)))
 
@@ -35,7 +35,7 @@ class ScreenSource(NamedTuple):
     boxes      (6, m) of the occluders of each surface, middle then half size [m]
     zones      Zones, rim (4, 3) [m] as `zones_of` gives them
     ragged     (zones,) bool as `ragged_zones` gives it
-    samples    (7, n) as `zones_of` gives them
+    samples    as `columns_of` gives them
     """
 
     geometry: Geometry
@@ -56,7 +56,8 @@ def source_of(geometry: Geometry, grid: MapGrid, lit: LitScreen, *, test_blocked
     test_blocked  False when nothing can stand between the screen and the walls (empty room)
     Source: `occluders_of`, `zones_of`, `ragged_zones`.
     """
-    samples, zones, rim = zones_of(lit)
+    samples = columns_of(lit)
+    zones, rim = zones_of(lit, samples)
     hiding = _hiding(geometry, occluders_of(geometry, rim)) if test_blocked else NOTHING_HIDES
     return read_only(ScreenSource(geometry, grid, lit, *hiding, zones, rim, ragged_zones(lit), samples))
 
@@ -128,6 +129,8 @@ def possible_blockers(source, y, n, scratch):
 
 @kernel
 def _patches_before(source, y, n, scratch):
+    if source.occluders.shape[0] == 0:
+        return 0
     count = patches_before(source.occluders, source.corners, source.boxes, y, n, source.rim, scratch)
     return without_backs(source.geometry, y, scratch.found, count)
 

@@ -111,7 +111,8 @@ def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, she
     numbers[:, large] = (ends[:-1], lengths[::2], lengths[1::2], begins[:-1:2], begins[1::2], tables[::2], tables[1::2])
     first, count_u, count_v, axis_u, axis_v, bins_u, bins_v = numbers
     owner, place = np.repeat(large.astype(np.int32), np.array(many, np.int64)), np.empty((ends[-1], 3))
-    frames = np.stack([geometry.corner[large], geometry.edge_u[large], geometry.edge_v[large]], axis=1)
+    frames = np.empty((len(large), 3, 3))
+    frames[:, 0], frames[:, 1], frames[:, 2] = geometry.corner[large], geometry.edge_u[large], geometry.edge_v[large]
     for begin, end, grid, frame in zip(ends, ends[1:], grids, frames, strict=False):
         np.matmul(grid, frame, out=place[begin:end])
     if len(small):

@@ -30,15 +30,17 @@ def bilinear(grid, values, k, node, at_u, at_v, across, step):
 
 
 @kernel
-def lay(grid, values, sheets):
+def lay(grid, values, sheets, chart):
     """Write the sheets (N, 2K, 4) of the cells that begin at each node, then what extrapolation changes; values (N, K) [any unit].
 
-    Source: mapgrid.look_up; derived.
+    chart  (P, 7) as Sheets has it, written too. Source: mapgrid.look_up; derived.
     """
     kinds = values.shape[1]
     for patch in range(grid.first.shape[0]):
         first, across = np.int64(grid.first[patch]), np.int64(grid.count_v[patch])
         at_u, at_v = np.int64(grid.axis_u[patch]), np.int64(grid.axis_v[patch])
+        chart[patch, 0], chart[patch, 1], chart[patch, 2] = first, grid.count_u[patch], across
+        chart[patch, 3], chart[patch, 4], chart[patch, 5], chart[patch, 6] = at_u, at_v, grid.bins_u[patch], grid.bins_v[patch]
         if first < 0:
             continue
         if grid.count_u[patch] == 1:  # one node for all of a small patch, and one for its wider neighbourhood
@@ -73,10 +75,9 @@ NO_SHEETS = Sheets(frozen(np.zeros((0, 0, 4))), frozen(np.zeros((0, 7), np.int64
 
 def lay_sheets(grid: MapGrid, values: np.ndarray) -> Sheets:
     """Sheets of a grid with values (N, K) at its nodes [any unit]. Source: `lay`."""
-    sheets = np.zeros((len(values), 2 * values.shape[1], 4))
-    lay(read_only(grid), read_only(values), sheets)
-    chart = np.stack([grid.first, grid.count_u, grid.count_v, grid.axis_u, grid.axis_v, grid.bins_u, grid.bins_v], axis=1)
-    return read_only(Sheets(sheets, chart.astype(np.int64)))
+    sheets, chart = np.zeros((len(values), 2 * values.shape[1], 4)), np.empty((len(grid.first), 7), np.int64)
+    lay(read_only(grid), read_only(values), sheets, chart)
+    return read_only(Sheets(sheets, chart))
 
 
 @within_callers

@@ -131,9 +131,18 @@ def walk(
         pool = pool_scratch(pools, kinds, channels)
         scratch = walk_scratch(kinds, channels, pool, seats.shape[1] if len(fabric.lobes) else 1)
         walk_replications(transport, starts, seats, sums, scratch, low, high)
+        _all_finite(sums, low * count, high * count)
 
     workers.in_ranges(add, cells // count, threads)
-    if not np.isfinite(sums).all():
-        cell, seat, surface = (int(a[0]) for a in np.nonzero(~np.isfinite(sums))[:3])
-        raise FloatingPointError(f"cell {cell} (replication, start), seat {seat}, surface {surface}: not a finite sum")
     return sums
+
+
+def _all_finite(sums: np.ndarray, low: int, high: int) -> None:
+    """Refuse a sum of the cells low .. high - 1 that is not finite.
+
+    raises  FloatingPointError naming the first such cell
+    """
+    finite = np.isfinite(sums[low:high])
+    if not finite.all():
+        cell, seat, surface = (int(a[0]) for a in np.nonzero(~finite)[:3])
+        raise FloatingPointError(f"cell {low + cell} (replication, start), seat {seat}, surface {surface}: not a finite sum")

@@ -12,9 +12,8 @@ import numpy as np
 
 from ...materials.kernels.jit import kernel
 from .before import BY_TREE
-from .readonly import read_only
 from .screen_samples import LitScreen
-from .vectors import dot, row, screen_tangents, unit
+from .vectors import dot, row, screen_tangents
 
 CLEAR, CUT, HIDDEN = 0, 1, 2
 SERVED = (
@@ -59,101 +58,48 @@ def zone_scratch(zones: int, blockers: int) -> ZoneScratch:
     return ZoneScratch(level, mark, np.empty((blockers, zones), np.int32))
 
 
-def zones_of(lit: LitScreen) -> tuple[np.ndarray, Zones, np.ndarray]:
-    """Samples (7, n) of a lit screen, its zones, and the rim (4, 3) [m] of a rectangle, farthest back, that holds all samples in its outline.
+def columns_of(lit: LitScreen) -> np.ndarray:
+    """Samples of the lit screen as rows (7, n): place [m], normal [1], flux [lm]."""
+    rows = np.empty((7, len(lit.flux)))
+    rows[:3], rows[3:6], rows[6] = lit.place.T, lit.normal.T, lit.flux
+    return rows
 
-    samples are rows: place [m], normal [1], flux [lm];  rim  right x up points into the room, 2 % wider on each side
+
+def zones_of(lit: LitScreen, samples: np.ndarray) -> tuple[Zones, np.ndarray]:
+    """Zones of a lit screen, and the rim (4, 3) [m] of a rectangle, farthest back, that holds all samples in its outline.
+
+    samples  as `columns_of` gives them;  rim  right x up points into the room, 2 % wider on each side
     Source: bounds of the samples in the frame of their mean normal.
     """
-    count, coarse = len(lit.zone_place), int((lit.side[:2] * lit.side[:2]).sum())
-    samples, rim = np.empty((7, len(lit.flux))), np.empty((4, 3))
-    zones = Zones(np.empty((6, count)), np.empty((3, 3)), np.empty((7, count * coarse)))
-    lay_zones(read_only(lit), samples, zones, rim, np.empty((6, count)))
-    return samples, zones, rim
-
-
-@kernel
-def lay_zones(lit, samples, zones, rim, bounds):
-    """Write samples (7, n), zones (a Zones) and rim (4, 3) as `zones_of` gives them [m]; bounds (6, zones) is scratch.
-
-    Source: `zones_of`.
-    """
-    for k in range(3):
-        for i in range(samples.shape[1]):
-            samples[k, i], samples[3 + k, i] = lit.place[i, k], lit.normal[i, k]
-    x, y, z = 0.0, 0.0, 0.0
-    for i in range(samples.shape[1]):
-        samples[6, i] = lit.flux[i]
-        x, y, z = x + samples[3, i], y + samples[4, i], z + samples[5, i]  # of those that no cloth caught none
-    normal = unit((x, y, z))
-    right, up = screen_tangents(normal)
-    count = bounds.shape[1]
-    for k in range(3):
-        for zone in range(count):
-            bounds[k, zone], bounds[3 + k, zone] = math.inf, -math.inf
-    for level in range(lit.side.shape[0]):
-        bound_zones(samples, lit.first[level], lit.side[level] * lit.side[level], (right, up, normal), bounds)
-    bound_zones(samples, lit.scattered[0], lit.scattered[1], (right, up, normal), bounds)
-    to = 0
-    for level in range(min(2, lit.side.shape[0])):
-        many = lit.side[level] * lit.side[level]
-        for row_of in range(7):
-            for zone in range(count):
-                for i in range(many):
-                    zones.columns[row_of, to + i * count + zone] = samples[row_of, lit.first[level] + zone * many + i]
-        to += count * many
-    lay_boxes(lit, zones, (right, up, normal), bounds)
-    lay_rim(lit, samples, (right, up, normal), rim)
-
-
-@kernel
-def bound_zones(samples, first, many, axes, bounds):
-    """Widen the bounds of the zones [m], least then most along each of the axes, by `many` samples of each zone from `first` on.
-
-    Source: definition.
-    """
-    for zone in range(bounds.shape[1]):
-        for i in range(first + zone * many, first + (zone + 1) * many):
-            p = (samples[0, i], samples[1, i], samples[2, i])
-            for k in range(3):
-                at = dot(p, axes[k])
-                bounds[k, zone], bounds[3 + k, zone] = min(bounds[k, zone], at), max(bounds[3 + k, zone], at)
-
-
-@kernel
-def lay_boxes(lit, zones, axes, bounds):
-    """Write middle and reach of the zones' boxes [m] from their bounds along three axes. Source: definition."""
-    for k in range(3):
-        widest = 0.0
-        for zone in range(bounds.shape[1]):
-            widest = max(widest, bounds[3 + k, zone] - bounds[k, zone])
-            zones.middle[k, zone], zones.middle[3 + k, zone] = 0.0, lit.zone_place[zone, k]
-        for j in range(3):
-            zones.reach[k, j] = (0.5 * widest + _HAIR_M) * axes[k][j]
-    for k in range(3):
-        for zone in range(bounds.shape[1]):
-            middle = 0.5 * (bounds[k, zone] + bounds[3 + k, zone])
-            for j in range(3):
-                zones.middle[j, zone] += middle * axes[k][j]
-
-
-@kernel
-def lay_rim(lit, samples, axes, rim):
-    """Write the rim (4, 3) [m] of all samples on the cloth, in the plane of the farthest back. Source: `zones_of`."""
-    right, up, back = axes
-    left, most_right, low, high, least = math.inf, -math.inf, math.inf, -math.inf, math.inf
-    for i in range(samples.shape[1]):
-        if lit.patch[i] >= 0:
-            p = (samples[0, i], samples[1, i], samples[2, i])
-            across, upward = dot(p, right), dot(p, up)
-            left, most_right = min(left, across), max(most_right, across)
-            low, high, least = min(low, upward), max(high, upward), min(least, dot(p, back))
-    wide, tall = 0.02 * (most_right - left), 0.02 * (high - low)
-    left, most_right, low, high = left - wide, most_right + wide, low - tall, high + tall
-    for corner in range(4):
-        a, b = left if corner == 0 or corner == 3 else most_right, low if corner < 2 else high
-        for k in range(3):
-            rim[corner, k] = a * right[k] + b * up[k] + least * back[k]
+    mean = samples[3:6].sum(axis=1)  # of those that no cloth caught none
+    normal = mean / math.sqrt(float(mean @ mean))
+    right, up = screen_tangents((float(normal[0]), float(normal[1]), float(normal[2])))
+    axes = np.array([right, up, normal])
+    place, count = axes @ samples[:3], len(lit.zone_place)
+    blocks = [(int(first), int(side) ** 2) for first, side in zip(lit.first, lit.side, strict=True)]
+    blocks += [(int(lit.scattered[0]), int(lit.scattered[1]))] if lit.scattered[1] else []
+    least, most = place.min(axis=1), place.max(axis=1)
+    flat = most[2] - least[2] < _HAIR_M  # then the finest rows reach farthest
+    each = [
+        place[:, first : first + count * many].reshape(3, count, many)
+        for first, many in (blocks[len(lit.side) - 1 :] if flat else blocks)
+    ]
+    low, high = each[0].min(axis=2), each[0].max(axis=2)
+    for block in each[1:]:
+        low, high = np.minimum(low, block.min(axis=2)), np.maximum(high, block.max(axis=2))
+    columns = [
+        samples[:, first : first + count * many].reshape(7, count, many).transpose(0, 2, 1).reshape(7, -1)
+        for first, many in blocks[: min(2, len(lit.side))]
+    ]
+    middle = np.concatenate([axes.T @ (0.5 * (low + high)), lit.zone_place.T])
+    reach = (0.5 * (high - low).max(axis=1) + _HAIR_M)[:, None] * axes
+    used = lit.patch >= 0
+    if not used.all():
+        least, most = place[:, used].min(axis=1), place[:, used].max(axis=1)
+    wide = 0.02 * (most - least)
+    (a, b, _), (c, d, _), back = (least - wide).tolist(), (most + wide).tolist(), least[2]
+    rim = np.array([[a, b, back], [c, b, back], [c, d, back], [a, d, back]]) @ axes
+    return Zones(middle, reach, np.concatenate(columns, axis=1)), rim
 
 
 @kernel

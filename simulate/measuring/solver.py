@@ -347,6 +347,6 @@ def colour_channels(arrays: SceneArrays) -> Finishes:
     Source: a third of the work for grey rooms.
     """
     reflectance, tint = arrays.reflectance, arrays.fabric.tint
-    grey = np.ptp(reflectance, axis=1).max() == 0.0 and np.ptp(tint) == 0.0
+    grey = (reflectance == reflectance[:, :1]).all() and (tint == tint[0]).all()
     channels = 1 if grey else 3
     return Finishes(np.ascontiguousarray(reflectance[:, :channels]), np.ascontiguousarray(tint[:channels]))

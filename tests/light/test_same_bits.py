@@ -34,3 +34,15 @@ def test_a_later_round_is_the_same_whoever_ran_before() -> None:
 
     whole, parts = traced(0, 32), traced(0, 16) + traced(16, 16)
     np.testing.assert_allclose(whole, parts, rtol=1e-12)
+
+
+@pytest.mark.parametrize("threads", [1, 3])
+def test_a_sum_that_is_not_finite_is_refused_by_its_cell(threads: int) -> None:
+    # Expected: cell 3, the first whose start gets no number from the cloth, for the second seat, whichever thread comes upon it
+    seats = "\n".join(f'[[seat]]\nname = "{name}"\neye_m = [{x}, 3.0, 1.2]' for name, x in (("a", 0.0), ("b", 0.5)))
+    _, points, prepared = lowered(room(**SCENE, seats=seats))
+    own = np.zeros((*points.seats.shape[:2], 4))
+    own[3:, 1] = np.nan
+    broken = prepared._replace(lighting=prepared.lighting._replace(own=own))
+    with pytest.raises(FloatingPointError, match=r"cell 3 \(replication, start\), seat 1"):
+        traced_sums(broken, seed=5, low_path=0, paths=16, threads=threads)
