@@ -6,25 +6,17 @@ from halfgain.simulate.eye.barten import contrast_sensitivity, pupil_mm
 
 from tests.needs import needs
 
-colour = needs("colour")
-
 
 @pytest.mark.parametrize("u", [0.1, 0.5, 4.0, 16.0])
 @pytest.mark.parametrize(("luminance", "field"), [(20.0, 60.0), (1.0, 5.0), (100.0, 20.0)])
 def test_agrees_with_the_colour_library(u, luminance, field):
     """colour-science, contrast_sensitivity_function_Barten1999, its own default constants."""
-    from colour.contrast import (
-        contrast_sensitivity_function_Barten1999,
-        pupil_diameter_Barten1999,
-        retinal_illuminance_Barten1999,
-        sigma_Barten1999,
-    )
-
-    d = pupil_diameter_Barten1999(luminance, field, field)
-    expected = contrast_sensitivity_function_Barten1999(
+    contrast = needs("colour.contrast")
+    d = contrast.pupil_diameter_Barten1999(luminance, field, field)
+    expected = contrast.contrast_sensitivity_function_Barten1999(
         u=u,
-        sigma=sigma_Barten1999(0.5 / 60, 0.08 / 60, d),
-        E=retinal_illuminance_Barten1999(luminance, d, True),
+        sigma=contrast.sigma_Barten1999(0.5 / 60, 0.08 / 60, d),
+        E=contrast.retinal_illuminance_Barten1999(luminance, d, True),
         X_0=field,
         Y_0=field,
     )
