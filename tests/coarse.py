@@ -1,10 +1,12 @@
-"""Rooms' cells three times as large and with few rays: for tests of what does not hang on how finely the light is worked out."""
+"""Light worked out with cells three times as large and few rays, folds judged on maps half as fine: for tests of what hangs on neither."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
 
+from halfgain.simulate.folds import flatness, readings
+from halfgain.simulate.folds.maps import picture_grid
 from halfgain.simulate.live import cell_rays
 from halfgain.simulate.views import edge_pixels, layout, render, transport
 
@@ -21,3 +23,10 @@ def make_coarse(put: Callable[[Any, str, Any], None] = setattr) -> None:
     put(edge_pixels, "SLIVER_RAYS", RAYS // 2)
     put(cell_rays, "RAYS", 4 * RAYS)
     put(cell_rays, "FEW", RAYS)
+
+
+def make_folds_coarse(put: Callable[[Any, str, Any], None] = setattr) -> None:
+    """Maps of folds with half the columns and rows, a quarter of the places, from here on; put  as `setattr`."""
+    for name in ("_SAMPLES_A_WAVE", "_LEAST_COLUMNS", "COLUMNS"):
+        put(readings, name, getattr(readings, name) // 2)
+    put(flatness, "picture_grid", lambda scene, columns, rows: picture_grid(scene, columns // 2, rows // 2))

@@ -9,8 +9,8 @@ import pytest
 from halfgain.scenes.model import Scene
 from halfgain.simulate.choices import comparison, hangs
 from halfgain.simulate.choices.fold_sight import FoldSight, fold_sight
-from halfgain.simulate.folds import flatness, readings
-from halfgain.simulate.folds.maps import picture_grid
+
+from tests.coarse import make_folds_coarse
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -23,7 +23,5 @@ def _folds_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         for asks in (hangs, comparison):
             patch.setattr(asks, "fold_sight", kept)
-        for name in ("_SAMPLES_A_WAVE", "_LEAST_COLUMNS", "COLUMNS"):
-            patch.setattr(readings, name, getattr(readings, name) // 2)
-        patch.setattr(flatness, "picture_grid", lambda scene, columns, rows: picture_grid(scene, columns // 2, rows // 2))
+        make_folds_coarse(patch.setattr)
         yield

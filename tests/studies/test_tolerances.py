@@ -30,6 +30,8 @@ from halfgain.simulate.studies.tolerances.odds import _Candidates, _odds, fabric
 from halfgain.simulate.studies.tolerances.uncertain import DEFAULTS, Group, Uncertain, limits_given, uncertain_of
 from scipy import integrate
 
+from tests.coarse import make_folds_coarse
+
 from .studies import run, table
 
 
@@ -170,7 +172,8 @@ def test_what_is_known_exactly_leaves_the_best_the_best() -> None:
 
 
 @pytest.mark.long
-def test_the_best_fabric_of_the_odds_is_the_advised_one() -> None:
+def test_the_best_fabric_of_the_odds_is_the_advised_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    make_folds_coarse(monkeypatch.setattr)  # no fabric is chosen by them
     names = ["matt white", "matt white 1.1", "pearl", "grey 0.8"]
     for scene in ("long-lounge", "dark-room"):
         odds = fabric_odds(hg.load_scene(scene), names=names)
