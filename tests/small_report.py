@@ -8,10 +8,9 @@ from typing import Any
 from halfgain.materials.fabric import Fabric
 from halfgain.simulate.choices import advice as advice_module
 from halfgain.simulate.choices.variants import VariantText
-from halfgain.simulate.folds import readings
 from halfgain.simulate.page import seat_pictures
 
-from tests.coarse import make_coarse
+from tests.coarse import make_coarse, make_folds_coarse
 
 FABRICS = ("matt white", "grey 0.8", "pearl", "silver", "beaded", "perforated pearl", "louvred short-throw")
 
@@ -26,7 +25,6 @@ def make_small(put: Callable[[Any, str, Any], None] = setattr) -> None:
 
     make_coarse(put)
     put(advice_module, "known_fabrics", some_fabrics)
-    for name in ("_SAMPLES_A_WAVE", "_LEAST_COLUMNS", "COLUMNS"):
-        put(readings, name, getattr(readings, name) // 2)
+    make_folds_coarse(put)
     put(seat_pictures, "WIDTH", 192)
     put(seat_pictures, "HEIGHT", 108)
