@@ -10,6 +10,7 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 from .numbers import LANES
 from .pieces import base_of, uppermost
+from .rays import distance_to, row_of
 from .vectors import along
 
 FEW_PIECES = 64  # where there are more, each ray looks for the nearest in the tree
@@ -33,23 +34,15 @@ def nearer_pieces(geometry, cloth, front, count):
 
 @kernel
 def _nearer_piece(pieces, piece, own, found, front, count):
-    """Note where rays meet a piece before what they have met. Source: `patch_hit`, without a branch."""
-    place, way, p = front.place, front.way, pieces.plane[piece]
+    """Note where rays meet a piece before what they have met."""
+    place, way, numbers = front.place, front.way, row_of(pieces.plane, piece)
     ahead, behind, number = pieces.front[piece], pieces.back[piece], np.int32(piece)
-    cx, cy, cz, nx, ny, nz = p[0], p[1], p[2], p[3], p[4], p[5]
-    ux, uy, uz, vx, vy, vz, slant = p[6], p[7], p[8], p[9], p[10], p[11], p[12]
-    edge = 1.0 + 1e-9
     for i in range(count):
-        qx, qy, qz = cx - place[0, i], cy - place[1, i], cz - place[2, i]
-        dx, dy, dz = way[0, i], way[1, i], way[2, i]
-        t = (nx * qx + ny * qy + nz * qz) / (nx * dx + ny * dy + nz * dz)
-        px, py, pz = t * dx - qx, t * dy - qy, t * dz - qz
-        u = px * ux + py * uy + pz * uz
-        v = px * vx + py * vy + pz * vz
-        hit = (t > 1e-7) & (t < front.reach[i]) & (u >= -1e-9) & (v >= -1e-9) & (u <= edge) & (v <= edge)
-        hit = hit & (u + v * slant <= edge) & (own[i] != ahead) & ((own[i] != behind) | (own[i] < 0))
-        front.reach[i] = t if hit else front.reach[i]
-        found[i] = number if hit else found[i]
+        origin, direction = (place[0, i], place[1, i], place[2, i]), (way[0, i], way[1, i], way[2, i])
+        nearest, before = front.reach[i], found[i]
+        t = distance_to(numbers, origin, direction)
+        hit = (t < nearest) & (own[i] != ahead) & ((own[i] != behind) | (own[i] < 0))
+        front.reach[i], found[i] = t if hit else nearest, number if hit else before
 
 
 @kernel

@@ -37,6 +37,31 @@ def patch_hit(plane, i, origin, direction, nearest):
 
 
 @kernel
+def row_of(plane, i):
+    """The numbers of patch i, read once before a loop over rays: what the loop writes could lie in the same memory."""
+    p = plane[i]
+    return (p[0], p[1], p[2]), (p[3], p[4], p[5]), (p[6], p[7], p[8]), (p[9], p[10], p[11]), p[12]
+
+
+@kernel
+def distance_to(patch, origin, direction):
+    """Distance at which a ray meets a patch, infinite when it misses: as `patch_hit`, without a branch, for rays side by side.
+
+    patch  of `row_of`;  the rest as in `patch_hit`
+    """
+    (cx, cy, cz), (nx, ny, nz), (ux, uy, uz), (vx, vy, vz), slant = patch
+    dx, dy, dz = direction
+    qx, qy, qz = cx - origin[0], cy - origin[1], cz - origin[2]
+    t = (nx * qx + ny * qy + nz * qz) / (nx * dx + ny * dy + nz * dz)
+    px, py, pz = t * dx - qx, t * dy - qy, t * dz - qz
+    u = px * ux + py * uy + pz * uz
+    v = px * vx + py * vy + pz * vz
+    edge = 1.0 + _EDGE
+    hit = (t > 1e-7) & (u >= -_EDGE) & (v >= -_EDGE) & (u <= edge) & (v <= edge) & (u + v * slant <= edge)
+    return t if hit else math.inf
+
+
+@kernel
 def shell_hit(box, origin, direction):
     """Distance [m] and patch (0 .. 5) at which a ray from inside leaves the rectangular room; NO_HIT for a direction that is none.
 
