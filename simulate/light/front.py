@@ -84,21 +84,10 @@ def leave(geometry, front, starts, s, count):
         front.skip[i], front.own[i] = patch, own
 
 
-def _how_to_meet(geometry, *_):
-    if holds(geometry, "loose"):
-        return _meet_patches
-    return _meet_pieces if holds(geometry, "pieces") else _meet_one_by_one
-
-
-@by_type(_how_to_meet)
+@by_type(lambda geometry, *_: _meet_pieces if holds(geometry, "pieces") else _meet_patches)  # type: ignore[has-type]
 def meet(geometry, front, count):
     """Write patch, reach, u and v of what the first `count` rays meet; patch NO_HIT where it is nothing. Source: `nearest_hit`."""
-    if len(geometry.loose):
-        _meet_patches(geometry, front, count)
-    elif is_pieced(geometry):
-        _meet_pieces(geometry, front, count)
-    else:
-        _meet_one_by_one(geometry, front, count)
+    return _meet_pieces(geometry, front, count) if is_pieced(geometry) else _meet_patches(geometry, front, count)
 
 
 @kernel
@@ -125,7 +114,7 @@ def _meet_patches(geometry, front, count):
     cloth = meet_relief(geometry, front, count)
     for k in range(geometry.solid_face.shape[0]):
         meet_solid(geometry, np.int32(k), front, count)
-    loose = geometry.loose[0]
+    loose = geometry.loose
     for k in range(loose.shape[0]):
         meet_flat(geometry.plane, loose[k], front, count)
     place_on_patches(geometry.plane, cloth, front, count)

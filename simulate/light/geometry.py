@@ -58,7 +58,7 @@ class Geometry(NamedTuple):
     solid: np.ndarray
     solid_face: np.ndarray
     solid_of: np.ndarray
-    loose: tuple[np.ndarray, ...]
+    loose: np.ndarray
     tree_bounds: np.ndarray
     tree_child: np.ndarray
     tree_count: np.ndarray

@@ -70,7 +70,7 @@ def make_geometry(
         np.asarray(surface)[items], least, most, order if asked == "groups" else order[:0]
     )
     first_of, member = group_first.astype(np.int32), items[members].astype(np.int32)
-    solids = solids_of(corner, edge_u, edge_v, np.asarray(triangle), first_of, member, pieced=asked != "groups")
+    solids = solids_of(corner, edge_u, edge_v, np.asarray(triangle), first_of, member)
     return Geometry(
         corner=frozen(corner.astype(float)),
         edge_u=frozen(edge_u.astype(float)),
@@ -90,7 +90,7 @@ def make_geometry(
         solid=frozen(solids.solid),
         solid_face=frozen(solids.solid_face),
         solid_of=frozen(solids.solid_of),
-        loose=tuple(frozen(each) for each in solids.loose),
+        loose=frozen(solids.loose),
         relief=relief,
     )
 

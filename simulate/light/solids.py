@@ -6,7 +6,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-MOST_LOOSE = 64  # patches that are no solid's: where there are more, each ray looks for the nearest by itself
 _SAME = 1e-9
 
 
@@ -16,29 +15,21 @@ class Solids(NamedTuple):
     solid       (S, 12) corner [m] and three vectors [1/m]: (p - corner) . vector is 0 to 1 inside
     solid_face  (S, 6) int32, patches on which the first of these is 0 and 1, then the second, then the third
     solid_of    (P,) int32, the solid that a patch is a face of, or -1
-    loose       ((L,) int32,), patches of groups that are no solid's; an empty tuple where they are so many, or cut into pieces, that
-                each ray looks for the nearest by itself: a type, so that kernels hold one way alone
+    loose       (L,) int32, patches of groups that are no solid's
     """
 
     solid: np.ndarray
     solid_face: np.ndarray
     solid_of: np.ndarray
-    loose: tuple[np.ndarray, ...]
+    loose: np.ndarray
 
 
 def solids_of(
-    corner: np.ndarray,
-    edge_u: np.ndarray,
-    edge_v: np.ndarray,
-    triangle: np.ndarray,
-    first: np.ndarray,
-    member: np.ndarray,
-    *,
-    pieced: bool = False,
+    corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray, triangle: np.ndarray, first: np.ndarray, member: np.ndarray
 ) -> Solids:
     """Solids among groups of patches, corner, edge_u, edge_v (P, 3) [m], triangle (P,).
 
-    first, member  groups as Geometry.group_first and group_patch have them;  pieced  rays meet pieces
+    first, member  groups as Geometry.group_first and group_patch have them
     Source: `_body`.
     """
     solid_of = np.full(len(corner), -1, np.int32)
@@ -52,9 +43,9 @@ def solids_of(
         solid_of[six] = len(bodies) - 1
         bodies.append(found[0])
         faces.append(six[found[1]][None])
-    rest = np.concatenate(loose).astype(np.int32)
-    one_way = (rest,) if not pieced and len(rest) <= MOST_LOOSE else ()
-    return Solids(np.concatenate(bodies), np.concatenate(faces).astype(np.int32), solid_of, one_way)
+    return Solids(
+        np.concatenate(bodies), np.concatenate(faces).astype(np.int32), solid_of, np.concatenate(loose).astype(np.int32)
+    )
 
 
 def _body(corner: np.ndarray, edge_u: np.ndarray, edge_v: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None:

@@ -7,50 +7,28 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import trimesh
 from halfgain.simulate.answers.passes import slopes
 from halfgain.simulate.answers.repaint_kernel import repaint
 from halfgain.simulate.answers.throughputs import Throughputs
-from halfgain.simulate.light.geometry import DIFFUSE, SCREEN
-from halfgain.simulate.light.ledger import CERTAIN_HITS, Starts, trace
-from halfgain.simulate.light.patches import make_geometry
-from halfgain.simulate.light.vectors import screen_tangents
+from halfgain.simulate.light.ledger import CERTAIN_HITS
 from halfgain.simulate.measuring.estimate import estimate, replicates
 
 from tests.outside.spherical_room import spherical_room
 from tests.statistics import within_standard_errors
 
-RADIUS, CAP, GAIN, LUMENS, NATIVE = 2.2, 2.25, 0.9, 1000.0, 1000.0
+from ..light.test_sphere import GAIN, LUMENS, NATIVE, paths_in, sphere_of
 
 
 @pytest.fixture(scope="module")
 def facts() -> tuple[Throughputs, float, float]:
     """One ledger on a faceted sphere, lit as the closed form has it (rho_s flux / area everywhere); areas of cap and all."""
-    mesh = trimesh.creation.icosphere(subdivisions=4, radius=RADIUS)
-    corners, area = mesh.triangles, mesh.area_faces
-    middle = corners.mean(axis=1)
-    order = np.argsort(middle[:, 1] + 1e-9 * middle[:, 0])
-    cap = np.zeros(len(corners), bool)
-    cap[order[: np.searchsorted(np.cumsum(area[order]), CAP)]] = True
-    geometry = make_geometry(
-        corner=corners[:, 0],
-        edge_u=corners[:, 2] - corners[:, 0],
-        edge_v=corners[:, 1] - corners[:, 0],
-        triangle=np.ones(len(corners)),
-        surface=np.where(cap, 1, 0),
-        role=np.where(cap, SCREEN, DIFFUSE),
-    )
-    at = np.flatnonzero(cap)[:: max(1, cap.sum() // 8)][:8]
-    frames = [screen_tangents(tuple(geometry.normal[i])) for i in at]
-    starts = Starts(
-        middle[at], np.array([f[0] for f in frames]), np.array([f[1] for f in frames]), geometry.normal[at], at.astype(np.int32)
-    )
-    ledger = trace(geometry, starts, seed=3, replications=16, low_path=0, paths=512, survival=0.6, threads=2)
+    ball = sphere_of(4)
+    geometry, ledger = ball.geometry, paths_in(4, 512, 0.6)
     first = np.zeros(len(ledger.hits), np.int64)
     np.cumsum(ledger.hits[:-1], out=first[1:])
     held = np.repeat(ledger.first - first, ledger.hits) + np.arange(int(ledger.hits.sum()))
     rank = np.arange(len(held)) - np.repeat(first, ledger.hits)
-    whole = float(area.sum())
+    whole = float(ball.area.sum())
     light = np.zeros((1, len(held), 4), np.float32)
     light[0, :, 0] = GAIN * LUMENS / whole / np.pi
     light[0, :, 1] = light[0, :, 0] / 2
@@ -67,7 +45,7 @@ def facts() -> tuple[Throughputs, float, float]:
         onto=np.full(len(ledger.hits), -1, np.int32),
         at=np.zeros((len(ledger.hits), 2), np.uint16),  # each path for itself
     )
-    return found, float(area[cap].sum()), whole
+    return found, float(ball.area[ball.patch].sum()), whole
 
 
 @pytest.mark.parametrize("wall", [0.05, 0.2, 0.5])
