@@ -27,6 +27,7 @@ from halfgain.simulate.command.one_thread_blas import one_thread_blas
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 one_thread_blas()  # before numpy is imported; the workers inherit it
+gc.set_threshold(5_000, 10, 10)  # what tests make is looked through for circles less often: 2 % of the time
 SECONDS, LONG = Path(__file__).with_name("seconds.json"), Path(__file__).with_name("long.json")
 QUICK_S = 100.0  # of both workers together, so that `pytest -m "not long"` ends within 90 s on two cores, imports included
 TOGETHER = ("tests/page/", "tests/test_")  # one page serves all tests of the folder; the sources are parsed once
@@ -98,6 +99,15 @@ def long_ones(seconds: dict[str, float]) -> dict[str, float]:
         long[test] = round(seconds[test], 1)
         left -= seconds[test]
     return long
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[Any]:
+    gc.disable()  # all that collecting makes stays: looking through it for what does not took half a second of a worker
+    try:
+        return (yield)
+    finally:
+        gc.enable()
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
