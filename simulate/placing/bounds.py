@@ -84,7 +84,7 @@ class Bound:
 
     low_m, high_m    ends of the run of values that fit, the run nearest to the present one [m]; None: this cause sets no such end
     low_thing, high_thing   seat, object or surface that sets the end; "" where it needs no name
-    empty            True where no value fits at all
+    empty            True where no value fits at all; the things are then what is in the way nearest to the present value
     fits_now         True where the present value fits
     published        the demand, where one is published or was asked for
     """
@@ -163,7 +163,8 @@ def range_of(
 def _bound(cause: Cause, said: list[str | None], fits_now: bool, values: list[float], now_m: float) -> Bound:
     run = _run(values, [each is None for each in said], now_m)
     if run is None:
-        thing = next((each for each in said if each), "")
+        nearest = min(range(len(values)), key=lambda i: abs(values[i] - now_m), default=None)
+        thing = (None if nearest is None else said[nearest]) or ""
         return Bound(cause.by, cause.role, None, None, thing, thing, True, fits_now, cause.published)
     low, high = run
     below = said[low - 1] if low > 0 else None

@@ -150,6 +150,13 @@ def test_a_run_is_the_one_nearest_to_the_present_value_and_gaps_are_seen() -> No
     assert (none.low_m, none.nearest_m, none.fits_now) == (None, None, False)
 
 
+def test_where_nothing_fits_what_is_in_the_way_of_the_present_value_is_named() -> None:
+    """A wall is in the way everywhere; far below the present value a cabinet is before it."""
+    sight = Cause(By.SIGHT, BoundRole.ASKED, one_by_one(lambda x: "cabinet" if x < 0.4 else "wall"))
+    found = bound(range_of("key", "up", 0.834, [sight], (0.0, 1.2)), By.SIGHT)
+    assert (found.empty, found.low_thing, found.high_thing) == (True, "wall", "wall")
+
+
 def test_where_several_are_in_the_way_the_first_is_named() -> None:
     found = [
         ("lamp", np.array([False, True, True])),

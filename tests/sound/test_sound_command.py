@@ -72,6 +72,13 @@ def test_the_report_names_what_is_not_stated_and_fits_eighty_columns(
         assert "nan" not in text
 
 
+def test_a_room_that_is_no_box_is_told_to_have_no_modes_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["sound", "attic"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert any(line.startswith("None are listed: the room is no box") for line in lines)
+    assert "." not in lines
+
+
 def test_files_are_written_with_their_digests(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "out"
     assert app.run(["sound", "dark-room", "--out", str(out)]) == 0

@@ -12,7 +12,7 @@ from ...sound.surfaces import ASSUMED, SoundSurface
 from ...sound.target import SOURCE
 from ...sound.through import TONES_HZ
 from ..layout import bullet, grid, heading, line, rendered
-from .words import BARE, CAUTION, NOT_BELOW, mid_words, modes_words, pair, screen_words, target_words, trust_words, unknown_words
+from .words import BARE, CAUTION, NOT_BELOW, mid_words, modes_words, no_modes_words, pair, screen_words, target_words, trust_words, unknown_words
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -104,10 +104,11 @@ def _modes(found: RoomSound) -> list[RenderableType]:
     )
     more = len(found.modes.found) - len(shown)
     rest = f", and {more} more up to {found.modes.up_to_hz:.0f} Hz" if more > 0 else ""
+    listed = f"{names}{rest}." if shown else no_modes_words(found)
     return [
         heading("Room modes (orders across, along, up), Hz"),
         line(f"Transition frequency {pair(low, high, 0)} Hz. {NOT_BELOW}"),
-        line(f"{names}{rest}."),
+        line(listed),
         *(bullet(text) for text in modes_words(found)),
     ]
 

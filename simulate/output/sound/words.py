@@ -78,6 +78,13 @@ def modes_words(found: RoomSound) -> list[str]:
     return words
 
 
+def no_modes_words(found: RoomSound) -> str:
+    """Why no mode is listed, one sentence."""
+    if found.scene.room.shell is not None:
+        return "None are listed: the room is no box, and only a box's modes follow from its measures."
+    return f"None up to {found.modes.up_to_hz:.0f} Hz."
+
+
 def _orders(orders: tuple[int, int, int]) -> str:
     return f"({orders[0]} {orders[1]} {orders[2]})"
 
