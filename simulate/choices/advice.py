@@ -162,7 +162,7 @@ def _flips(good: Sequence[FabricEvidence], short: Sequence[FabricEvidence], aims
 def _flat(document: VariantText, name: str, fabric: Fabric, extra: tuple[Change, ...] = ()) -> Scene:
     """The scene with a flat cloth of this fabric."""
     changes = [*extra, Change(("screen", "hang"), Hang.FIXED_FRAME, Hang.FIXED_FRAME), Change(("screen", "fold"), [], "flat")]
-    if fabric is not document.scene.screen.fabric:
+    if fabric != document.scene.screen.fabric:
         changes.append(Change(("screen", "fabric"), name, f'--fabric "{name}"'))
     return document.with_changes(changes, name)
 

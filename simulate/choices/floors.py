@@ -96,9 +96,12 @@ def by_measure(evidence: FabricEvidence, aims: Sequence[Aim]) -> tuple[Shortfall
 
 
 def light_evenness(evidence: FabricEvidence) -> float:
-    """Least of the nine points' illuminance over the centre's [1], at most 1: what the lens alone leaves of the evenness."""
+    """Least of the nine points' illuminance over the centre's [1], at most 1: what the lens alone leaves of the evenness.
+
+    A centre in a shadow is no measure: then 1.
+    """
     lux = evidence.paired.seats.points.direct_lx
-    return min(1.0, float(lux[NINE].min() / lux[CENTRE]))
+    return min(1.0, float(lux[NINE].min() / lux[CENTRE])) if lux[CENTRE] > 0.0 else 1.0
 
 
 def _low(target: Target) -> float:

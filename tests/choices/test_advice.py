@@ -16,7 +16,7 @@ from halfgain.simulate.choices.advice import Advice, advise, candidates
 from halfgain.simulate.choices.aims import aims_of, balanced, beats, better, gather, pareto
 from halfgain.simulate.choices.choosing import weighed
 from halfgain.simulate.choices.flips import ambient_flip, class_limits, lumens_for, worst_contrast
-from halfgain.simulate.choices.floors import Floor
+from halfgain.simulate.choices.floors import Floor, light_evenness
 from halfgain.simulate.choices.rules import rules_for
 from halfgain.simulate.choices.together import measure_together
 from halfgain.simulate.choices.variants import VariantText
@@ -25,7 +25,7 @@ from halfgain.simulate.folds.readings import FoldReading, SeatFolds
 from halfgain.simulate.output.advise.document import advise_document
 from halfgain.simulate.output.advise.table import changes
 
-from ..rooms import ANGULAR
+from ..rooms import ANGULAR, box_object
 from .scenes import black, document, library
 
 SOME = ("matt white", "grey 0.8", "silver")
@@ -209,6 +209,15 @@ def test_left_to_itself_it_looks_at_every_sheet_and_at_the_scenes_own_fabric() -
     assert library("wide-row").scene.screen.fabric in kept.values()
 
 
+def test_a_fabric_of_the_scenes_own_that_serves_best_is_repainted_with_too() -> None:
+    """The brightest diffuse one that can be, so nothing beats its white: it is in no library, and the room wants paint."""
+    own = document(fabric='[screen.fabric]\nkind = "diffuse"\ngain = 1.0')
+    advice = advise(own, Wishes(), error=0.2, threads=1, all_folds=False)
+    assert "own fabric" in advice.roles
+    assert advice.repaint is not None
+    assert advice.repaint.after["own fabric"] > advice.repaint.before["own fabric"]
+
+
 @pytest.mark.long
 def test_nobody_in_the_good_set_is_beaten_and_everybody_outside_is() -> None:
     advice = advised("light-lounge", use="living-room", clear_wall=True, children=True)
@@ -244,6 +253,15 @@ def test_lumens_for_a_target_are_by_hand() -> None:
     # Source: L = g E / pi: 48 cd/m2 at gain 0.9 on 2.4 x 1.35 m needs 48 pi / 0.9 x 3.24 lm
     found = _evidence(black())
     assert lumens_for(found, found.value(aims_of([])[0])) == pytest.approx(48.0 * np.pi / 0.9 * 2.4 * 1.35, rel=1e-6)
+
+
+@pytest.mark.filterwarnings("error")
+def test_where_the_middle_lies_in_a_shadow_evenness_is_asked_for_as_of_even_light() -> None:
+    post = box_object("post", [-0.05, 2.2, 1.2], [0.05, 2.3, 1.42], 0.3)
+    shaded, free = (_evidence(document(**each)) for each in ({"lens": "[0.0, 4.5, 1.4]", "objects": post}, {}))
+    assert shaded.paired.measurement.illuminance_lx["centre"] == 0.0
+    assert light_evenness(shaded) == 1.0
+    assert light_evenness(free) == 1.0
 
 
 def test_an_ambient_flip_lies_where_contrasts_cross_and_diffuse_fabrics_in_a_black_room_have_none() -> None:

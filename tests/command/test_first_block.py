@@ -148,6 +148,21 @@ def test_uneven_light_is_told_by_its_cause() -> None:
     assert (shaded.shaded_points, hot.shaded_points) == (1, 0)
     assert dict(first_block(shaded))["Evenness"].startswith("shadow on the picture: darkest of nine points ")
     assert dict(first_block(hot))["Evenness"].startswith("hot spot: darkest of nine points ")
+    assert dict(first_block(shaded))["Change first"] == 'the beam: "lamp" in it, shadow on the picture'
+    assert not dict(first_block(hot))["Change first"].startswith("the beam")
+
+
+def test_a_picture_whose_middle_is_in_a_shadow_is_neither_called_even_nor_in_want_of_lumens() -> None:
+    """A post half way on the line from the lens to the picture's middle, which has returned light alone; a head stands in the beam too.
+
+    The post's top, 1.42 m, is below the beam's lower side from 0.7 + (1.42 - 0.7) 4.5 / 2.2 = 2.173 m.
+    """
+    post = box_object("post", [-0.05, 2.2, 1.2], [0.05, 2.3, 1.42], 0.3)
+    found = measure(room(objects=post, lens="[0.0, 4.5, 1.4]"), error=0.1)
+    assert found.illuminance_lx["centre"] == 0.0
+    told = dict(first_block(found))
+    assert told["Evenness"] == "not known: the middle of the picture lies in a shadow"
+    assert told["Change first"] == "the beam: 2 things in it, shadow on the picture; a lens 2.18 m up clears it"
 
 
 @pytest.mark.parametrize(

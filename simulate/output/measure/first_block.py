@@ -9,6 +9,7 @@ from ....materials.text.plain import plain
 from ....scenes.cloth.surface import LEVELS
 from ....scenes.model import SURFACES, Room
 from ....scenes.remedy import WALL, Remedy, length_text
+from ....scenes.warning import SceneWarning, WarningCode
 from ...choices.fold_sight import sight_of
 from ...eye.verdict import NOT_VISIBLE, VISIBLE
 from ...measuring.first_change import DARK_REFLECTANCE, WORTH_IT, Darkened, darkened, worth_it
@@ -21,6 +22,7 @@ MOST_LINES = 12
 _NAME = 20  # letters of a user's name; the whole of it stands in the tables
 _HOT_SPOT = target_named("side to centre, theatre").low or 0.0
 _DIM = target_named("white luminance, theatre").low or 0.0
+_IN_BEAM = (WarningCode.IN_BEAM, WarningCode.WALL_IN_BEAM)
 _ALIKE = 0.98  # seats within 2 % read alike, as in advice
 
 
@@ -131,6 +133,8 @@ def _evenness(measurement: Measurement) -> str:
     shares = [100.0 * seat.uniformity.value for seat in measurement.seats]
     least = min(range(len(shares)), key=lambda i: shares[i])
     lens = ", lens's own fall-off not stated" if measurement.scene.projector.corner_to_centre == 1.0 else ""
+    if measurement.illuminance_lx["centre"] == 0.0 and shares[least] >= 0.0:
+        return "not known: the middle of the picture lies in a shadow"
     if shares[least] < _HOT_SPOT:
         where = f", at {_short(measurement.seats[least].name)}" if len(shares) > 1 else ""
         cause = "shadow on the picture" if measurement.shaded_points else "hot spot"
@@ -169,6 +173,9 @@ def _change(measurement: Measurement) -> str:
     throw, seats = measurement.throw, measurement.seats
     if throw.feasible is False:
         return "the projector's place: the rest is told as if it fitted"
+    beam = [warning for warning in measurement.scene.warnings if warning.code in _IN_BEAM]
+    if measurement.shaded_points and beam:
+        return _clear_beam(beam)
     white = min(seat.white["centre"].value for seat in seats)
     if 0.0 < white < _DIM:
         return f"more light: {brief(_DIM / white)} times the lumens, or a picture of {brief(100.0 * white / _DIM)} % of the area"
@@ -183,6 +190,14 @@ def _change(measurement: Measurement) -> str:
         f"{_dark(found.surface, scene.room)} (now {brief(100.0 * found.share)} % of the wash-out): {limit}{brief(found.then)}:1 dark or more, "
         f"{_class(found)}"
     )
+
+
+def _clear_beam(beam: Sequence[SceneWarning]) -> str:
+    """What stands in the beam, and the lens's height [m] that clears it where there is one."""
+    lift = next((f"; a lens {length_text(remedy.to_m)} m up clears it" for each in beam for remedy in each.remedies), "")
+    first = beam[0].things[0]
+    things = plain(first, _NAME + 14) if len(beam) == 1 else f"{len(beam)} things"  # with "the head of"
+    return f"the beam: {things} in it, shadow on the picture{lift}"
 
 
 def _dark(surface: str, room: Room) -> str:

@@ -12,7 +12,19 @@ from ...sound.surfaces import ASSUMED, SoundSurface
 from ...sound.target import SOURCE
 from ...sound.through import TONES_HZ
 from ..layout import bullet, grid, heading, line, rendered
-from .words import BARE, CAUTION, NOT_BELOW, mid_words, modes_words, no_modes_words, pair, screen_words, target_words, trust_words, unknown_words
+from .words import (
+    BARE,
+    CAUTION,
+    NOT_BELOW,
+    mid_words,
+    modes_words,
+    no_modes_words,
+    pair,
+    screen_words,
+    target_words,
+    trust_words,
+    unknown_words,
+)
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
