@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 
+from .dataclass import dataclass
 from .fabric import Fabric
 from .fabric_error import FabricError
 from .lobes.family import LobeRow

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 
+from .dataclass import dataclass
 from .hangs import HANGS, Hang
 from .lobes.family import LobeRow
 from .lobes.groove_table import Groove

@@ -51,7 +51,7 @@ _GAIN_RULE: dict[str, Any] = {
 class FabricTable(BaseModel):
     """A fabric as written; `to_fabric` judges and solves it."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=_GAIN_RULE)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, json_schema_extra=_GAIN_RULE)
 
     name: str | None = Field(None, min_length=1, description="name of the fabric", json_schema_extra=_words("a text"))
     gain: Number | None = _number(

@@ -54,7 +54,7 @@ _absorption_schema = {
 class FinishTable(BaseModel):
     """A finish as written."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
     name: str | None = Field(None, min_length=1, description="name of the finish", json_schema_extra={"allowed": "a text"})
     reflectance: Annotated[

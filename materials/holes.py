@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from .dataclass import dataclass
 from .fabric import Fabric
 from .fabric_error import FabricError
 from .lobes.perforation import BACK_REFLECTANCE, HEX, LATTICES, WOVEN, Perforation, returned_gain

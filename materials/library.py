@@ -5,7 +5,6 @@ from __future__ import annotations
 import tomllib
 from collections import ChainMap
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -13,6 +12,7 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from .dataclass import dataclass
 from .fabric import Fabric
 from .fabric_table import FabricTable
 from .finish import Finish

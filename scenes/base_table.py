@@ -8,9 +8,12 @@ from pydantic import BaseModel, ConfigDict, Field, Strict, StringConstraints
 
 
 class StrictTable(BaseModel):
-    """Common rules: strict types, no unknown keys, no NaN or infinity, frozen."""
+    """Common rules: strict types, no unknown keys, no NaN or infinity, frozen.
 
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+    What checks a table is put together when one is first checked (`defer_build`), so only once, within the table of the whole file.
+    """
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
 # TOML arrays are lists; only the container is relaxed, the numbers in it stay strict.

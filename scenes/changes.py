@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from ..materials.dataclass import dataclass
 from ..materials.text.nearest import nearest
 from ..materials.text.toml_read import TomlFault, toml_tables
 from .errors import NOTHING, SceneError, SceneErrors, show

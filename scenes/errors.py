@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date, time
 from typing import Any
 
+from ..materials.dataclass import dataclass
 from ..materials.text.error import Error
 from ..materials.text.plain import plain, plain_path, told
 

@@ -6,10 +6,11 @@ Places are three tape measures [right, out, up] in metres as in the file; geomet
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, Literal
 
+from ..materials.dataclass import dataclass
 from ..materials.frozen import FrozenDict
 from .changing import Changing
 from .cloth.surface import Drape

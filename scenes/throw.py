@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from ..materials.dataclass import dataclass
 from .geometry import HasScreen, corners, on_screen_plane, raster, throw_width_m
 from .model import Place
 from .remedy import LENS, WALL, Remedy, length_text, outward, outward_words, rounded_within

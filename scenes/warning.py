@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from ..materials.dataclass import dataclass
 from .remedy import Remedy
 
 

@@ -7,12 +7,13 @@ of the period. Every strip of A sees every strip of B and none of its own facet,
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
+
+from ..dataclass import dataclass
 
 Array = npt.NDArray[np.float64]
 

@@ -7,12 +7,12 @@ choice, and the spread between the two is part of what the model does not know.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
+from ..dataclass import dataclass
 from .family import Family, LobeRow
 from .profile import MIRROR
 

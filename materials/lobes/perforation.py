@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from ..dataclass import dataclass
 from ..text.word import check_word
 
 Array = npt.NDArray[np.float64]

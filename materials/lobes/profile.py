@@ -6,12 +6,13 @@ Plain Python and numpy, so that solving a fabric compiles nothing. The kernels i
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import numpy.typing as npt
 
+from ..dataclass import dataclass
 from .family import Family, LobeRow
 
 if TYPE_CHECKING:

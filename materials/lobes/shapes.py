@@ -7,12 +7,12 @@ kernels. Plain numpy, so that solving a fabric compiles nothing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
+from ..dataclass import dataclass
 from .family import Family, LobeRow
 from .groove_table import Groove, groove_table
 from .profile import MIRROR, NO_TABLE

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from ..dataclass import dataclass
 from ..lobes.axis import FabricArrays
 from ..lobes.brdf import fabric_gains
 from ..lobes.profile import COSINE_POWER, GAUSSIAN, MIRROR, SOURCE, Lobe

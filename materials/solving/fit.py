@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, cast
 
 import numpy as np
 import numpy.typing as npt
 
+from ..dataclass import dataclass
 from ..lobes.profile import MIRROR, SOURCE, Profile
 from ..lobes.shapes import AnyLobe
 from .curve import GainCurve

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 
+from ..dataclass import dataclass
 from ..fabric import ANGULAR, DIFFUSE, Fabric
 from ..fabric_error import FabricError
 from ..fabric_table import FabricTable

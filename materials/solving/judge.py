@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from ..dataclass import dataclass
 from ..lobes.profile import cosine_power, ledge, standard
 
 NO_FALL_OFF_DEG = 80.0  # from here on "no measurable fall-off" (common practice, no source)

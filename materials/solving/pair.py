@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from ..dataclass import dataclass
 from ..fabric_error import FabricError
 from ..lobes.profile import Profile, cosine_power, fall_to_half, ledge, mixed, standard, table_top
 from ..lobes.shapes import EllipticLobe, HalfVectorLobe

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from ..dataclass import dataclass
 from ..fabric import ANGULAR, DIFFUSE, PAIR_KINDS, RETRO
 from ..fabric_error import FabricError
 from ..tint import luminance

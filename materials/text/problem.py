@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from ..dataclass import dataclass
 from .nearest import nearest
 from .plain import plain, plain_path, told
 from .toml_lines import Path, line_of

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ...materials.dataclass import dataclass
 from .level import Level
 from .shape import Fold
 

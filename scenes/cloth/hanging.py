@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
+from ...materials.dataclass import dataclass
 from ...materials.hangs import HANGS
 from ...materials.hangs import Hang as Hang
 from ...materials.text.word import check_word

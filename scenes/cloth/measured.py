@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .shape import Heights
 from .spline import spline_coefficients, spline_heights
 

@@ -6,10 +6,11 @@ a height field, so the cloth never folds over itself; `checks.py` of this folder
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
 import numpy as np
+
+from ...materials.dataclass import dataclass
 
 
 class Heights(NamedTuple):

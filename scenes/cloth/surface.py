@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .checks import CLEAR_M
 from .cloth import Cloth
 from .estimate import Effect, effects_of, folds_at

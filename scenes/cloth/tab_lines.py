@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .shape import Heights
 
 

@@ -24,7 +24,7 @@ _CRESTS_SCHEMA = {
 
 
 class _FoldTable(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
 MOST_FOLDS = 50

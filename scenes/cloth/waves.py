@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .shape import Across, Growth, Heights, flat_heights, grown
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from ...materials.dataclass import dataclass
 from ...materials.frozen import FrozenDict
 from ..digest import LATER
 from .colour import WHITE, Colour

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .mesh import Mesh
 from .polygon import area_m2, convex_parts, cut, first_crossing, triangles
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
+from ...materials.dataclass import dataclass
 from ..units import UNITS
 
 SUFFIXES = tuple(unit.suffix for unit in UNITS)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from ...materials.dataclass import dataclass
 from ...materials.text.nearest import nearest
 from ...materials.text.plain import first_names
 from .lengths import EXAMPLES, Length, NoLength, length_words, parse_length

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import time
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from ...materials.coat import finest_deg
+from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from ...scenes.model import Scene
 from ..light.patches import frozen

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.text.error import Error
 from ...materials.text.plain import plain, plain_path
 from ...materials.text.reading import Missing, Unreadable, read_bytes

@@ -6,11 +6,11 @@ and with the offset of its middle (slope between the neighbouring zones); the se
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
 from ..measuring.solver import patch_levels

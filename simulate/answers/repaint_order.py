@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.finish import Finish
 from ..measuring.estimate import Estimate, estimate
 from .answers import Answers

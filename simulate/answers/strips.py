@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.finish import Finish
 from ...scenes.model import SurfacePart
 from ...scenes.rooms.spots import areas_m2

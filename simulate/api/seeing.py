@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.materials.dataclass import dataclass
 from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.hanging import Hang
 from ...scenes.model import Scene
 from ..measuring.showing import Showing

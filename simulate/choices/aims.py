@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from ..measuring.estimate import Estimate, estimate
 from ..measuring.targets import DARK

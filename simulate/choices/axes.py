@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from ...materials.dataclass import dataclass
 from ...scenes.changes import Change, Path, path_of, refuse, value_of
 from ...scenes.errors import show
 from ...scenes.model import SURFACES

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ...materials.dataclass import dataclass
 from ...materials.hangs import Hang
 from ...scenes.cloth.surface import LEVELS
 from ..eye.verdict import VISIBLE, verdict

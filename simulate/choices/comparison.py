@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ..answers.ledger_file import Kept
 from ..folds.multiples import Multiple, multiples
 from ..light.progress import Progress

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..measuring.estimate import T_95, Estimate, estimate
 from .figures import Figure, seat_figures
 from .together import Paired

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import DIFFUSE, LOUVRED, MEASURED, PAIR_KINDS, RETRO, ROUGH, Fabric
 from ...materials.holes import Holes
 from ...materials.lobes.brdf import fabric_gains

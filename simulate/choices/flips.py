@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..measuring.estimate import Estimate, estimate
 from .aims import FabricEvidence
 from .figures import contrast_in

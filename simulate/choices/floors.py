@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from ...materials.hangs import Hang
 from ...scenes.geometry import HasScreen

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.notes import flat_words
 from ...scenes.cloth.surface import LEVELS, Drape, cloth_of

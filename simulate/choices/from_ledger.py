@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path as FilePath
 
+from ...materials.dataclass import dataclass
 from ..answers.answers import Answers, Precise
 from ..answers.geometry_match import differences, geometry_of
 from ..answers.ledger_file import Kept, LedgerError, load

@@ -6,9 +6,10 @@ Every rule here is common practice, no source: that is what each is marked as wh
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import LOUVRED
 from ...materials.solving.special import CEILING_DEG, rejection
 from ...scenes.cloth.hanging import Hang

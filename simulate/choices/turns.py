@@ -5,10 +5,10 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..measuring.estimate import Estimate, estimate
 from .axes import Axis
 from .differences import is_found, relative_difference

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Any
 
+from ...materials.dataclass import dataclass
 from ...scenes.change import document_of
 from ...scenes.changes import Change, changed, refuse, written_path
 from ...scenes.errors import SceneError, SceneErrors, key_text

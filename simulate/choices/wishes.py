@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path as FilePath
 
+from ...materials.dataclass import dataclass
 from ...materials.library import load_library
 from ...materials.text.csv_reading import NotCsv, csv_rows
 from ...materials.text.nearest import nearest

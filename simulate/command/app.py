@@ -5,13 +5,14 @@ What the commands are is in commands.py.
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
 from collections.abc import Sequence
 from types import FrameType
 
-SELDOM = 50_000  # objects made between two rounds of the collector: a command makes many and drops few
+SELDOM = 200_000  # objects made between two rounds of the collector: twice what a measurement keeps; a round over it takes 25 ms
 BAD_INPUT, INTERRUPTED = 2, 130  # as in errors.py, which is not imported yet
 STOPPED = "halfgain: interrupted; nothing half-written is left"
 NO_STDOUT = "halfgain: stdout is closed: nobody would see the answer (allowed: an open one; > /dev/null drops the answer)"
@@ -26,6 +27,7 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """Entry point of the console command."""
+    gc.set_threshold(SELDOM)
     try:
         status = _started(sys.argv[1:])
     except KeyboardInterrupt:
@@ -33,6 +35,7 @@ def main() -> None:
     if status == INTERRUPTED:
         sys.stderr.flush()
         os._exit(status)  # a kernel may still be running in its thread: do not wait for it
+    gc.freeze()  # all of it ends with the process: leaves nothing for the interpreter's last rounds of the collector, 0.1 s
     sys.exit(status)
 
 
@@ -41,11 +44,12 @@ def _started(arguments: Sequence[str]) -> int:
     if interrupt is signal.default_int_handler:  # not where the parent wants it ignored
         signal.signal(signal.SIGINT, _leave)  # importing swallows exceptions here and there; nothing is written yet
     answerless = _open_streams()
-    import gc
-
     from .one_thread_blas import one_thread_blas
 
     one_thread_blas()  # before anything imports numpy
+    os.environ.setdefault(
+        "PYDANTIC_DISABLE_PLUGINS", "__all__"
+    )  # no table of ours asks for one, and looking for them takes 10 ms
 
     from ...materials.kernels.numbas import before_numba
     from .background import before_work
@@ -53,7 +57,6 @@ def _started(arguments: Sequence[str]) -> int:
     from .lean_numba import lean_numba
     from .lean_scipy import lean_scipy
 
-    gc.set_threshold(SELDOM)
     before_numba(lean_numba)  # this process is ours; one that imports halfgain keeps its numba whole
     before_work(lean_scipy)
     if interrupt is signal.default_int_handler:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
+from ...materials.dataclass import dataclass
 from .errors import BadInput
 from .files import check_out, write_told
 from .options import file_to_read

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .parameter import Parameter
 from .parameters import prior_covariance
 from .posterior import Linear, Posterior, posterior

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Scene
 from ..answers.answers import Answers
 from ..measuring.showing import Showing

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import PAIR_KINDS
 from ...materials.finish import Finish
 from ...materials.text.toml_text import toml_key

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
+
+from ...materials.dataclass import dataclass
 
 
 class Meter(StrEnum):

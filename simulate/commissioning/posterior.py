@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
+
+from ...materials.dataclass import dataclass
 
 MOST_STEPS = 20
 _CLOSE = 3e-4  # a step, in prior standard deviations, that is small: no further one is made

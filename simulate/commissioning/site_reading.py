@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
+from ...materials.dataclass import dataclass
 from ..measuring.solver import BOARD_POINTS, CENTRE, NINE, board_patches
 from ..measuring.targets import DARK
 from .meters import ASSUMED_CALIBRATION, CALIBRATION_SOURCE, SI, Meter, digit_uncertainty

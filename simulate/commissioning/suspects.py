@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
 import numpy as np
 from scipy.special import chdtrc
 
+from ...materials.dataclass import dataclass
 from .belief import SLIP, Belief, Opened
 from .parameter import Parameter, ParameterKind
 from .parameters import OTHER_PAINT

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
+
+from ...materials.dataclass import dataclass
 
 NONE, WAVES, SINGLE = "none", "waves", "single feature"  # the channel that decided
 

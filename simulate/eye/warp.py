@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+
+from ...materials.dataclass import dataclass
 
 ACUITY_ARCMIN = 1.0  # one arc minute; common practice, no source
 STRAIGHT_LINE_ARCMIN = 10.0 / 60.0  # vernier acuity, 5 to 10 arc seconds (from memory)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.cloth.creases import Crease
 from ...scenes.cloth.edges import EdgeCurl

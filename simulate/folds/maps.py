@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.geometry import picture
 from ...scenes.model import Place, Scene, Seat

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import ANGULAR, DIFFUSE, RETRO, Fabric
 from ...materials.solving.solve import fabric_from_pair
 from ...scenes.geometry import picture

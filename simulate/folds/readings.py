@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.cloth.estimate import Effect, swung
 from ...scenes.cloth.surface import LEVELS, Level, cloth_of, hang_effects

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import FabricArrays
 from ...materials.lobes.albedo import directional_albedos
 from ...scenes.head import HEAD_RADIUS_M

@@ -7,11 +7,12 @@ level of the picture: both are kept. A fabric puts its lobes in (`FabricLight`),
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import FabricArrays
 from ...scenes.cloth.cloth import Cloth
 from ...scenes.digest import digest_of

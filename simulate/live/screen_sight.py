@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.lobes.albedo import directional_albedos
 from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.model import Scene

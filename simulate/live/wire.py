@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import struct
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.level import LEVELS
 from ...scenes.read import LARGEST_BYTES
 from .edits import Edit

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.geometry import Raster, film_area, picture, raster
 from ...scenes.model import Film
 from ..light.direct import cloth_points, direct_light, directions_to

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Scene
 from .measure import Measurement
 from .readings import SeatReading, levels_of

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.geometry import film_area, raster
 from ...scenes.model import Scene
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.geometry import corners, on_screen_plane, open_area, picture
 from ...scenes.model import Scene
 from ...scenes.throw import Throw, throw

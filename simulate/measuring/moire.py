@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ...materials.lobes.perforation import WOVEN, Moire, arc_minutes, moire
 from ...scenes.geometry import on_screen_plane
 from ...scenes.model import Scene

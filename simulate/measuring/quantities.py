@@ -6,12 +6,12 @@ Every output (JSON, tables, CSV, comparison, page, Python) takes names and value
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.frozen import FrozenDict
 from .estimate import Estimate, exact, least
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from ...materials.dataclass import dataclass
 from ...materials.frozen import FrozenDict
 from .estimate import Estimate
 

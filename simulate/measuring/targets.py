@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from ...materials.dataclass import dataclass
 from .estimate import T_95, Estimate
 from .places import EDGE_INSET
 

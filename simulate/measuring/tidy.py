@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from ...materials.dataclass import dataclass
 from ..folds.readings import SeatFolds
 from .estimate import Estimate, exact
 from .measure import Measurement, SeatGeometry

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import StrEnum
 
+from ...materials.dataclass import dataclass
 from ...materials.hangs import Hang
 from ...scenes.model import Scene
 from ..placing.published import WHITES, Published, asked_white

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ...materials.dataclass import dataclass
 from ...scenes.geometry import on_screen_plane, raster
 from ...scenes.model import Scene
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Scene
 from ...scenes.rooms.standing import ceiling_over
 

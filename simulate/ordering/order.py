@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ...materials.dataclass import dataclass
 from ...scenes.casing import casing_box
 from ...scenes.model import Box, Scene
 from ...scenes.recheck import check_scene

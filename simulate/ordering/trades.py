@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from ...materials.dataclass import dataclass
 from ...materials.hangs import Hang
 from ...scenes.model import Scene
 from .mounting import screen_sizes

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from ...materials.dataclass import dataclass
 from ..measuring.unit import CD_M2_PER_FOOT_LAMBERT, in_unit
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.frozen import FrozenDict
 from ..output.finishes.chart import finishes_figure
 from ..output.folds.map import folds_figure

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from ...scenes.model import Scene
 from ..answers.allowed import default_allowed

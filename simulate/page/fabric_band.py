@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import MEASURED, Fabric
 from ..answers.answers import Answers
 from ..choices.fabric_models import fabric_models

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.notes import flat_words
 from ..choices.fold_sight import sight_of
 from ..eye.verdict import NOT_VISIBLE

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from ...materials.dataclass import dataclass
 from ...materials.text.plain import plain
 from ...materials.text.reading import Unreadable
 from ...scenes.errors import NOTHING, SceneError, SceneErrors

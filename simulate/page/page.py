@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Scene
 from ..choices.fold_sight import FoldSight
 from ..eye.verdict import VISIBLE

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from ...materials.dataclass import dataclass
 from ...scenes.changes import Change, refuse
 from ...scenes.cloth.hanging import Hang
 from ...scenes.cloth.surface import LEVELS, Drape, Level, cloth_of

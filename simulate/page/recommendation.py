@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.hanging import Hang
 from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Aim, shares_of_best

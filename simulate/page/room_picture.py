@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Scene
 from ..views.cell_light import CellLight
 from ..views.content import content_of

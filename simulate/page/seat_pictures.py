@@ -5,12 +5,12 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.surface import cloth_of
 from ...scenes.geometry import picture
 from ...scenes.model import Light, Scene

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.geometry import on_screen_plane
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Box, Scene

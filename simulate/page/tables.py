@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.surface import LEVELS
 from ..choices.differences import Difference
 from ..choices.figures import Figure

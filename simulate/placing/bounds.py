@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .published import Published
 
 CM, MM = 0.01, 0.001

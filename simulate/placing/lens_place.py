@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.casing import casing_in_looks, casing_meets, casing_reach_m
 from ...scenes.checks import CLEAR_M, EXACT_M
 from ...scenes.geometry import corners, picture, raster

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache, cached_property, partial
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.geometry import on_screen_plane, picture
 from ...scenes.model import Place, Scene, Seat
 from ...scenes.recheck import check_scene

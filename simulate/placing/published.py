@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from ...materials.dataclass import dataclass
 from ..measuring.targets import target_named
 
 ONE_PIXEL_ARCMIN = 1.0  # visual acuity 1.0 parts two lines one minute of arc apart (ISO 8596, from memory)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Place
 from ...scenes.remedy import rounded_within
 from ...scenes.throw import ULTRA_SHORT

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.checks import CLEAR_M
 from ...scenes.geometry import corners, picture, raster
 from ...scenes.head import HEAD_RADIUS_M

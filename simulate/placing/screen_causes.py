@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, cached_property, partial
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.checks import CLEAR_M, EXACT_M, box_through_screen
 from ...scenes.geometry import Raster, corners, picture, raster
 from ...scenes.head import HEAD_RADIUS_M

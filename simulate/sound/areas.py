@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Body, Box, Room, Scene
 from ...scenes.rooms.mesh import Mesh
 from ...scenes.rooms.spots import areas_m2

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 
+from ...materials.dataclass import dataclass
 from .bands import BANDS, DENSITY_KG_M3, IMPEDANCE_PA_S_M, SPEED_M_S, VISCOSITY_PA_S
 
 Array = npt.NDArray[np.float64]

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from .bands import BANDS, SPEED_M_S, Array
 
 AXIAL, TANGENTIAL, OBLIQUE = "axial", "tangential", "oblique"

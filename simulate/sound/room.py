@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Room, Scene
 from ...scenes.recheck import check_scene
 from .air import energy_loss_per_m

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.finish import Finish
 from ...scenes.model import Scene
 from .areas import UP, Areas, areas_of

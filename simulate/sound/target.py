@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
+from ...materials.dataclass import dataclass
 from .bands import BANDS, Array
 
 SOURCE = "ITU-R BS.1116-3 and EBU Tech 3276: Tm = 0.25 s (V / 100 m3)^(1/3); limits from memory"

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from .bands import BANDS, SPEED_M_S, Array, by_band
 from .cloth import Sheet, impedance, loss_db, passed, thrown_back

@@ -5,10 +5,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.finish import Finish
 from ...scenes.model import Scene
 from ..answers.answers import Answers

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.library import Library
 from ...materials.tint import luminance
 from ...scenes.changes import Change, Path

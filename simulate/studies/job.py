@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from ...materials.dataclass import dataclass
 from ...materials.text.error import Error
 from ...scenes.changes import Change
 from ...scenes.digest import digest_of

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from ...materials.finish import Finish
 from ...materials.library import Library, UnknownName

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..measuring.estimate import REPLICATIONS, Estimate
 from ..measuring.showing import ShowingArrays
 from .factors import Shown

@@ -7,11 +7,12 @@ import io
 import json
 import zipfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..measuring.estimate import REPLICATIONS
 from .outputs import OutputRow, Read
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from ...materials.finish import Finish
 from ...materials.library import Library, load_library

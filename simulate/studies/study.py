@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.library import Library
 from ...scenes.changes import Change
 from ..choices.variants import VariantText

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..measuring.colour import luminance
 from ..measuring.flatten import SceneArrays
 from .roomlight import RoomLight

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...materials.text.error import Error
 from ...materials.text.plain import plain, plain_path
 from ...materials.text.reading import Unreadable

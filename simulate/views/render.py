@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.model import Scene
 from ..light.geometry import SCREEN
 from ..light.projector import CENTRE, RIGHT, UP

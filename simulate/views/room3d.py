@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import corners, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M

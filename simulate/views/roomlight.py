@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 
 import numpy as np
 
+from ...materials.dataclass import dataclass
 from ..light.eyes import eyes_of
 from ..light.irradiance_cache import zone_map
 from ..light.mapgrid import MapGrid, make_grid

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ....materials.dataclass import dataclass
 from ...choices.variants import Variant
 from ...views.content import Content
 from ...views.render import seat_camera, seat_picture, set_the_stage

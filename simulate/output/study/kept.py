@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from ....materials.dataclass import dataclass
 from ....materials.text.csv_reading import NotCsv, csv_rows
 from ....materials.text.reading import Unreadable, read_text
 from ....scenes.errors import NOTHING, SceneError, SceneErrors

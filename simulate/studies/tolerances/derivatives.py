@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ....materials.dataclass import dataclass
 from ....materials.fabric import Fabric
 from ....scenes.errors import SceneErrors
 from ....scenes.model import Scene

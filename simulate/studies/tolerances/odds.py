@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ....materials.dataclass import dataclass
 from ....materials.fabric import Fabric
 from ....scenes.cloth.hanging import Hang
 from ....scenes.model import Scene

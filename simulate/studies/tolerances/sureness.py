@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from ....materials.dataclass import dataclass
 from ....scenes.model import Scene
 from ...answers.answers import Answers
 from ...choices.figures import Figure

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
 import numpy as np
 
+from ....materials.dataclass import dataclass
 from ....materials.text.nearest import nearest
 from ....materials.tint import luminance
 from ....scenes.errors import SceneError, SceneErrors
