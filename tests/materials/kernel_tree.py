@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -30,6 +32,36 @@ from halfgain.materials.toy import Two, lesser, scaled
 print(scaled(1.0), lesser(Two(left=1.0, right=3.0)))
 print(*[kernel.from_disk for kernel in (scaled, lesser)])
 """
+
+
+@cache
+def numba_ready() -> subprocess.Popen[str]:
+    """The process whose forks programs run in; it ends with this one."""
+    server = Path(__file__).with_name("numba_ready.py")
+    return subprocess.Popen([sys.executable, "-B", str(server)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+
+
+def alone(program: str, environment: dict[str, str]) -> tuple[int, str, str]:
+    """Exit status of a program in a process that begins with nothing, what it printed and what it said."""
+    ran = subprocess.run([sys.executable, "-B", "-c", program], capture_output=True, text=True, env=environment)
+    return ran.returncode, ran.stdout, ran.stderr
+
+
+def forked(program: str, environment: dict[str, str], root: Path) -> tuple[int, str, str]:
+    """Exit status of a program that runs where numba is imported already, what it printed and what it said.
+
+    root  where its modules are looked for first; what it tells is kept there
+    """
+    if not hasattr(os, "fork"):
+        return alone(program, environment)
+    server, told = numba_ready(), {"out": root / "printed", "said": root / "said"}
+    for file in told.values():
+        file.write_text("")
+    asked = {"program": program, "environment": environment, "root": root, **told}
+    assert server.stdin is not None
+    assert server.stdout is not None
+    print(json.dumps(asked, default=str), file=server.stdin, flush=True)
+    return int(server.stdout.readline()), told["out"].read_text(), told["said"].read_text()
 
 
 class Told(NamedTuple):
@@ -59,16 +91,16 @@ class Tree:
         assert old in text
         (self.package / name).write_text(text.replace(old, new))
 
-    def run(self, program: str = PROGRAM, *, before: str = "", **environment: str) -> Told:
-        """Run a program after some statements; it must end well."""
-        ran = subprocess.run(
-            [sys.executable, "-B", "-c", f"{before}\n{program}"],
-            capture_output=True,
-            text=True,
-            env={**os.environ, "PYTHONPATH": str(self.root), "HALFGAIN_CACHE": str(self.cache), **environment},
-        )
-        assert ran.returncode == 0, ran.stderr
-        return Told(*ran.stdout.splitlines(), ran.stderr)
+    def run(self, program: str = PROGRAM, *, before: str = "", bare: bool = False, **environment: str) -> Told:
+        """Run a program after some statements; it must end well.
+
+        bare  in a process that begins with nothing, as it does with an environment of its own; else numba is imported already
+        """
+        own = {**os.environ, "PYTHONPATH": str(self.root), "HALFGAIN_CACHE": str(self.cache), **environment}
+        text = f"{before}\n{program}"
+        status, out, said = alone(text, own) if bare or environment else forked(text, own, self.root)
+        assert status == 0, said
+        return Told(*out.splitlines(), said)
 
     def files(self) -> list[Path]:
         """The kept kernels."""

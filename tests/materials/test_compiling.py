@@ -13,11 +13,11 @@ import pytest
 from halfgain.materials.kernels import compiling
 from halfgain.materials.kernels.jit import kernel
 from halfgain.materials.library import load_library
+from kernel_tree import alone, forked
 from numba import njit
 from numba.core.errors import TypingError
 
 PROGRAM = """
-import sys
 import numpy as np
 from pathlib import Path
 from halfgain.materials.kernels.compiling import compiled
@@ -38,7 +38,7 @@ def outer(values, out):
         out[i] = inner(values[i], 1) + inner(values[i], 2)
 
 outer = compiled(outer, options)
-outer._cache = KernelCache(Versions(outer.py_func, Path(sys.argv[1]), "source"))
+outer._cache = KernelCache(Versions(outer.py_func, Path(FOLDER), "source"))
 out = np.zeros(3)
 outer(np.array([1.0, 4.0, 9.0]), out)
 assert out.tolist() == [3.0, 6.0, 9.0], out
@@ -56,7 +56,7 @@ from halfgain.materials.lobes.brdf import fabric_gains, fill_gains
 
 rng = np.random.default_rng(5)
 wi, wo = (d / np.linalg.norm(d, axis=1)[:, None] for d in np.abs(rng.normal(size=(2, 200, 3))))
-with open(sys.argv[1], "rb") as file:
+with open(FILE, "rb") as file:
     fabrics = pickle.load(file)
 for name, arrays in fabrics.items():
     print(name, fabric_gains(arrays, wi, wo).tobytes().hex())
@@ -70,20 +70,16 @@ def test_a_kernel_gives_the_same_bits_as_compiled_by_numba_alone(tmp_path: Path)
     file = tmp_path / "fabrics"  # solved here, so that no solver is compiled as well
     file.write_bytes(pickle.dumps({name: fabric.arrays() for name, fabric in load_library().fabrics.items()}))
     no_door = "from halfgain.materials.kernels import numbas; numbas.compiled_with_door = lambda *_: None"
-    told = [
-        subprocess.run(
-            [sys.executable, "-c", f"{start}\n{GAINS}", str(file)], capture_output=True, text=True, check=True, env=env
-        ).stdout.splitlines()
-        for env, start in (
-            (None, ""),
-            (None, ""),  # what the one before has kept at the latest
-            ({**apart, "HALFGAIN_CACHE": str(tmp_path / "whole")}, no_door),
-            (
-                {**apart, "NUMBA_OPT": "0"},
-                f"{no_door}\nfrom halfgain.materials.kernels import compiling; compiling._NEEDED += ('none',)",
-            ),
-        )
+    gains = GAINS.replace("FILE", repr(str(file)))
+    numbas_own = "from halfgain.materials.kernels import compiling; compiling._NEEDED += ('none',)"
+    ran = [
+        forked(gains, dict(os.environ), tmp_path),
+        alone(gains, dict(os.environ)),  # what the one before has kept at the latest
+        forked(f"{no_door}\n{gains}", {**apart, "HALFGAIN_CACHE": str(tmp_path / "whole")}, tmp_path),
+        alone(f"{no_door}\n{numbas_own}\n{gains}", {**apart, "NUMBA_OPT": "0"}),
     ]
+    assert [status for status, _, _ in ran] == [0] * 4, ran
+    told = [out.splitlines() for _, out, _ in ran]
     assert [lines[-1] for lines in told[1:]] == ["no numba", "Whole", "CPUDispatcher"]
     assert told[0][:-1] == told[1][:-1] == told[2][:-1] == told[3][:-1]
     assert len(told[0]) > 15
@@ -91,13 +87,9 @@ def test_a_kernel_gives_the_same_bits_as_compiled_by_numba_alone(tmp_path: Path)
 
 def test_what_a_part_raises_reaches_python_and_a_second_process_finds_the_whole(tmp_path: Path) -> None:
     # Expected: the error's own words, from fresh code and from the disk; no whole of the inner kernel, one part for both numbers
-    file = tmp_path / "program.py"
-    file.write_text(PROGRAM)
-    told = [
-        subprocess.run([sys.executable, str(file), str(tmp_path)], capture_output=True, text=True, check=True).stdout
-        for _ in range(2)
-    ]
-    assert told == ["below zero 0 1 0\n", "below zero 0 0 1\n"]
+    program = PROGRAM.replace("FOLDER", repr(str(tmp_path)))
+    told = [forked(program, dict(os.environ), tmp_path) for _ in range(2)]
+    assert told == [(0, "below zero 0 1 0\n", ""), (0, "below zero 0 0 1\n", "")]
 
 
 def test_an_unknown_numba_compiles_its_own_way(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -120,7 +112,9 @@ BROKEN = """
 import os, sys
 from halfgain.materials.kernels import compiling
 from halfgain.materials.kernels.compiling import compiled
+from numba import njit
 
+njit(lambda x: x)(1.0)  # what numba sets up when it first compiles serves all
 options = {'nogil': True, 'error_model': 'numpy', '_nrt': False, 'forceinline': False}
 for broken in sys.argv[1:]:
     child = os.fork()

@@ -61,19 +61,21 @@ def shipped(tmp_path: Path) -> Tree:
 
 @needs_level
 def test_a_first_run_enters_what_came_with_the_package_and_compiles_nothing(shipped: Tree) -> None:
-    first = shipped.run(ENTERED, before="import sys")
+    first = shipped.run(ENTERED, bare=True, before="import sys")
     assert first == ("4.0 -2.0", "0 0", "[1, 1] False\n")
     assert list((shipped.cache / "kernels").iterdir()) == []
     parsed = (
         "from halfgain.materials.kernels import cache, sources\nsources.imports_of = None"  # what texts import came with it too
     )
-    assert shipped.run(ENTERED, before=f"import sys\n{parsed}") == first
+    assert shipped.run(ENTERED, bare=True, before=f"import sys\n{parsed}") == first
     for path in sorted((shipped.package / "kernels" / "machine_code").iterdir()):
         os.chmod(path, 0o666)  # as an installer may leave it: trusted as the modules beside it are
     nowhere = str(shipped.root / "halfgain" / "__init__.py")  # a file, so no cache can be made below it
-    assert shipped.run(ENTERED, before="import sys", HALFGAIN_CACHE=nowhere, TMPDIR=nowhere).said.endswith("[1, 1] False\n")
+    assert shipped.run(ENTERED, bare=True, before="import sys", HALFGAIN_CACHE=nowhere, TMPDIR=nowhere).said.endswith(
+        "[1, 1] False\n"
+    )
     shipped.edit("far.py", "RATE = 2.0", "RATE = 3.0")
-    assert shipped.run(ENTERED, before="import sys") == ("6.0 -2.0", "0 0", "[0, 0] True\n")
+    assert shipped.run(ENTERED, bare=True, before="import sys") == ("6.0 -2.0", "0 0", "[0, 0] True\n")
 
 
 def doubled(x: float) -> float:
