@@ -59,25 +59,30 @@ def charts(
     Source: `graded`, `even_cells`.
     """
     centre, normal = projector.frame[CENTRE], projector.frame[NORMAL]
-    corner = geometry.corner[patches]
-    edges = np.stack([geometry.edge_u[patches], geometry.edge_v[patches]])
-    lengths = np.sqrt((edges * edges).sum(axis=2))
-    off = np.abs(corner + 0.5 * edges.sum(axis=0) - centre)
-    gap = np.maximum(off - 0.5 * lengths[:, :, None], 0.0)
-    nearest = np.sqrt((gap * gap).sum(axis=2))
-    before, columns = ((centre - corner) @ normal).tolist(), []
-    for away, length, distance in zip((edges @ normal).tolist(), lengths.tolist(), nearest.tolist(), strict=True):
+    corner, edges = geometry.corner[patches], np.array([geometry.edge_u[patches], geometry.edge_v[patches]])
+    before, away = ((centre - corner) @ normal).tolist(), (edges @ normal).tolist()
+    lengths, nearest = ([], []) if all(wall) else _sizes(corner, edges, centre)
+    columns = []
+    for k in range(2):
         column = []
-        for k, of_wall in enumerate(wall):
+        for i, of_wall in enumerate(wall):
             if not of_wall:
-                each = Spacing(0.0, even_cells(length[k], distance[k], max(8, cells // 2)), 0.0)
-            elif away[k] > 1e-9:  # runs away from the screen wall: nothing before the screen plane
-                each = Spacing(max(0.0, before[k] / away[k]), cells, 2.5)
+                each = Spacing(0.0, even_cells(lengths[k][i], nearest[k][i], max(8, cells // 2)), 0.0)
+            elif away[k][i] > 1e-9:  # runs away from the screen wall: nothing before the screen plane
+                each = Spacing(max(0.0, before[i] / away[k][i]), cells, 2.5)
             else:
                 each = Spacing(0.0, cells, 0.0)
             column.append(each)
         columns.append(column)
     return list(zip(*columns, strict=True))
+
+
+def _sizes(corner: np.ndarray, edges: np.ndarray, centre: np.ndarray) -> tuple[list[list[float]], list[list[float]]]:
+    """Lengths of edges (2, n, 3) and how far from `centre` the patches are as each of their edges has it, (2, n) [m]. Source: rule of thumb."""
+    lengths = np.sqrt((edges * edges).sum(axis=2))
+    off = np.abs(corner + 0.5 * edges.sum(axis=0) - centre)
+    gap = np.maximum(off - 0.5 * lengths[:, :, None], 0.0)
+    return lengths.tolist(), np.sqrt((gap * gap).sum(axis=2)).tolist()
 
 
 def lit_corners(geometry: Geometry, projector: ProjectorArrays) -> np.ndarray:

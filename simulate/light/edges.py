@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -263,7 +264,16 @@ def ragged_zones(lit: LitScreen) -> np.ndarray:
 
     Source: definition, at the first level with PROBE samples a side.
     """
+    zones = len(lit.zone_place)
+    if lit.flux.min(initial=1.0) > 0.0:
+        return _no_zone(zones)
     level = min(int(np.searchsorted(lit.side, PROBE)), len(lit.side) - 1)
-    many, first, zones = int(lit.side[level]) ** 2, int(lit.first[level]), len(lit.zone_place)
+    many, first = int(lit.side[level]) ** 2, int(lit.first[level])
     lit_up = lit.flux[first : first + zones * many].reshape(zones, many) > 0.0
     return frozen(np.asarray(lit_up.any(axis=1) & ~lit_up.all(axis=1)))
+
+
+@lru_cache(maxsize=64)
+def _no_zone(zones: int) -> np.ndarray:
+    """False for all of so many zones."""
+    return frozen(np.zeros(zones, bool))

@@ -141,9 +141,10 @@ def make_grid(geometry: Geometry, projector: ProjectorArrays, *, cells: int, she
 def _pools(role: np.ndarray, small: np.ndarray) -> np.ndarray:
     """Numbers (patches,) of the fits, -1 for the cloth and for `small` patches. Source: definition."""
     shared = role != SCREEN
-    shared[small] = False
+    if len(small):
+        shared[small] = False
     pool = np.cumsum(shared, dtype=np.int32)
-    pool[~shared] = 0
+    pool *= shared
     pool -= 1
     return pool
 

@@ -81,12 +81,11 @@ def land(geometry, projector, raster, lit, only, stack, low, high):
             centre[2] + right[i] * x[2] + up[i] * z[2],
         )
         direction = unit(sub(q, lens))
-        patch, p, u, v = cloth_hit(geometry, lens, direction, only, stack)
+        patch, p, n = cloth_hit(geometry, lens, direction, only, stack)
         if patch < 0:
             lit.flux[i] = 0.0
             lit.place[i, 0], lit.place[i, 1], lit.place[i, 2] = q[0], q[1], q[2]
             continue
-        n = normal_on(geometry, patch, u, v)
         a, b = screen_tangents(n)
         w = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
         shaded = projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, patch, stack)
@@ -102,7 +101,7 @@ def land(geometry, projector, raster, lit, only, stack, low, high):
 
 @kernel
 def cloth_hit(geometry, lens, direction, only, stack):
-    """First patch of the cloth's front along a ray from the lens, whatever stands before it: (patch or -1, place [m], u, v).
+    """First patch of the cloth's front along a ray from the lens, whatever stands before it: (patch or -1, place [m], normal [1]).
 
     only    the cloth's patch where it is a single one: then nothing else need be asked; -1 else
     Source: repeated nearest hits, passing what is not cloth; shadows are judged apart.
@@ -113,9 +112,10 @@ def cloth_hit(geometry, lens, direction, only, stack):
             t, _, u, v = hit_relief(geometry.relief, lens, direction, np.int64(-1), math.inf)
         else:
             t, u, v = patch_hit(geometry.plane, only, lens, direction, math.inf)
-        if t <= 0.0 or dot(normal_on(geometry, only, u, v), direction) >= 0.0:
-            return np.int64(-1), origin, 0.0, 0.0
-        return only, along(lens, direction, t), u, v
+        if t <= 0.0:
+            return np.int64(-1), origin, origin
+        n = normal_on(geometry, only, u, v)
+        return only if dot(n, direction) < 0.0 else np.int64(-1), along(lens, direction, t), n
     skip = np.int64(-1)
     for _ in range(64):
         t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
@@ -123,11 +123,10 @@ def cloth_hit(geometry, lens, direction, only, stack):
             break
         origin = (origin[0] + t * direction[0], origin[1] + t * direction[1], origin[2] + t * direction[2])
         if geometry.role[patch] == SCREEN:
-            if dot(normal_on(geometry, patch, u, v), direction) < 0.0:
-                return patch, origin, u, v
-            break
+            n = normal_on(geometry, patch, u, v)
+            return patch if dot(n, direction) < 0.0 else np.int64(-1), origin, n
         skip = patch
-    return np.int64(-1), origin, 0.0, 0.0
+    return np.int64(-1), origin, origin
 
 
 def only_cloth(geometry: Geometry) -> np.int64:
@@ -180,12 +179,14 @@ def light_the_screen(
     zones: tuple[int, int] = (ZONES_RIGHT, ZONES_UP),
     levels: tuple[int, ...] = LEVELS,
     scatter_folds: bool = False,
+    edges: bool = True,
 ) -> LitScreen:
     """Flux samples of the white picture at all levels, places [m], flux [lm].
 
     zones    zones across and down
     levels   Gauss points a side of a zone, rising
     scatter_folds  scattered samples on gently folded cloth too
+    edges    False where no edge can cross a zone, so that nobody asks for scattered samples
     returns  LitScreen; per zone and level side^2 samples whose weights integrate the raster exactly, and on flat cloth
              SCATTERED more
     Source: Gauss-Legendre product rule on each zone.
@@ -196,7 +197,7 @@ def light_the_screen(
     steep = is_steep(geometry)
     if steep:
         levels = _levels_for_steep_folds(geometry, levels, max(width, height))
-    scattering = not geometry.relief or (scatter_folds and not steep)
+    scattering = edges and (not geometry.relief or (scatter_folds and not steep))
     across, down, share, first, scattered = raster_samples(zones, levels, scattering, bool(geometry.relief))
     right, up, weight, done = left + width * across, top - height * down, width * height * share, len(share)
     lit = blank_samples(

@@ -16,10 +16,11 @@ from ...materials.fabric import FabricArrays
 from ...materials.kernels.by_type import by_type, holds
 from ...materials.kernels.jit import kernel
 from ...materials.lobes.brdf import fabric_value
-from .displaced_screen import hit_relief, normal_on, place_at
+from .displaced_screen import hit_relief, normal_on, place_at, steepness
 from .geometry import SCREEN, STACK, Geometry, nearest_hit
 from .ledger import PLACES, Starts
 from .projector import Projection, ProjectorArrays, illuminance_lx, in_shadow, raster_place, zone_of
+from .screen_samples import GENTLE
 from .vectors import row, screen_tangents, sub, to_local, to_world, triple, unit
 
 
@@ -64,7 +65,7 @@ def sent_back(projection, patch, u, v, place, before, stack):
     return value * lux, zone_of(beam, across, upward)
 
 
-BAND_POINTS = 1024
+TURNS, RISES = 64, 16  # directions of the band: round the start, and up from the cloth in each of those
 _GOLDEN = 0.6180339887498949
 _OTHER, _THIRD = 0.7548776662466927, 0.5698402909980532  # shifts from start to start; Roberts' plane sequence (from memory)
 
@@ -74,29 +75,37 @@ def band_light(projection, starts, seats, zone, band, stack, out):
     """Add what the projector's light does by way of cloth and cloth into out (S, T, 2K) [cd/m2], before the tint of either.
 
     seats (S, T, 3), zone (zones, K) as in walk;  band  greatest sine of the elevation at which cloth meets cloth
-    Rows K .. 2K - 1: what every second point changed. Points: a Kronecker sequence over the band, even in sin^2 and
-    azimuth, so that each counts alike under the cosine law.
+    Rows K .. 2K - 1: what every second azimuth changed. Points: even azimuths, each with even places in sin^2 that a Kronecker
+    sequence shifts, so that each counts alike under the cosine law. Gentle folds hide all elevations below their horizon: no
+    ray above one that passes them is asked.
     Source: cos / pi integrates to band^2 over the band; derived.
     """
     geometry, fabric, kinds = projection.geometry, projection.fabric, zone.shape[1]
+    gentle, each = steepness(geometry.relief)[0] <= GENTLE, band * band / (TURNS * RISES)
     for s in range(starts.place.shape[0]):
         start, skip = row(starts.place, s), np.int64(starts.patch[s])
         right, up, normal = row(starts.right, s), row(starts.up, s), row(starts.normal, s)
-        for j in range(BAND_POINTS):
-            rise = band * band * (j + (s * _OTHER) % 1.0) / BAND_POINTS
-            turn = 2.0 * math.pi * (((j + 1) * _GOLDEN + s * _THIRD) % 1.0)
-            flat = math.sqrt(1.0 - rise)
-            local = (flat * math.cos(turn), flat * math.sin(turn), math.sqrt(rise))
-            direction = to_world(local, right, up, normal)
-            reach, patch, u, v = hit_relief(geometry.relief, start, direction, skip, math.inf)
-            if reach < 0.0 or nearest_hit(geometry, start, direction, skip, stack)[1] != patch:
-                continue
-            found, lit = sent_back(projection, patch, u, v, place_at(geometry, patch, u, v), start, stack)
-            for seat in range(seats.shape[1]):
-                value = math.pi * fabric_value(fabric, local, row(seats[s], seat)) * found * band * band / BAND_POINTS
-                for k in range(kinds):
-                    out[s, seat, k] += value * zone[lit, k]
-                    out[s, seat, kinds + k] += value * zone[lit, k] * (1.0 if j % 2 else -1.0)
+        for j in range(TURNS):
+            turn, shift = 2.0 * math.pi * (j + (s * _THIRD) % 1.0) / TURNS, ((j + 1) * _GOLDEN + s * _OTHER) % 1.0
+            across, upward = math.cos(turn), math.sin(turn)
+            for i in range(RISES):
+                rise = band * band * (i + shift) / RISES
+                flat = math.sqrt(1.0 - rise)
+                local = (flat * across, flat * upward, math.sqrt(rise))
+                direction = to_world(local, right, up, normal)
+                reach, patch, u, v = hit_relief(geometry.relief, start, direction, skip, math.inf)
+                if reach < 0.0:
+                    if gentle:
+                        break
+                    continue
+                if nearest_hit(geometry, start, direction, skip, stack)[1] != patch:
+                    continue
+                found, lit = sent_back(projection, patch, u, v, place_at(geometry, patch, u, v), start, stack)
+                for seat in range(seats.shape[1]):
+                    value = math.pi * fabric_value(fabric, local, row(seats[s], seat)) * found * each
+                    for k in range(kinds):
+                        out[s, seat, k] += value * zone[lit, k]
+                        out[s, seat, kinds + k] += value * zone[lit, k] * (1.0 if j % 2 else -1.0)
 
 
 def light_of_starts(
@@ -104,7 +113,7 @@ def light_of_starts(
 ) -> np.ndarray:
     """Luminance (S, T, 2K) [cd/m2] that the projector's light has by way of cloth and cloth at the starts, towards each seat.
 
-    zone     (zones, K) as in Lighting;  returns  the last K what half the points say otherwise; before the tint of either hit
+    zone     (zones, K) as in Lighting;  returns  the last K what half the azimuths say otherwise; before the tint of either hit
     Source: `band_light`; elevation over the cloth there is at most twice the steepest slope's angle.
     """
     out = np.zeros((*seats.shape[:2], 2 * zone.shape[1]))

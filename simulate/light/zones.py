@@ -13,7 +13,7 @@ import numpy as np
 from ...materials.kernels.jit import kernel
 from .before import BY_TREE
 from .screen_samples import LitScreen
-from .vectors import dot, row, screen_tangents
+from .vectors import dot, row
 
 CLEAR, CUT, HIDDEN = 0, 1, 2
 SERVED = (
@@ -71,10 +71,7 @@ def zones_of(lit: LitScreen, samples: np.ndarray) -> tuple[Zones, np.ndarray]:
     samples  as `columns_of` gives them;  rim  right x up points into the room, 2 % wider on each side
     Source: bounds of the samples in the frame of their mean normal.
     """
-    mean = samples[3:6].sum(axis=1)  # of those that no cloth caught none
-    normal = mean / math.sqrt(float(mean @ mean))
-    right, up = screen_tangents((float(normal[0]), float(normal[1]), float(normal[2])))
-    axes = np.array([right, up, normal])
+    axes = _axes_of(samples[3:6].sum(axis=1).tolist())  # samples that no cloth caught have no normal
     place, count = axes @ samples[:3], len(lit.zone_place)
     blocks = [(int(first), int(side) ** 2) for first, side in zip(lit.first, lit.side, strict=True)]
     blocks += [(int(lit.scattered[0]), int(lit.scattered[1]))] if lit.scattered[1] else []
@@ -100,6 +97,16 @@ def zones_of(lit: LitScreen, samples: np.ndarray) -> tuple[Zones, np.ndarray]:
     (a, b, _), (c, d, _), back = (least - wide).tolist(), (most + wide).tolist(), least[2]
     rim = np.array([[a, b, back], [c, b, back], [c, d, back], [a, d, back]]) @ axes
     return Zones(middle, reach, np.concatenate(columns, axis=1)), rim
+
+
+def _axes_of(mean: list[float]) -> np.ndarray:
+    """Right, up and normal (3, 3) [1] of cloth that faces `mean`, of any length. Source: `screen_tangents`."""
+    size = math.hypot(*mean)
+    a, b, c = mean[0] / size, mean[1] / size, mean[2] / size
+    slant = math.hypot(a, b)
+    if slant < 1e-9:  # it faces the ceiling or the floor
+        return np.array([(c, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, c)])
+    return np.array([(-b / slant, a / slant, 0.0), (-a * c / slant, -b * c / slant, slant), (a, b, c)])
 
 
 @kernel

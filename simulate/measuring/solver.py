@@ -19,7 +19,7 @@ from ..light.lamphits import lamp_key
 from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import MapGrid, make_grid
 from ..light.patches import frozen
-from ..light.projector import ZONES_RIGHT, ZONES_UP
+from ..light.projector import OBSTRUCTED, ZONES_RIGHT, ZONES_UP
 from ..light.raster_places import SCATTERED
 from ..light.screen_samples import LitScreen, is_steep, light_the_screen
 from ..light.self_illumination import light_of_starts
@@ -167,11 +167,13 @@ def picture_samples(arrays: SceneArrays, levels: tuple[int, ...] = PATCH_LEVELS)
     """The lit screen as `picture_map` wants it: samples of the checkerboard's 16 patches, places [m], flux [lm].
 
     levels   Gauss points a side of a patch, rising
-    Steep folds take all levels but the finest, from which light_the_screen keeps what resolves the folds.
+    Steep folds take all levels but the finest, from which light_the_screen keeps what resolves the folds. On a flat screen no edge
+    crosses a patch where nothing stands before it nor in the beam.
     Source: `light_the_screen`.
     """
     levels = PATCH_LEVELS[:-1] if is_steep(arrays.geometry) else levels
-    return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=levels, scatter_folds=True)
+    edges = bool(arrays.geometry.relief) or arrays.objects or bool(arrays.projector.flags[OBSTRUCTED])
+    return light_the_screen(arrays.geometry, arrays.projector, zones=(4, 4), levels=levels, scatter_folds=True, edges=edges)
 
 
 def picture_map(arrays: SceneArrays, grid: MapGrid, *, lit: LitScreen | None = None, threads: int = 1) -> np.ndarray:
