@@ -110,7 +110,7 @@ def band_figure(band: FabricBand, seats_deg: Sequence[float]) -> Figure:
     axes.tick_params(labelsize=10)
     axes.grid(color=FAINT, lw=0.8)
     axes.set_axisbelow(True)
-    axes.legend(fontsize=10, loc="upper right", framealpha=0.9, edgecolor=FAINT)
+    axes.legend(fontsize=10, loc="best", framealpha=0.9, edgecolor=FAINT)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     return figure

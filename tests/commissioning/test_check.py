@@ -15,6 +15,7 @@ from halfgain.simulate.commissioning.parameter import ParameterKind
 from halfgain.simulate.commissioning.parameters import OTHER_PAINT, parameters_of, prior_covariance
 from halfgain.simulate.commissioning.predictor import Predictor
 from halfgain.simulate.commissioning.suspects import What
+from halfgain.simulate.output.check import words
 
 from tests.commissioning.site import CALIBRATION, illuminances, luminances, readings, site_room
 from tests.statistics import within_standard_errors
@@ -129,6 +130,18 @@ def test_what_no_reading_bears_on_is_not_estimated(answers: Answers) -> None:
         assert not each.informed, key
         assert each.value == pytest.approx(each.parameter.stated, rel=0.02), key
     assert all(not change.key.startswith(("screen.", "projector.native")) for change in found.correction.changes)
+
+
+def test_what_was_read_is_asked_for_only_in_finer_readings(answers: Answers) -> None:
+    """Rough readings tell neither paint nor evenness; where no patch was read, patches are what it takes."""
+    rough = [replace(each, repeat=0.1) for each in EVERY]
+    told, bare = (
+        " ".join(words.untold(check(answers, readings(Predictor(answers, taken))))) for taken in (rough, illuminances())
+    )
+    for would in ("patches of the checkerboard from the seats", "lux at all nine points"):
+        assert f"It takes finer readings than these of {would}." in told
+    assert "It takes patches of the checkerboard from the seats." in bare
+    assert "It takes both lux at the screen and cd/m2 from a seat." in bare
 
 
 def test_the_corrected_scene_reads_as_the_meters_do(answers: Answers) -> None:

@@ -19,7 +19,7 @@ from halfgain.simulate.measuring.targets import CLASSES, ClassStanding
 from halfgain.simulate.output.drawing import figure_of
 from halfgain.simulate.page.charts import Charts, band_chart
 from halfgain.simulate.page.elevation import numbers
-from halfgain.simulate.page.fabric_band import FabricBand, Spread, fabric_band
+from halfgain.simulate.page.fabric_band import FabricBand, Spread, band_figure, fabric_band
 from halfgain.simulate.page.findings import GOOD, LOOK, NOTE, _class_words
 from halfgain.simulate.page.pairs import at_level, flat
 from halfgain.simulate.page.seat_pictures import _fold_ratios, folded, seats_to_show
@@ -118,6 +118,20 @@ def test_a_measured_fabric_that_never_falls_to_half_its_gain_has_its_section() -
     found = fabric_section(evidence, Charts("", "", "", "", (chart,), {}), 0)
     assert found["half"] == ""
     assert "0.8 at the middle; a band" in found["chart"]
+
+
+def test_the_legend_of_a_slowly_falling_curve_lies_beside_it() -> None:
+    """A gain that falls little crosses the upper right corner, where that of a narrow lobe leaves room."""
+    fabric = FabricTable.model_validate({"gain": 1.0, "half_gain_deg": 75.0, "kind": "angular-reflective"}).to_fabric()
+    angle = np.linspace(0.0, 80.0, 161)
+    own = np.cos(np.radians(0.8 * angle))
+    figure = band_figure(FabricBand(fabric, ("as the scene has it",), angle, own, own, own, (), ()), [])
+    figure.canvas.draw()
+    axes = figure.axes[0]
+    legend = axes.get_legend()
+    assert legend is not None
+    box = legend.get_window_extent()
+    assert not any(box.contains(x, y) for x, y in axes.transData.transform(np.column_stack([angle, own])))
 
 
 def test_seats_with_pictures_hold_the_worst_and_the_brightest() -> None:

@@ -8,8 +8,9 @@ from collections.abc import Iterable
 from ....materials.text.plain import plain
 from ...commissioning.check import Check, Compared, Estimated
 from ...commissioning.correction import KeyChange
-from ...commissioning.parameter import ParameterKind
-from ...commissioning.site_reading import BLACK_PATCHES, MIDDLE, WHITE_PATCHES, ShownPicture, SiteReading
+from ...commissioning.meters import Meter
+from ...commissioning.parameter import Parameter, ParameterKind
+from ...commissioning.site_reading import BLACK_PATCHES, BOARDS, MIDDLE, NINE_PLACES, WHITE_PATCHES, ShownPicture, SiteReading
 from ...commissioning.suspects import Suspect, What
 from ...commissioning.told_apart import Pair
 from ...measuring.targets import DARK
@@ -141,20 +142,44 @@ def pair_words(check: Check, pair: Pair) -> str:
     kinds = {first.kind, second.kind}
     if kinds == {ParameterKind.LUMENS, ParameterKind.GAIN}:
         together = "product" if pair.together > 0 else "ratio"
-        return f"{_capital(first.title)} and {second.title}: only their {together} is known. Lux at the screen would part them."
+        lux = "Finer lux" if any(_white_lux(each.reading) for each in check.compared) else "Lux"
+        return f"{_capital(first.title)} and {second.title}: only their {together} is known. {lux} at the screen would part them."
     if kinds == {ParameterKind.NATIVE, ParameterKind.AMBIENT}:
-        return f"{_capital(first.title)} and {second.title}: only their effect together is known. Lux with the projector off would part them."
+        lux = "Finer lux" if _were_read(check, first if first.kind is ParameterKind.AMBIENT else second) else "Lux"
+        return f"{_capital(first.title)} and {second.title}: only their effect together is known. {lux} with the projector off would part them."
     how = "what one has more the other has less" if pair.together > 0 else "both more or both less"
     return f"{_capital(first.title)} and {second.title}: only their effect together is known ({how})."
 
 
 def untold(check: Check) -> list[str]:
-    """What the readings do not tell, by what would."""
+    """What the readings do not tell, by what would; where that was read, by finer readings of it."""
     found: dict[str, list[str]] = {}
     for each in check.estimates:
         if not each.informed and each.parameter.kind is not ParameterKind.METER:
-            found.setdefault(WOULD_TELL[each.parameter.kind], []).append(each.parameter.title)
+            finer = "finer readings than these of " if _were_read(check, each.parameter) else ""
+            found.setdefault(finer + WOULD_TELL[each.parameter.kind], []).append(each.parameter.title)
     return [f"{_capital(_joined(titles))}. It takes {would}." for would, titles in found.items()]
+
+
+def _were_read(check: Check, parameter: Parameter) -> bool:
+    """Whether what WOULD_TELL names for a parameter is among the readings."""
+    readings = [each.reading for each in check.compared]
+    nine = set(NINE_PLACES) <= {each.place for each in readings if _white_lux(each)}
+    seen = {each.shown for each in readings if each.meter is Meter.LUMINANCE}
+    patches = not seen.isdisjoint(BOARDS)
+    return {
+        ParameterKind.LUMENS: nine,
+        ParameterKind.GAIN: bool(seen) and any(map(_white_lux, readings)),
+        ParameterKind.REFLECTANCE: patches,
+        ParameterKind.EVENNESS: nine,
+        ParameterKind.NATIVE: ShownPicture.BLACK in seen,
+        ParameterKind.LENS: patches and {ShownPicture.WHITE, ShownPicture.BLACK} <= seen,
+        ParameterKind.AMBIENT: any(each.shown is ShownPicture.OFF and each.light == parameter.what for each in readings),
+    }[parameter.kind]
+
+
+def _white_lux(reading: SiteReading) -> bool:
+    return reading.meter is Meter.ILLUMINANCE and reading.shown is ShownPicture.WHITE
 
 
 def strain(check: Check) -> str:
