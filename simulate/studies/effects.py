@@ -48,10 +48,9 @@ def main_effects(
     was drawn, what chance alone would give is taken off (epsilon squared, Kelley 1935), and the error is that of such a fit.
     """
     there = np.isfinite(stack[:, 0])
-    found = [
-        groups([value for value, has in zip(column, there, strict=True) if has], spread)
-        for column, spread in zip(columns, drawn, strict=True)
-    ]
+    columns = [[value for value, has in zip(column, there, strict=True) if has] for column in columns]
+    held = held_levels(columns, drawn, int(there.sum()))
+    found = [groups(column, spread, held) for column, spread in zip(columns, drawn, strict=True)]
     stack = stack[there]
     level = stack.mean(axis=0)
     combined = sum(
@@ -75,20 +74,36 @@ def _means(group: np.ndarray, shown: Sequence[Shown], stack: np.ndarray) -> np.n
     return total / counts[:, None]
 
 
-def groups(column: Sequence[Shown], drawn: bool) -> tuple[np.ndarray, list[Shown]]:
-    """Place of each variant's level, and what the levels are called; many drawn numbers are put in bins of as many variants each."""
+def held_levels(columns: Sequence[Sequence[Shown]], drawn: Sequence[bool], variants: int) -> np.ndarray:
+    """Which combination of the levels that were not drawn each variant has, (variants,) numbers from 0; every draw meets all of them."""
+    levels = [column for column, spread in zip(columns, drawn, strict=True) if not spread]
+    rows = [tuple(column[i] for column in levels) for i in range(variants)]
+    place = {row: i for i, row in enumerate(dict.fromkeys(rows))}
+    return np.array([place[row] for row in rows], int)
+
+
+def groups(column: Sequence[Shown], drawn: bool, held: np.ndarray) -> tuple[np.ndarray, list[Shown]]:
+    """Place of each variant's level, and what the levels are called; many drawn numbers are put in bins of as many variants each.
+
+    held  as `held_levels`: a tolerance is about what each combination has, so the like of two combinations is the same draw, not the same number
+    """
     names = list(dict.fromkeys(column))
     numbers = all(isinstance(name, float) for name in names)
-    if not (drawn and numbers and len(names) > BINS):
+    if not (drawn and numbers):
         if numbers:
             names.sort(key=float)
         place = {name: i for i, name in enumerate(names)}
         return np.array([place[value] for value in column], int), names
     values = np.array(column, float)
-    count = max(1, min(BINS, len(values) // LEAST_IN_A_BIN))
-    order = np.argsort(values, kind="stable")
-    group = np.empty(len(values), int)
-    group[order] = np.arange(len(values)) * count // len(values)
+    below = np.empty(len(values))
+    for combination in range(held.max(initial=-1) + 1):
+        own = np.sort(values[held == combination])
+        below[held == combination] = np.searchsorted(own, values[held == combination]) / max(1, len(own))
+    steps, group = np.unique(below, return_inverse=True)
+    count = len(steps)
+    if count > BINS:
+        count = max(1, min(BINS, len(values) // LEAST_IN_A_BIN))
+        group[np.argsort(below, kind="stable")] = np.arange(len(values)) * count // len(values)
     return group, [float(values[group == i].mean()) for i in range(count)]
 
 

@@ -85,6 +85,17 @@ def test_levels_that_meet_the_same_draws_are_not_blurred_by_them() -> None:
     assert effects["level"].share.value == pytest.approx(0.05**2 / np.var(values), rel=1e-9)
 
 
+@pytest.mark.parametrize("draws", [4, 64])
+def test_a_tolerance_about_each_scenes_own_value_is_not_taken_for_the_scene(draws: int) -> None:
+    """30 % about 2200 lm in one scene and 2800 lm in another: a contrast goes with the scene alone, a share of the nominal with the draw."""
+    factor = 1.0 + 0.3 * (2.0 * unit_points("latin hypercube", draws, 1, seed=2)[:, 0] - 1.0)
+    lumens, scene = np.concatenate([2200.0 * factor, 2800.0 * factor]), ["a"] * draws + ["b"] * draws
+    for figure, shares in ((np.repeat([50.0, 100.0], draws), (0.0, 1.0)), (np.tile(factor, 2), (1.0, 0.0))):
+        effects = main_effects(["lumens", "scene"], [list(map(float, lumens)), scene], [True, False], stack_of(figure))
+        found = {each.factor: each.share.value for each in effects}
+        assert (found["lumens"], found["scene"]) == pytest.approx(shares, abs=0.04), "bins miss 1 / 64 of an even spread"
+
+
 def test_the_worst_seat_of_each_variant_keeps_its_replicates() -> None:
     one, other = stack_of(np.array([1.0, 5.0]), 0.1), stack_of(np.array([2.0, 4.0]), 0.1, seed=2)
     both = np.stack([one, other])

@@ -23,11 +23,15 @@ def map_chart(
     names: tuple[str, str],
     columns: tuple[Sequence[Shown], Sequence[Shown]],
     drawn: tuple[bool, bool],
+    held: np.ndarray,
 ) -> bytes:
-    """The chart as PNG bytes; drawn factors in bins of as many variants each; a cell without variants stays white."""
+    """The chart as PNG bytes; drawn factors in bins of as many variants each; a cell without variants stays white.
+
+    held  as `effects.held_levels` of all factors, (variants,)
+    """
     there = np.isfinite(figure.stack[:, 0])
     sides = [
-        groups([value for value, has in zip(column, there, strict=True) if has], spread)
+        groups([value for value, has in zip(column, there, strict=True) if has], spread, held[there])
         for column, spread in zip(columns, drawn, strict=True)
     ]
     (across, x_names), (upward, y_names) = sides

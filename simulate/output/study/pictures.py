@@ -9,7 +9,7 @@ import numpy as np
 
 from ...measuring.quantities import BY_KEY
 from ...measuring.targets import DARK
-from ...studies.effects import MainEffect, main_effects
+from ...studies.effects import MainEffect, held_levels, main_effects
 from ...studies.figures import Findings, StudyFigure, figure_over_variants
 from ...studies.outcome import StudyResult
 from ...studies.ranking import pareto_front, ranked
@@ -78,7 +78,8 @@ def study_pictures(found: StudyResult | Findings, wanted: Wanted | None = None) 
     if len(found.factors) > 1:
         pair = _pair(found, wanted, effects)
         at = [found.factors.index(name) for name in pair]
-        pictures[MAP] = map_chart(found.title, figure, pair, (columns[at[0]], columns[at[1]]), (drawn[at[0]], drawn[at[1]]))
+        sides = (columns[at[0]], columns[at[1]]), (drawn[at[0]], drawn[at[1]])
+        pictures[MAP] = map_chart(found.title, figure, pair, *sides, held_levels(columns, drawn, len(shown)))
     return pictures
 
 
