@@ -52,13 +52,12 @@ def _started(arguments: Sequence[str]) -> int:
     )  # no table of ours asks for one, and looking for them takes 10 ms
 
     from ...materials.kernels.numbas import before_numba
-    from .background import before_work
     from .commands import run_command
     from .lean_numba import lean_numba
     from .lean_scipy import lean_scipy
 
     before_numba(lean_numba)  # this process is ours; one that imports halfgain keeps its numba whole
-    before_work(lean_scipy)
+    lean_scipy()
     if interrupt is signal.default_int_handler:
         signal.signal(signal.SIGINT, interrupt)
     if answerless:

@@ -7,12 +7,6 @@ from collections.abc import Callable
 from typing import TypeVar
 
 Result = TypeVar("Result")
-_first: list[Callable[[], None]] = []
-
-
-def before_work(do: Callable[[], None]) -> None:
-    """Let do() run before the work of this process, in its thread: for what the console command alone may change in it."""
-    _first.append(do)
 
 
 def interruptible(work: Callable[[], Result]) -> Result:
@@ -25,8 +19,6 @@ def interruptible(work: Callable[[], Result]) -> Result:
 
     def run() -> None:
         try:
-            while _first:
-                _first.pop(0)()
             results.append(work())
         except BaseException as fault:
             faults.append(fault)

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from difflib import get_close_matches
 from functools import cache
+from importlib import import_module
 from typing import Annotated, Any
 
 import typer
@@ -18,38 +19,51 @@ from typer.core import TyperGroup
 from typer.main import get_command
 
 from ...materials.text.plain import plain
-from .advise import advise
 from .app import STOPPED
-from .check import check
-from .compare import compare
 from .errors import INTERRUPTED, BadInput, told
-from .explain import explain
-from .fabric import fabric
-from .finishes import finishes
-from .fit import fit
-from .flatness import flatness
-from .levels import levels
-from .materials import materials
-from .measure import measure
-from .new import new
-from .order import order
-from .picture import picture
-from .place import place
-from .report import report
-from .scenes import scenes
-from .schema import schema
-from .serve import serve
-from .sound import sound
 from .stdout import complain, drop_stdout, say
-from .study import study
-from .study_plot import study_plot
 from .talk import Talk, with_talk
-from .trace import trace
-from .view import view
+
+# In the order of the help. Each is the function of its name in the file of its name, which is imported when it is asked for.
+COMMANDS = (
+    "measure",
+    "compare",
+    "study",
+    "study-plot",
+    "advise",
+    "place",
+    "order",
+    "trace",
+    "finishes",
+    "flatness",
+    "levels",
+    "sound",
+    "picture",
+    "view",
+    "serve",
+    "report",
+    "check",
+    "explain",
+    "fit",
+    "fabric",
+    "materials",
+    "new",
+    "scenes",
+    "schema",
+)
+
+
+STYLE: Any = {"rich_markup_mode": None, "pretty_exceptions_enable": False}
 
 
 class _Commands(TyperGroup):
-    """Commands in the order they were added; an unknown one is answered with the nearest spelling."""
+    """Commands in the order of the help, each put together when it is asked for; an unknown one is answered with the nearest spelling."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        return [*COMMANDS, *super().list_commands(ctx)]
+
+    def get_command(self, ctx: Any, name: str) -> Any:
+        return _command(name) if name in COMMANDS else super().get_command(ctx, name)
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         name = args[0]
@@ -61,6 +75,15 @@ class _Commands(TyperGroup):
                 hint = f", did you mean: halfgain measure {plain(name)}"
             raise BadInput(f'no command "{plain(name)}"{hint} (commands: {", ".join(known)})')
         return super().resolve_command(ctx, args)
+
+
+@cache
+def _command(name: str) -> Any:
+    """One of COMMANDS as the parser wants it, with its options and their help."""
+    module = name.replace("-", "_")
+    alone = typer.Typer(add_completion=False, **STYLE)
+    alone.command(name)(with_talk(getattr(import_module(f".{module}", __package__), module)))
+    return get_command(alone)
 
 
 def _is_scene(name: str) -> bool:
@@ -93,36 +116,8 @@ app = typer.Typer(
     help="Luminance at every seat, and the contrast a room leaves: projection screens judged by light simulation.",
     epilog=END_OF_HELP,
     context_settings={"help_option_names": ["-h", "--help"]},
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
+    **STYLE,
 )
-for command in (
-    measure,
-    compare,
-    study,
-    study_plot,
-    advise,
-    place,
-    order,
-    trace,
-    finishes,
-    flatness,
-    levels,
-    sound,
-    picture,
-    view,
-    serve,
-    report,
-    check,
-    explain,
-    fit,
-    fabric,
-    materials,
-    new,
-    scenes,
-    schema,
-):
-    app.command()(with_talk(command))
 
 
 @app.command("help")

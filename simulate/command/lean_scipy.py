@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from collections import defaultdict
+from contextlib import suppress
 from types import ModuleType
 from typing import Any
 
@@ -19,7 +21,23 @@ class _Unread(defaultdict[str, list[Any]]):
         return "\n"
 
 
+class _BeforeScipy:
+    """The first to be asked where a module is: makes scipy lean before the first of its packages, then steps aside."""
+
+    def find_spec(self, name: str, path: object = None, target: object = None) -> None:
+        top, _, part = name.partition(".")
+        if top == "scipy" and part and part != "version" and not part.startswith("_"):
+            with suppress(ValueError):  # another thread was here first
+                sys.meta_path.remove(self)
+                _make_lean()
+
+
 def lean_scipy() -> None:
+    """Make scipy lean as soon as one of its packages is imported, and only then: most commands need none."""
+    sys.meta_path.insert(0, _BeforeScipy())
+
+
+def _make_lean() -> None:
     """Let scipy copy empty modules in place of numpy's compiler of Fortran and its tools for tests, and add no notes to its help texts.
 
     In this process `numpy.f2py` and `numpy.testing` are then empty until somebody imports them by those names, and many functions of

@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .barten import detectability, pupil_mm, reach_deg
+from .scipy_parts import WITH_CORNERS, scipy_parts
 from .sight import Grid, Sight
 
 _BLOCK_DEG = 0.3  # side of a block: a sixth of the shortest reach that matters
@@ -180,14 +181,13 @@ def _band_energies(
     cells: np.ndarray, pitch_deg: tuple[float, float], blocks: tuple[int, int], luminance: float, pupil: float
 ) -> dict[float, np.ndarray]:
     """Squared answers (block rows, block columns) in squares of the threshold, by the middles of the bands [1/deg]."""
-    from scipy.fft import dctn, idctn
-
+    scipy = scipy_parts()
     rows, columns = cells.shape
     across = (np.arange(columns) / (2.0 * columns * pitch_deg[0])).astype(np.float32) ** 2
     up = (np.arange(rows) / (2.0 * rows * pitch_deg[1])).astype(np.float32) ** 2
     table = _BandTable.of(float(np.sqrt(across[-1] + up[-1])), pitch_deg[0] * pitch_deg[1], luminance, pupil)
     at = (np.sqrt(np.sqrt(across[None, :] + up[:, None])) * np.float32(table.per_root) + np.float32(0.5)).astype(np.int32)
-    answer = dctn(cells, norm="ortho") * table.counts[at]
+    answer = scipy.dctn(cells) * table.counts[at]
     position = table.position[at]
     total = np.bincount(position.astype(np.int8).ravel(), (answer * answer).ravel(), minlength=len(table.middles))
     counted = np.flatnonzero(np.cumsum(total[::-1])[::-1] > _LEFT_OUT * total.sum())
@@ -200,7 +200,7 @@ def _band_energies(
         box = np.s_[: keep[0], : keep[1]]
         part = np.zeros(size, np.float32)
         part[box] = answer[box] * np.sqrt(np.maximum(1.0 - np.abs(position[box] - np.float32(band)), 0.0))
-        seen = idctn(part, norm="ortho", overwrite_x=True)
+        seen = scipy.idctn(part)
         seen *= seen
         by_row = seen.reshape(blocks[0], size[0] // blocks[0], size[1]).sum(axis=1)
         found[float(table.middles[band])] = by_row.reshape(blocks[0], blocks[1], -1).sum(axis=2)
@@ -250,10 +250,8 @@ def _weights(cycles_per_deg: float, count: int, block_deg: float) -> np.ndarray:
 
 def _box(energy: np.ndarray, found: FilterResponse) -> tuple[float, float, float, float]:
     """First row and column, rows and columns in cells of the map, of the connected part about the peak that exceeds half its answer."""
-    from scipy.ndimage import label
-
-    parts, _ = label(energy > 0.25 * energy.max(), structure=np.ones((3, 3)))
-    part = parts == parts[np.unravel_index(int(energy.argmax()), energy.shape)]
+    numbers = scipy_parts().label(energy > 0.25 * energy.max(), WITH_CORNERS)
+    part = numbers == numbers[np.unravel_index(int(energy.argmax()), energy.shape)]
     rows, columns = np.flatnonzero(part.any(axis=1)), np.flatnonzero(part.any(axis=0))
     top, bottom = found.row[rows[0]], found.row[rows[-1] + 1]
     left, right = found.column[columns[0]], found.column[columns[-1] + 1]

@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .barten import contrast_sensitivity, reach_deg
+from .scipy_parts import BY_SIDES, scipy_parts
 from .sight import Grid, Sight
 from .single import FilterResponse
 from .windows import FINEST, PERIODS, Spectra, Windows, layout
@@ -105,8 +106,6 @@ class Search:
         period_deg  of the wave to the right and up [deg]: the amplitude is that of the bands which the window counts, over a
         period, at most a third of the window; None: over a third of the window
         """
-        from scipy.ndimage import label, uniform_filter
-
         energy = np.zeros(self.sums.shape[1:], np.float32)[1:, 1:]
         for part, use in zip(self.found.energy.values(), self.counted(windows), strict=True):
             if use:
@@ -121,14 +120,14 @@ class Search:
             low, high = np.searchsorted(edges, (first[window], first[window] + n))
             low = min(max(low, 0), len(edges) - 2)
             inside.append(slice(low, max(min(high, len(edges) - 1), low + 1)))
-        energy = uniform_filter(energy, size=box, mode="reflect")
+        energy = scipy_parts().uniform_filter(energy, box)
         part = energy[tuple(inside)]
         i, j = np.unravel_index(int(part.argmax()), part.shape)
-        parts, _ = label(energy > 0.25 * float(part[i, j]))
-        there = parts[i + inside[0].start, j + inside[1].start]
+        numbers = scipy_parts().label(energy > 0.25 * float(part[i, j]), BY_SIDES)
+        there = numbers[i + inside[0].start, j + inside[1].start]
         if there == 0:  # nothing counts
             return slice(0, energy.shape[0]), slice(0, energy.shape[1])
-        rows, columns = ((parts == there).any(axis=axis).nonzero()[0] for axis in (1, 0))
+        rows, columns = ((numbers == there).any(axis=axis).nonzero()[0] for axis in (1, 0))
         return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)
 
     def degrees(self, field: tuple[slice, slice]) -> tuple[float, float]:

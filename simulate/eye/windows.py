@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .pattern import thinned
+from .scipy_parts import scipy_parts
 
 PERIODS = 3.0  # a component must have as many in its window
 FINEST = 0.35  # cycles a sample: finer waves are left to smaller windows
@@ -85,8 +86,6 @@ class Spectra(NamedTuple):
     @staticmethod
     def of(samples: np.ndarray) -> Spectra:
         """Of windows (w, rows, columns). Source: see the class."""
-        from scipy.fft import rfft2
-
         x = samples - samples.mean(axis=(1, 2), keepdims=True)
         _, b, a = x.shape
         taper = np.outer(np.hanning(b + 2)[1:-1], np.hanning(a + 2)[1:-1]).astype(x.dtype)
@@ -94,7 +93,7 @@ class Spectra(NamedTuple):
         x *= taper
         square = float((taper**2).sum())
         rms = np.sqrt(np.einsum("wij,wij->w", x, x) / square)
-        spectrum = rfft2(x)
+        spectrum = scipy_parts().rfft2(x)
         power = (spectrum.real**2 + spectrum.imag**2) / np.float32(b * a * square)
         fy, fx = np.fft.fftfreq(b, 1.0 / b), np.arange(power.shape[2])
         counts = np.maximum(np.abs(fy)[:, None], fx) >= PERIODS - 1.01  # a lobe at 3 begins at 2

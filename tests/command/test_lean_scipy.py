@@ -39,6 +39,22 @@ def test_what_is_loaded_already_stays() -> None:
 import numpy.testing as true, numpy
 from halfgain.simulate.command.lean_scipy import lean_scipy
 lean_scipy()
+import scipy.special
 print(numpy.testing is true, hasattr(numpy.testing, "assert_allclose"))
 """
     assert _told(code) == "True True\n"
+
+
+def test_scipy_is_not_touched_where_nobody_asks_for_it() -> None:
+    # Expected: where its packages are imported, and not before, is the first finder asked and gone
+    code = """
+import sys
+from halfgain.simulate.command.lean_scipy import lean_scipy
+lean_scipy()
+first = sys.meta_path[0]
+import json.tool, scipy
+print("scipy._lib._docscrape" in sys.modules, first in sys.meta_path)
+import scipy.special
+print(sys.modules["scipy._lib._docscrape"].FunctionDoc.__module__, first in sys.meta_path)
+"""
+    assert _told(code) == "False True\nhalfgain.simulate.command.lean_scipy False\n"

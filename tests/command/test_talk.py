@@ -19,7 +19,7 @@ from halfgain.simulate.command.talk import Talk
 from typer.main import get_command
 
 ENTRY = [sys.executable, "-c", "from halfgain.simulate.command.app import main; main()"]
-NAMES = list(get_command(commands).commands)
+NAMES = get_command(commands).list_commands(None)
 FAST = ["--error", "0.2", "--threads", "1"]
 
 
@@ -190,3 +190,18 @@ def test_a_picture_as_a_document(tmp_path: Path, capsys: pytest.CaptureFixture[s
     (files,) = said["files"].values()
     assert all((tmp_path / name).is_file() for name in files)
     assert said["folder"] == str(tmp_path)
+
+
+def test_a_command_imports_no_other() -> None:
+    # Expected: the files of the other commands are not loaded; help needs them all
+    code = """
+import sys
+from halfgain.simulate.command import app
+from halfgain.simulate.command.commands import COMMANDS
+for arguments in (["materials"], ["--help"]):
+    app.run(arguments)
+    files = {name: f"halfgain.simulate.command.{name.replace('-', '_')}" for name in COMMANDS}
+    print([name for name, file in files.items() if file in sys.modules], file=sys.stderr)
+"""
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stderr
+    assert told.splitlines() == ["['materials']", str(NAMES[:-1])]
