@@ -134,11 +134,12 @@ def range_of(
     """The range of a length: every multiple of the step between the search's ends is judged by every cause.
 
     search_m  least and greatest value that is looked at [m];  step_m  [m]
+    One step further at either end is judged too, to tell what refuses it there; it never serves.
     Source: exhaustive on the steps of a tape measure, so that each number told does when it is followed, whatever shape the cause has.
     """
     step = max(step_m, math.ceil((search_m[1] - search_m[0]) / _MOST_STEPS / step_m) * step_m)
     first, last = math.ceil(search_m[0] / step - 1e-9), math.floor(search_m[1] / step + 1e-9)
-    values = [round(count * step, 6) for count in range(first, last + 1)]
+    values = [round(count * step, 6) for count in range(first - 1, last + 2)]
     causes = list(causes)
     judged, present = [], []
     for cause in causes:
@@ -147,12 +148,11 @@ def range_of(
         present.append(now is None)
     bounds = tuple(_bound(*each, values, now_m) for each in zip(causes, judged, present, strict=True))
     binding = [said for cause, said in zip(causes, judged, strict=True) if cause.role is not BoundRole.AIM]
-    serves = [all(said[i] is None for said in binding) for i in range(len(values))]
-    run = _run(values, serves, now_m)
+    run = _run(values, [all(said[i] is None for said in binding) for i in range(len(values))], now_m)
     if run is None:
         return Range(key, axis, now_m, bounds, None, None, None, None, None, step)
     low, high = run
-    ends = [_setter(causes, judged, bounds, at) if 0 <= at < len(values) else None for at in (low - 1, high + 1)]
+    ends = [_setter(causes, judged, bounds, at) for at in (low - 1, high + 1)]
     fits = all(fits_now for cause, fits_now in zip(causes, present, strict=True) if cause.role is not BoundRole.AIM)
     nearest = now_m if fits else min(max(now_m, values[low]), values[high])
     if not fits and values[low] < nearest < values[high]:  # between two steps, one of which does
@@ -163,12 +163,11 @@ def range_of(
 def _bound(cause: Cause, said: list[str | None], fits_now: bool, values: list[float], now_m: float) -> Bound:
     run = _run(values, [each is None for each in said], now_m)
     if run is None:
-        nearest = min(range(len(values)), key=lambda i: abs(values[i] - now_m), default=None)
+        nearest = min(_inside(values), key=lambda i: abs(values[i] - now_m), default=None)
         thing = (None if nearest is None else said[nearest]) or ""
         return Bound(cause.by, cause.role, None, None, thing, thing, True, fits_now, cause.published)
     low, high = run
-    below = said[low - 1] if low > 0 else None
-    above = said[high + 1] if high + 1 < len(values) else None
+    below, above = said[low - 1], said[high + 1]
     return Bound(
         cause.by,
         cause.role,
@@ -183,17 +182,24 @@ def _bound(cause: Cause, said: list[str | None], fits_now: bool, values: list[fl
 
 
 def _run(values: list[float], fits: list[bool], near_m: float) -> tuple[int, int] | None:
-    """First and last place of the run of values that fit, the run nearest to a value [m]; None where none fits."""
-    good = [i for i, each in enumerate(fits) if each]
+    """First and last place of the run of values that fit, the run nearest to a value [m]; None where none fits.
+
+    The first and the last value are one step beyond the search and in no run.
+    """
+    good = [i for i in _inside(values) if fits[i]]
     if not good:
         return None
     start = min(good, key=lambda i: abs(values[i] - near_m))
     low = high = start
-    while low > 0 and fits[low - 1]:
+    while low > 1 and fits[low - 1]:
         low -= 1
-    while high + 1 < len(values) and fits[high + 1]:
+    while high < len(values) - 2 and fits[high + 1]:
         high += 1
     return low, high
+
+
+def _inside(values: list[float]) -> range:
+    return range(1, len(values) - 1)
 
 
 def _setter(causes: list[Cause], judged: list[list[str | None]], bounds: tuple[Bound, ...], at: int) -> Bound | None:

@@ -144,6 +144,16 @@ def test_a_run_is_the_one_nearest_to_the_present_value_and_gaps_are_seen() -> No
     assert (low.low_m, low.high_m, low.nearest_m) == (0.1, 0.29, 0.2)
     assert low.low_by is not None
     assert low.low_by.by is By.FLOOR
+    whole = range_of(
+        "key", "up", 0.2, [least, Cause(By.CEILING, BoundRole.MUST, one_by_one(lambda x: "" if x > 0.3 else None))], (0.1, 0.3)
+    )
+    assert (whole.low_m, whole.high_m) == (0.1, 0.3)
+    assert whole.low_by is not None
+    assert whole.high_by is not None
+    assert (whole.low_by.by, whole.high_by.by) == (By.FLOOR, By.CEILING)  # where the search ends, and what ends there
+    assert (bound(whole, By.FLOOR).low_m, bound(whole, By.FLOOR).high_m) == (0.1, None)
+    untried = range_of("key", "up", 0.2, [least], (0.2, 0.3))
+    assert (untried.low_m, untried.high_m, untried.low_by, untried.high_by) == (0.2, 0.3, None, None)
     none = range_of(
         "key", "up", 0.2, [gaps, Cause(By.SIDE, BoundRole.MUST, one_by_one(lambda x: None if 0.3 < x < 0.49 else ""))], (0.0, 1.2)
     )

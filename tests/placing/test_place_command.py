@@ -12,7 +12,7 @@ from halfgain.scenes.load import scene_from_text
 from halfgain.simulate.command import app
 from halfgain.simulate.output.own_kind import PNG, kind_of
 from halfgain.simulate.output.place.table import place_report
-from halfgain.simulate.output.place.words import clash_words
+from halfgain.simulate.output.place.words import clash_words, ends_words
 from halfgain.simulate.placing.bounds import By
 from halfgain.simulate.placing.placement import place
 from rich.console import Console
@@ -117,3 +117,10 @@ def test_rooms_of_any_shape_are_placed_within_their_walls() -> None:
     with pytest.raises(hg.Error, match="do not fit their wall"):
         scene.change("screen.width_m", round(width + 0.01, 2))
     assert found.plot().axes
+
+
+def test_what_ends_a_range_is_named_where_the_search_ends_too(capsys: pytest.CaptureFixture[str]) -> None:
+    assert app.run(["place", "black-box"]) == 0
+    assert "Lower edge: 0.00 to 1.87 m (the floor; the ceiling)" in capsys.readouterr().out
+    found = place(hg.load_scene("black-box"))
+    assert ends_words(found.rows[1].lift, found.scene) == "no less was tried; the ceiling"

@@ -77,7 +77,8 @@ def ends_words(found: Range, scene: Scene) -> str:
     """What sets both ends of what serves: "the zoom; the ceiling", one where they are alike."""
     words = []
     for bound, low in ((found.low_by, True), (found.high_by, False)):
-        words.append("-" if bound is None else cause_words(bound, bound.low_thing if low else bound.high_thing, scene))
+        untried = f"no {'less' if low else 'more'} was tried"
+        words.append(untried if bound is None else cause_words(bound, bound.low_thing if low else bound.high_thing, scene))
     return words[0] if words[0] == words[1] else "; ".join(words)
 
 
