@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from halfgain.simulate.output.measure.explanation import explanation
 from halfgain.simulate.output.units import figure as digits
 
 from ..outputs import written
+from ..rooms import box_object, room
 
 BAD = [
     (["picture", "black-box", "--seat", "nobody"], "seats: "),
@@ -60,6 +62,19 @@ def test_explanation_multiplies_out() -> None:
     assert own == pytest.approx(lux * gain / 3.14159265, rel=5e-3)
     assert f"{digits(measurement.seats[0].checkerboard.value)}" in page
     assert max(map(len, page.splitlines())) <= 110
+
+
+def test_explanation_names_a_shadow_on_the_middle_and_walls_before_the_screen() -> None:
+    """A post on the line from the lens to the picture's middle; the same figures as of a room that is no box."""
+    post = box_object("post", [-0.05, 2.2, 1.2], [0.05, 2.3, 1.42], 0.3)
+    found = measure(room(objects=post, lens="[0.0, 4.5, 1.4]"), error=0.2)
+    page = explanation(found, 0)
+    assert re.search(r"in the middle +0\S* lx +it lies in a shadow", page)
+    assert "the lens lights its corners less" not in page
+    hidden = tuple(replace(each, hidden_share=0.5) for each in found.geometry)
+    assert "50 % of the screen is hidden by heads or furniture." in explanation(replace(found, geometry=hidden), 0)
+    corner = replace(found, scene=load_scene("l-living-room"), geometry=hidden)
+    assert "50 % of the screen is hidden by heads, furniture or walls." in explanation(corner, 0)
 
 
 def test_explanation_says_what_is_not_known() -> None:

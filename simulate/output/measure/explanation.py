@@ -79,12 +79,9 @@ def _light(measurement: Measurement) -> list[str]:
         part = measurement.film
         size = f"{part.area.width_m:.2f} x {part.area.height_m:.2f} m"
         lines.append(_row("of it the film's own picture", f"{100 * part.share:.0f} %", f"{size}; its bars stay black"))
+    why = "" if abs(lux / mean - 1) < 0.005 else f"{100 * (lux / mean - 1):+.0f} %: the lens lights its corners less"
     lines.append(
-        _row(
-            "in the middle",
-            f"{digits(lux)} lx",
-            "" if abs(lux / mean - 1) < 0.005 else f"{100 * (lux / mean - 1):+.0f} %: the lens lights its corners less",
-        )
+        _row("in the middle", f"{digits(lux)} lx", why if lux > 0.0 else "it lies in a shadow: something stands in the beam")
     )
     return lines
 
@@ -103,7 +100,8 @@ def _screen(measurement: Measurement, seat: int) -> list[str]:
     lines.append(_row("/ pi (a matt sheet spreads its light)", f"/ {math.pi:.3f}"))
     lines.append(_row("= the picture's own white", f"{digits(direct)} cd/m²", f"{digits(foot_lamberts(direct))} foot-lamberts"))
     if geometry.hidden_share >= 0.005:
-        lines += _wrapped(f"From this eye {100 * geometry.hidden_share:.0f} % of the screen is hidden by heads or furniture.")
+        by = "heads or furniture" if measurement.scene.room.shell is None else "heads, furniture or walls"
+        lines += _wrapped(f"From this eye {100 * geometry.hidden_share:.0f} % of the screen is hidden by {by}.")
     return lines
 
 
