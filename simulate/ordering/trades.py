@@ -33,6 +33,7 @@ class TradeReason(StrEnum):
     PROJECTOR_OVERHEAD = "projector-overhead"
     RECESS = "case-let-into-the-ceiling"
     SIGNAL = "signal-to-the-projector"
+    CONTROL = "screen-control"
     WIDE = "wide-screen"
     HEAVY = "heavy-screen"
 
@@ -50,15 +51,13 @@ def trades(scene: Scene) -> tuple[Present, ...]:
     screen, lens = scene.screen, scene.projector.lens_m
     sizes, mount = screen_sizes(scene), scene.screen.mount
     overhead = lens[2] > OVERHEAD_M
+    motor = screen.hang in (Hang.MOTORISED, Hang.TAB_TENSIONED)
     hung = screen.hang is not Hang.FIXED_FRAME or sizes.upper_edge > OVERHEAD_M
     found = {
-        Trade.ELECTRICIAN: {
-            TradeReason.MOTOR: screen.hang in (Hang.MOTORISED, Hang.TAB_TENSIONED),
-            TradeReason.SUPPLY_OVERHEAD: overhead,
-        },
+        Trade.ELECTRICIAN: {TradeReason.MOTOR: motor, TradeReason.SUPPLY_OVERHEAD: overhead},
         Trade.FIXING: {TradeReason.SCREEN_OVERHEAD: hung, TradeReason.PROJECTOR_OVERHEAD: overhead},
         Trade.CEILING: {TradeReason.RECESS: mount is not None and mount.recess_m > 0.0},
-        Trade.CABLING: {TradeReason.SIGNAL: True},
+        Trade.CABLING: {TradeReason.SIGNAL: True, TradeReason.CONTROL: motor},
         Trade.SECOND: {
             TradeReason.WIDE: sizes.case_width > WIDE_M,
             TradeReason.HEAVY: mount is not None and (mount.weight_kg or 0.0) > HEAVY_KG,

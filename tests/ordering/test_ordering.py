@@ -124,6 +124,9 @@ def test_trades_follow_from_motor_height_recess_and_weight() -> None:
     assert hung[Trade.ELECTRICIAN] == {TradeReason.MOTOR, TradeReason.SUPPLY_OVERHEAD}
     assert hung[Trade.FIXING] == {TradeReason.SCREEN_OVERHEAD, TradeReason.PROJECTOR_OVERHEAD}
     assert hung[Trade.CEILING] == {TradeReason.RECESS}
+    assert hung[Trade.CABLING] == {TradeReason.SIGNAL, TradeReason.CONTROL}, (
+        "a motor wants its control; frames and pull-downs have none"
+    )
     assert hung[Trade.SECOND] == {TradeReason.WIDE}
     heavy = present(scene_from_text(edit((MOUNT[0], MOUNT[1].replace("weight_kg = 20", "weight_kg = 30")))))
     assert heavy[Trade.SECOND] == {TradeReason.WIDE, TradeReason.HEAVY}

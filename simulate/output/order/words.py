@@ -25,7 +25,8 @@ REASON = {
     TradeReason.SCREEN_OVERHEAD: "the screen hangs overhead",
     TradeReason.PROJECTOR_OVERHEAD: "the projector hangs overhead",
     TradeReason.RECESS: "an opening for the case: joists, fire rating and ventilation of the ceiling",
-    TradeReason.SIGNAL: "the picture's signal from its source to the projector, and the screen's control",
+    TradeReason.SIGNAL: "the picture's signal from its source to the projector",
+    TradeReason.CONTROL: "the screen's control",
     TradeReason.WIDE: "the screen is wider than two metres",
     TradeReason.HEAVY: "the screen is heavier than 25 kg",
 }
