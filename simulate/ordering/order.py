@@ -49,7 +49,7 @@ def order(scene: Scene, *, standing_m: float = STATURE_M, white_cd_m2: float | N
     """Sizes, heights, clearances, trades and ageing of a scene. Nothing is traced.
 
     standing_m   how high a standing head reaches [m];  white_cd_m2  a minimum of the user's own beside the published ones [cd/m2]
-    raises       SceneErrors for a scene that no file could have made, and for rooms and things that are no boxes
+    raises       SceneErrors for a scene that no file could have made
     Source: `screen_sizes`, `beam_clearance`, `trades`, `light_ages`.
     """
     check_scene(scene)

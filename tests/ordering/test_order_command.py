@@ -11,6 +11,7 @@ import halfgain as hg
 import pytest
 from halfgain.simulate.command import app
 from halfgain.simulate.ordering.order import order
+from halfgain.simulate.output.order.words import screen_rows
 from halfgain.simulate.output.own_kind import kind_called, kind_of
 from halfgain.simulate.page.offer import offer_of
 from halfgain.simulate.page.order_sheet import order_sheet
@@ -117,6 +118,13 @@ def test_the_fullest_sheet_is_one_page_of_a4(tmp_path: Path) -> None:
         pdf = page.pdf(format="A4", prefer_css_page_size=True)
     assert len(PdfReader(io.BytesIO(pdf)).pages) == 1
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
+
+
+def test_a_case_that_its_cloth_cannot_roll_into_is_told() -> None:
+    """White 2.4 m wide with a border of 0.08 m: 2.56 m."""
+    for width, told in (("2.8", "2.800 m wide"), ("2.5", "2.500 m wide, narrower than screen and border: ask its maker")):
+        rows = dict(screen_rows(order(hg.scene_from_text(ALL.replace("case_width_m = 2.8", f"case_width_m = {width}")))))
+        assert rows["Case"] == f"0.120 m high, 0.130 m deep, {told}"
 
 
 def test_a_room_that_is_no_box_takes_its_drop_from_the_ceiling_over_the_screen() -> None:

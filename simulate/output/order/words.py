@@ -71,7 +71,9 @@ def screen_rows(found: Order) -> list[Row]:
     if mount is not None and mount.case_height_m is not None:
         depth = "" if mount.case_depth_m is None else f", {mount.case_depth_m:.3f} m deep"
         width = "" if mount.case_width_m is None else f", {mount.case_width_m:.3f} m wide"
-        rows.append(("Case", f"{mount.case_height_m:.3f} m high{depth}{width}"))
+        narrow = mount.case_width_m is not None and mount.case_width_m < sizes.overall_width
+        said = ", narrower than screen and border: ask its maker" if narrow else ""
+        rows.append(("Case", f"{mount.case_height_m:.3f} m high{depth}{width}{said}"))
         rows.append(("Case let into the ceiling", metres(mount.recess_m) if mount.recess_m else "not"))
     above = "case" if mount is not None and mount.case_height_m is not None else "ceiling"
     rows.append((f"Black drop, {above} to border", metres(sizes.leader)))
