@@ -112,10 +112,23 @@ def number(low: float, high: float, unit: str = "") -> Callable[[str, str, Given
     return read
 
 
-def pair(low: float, high: float, words: str) -> Callable[[str, str, Given], tuple[float, float]]:
-    """Reads two numbers between limits, with a blank, a comma, "to", "x" or "-" between them."""
+def contrast(low: float, high: float) -> Callable[[str, str, Given], float]:
+    """Reads a contrast between limits, as 2000 or as sheets have it, 2000:1."""
+    plain = number(low, high)
+    return lambda text, unit, given: plain(re.sub(r"\s*:\s*1\s*$", "", text), unit, given)
+
+
+def pair(low: float, high: float, words: str, *, shares: bool = False) -> Callable[[str, str, Given], tuple[float, float]]:
+    """Reads two numbers between limits, with a blank, a comma, "to", "x" or "-" between them.
+
+    shares  True where per cent may stand for shares, as sheets have it: "20 % 60 %", "±60%"
+    """
 
     def read(text: str, unit: str, given: Given) -> tuple[float, float]:
+        if shares:
+            text = re.sub(
+                r"(\d+(?:[.,]\d+)?)\s*%", lambda found: f"{float(found[1].replace(',', '.')) / 100:g}", text.replace("±", " ")
+            )
         parts = [part for part in _BETWEEN.split(text.strip()) if part]
         if len(parts) == 1:
             parts = parts * 2

@@ -9,7 +9,7 @@ from fractions import Fraction
 from ...materials.hangs import HANGS
 from ..model import SURFACES
 from .lengths import Length, length_words
-from .question import Given, Limit, Question, RefusedAnswer, finish, length, name, number, one_of, pair
+from .question import Given, Limit, Question, RefusedAnswer, contrast, finish, length, name, number, one_of, pair
 
 MIDDLE = "middle"
 FIRST_SEAT = "middle seat"
@@ -250,11 +250,11 @@ LIGHT_ITEM = (
 )
 SHEET_QUESTIONS = (
     Question("light_output_lm", "Light output on its sheet, lumens (ISO 21118)", number(1, 200_000, "lm")),
-    Question("native_contrast", "Native contrast, full on : full off", number(1.1, 1e9), default="2000"),
+    Question("native_contrast", "Native contrast, full on : full off", contrast(1.1, 1e9), default="2000"),
     Question(
         "checkerboard_contrast",
         "Its own checkerboard (ANSI) contrast",
-        number(1.1, 1e9),
+        contrast(1.1, 1e9),
         empty="not known: contrasts are then upper bounds",
     ),
     Question("nine_lux_mean", "Lux on the white screen, mean of nine", _nine_lux, WHERE_TO_HOLD_OUTPUT, empty="not measured"),
@@ -264,7 +264,7 @@ SHEET_QUESTIONS = (
     Question(
         "lens_shift",
         "Lens shift, sideways and up or down",
-        pair(0, 3, "two numbers in picture widths and heights, such as 0.2 0.6"),
+        pair(0, 3, "two numbers in picture widths and heights, such as 0.2 0.6 or 20 % 60 %", shares=True),
         empty="not known",
     ),
 )

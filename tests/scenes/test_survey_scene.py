@@ -6,6 +6,8 @@ from fractions import Fraction
 
 import pytest
 from halfgain.scenes.survey.lengths import Length
+from halfgain.scenes.survey.question import RefusedAnswer
+from halfgain.scenes.survey.questions import SHEET_QUESTIONS
 from halfgain.scenes.survey.survey import surveyed_scene
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -81,3 +83,27 @@ def test_what_is_not_asked_yet_makes_a_scene_all_the_same() -> None:
         for key, value in (("room_width", "1"), ("room_depth", "1"), ("room_height", "3/2"))
     }
     assert surveyed_scene(small).room.height_m == 1.5
+
+
+@pytest.mark.parametrize(
+    ("key", "said", "value"),
+    [
+        ("native_contrast", "1500:1", 1500.0),
+        ("native_contrast", "1500 : 1", 1500.0),
+        ("checkerboard_contrast", "250", 250.0),
+        ("lens_shift", "20 % 60 %", (0.2, 0.6)),
+        ("lens_shift", "±24.5% ±60%", (0.245, 0.6)),
+        ("lens_shift", "0.2, 0.6", (0.2, 0.6)),
+        ("throw_ratio", "1.3-2.1", (1.3, 2.1)),
+    ],
+)
+def test_figures_are_taken_as_sheets_print_them(key: str, said: str, value: object) -> None:
+    assert next(each for each in SHEET_QUESTIONS if each.key == key).value(said, "_m", {}) == value
+
+
+@pytest.mark.parametrize(
+    ("key", "said"), [("native_contrast", "1500:2"), ("lens_shift", "60"), ("lens_shift", "400 % 0 %"), ("throw_ratio", "130 %")]
+)
+def test_figures_that_mean_nothing_are_refused(key: str, said: str) -> None:
+    with pytest.raises(RefusedAnswer):
+        next(each for each in SHEET_QUESTIONS if each.key == key).value(said, "_m", {})
