@@ -241,10 +241,10 @@ def zone_map(
     out = np.zeros((len(grid.place), len(lit.zone_place)))
     source = source_of(geometry, grid, lit, test_blocked=test_blocked)
     fabric = read_only(fabric)
+    scratch = workers.one_a_thread(lambda: sight_scratch(lit, source.occluders, is_pieced(geometry)))
 
     def some(low: int, high: int) -> None:
-        scratch = sight_scratch(lit, source.occluders, is_pieced(geometry))
-        node_irradiance(source, fabric, sharpness, scratch, out, low, high)
+        node_irradiance(source, fabric, sharpness, scratch(), out, low, high)
 
     workers.in_ranges(some, len(out), threads)
     return out

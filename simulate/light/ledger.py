@@ -202,9 +202,10 @@ def trace(
     starts = read_only(starts)  # so that one version of the kernel serves whoever calls
     batch = PathBatch(np.uint64(seed), count, low_path, paths)
     hits = np.empty(cells * paths, np.uint8)
+    scratch = workers.one_a_thread(lambda: (sobol_stream(), new_front()))
 
     def draw(low: int, high: int) -> None:
-        draw_lengths(batch, survival, hits, sobol_stream(), new_front(), low, high)
+        draw_lengths(batch, survival, hits, *scratch(), low, high)
 
     workers.in_ranges(draw, cells, threads)
     first = np.zeros(len(hits), np.int64)
@@ -221,7 +222,7 @@ def trace(
     )
 
     def follow(low: int, high: int) -> None:
-        trace_cells(geometry, starts, batch, ledger, sobol_stream(), new_front(), low, high)
+        trace_cells(geometry, starts, batch, ledger, *scratch(), low, high)
 
     workers.in_ranges(follow, cells, threads)
     return ledger

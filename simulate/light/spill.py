@@ -91,9 +91,10 @@ def spilt_light(
         return np.zeros(0, np.float32), np.zeros(0, np.uint8)
     spilt = SpiltLight(np.zeros(len(ledger.patch), np.float32), np.zeros(len(ledger.patch), np.uint8))
 
+    scratch = workers.one_a_thread(lambda: (np.full(len(geometry.role), UNKNOWN), np.empty(STACK, np.int32)))
+
     def ask(low: int, high: int) -> None:
-        reached = np.full(len(geometry.role), UNKNOWN)
-        spill_hits(geometry, projector, ledger, spilt, reached, np.empty(STACK, np.int32), low, high)
+        spill_hits(geometry, projector, ledger, spilt, *scratch(), low, high)
 
     workers.in_ranges(ask, len(spilt.lux), threads)
     return spilt

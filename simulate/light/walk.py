@@ -127,10 +127,11 @@ def walk(
     starts, seats = read_only((starts, seats))
     pools = int(grid.pool.max()) + 1 if pooling else 0
 
+    views = seats.shape[1] if len(fabric.lobes) else 1
+    scratch = workers.one_a_thread(lambda: walk_scratch(kinds, channels, pool_scratch(pools, kinds, channels), views))
+
     def add(low: int, high: int) -> None:
-        pool = pool_scratch(pools, kinds, channels)
-        scratch = walk_scratch(kinds, channels, pool, seats.shape[1] if len(fabric.lobes) else 1)
-        walk_replications(transport, starts, seats, sums, scratch, low, high)
+        walk_replications(transport, starts, seats, sums, scratch(), low, high)
         _all_finite(sums, low * count, high * count)
 
     workers.in_ranges(add, cells // count, threads)
