@@ -77,8 +77,9 @@ def answers(rest: np.ndarray, good: np.ndarray | None, sight: Sight, grid: Grid)
     even = _at_even_angles(rest, sight, grid, blocks)
     energy: dict[float, np.ndarray] = {}
     scales = _scales(sight, even, blocks)
+    spectrum = scipy_parts().dctn(even.cells)
     for scale in np.unique(scales):
-        found = _band_energies(even.cells, (even.pitch_deg[0], even.pitch_deg[1] * scale), blocks, sight.luminance_cd_m2, pupil)
+        found = _band_energies(spectrum, (even.pitch_deg[0], even.pitch_deg[1] * scale), blocks, sight.luminance_cd_m2, pupil)
         for u, part in found.items():
             energy[u] = energy.get(u, np.float32(0.0)) + part * (scales == scale)
     if good is not None:
@@ -178,16 +179,18 @@ class _BandTable(NamedTuple):
 
 
 def _band_energies(
-    cells: np.ndarray, pitch_deg: tuple[float, float], blocks: tuple[int, int], luminance: float, pupil: float
+    spectrum: np.ndarray, pitch_deg: tuple[float, float], blocks: tuple[int, int], luminance: float, pupil: float
 ) -> dict[float, np.ndarray]:
-    """Squared answers (block rows, block columns) in squares of the threshold, by the middles of the bands [1/deg]."""
-    scipy = scipy_parts()
-    rows, columns = cells.shape
+    """Squared answers (block rows, block columns) in squares of the threshold, by the middles of the bands [1/deg].
+
+    spectrum  cosine transform of the cells (rows, columns)
+    """
+    rows, columns = spectrum.shape
     across = (np.arange(columns) / (2.0 * columns * pitch_deg[0])).astype(np.float32) ** 2
     up = (np.arange(rows) / (2.0 * rows * pitch_deg[1])).astype(np.float32) ** 2
     table = _BandTable.of(float(np.sqrt(across[-1] + up[-1])), pitch_deg[0] * pitch_deg[1], luminance, pupil)
     at = (np.sqrt(np.sqrt(across[None, :] + up[:, None])) * np.float32(table.per_root) + np.float32(0.5)).astype(np.int32)
-    answer = scipy.dctn(cells) * table.counts[at]
+    answer = spectrum * table.counts[at]
     position = table.position[at]
     total = np.bincount(position.astype(np.int8).ravel(), (answer * answer).ravel(), minlength=len(table.middles))
     counted = np.flatnonzero(np.cumsum(total[::-1])[::-1] > _LEFT_OUT * total.sum())
@@ -200,7 +203,7 @@ def _band_energies(
         box = np.s_[: keep[0], : keep[1]]
         part = np.zeros(size, np.float32)
         part[box] = answer[box] * np.sqrt(np.maximum(1.0 - np.abs(position[box] - np.float32(band)), 0.0))
-        seen = scipy.idctn(part)
+        seen = scipy_parts().idctn(part)
         seen *= seen
         by_row = seen.reshape(blocks[0], size[0] // blocks[0], size[1]).sum(axis=1)
         found[float(table.middles[band])] = by_row.reshape(blocks[0], blocks[1], -1).sum(axis=2)
