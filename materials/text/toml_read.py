@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from functools import lru_cache
 from typing import Any
 
 from .error import Error
@@ -30,7 +31,7 @@ def toml_tables(text: str) -> dict[str, Any]:
     """
     try:
         key_lines(text)  # refuses what would take the parser for ever
-        return tomllib.loads(text)
+        return {key: _own(value) for key, value in _tables(text).items()}
     except BeyondSense as fault:
         raise TomlFault(str(fault), fault.line, fault.path, fault.allowed) from None
     except tomllib.TOMLDecodeError as fault:
@@ -39,6 +40,19 @@ def toml_tables(text: str) -> dict[str, Any]:
         raise TomlFault("brackets nested too deeply") from None
     except ValueError:  # an integer longer than Python converts; a date that no calendar has
         raise TomlFault("a number or date that cannot be") from None
+
+
+@lru_cache(maxsize=4)
+def _tables(text: str) -> dict[str, Any]:
+    """Of the last texts, since whoever changes one reads it several times over; not to be handed out."""
+    return tomllib.loads(text)
+
+
+def _own(value: Any) -> Any:
+    """A copy that its reader may change."""
+    if isinstance(value, dict):
+        return {key: _own(each) for key, each in value.items()}
+    return [_own(each) for each in value] if isinstance(value, list) else value
 
 
 def _fault(fault: tomllib.TOMLDecodeError, text: str) -> TomlFault:

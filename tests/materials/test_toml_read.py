@@ -24,6 +24,14 @@ def test_a_fault_has_the_line_and_no_place_in_its_words(text: str, line: int) ->
     assert caught.value.words[:1].islower()
 
 
+def test_who_reads_a_text_again_finds_nothing_of_what_another_reader_changed() -> None:
+    text = 'a = [1, { b = 2 }]\n[[c]]\nd = "e"\n'
+    one = toml_tables(text)
+    one["a"][1]["b"] = one["c"][0]["d"] = one["f"] = 3
+    one["c"].append({})
+    assert toml_tables(text) == {"a": [1, {"b": 2}], "c": [{"d": "e"}]}
+
+
 @pytest.mark.parametrize("text", ["a = " + "9" * 5000, "a = " + "[" * 100_000], ids=["digits", "brackets"])
 def test_what_the_parser_itself_cannot_take_is_a_fault_too(text: str) -> None:
     with pytest.raises(TomlFault):
