@@ -8,7 +8,6 @@ from dataclasses import field, replace
 import numpy as np
 
 from ...materials.dataclass import dataclass
-from ...materials.lobes.albedo import directional_albedos
 from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.model import Scene
 from ..folds.maps import FoldGrid, SeatMap, seat_maps
@@ -16,6 +15,7 @@ from ..folds.readings import FoldReading, map_reading, pixel_pitch_m, reading_gr
 from ..light.direct import cloth_points, direct_light, directions_to
 from ..measuring.flatten import SceneArrays
 from ..views.camera import Camera, seat_camera
+from .even_light import even_light
 from .lightmap import Lit
 from .sights import places_on
 
@@ -40,9 +40,8 @@ def screen_sight(arrays: SceneArrays, seat: int) -> ScreenSight:
     cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
     ways = directions_to(cloth, arrays.eyes[seat : seat + 1])
     gain, lux = direct_light(arrays.projector, cloth, ways, arrays.fabric)
-    even = directional_albedos(arrays.fabric, np.ascontiguousarray(ways[:, 0]))
     shape = DIRECT[::-1]
-    return ScreenSight((gain[:, 0] * lux / math.pi).reshape(shape), np.asarray(even).reshape(shape))
+    return ScreenSight((gain[:, 0] * lux / math.pi).reshape(shape), even_light(arrays, seat, *DIRECT))
 
 
 def sent_back(lit: Lit, seat: int) -> np.ndarray:

@@ -25,13 +25,13 @@ RAYS = 256
 HEAD_GRID = 9, 13  # corners of a head from pole to pole and round
 HEAD_RAYS, MOST_HEADS = 64, 40
 _MOST_KEPT = 24  # seats, or seats under a fabric
-_INSET = 1e-6  # the picture's edge belongs to it
+INSET = 1e-6  # the picture's edge belongs to it
 
 
 def places_on(arrays: SceneArrays, columns: int, rows: int) -> tuple[np.ndarray, np.ndarray]:
     """Even places (n,) on the picture, edges included, row by row from the top [m]. Source: definition."""
     left, right, bottom, top = arrays.projector.picture
-    x, y = np.meshgrid(np.linspace(_INSET, 1.0 - _INSET, columns), np.linspace(_INSET, 1.0 - _INSET, rows))
+    x, y = np.meshgrid(np.linspace(INSET, 1.0 - INSET, columns), np.linspace(INSET, 1.0 - INSET, rows))
     return (left + (right - left) * x).ravel(), (top - (top - bottom) * y).ravel()
 
 

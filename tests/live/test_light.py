@@ -7,13 +7,16 @@ from typing import Any
 
 import numpy as np
 import pytest
+from halfgain.materials.library import find_fabric
+from halfgain.materials.lobes.albedo import directional_albedos
 from halfgain.scenes.head import HEAD_RADIUS_M
 from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.model import Scene
-from halfgain.simulate.light.direct import cloth_points
+from halfgain.simulate.light.direct import cloth_points, directions_to
 from halfgain.simulate.live import shape as shape_module
 from halfgain.simulate.live.edits import Edit, edited
+from halfgain.simulate.live.even_light import even_light
 from halfgain.simulate.live.lightmap import LightMap, Lit, flat_arrays, light_map
 from halfgain.simulate.live.screen_sight import on_heads, screen_sight, sent_back
 from halfgain.simulate.live.shape import Shape, shape_of
@@ -236,6 +239,17 @@ def test_what_the_seat_sees_of_the_cloth_is_what_measure_reads(scene: Scene, kep
         assert direct == pytest.approx(read.direct["centre"].value, rel=2e-3)
         back = sent_back(lit, seat)[4:6, 8, 0].mean()
         assert back == pytest.approx(read.white["centre"].value - read.direct["centre"].value, rel=0.03)
+
+
+@pytest.mark.parametrize("fabric", ["silver", "beaded", "rough matt cloth", "louvred short-throw"])
+def test_even_light_between_few_places_is_what_every_place_gives_back(kept: LightMap, fabric: str) -> None:
+    """Smooth lobes, and two fabrics with an edge in what they give back, to what a half float of the map holds."""
+    arrays = kept.arrays._replace(fabric=find_fabric(fabric).arrays())
+    for seat in (0, 2):
+        across, upward = (part.reshape(28, 49)[::9, 2::6].ravel() for part in places_on(arrays, 49, 28))
+        cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
+        each = directional_albedos(arrays.fabric, np.ascontiguousarray(directions_to(cloth, arrays.eyes[[seat]])[:, 0]))
+        assert even_light(arrays, seat, 49, 28)[::9, 2::6].ravel() == pytest.approx(each, rel=2.4e-4)
 
 
 @pytest.mark.parametrize("fabric", ["matt white", "silver"])
