@@ -1,4 +1,4 @@
-"""`halfgain serve` that lights rooms and reports coarsely, for tests of what the page does with them: python -m tests.live.coarse_serve serve"""
+"""`halfgain serve` that lights rooms, judges folds and reports coarsely, for tests of what the page does: python -m tests.live.coarse_serve serve"""
 
 from __future__ import annotations
 
@@ -9,9 +9,10 @@ from halfgain.simulate.command import app
 from halfgain.simulate.live import server
 from halfgain.simulate.live.reports import Reports
 
-from tests.coarse import make_coarse
+from tests.coarse import make_coarse, make_folds_coarse
 
 if __name__ == "__main__":
     make_coarse()
+    make_folds_coarse()
     server.Reports = partial(Reports, (sys.executable, "-m", "tests.live.coarse_report"))  # type: ignore[misc, assignment]
     app.main()

@@ -1,13 +1,15 @@
-"""One served lounge for all tests of the socket."""
+"""What the tests of this folder share, which one worker runs: a browser, a lounge served to its pages, a room served to sockets."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from halfgain.scenes.library import scene_path
 
+from .desk import drawing_browser
 from .talking import Served
 
 
@@ -24,5 +26,22 @@ def served(folder: Path) -> Iterator[Served]:
     """`halfgain serve mine.toml` in its folder."""
     found = Served(str(folder / "mine.toml"), coarse=True)
     yield found
+    if found.process.poll() is None:
+        found.end()
+
+
+@pytest.fixture(scope="package")
+def browser() -> Iterator[Any]:
+    with drawing_browser() as found:
+        yield found
+
+
+@pytest.fixture(scope="package")
+def lounge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path]]:
+    """The light lounge as a file of its own, served, and its folder."""
+    folder = tmp_path_factory.mktemp("lounge")
+    (folder / "lounge.toml").write_text(scene_path("light-lounge").read_text(encoding="utf-8"), encoding="utf-8")
+    found = Served(str(folder / "lounge.toml"), coarse=True)
+    yield found, folder
     if found.process.poll() is None:
         found.end()

@@ -16,7 +16,7 @@ from halfgain.scenes.load import scene_from_text
 
 from tests.chromium import COLOUR_RULES, violations
 
-from .desk import Desk, drawing_browser
+from .desk import Desk
 from .talking import Served
 
 WIDE, LOW = 1280, 480  # the room in 3-D is out of sight there, and is not drawn
@@ -24,23 +24,6 @@ FOLDED = scene_path("light-lounge").read_text(encoding="utf-8")
 LOUNGE = FOLDED.replace(
     'hang = "motorised"', 'hang = "fixed frame"'
 )  # for tests that do not look at folds, which cost as much as all the rest
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with drawing_browser() as found:
-        yield found
-
-
-@pytest.fixture(scope="module")
-def lounge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path]]:
-    """The light lounge as a file of its own, served."""
-    folder = tmp_path_factory.mktemp("lounge")
-    (folder / "lounge.toml").write_text(FOLDED, encoding="utf-8")
-    served = Served(str(folder / "lounge.toml"), coarse=True)
-    yield served, folder
-    if served.process.poll() is None:
-        served.end()
 
 
 @pytest.fixture(scope="module")

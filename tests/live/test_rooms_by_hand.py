@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.read import parse
 
-from .desk import Desk, drawing_browser
+from .desk import Desk
 from .talking import Served
 
 REFUSED = 'screen.backed: light comes through the cloth ("own fabric"): kept paths do not follow it'
@@ -63,15 +64,13 @@ eye_m = [2.45, 4.5, 1.2]
 
 
 @pytest.fixture(scope="module")
-def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+def desk(browser: Any, lounge: tuple[Served, Path]) -> Iterator[Desk]:
     """One page on an L whose walls hardly send light on, so that its light is soon there."""
-    file = tmp_path_factory.mktemp("l") / "l.toml"
-    file.write_text(ROOM, encoding="utf-8")
-    with drawing_browser() as browser, Served(str(file), coarse=True) as served:
-        found = Desk(browser, served.address, height=480)  # the room in 3-D is drawn where a test looks at it
-        yield found
-        assert found.said == []
-        found.close()
+    found = Desk(browser, lounge[0].address, height=480)  # the room in 3-D is drawn where a test looks at it
+    found.do(lambda: found.page.evaluate("(text) => window.halfgain.begin(text, 'l.toml', '')", ROOM))
+    yield found
+    assert found.said == []
+    found.close()
 
 
 def _middle(desk: Desk, name: str) -> tuple[float, float]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import base64
 from collections.abc import Iterator
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
+from halfgain.scenes.library import scene_path
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.views.content import content_of
@@ -16,15 +17,24 @@ from halfgain.simulate.views.render import seat_camera, seat_picture, set_the_st
 from halfgain.simulate.views.roomlight import RoomCells, room_cells
 from scipy.ndimage import maximum_filter, minimum_filter
 
-from .desk import Desk, drawing_browser
+from .desk import Desk
 from .talking import Served
 
 SIZE = 640, 360  # of a view
-SMALL, MIDDLE = (320, 180), (480, 270)  # where they serve: lamps are asked at each pixel, and sixteen times at edges
+SMALL, MIDDLE = (320, 180), (400, 225)  # where they serve: lamps are asked at each pixel, and sixteen times at edges
 WEIGHTS = np.array([0.2126, 0.7152, 0.0722])
 SHOWN = """(() => { const [left, right, bottom, top] = window.halfgain.variant.scene.picture;
   const name = 'chart/%s.png?aspect=' + ((right - left) / (top - bottom)).toFixed(3);
   return window.halfgain.layout.views.a.room.cloth.shown.value?.image?.src?.endsWith(name); })()"""
+ONLY_THE_VIEW = """() => { const { socket, layout } = window.halfgain, tell = socket.tell.bind(socket);
+  socket.tell = (word, rest) => tell(word, rest?.wants ? { ...rest, wants: ["view"] } : rest);
+  layout.viewBar.makeReady = () => {}; }"""  # nothing here looks at figures, the room in 3-D and other charts
+OPEN = """([text, name, show, seat]) => { const app = window.halfgain;
+  app.variant.begin(text, name, '');
+  Object.assign(app, { show, seat, light: null });
+  app.renewAll();
+  app.layout.pictureChosen(); }"""
+SEEN = "!window.halfgain.traffic.a.under && window.halfgain.variant.fine === window.halfgain.variant.asked"
 READ = """([wide, high]) => {
   const bytes = new Uint8Array(window.halfgain.layout.views.a.view.luminances(wide, high).buffer);
   let text = '';
@@ -34,10 +44,11 @@ READ = """([wide, high]) => {
 
 
 @pytest.fixture(scope="module")
-def desk() -> Iterator[Desk]:
+def desk(browser: Any) -> Iterator[Desk]:
     """One page that opens all rooms."""
-    with drawing_browser() as browser, Served("dark-room") as served:
-        found = Desk(browser, served.address)
+    with Served("dark-room") as served:
+        found = Desk(browser, served.address, height=480)  # the room in 3-D is out of sight
+        found.page.evaluate(ONLY_THE_VIEW)
         yield found
         assert found.said == []
         found.close()
@@ -62,15 +73,13 @@ class Drawn(NamedTuple):
 
 def _drawn(desk: Desk, name: str, seat: int, show: str, light: str | None = None, size: tuple[int, int] = SIZE) -> Drawn:
     """A room of the library on the page and as `picture` has it."""
-    open_it = "([name, show]) => { const app = window.halfgain; app.setShow(show); app.openFile(name, true); }"
-    desk.do(lambda: desk.page.evaluate(open_it, [name, show]))
-    desk.until(f"window.halfgain.variant.name === '{name}.toml' && window.halfgain.variant.scene?.seats.length > {seat}", name)
-    desk.ready()
-    if seat:
-        desk.do(lambda: desk.page.evaluate("(seat) => window.halfgain.chooseSeat(seat)", seat))
+    page, text = desk.page, scene_path(name).read_text(encoding="utf-8")
+    page.evaluate(OPEN, [text, f"{name}.toml", show, seat])
+    desk.until(f"window.halfgain.variant.name === '{name}.toml' && {SEEN}", name)
     if light is not None:
-        desk.do(lambda: desk.page.get_by_label("Light", exact=True).select_option(light))
-    desk.ready()
+        page.get_by_label("Light", exact=True).select_option(light)
+    desk.until(SEEN, "the light by all its rays")
+    assert page.evaluate("window.halfgain.seat") == seat
     desk.until(SHOWN % show, "the chart on the screen")
     raw, (wide, high) = base64.b64decode(desk.page.evaluate(READ, list(size))), size
     ours = np.frombuffer(raw, np.float32).reshape(high, wide, 4)[::-1, :, :3].astype(float) @ WEIGHTS
