@@ -1,4 +1,4 @@
-"""What the tests of this folder share, which one worker runs: a browser, a lounge served to its pages, a room served to sockets."""
+"""What the tests of this folder share, which one worker runs: a browser, and a room served to its pages and to sockets."""
 
 from __future__ import annotations
 
@@ -34,14 +34,3 @@ def served(folder: Path) -> Iterator[Served]:
 def browser() -> Iterator[Any]:
     with drawing_browser() as found:
         yield found
-
-
-@pytest.fixture(scope="package")
-def lounge(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path]]:
-    """The light lounge as a file of its own, served, and its folder."""
-    folder = tmp_path_factory.mktemp("lounge")
-    (folder / "lounge.toml").write_text(scene_path("light-lounge").read_text(encoding="utf-8"), encoding="utf-8")
-    found = Served(str(folder / "lounge.toml"), coarse=True)
-    yield found, folder
-    if found.process.poll() is None:
-        found.end()

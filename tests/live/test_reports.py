@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 import threading
 import time
-from pathlib import Path
 
 import pytest
 from halfgain.scenes.library import scene_path
@@ -61,10 +60,10 @@ def test_the_child_that_makes_reports_says_what_is_wrong_with_a_text() -> None:
 
 
 @pytest.mark.long
-def test_the_page_of_report_comes_through_the_socket(tmp_path: Path) -> None:
-    (tmp_path / "box.toml").write_text(scene_path("black-box").read_text(encoding="utf-8"), encoding="utf-8")
-    with Served(str(tmp_path / "box.toml"), coarse=True) as served, served.page() as page:
-        text = heard(page, "hello")["first"]["text"]
+def test_the_page_of_report_comes_through_the_socket(served: Served) -> None:
+    text = scene_path("black-box").read_text(encoding="utf-8")
+    with served.page() as page:
+        heard(page, "hello")
         tell(page, "report", text=text.replace("[room]", "[rooms]"), name="box.toml")
         assert "box.toml:" in heard(page, "failed", of="report")["text"]
         tell(page, "report", text=text, name="box.toml")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -64,9 +63,9 @@ eye_m = [2.45, 4.5, 1.2]
 
 
 @pytest.fixture(scope="module")
-def desk(browser: Any, lounge: tuple[Served, Path]) -> Iterator[Desk]:
+def desk(browser: Any, served: Served) -> Iterator[Desk]:
     """One page on an L whose walls hardly send light on, so that its light is soon there."""
-    found = Desk(browser, lounge[0].address, height=480)  # the room in 3-D is drawn where a test looks at it
+    found = Desk(browser, served.address, height=480)  # the room in 3-D is drawn where a test looks at it
     found.do(lambda: found.page.evaluate("(text) => window.halfgain.begin(text, 'l.toml', '')", ROOM))
     yield found
     assert found.said == []

@@ -16,6 +16,7 @@ from ..chromium import chromium, sheets, violations
 from .conftest import Made
 from .reader import Reader
 
+DESK, PHONE = (1200, 900), (390, 844)  # windows
 A4_PX = round((210 - 28) / 25.4 * 96)  # width of A4 between the page's margins, in CSS pixels
 
 
@@ -62,26 +63,31 @@ def _open(browser: Any, made: Made, width: int, height: int) -> Watched:
 
 @pytest.fixture(scope="module")
 def desk(browser: Any, made: Made) -> Watched:
-    return _open(browser, made, 1200, 900)
+    return _open(browser, made, *DESK)
 
 
 @pytest.fixture(scope="module")
 def phone(browser: Any, made: Made) -> Watched:
-    return _open(browser, made, 390, 844)
+    return _open(browser, made, *PHONE)
 
 
 # charts are pictures with a name: what they are drawn of is thousands of paths, and not for reading
 _BUT_CHARTS = "{ exclude: [['svg.chart > *']] }"
 
 
-@pytest.mark.parametrize("size", ["desk", "phone"])
-def test_no_accessibility_violation_of_any_impact(size: str, request: pytest.FixtureRequest) -> None:
-    """With all details open, since the checker passes over what is closed."""
-    page = request.getfixturevalue(size).page
+@pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
+def test_no_accessibility_violation_of_any_impact(size: tuple[int, int], desk: Watched) -> None:
+    """With all details open, since the checker passes over what is closed.
+
+    Both sizes in one page, in which it is three times as fast the second time.
+    """
+    page = desk.page
+    page.set_viewport_size({"width": size[0], "height": size[1]})
     every = "(open) => document.querySelectorAll('details').forEach((each) => { each.open = open; })"
     page.evaluate(every, True)
     assert violations(page, _BUT_CHARTS) == []
     page.evaluate(every, False)
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
 
 
 def test_no_error_no_dialog_and_no_outside_request(desk: Watched, phone: Watched) -> None:
