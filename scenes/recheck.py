@@ -17,6 +17,7 @@ from .parts import Parts
 from .tables import SceneTable
 from .words import problem
 
+_NO_KEYS = ("by_wall",)  # how a place was given: no key of its own
 _SAME_M = 1e-6  # rounding between a screen's size and its sheet's
 
 
@@ -94,7 +95,9 @@ def _table(scene: Scene) -> dict[str, Any]:
 
 def _plain(value: Any) -> Any:
     """A part of the scene that is a table in a file, as one; anything else as it is."""
-    return {key: each for key, each in vars(value).items() if each is not None} if is_dataclass(value) else value
+    if not is_dataclass(value):
+        return value
+    return {key: each for key, each in vars(value).items() if each is not None and key not in _NO_KEYS}
 
 
 def _shape(thing: Thing) -> dict[str, Any]:

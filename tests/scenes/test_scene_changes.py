@@ -22,12 +22,32 @@ from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.library import scene_names
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.scenes.model import Scene
+from halfgain.scenes.recheck import check_scene
 from halfgain.simulate.measuring.measure import measure
+
+from tests.scenes.scene_texts import edit
 
 
 @pytest.fixture(scope="module")
 def lounge() -> Scene:
     return load_scene("light-lounge")
+
+
+def test_every_table_that_a_file_may_hold_is_let_in_again() -> None:
+    """A scene changed beside its file is checked by the keys of a file: what stands in no key must not be asked for."""
+    projector = (
+        "lens_shift = [0.1, 0.6]",
+        "lens_shift = [0.1, 0.6]\nweight_kg = 5\n[projector.casing]\nsize_m = [0.4, 0.5, 0.2]\nair_m = 0.05\n"
+        '[projector.ageing]\nhalf_light_h = 4000\n[projector.film]\naspect = "2.35:1"',
+    )
+    mount = ('hang = "fixed frame"', 'hang = "motorised"\n[screen.mount]\ncase_height_m = 0.1\nrecess_m = 0.05\nweight_kg = 20')
+    casing = "[projector.casing]\nsize_cm = [50, 36, 22]\nlens_cm = [25, 32, 20]\nwall_m = 3.58"
+    wall = ("[0.0, 3.9, 2.2]", "[0.0, 2.2]"), (projector[0], f"{projector[0]}\n{casing}")
+    for text in (edit(projector, mount), edit(*wall)):
+        changed = replace(scene_from_text(text), title="another")
+        assert not changed.checked
+        check_scene(changed)
+        assert changed.checked
 
 
 def test_a_change_is_the_file_with_that_key_changed(lounge: Scene) -> None:
