@@ -79,9 +79,7 @@ def _contrast(evidence: Evidence) -> Finding:
         text += f" In a black room this projector would reach {1.0 / level:.0f}; the rest is light that the room sends back."
     if evidence.steps:
         step = evidence.steps[0]
-        text += (
-            f" Painting the {surface_words(step.surface)} in {step.finish.name} first would bring {figure(step.contrast.value)}."
-        )
+        text += f" With the {surface_words(step.surface)} in {step.finish.name} it would be {figure(step.contrast.value)}."
     sure = found.scene.projector.checkerboard_contrast is not None  # an upper bound decides only what lies below
     state = LOOK if min(contrast) < target else GOOD if sure else NOTE
     return Finding(state, "Contrast in the dark", text, "returned")

@@ -53,7 +53,8 @@ def _of_seat(scene: Scene, seat: int, ends: np.ndarray) -> SightLines:
     shell = scene.room.shell
     if shell is not None:
         for index, name in enumerate(shell.names):
-            blocked[name] = _mesh_between(eye, ends, shell.triangles[shell.surface == index])
+            called = name if name.startswith(("ceiling", "floor")) else f'wall "{name}"'
+            blocked[called] = _mesh_between(eye, ends, shell.triangles[shell.surface == index])
     for other, head in enumerate(scene.seats):
         if other != seat:
             blocked[f"head at {head.name}"] = _head_between(eye, way, np.array(head.eye_m, float))

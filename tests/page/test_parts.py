@@ -45,6 +45,14 @@ def test_sight_lines_hide_what_measure_says_is_hidden() -> None:
     assert found[1].rows[-1] > found[1].rows[0], "what stands on the floor hides the lower edge first"
 
 
+def test_a_wall_before_the_screen_is_called_one() -> None:
+    """From the far corner of the dining bay, where the bay's corner stands before half of the screen."""
+    corner = load_scene("l-living-room").change("seat.table.eye_m", [4.3, 5.9, 1.1])
+    sight = next(each for each in sight_lines(corner) if each.seat == "table")
+    assert 0.3 < sight.hidden < 0.7
+    assert {name for name, _ in sight.by} >= {'wall "right"', 'wall "bay front"'}
+
+
 def test_a_folded_picture_made_from_the_flat_one_is_the_rendered_one(monkeypatch: pytest.MonkeyPatch) -> None:
     """Against the full rendering of the folded cloth, within 0.5 % on the mean and 2 % in nineteen of twenty pixels.
 
