@@ -152,6 +152,12 @@ def test_uneven_light_is_told_by_its_cause() -> None:
     assert not dict(first_block(hot))["Change first"].startswith("the beam")
 
 
+def test_stated_folds_are_not_called_an_estimate() -> None:
+    fold = '[[screen.fold]]\nkind = "wave"\namplitude_mm = 3\nwavelength_mm = 300\ncrests = "vertical"\n'
+    found = measure(room(fabric='fabric = "matt white"\n' + fold, lumens=2000.0, gap=0.08), error=0.1)
+    assert dict(first_block(found))["Change first"] == "the hang or the cloth: its folds are seen as stated"
+
+
 def test_a_picture_whose_middle_is_in_a_shadow_is_neither_called_even_nor_in_want_of_lumens() -> None:
     """A post half way on the line from the lens to the picture's middle, which has returned light alone; a head stands in the beam too.
 

@@ -180,7 +180,9 @@ def _change(measurement: Measurement) -> str:
     if 0.0 < white < _DIM:
         return f"more light: {brief(_DIM / white)} times the lumens, or a picture of {brief(100.0 * white / _DIM)} % of the area"
     if not measurement.folds.flat and sight_of(measurement.scene, measurement.folds).whole_word("low") == VISIBLE:
-        return "the hang or the cloth: its folds are seen even at the low estimate"
+        return (
+            f"the hang or the cloth: its folds are seen {'as stated' if measurement.folds.stated else 'even at the low estimate'}"
+        )
     found = worth_it(darkened(measurement))
     if found is None:
         return f"nothing: no one surface in dark lifts the contrast by {100.0 * WORTH_IT:g} %"
