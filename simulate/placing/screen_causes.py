@@ -54,7 +54,8 @@ class ScreenCauses:
     def of_the_wall(self) -> Iterator[Cause]:
         """Screen, border and case between floor, ceiling and side walls, and in no object."""
         room = self.scene.room
-        yield self._judged(By.WALL, BoundRole.MUST, lambda optics: _beyond_sides(optics.screen, room))
+        by = By.WALL if room.shell is None else By.SHELL
+        yield self._judged(by, BoundRole.MUST, lambda optics: _beyond_sides(optics.screen, room))
         yield self._judged(
             By.CEILING,
             BoundRole.MUST,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 from pathlib import Path
 
 import halfgain as hg
@@ -104,12 +105,30 @@ def test_what_stands_against_each_other_is_named_where_nothing_serves() -> None:
     assert words == 'the picture\'s width from "rear" asks for at least 2.91 m and the zoom for at most 2.00 m'
 
 
+def test_a_slope_over_one_end_of_the_screen_ends_its_lower_edge() -> None:
+    """A ceiling from 2.7 m on the left down to 1.5 m, 4.2 m across: 1.9 m at the border's right end, 0.7 m right of the middle."""
+    room = (
+        "width_m = 4.2\ndepth_m = 6.0\nheight_m = 2.5",
+        "outline_m = [[-2.1, 0], [2.1, 0], [2.1, 6.0], [-2.1, 6.0]]\n"
+        'walls = ["front", "right", "back", "left"]\nheights_m = [2.7, 1.5, 1.5, 2.7]',
+    )
+    screen = ("width_m = 2.4", "width_m = 1.6"), ("right_m = 0.0", "right_m = -0.2"), ("bottom_m = 0.75", "bottom_m = 0.5")
+    scene = scene_from_text(edit(room, *screen, ("[0.0, 3.9, 2.2]", "[-0.2, 3.0, 1.6]")))
+    found = place(scene).bottom_lens_free
+    highest = 2.7 - 1.2 / 4.2 * (2.1 - 0.2 + 0.8 + scene.screen.border_m) - scene.screen.border_m - 0.9
+    walls = next(bound for bound in found.bounds if bound.by is By.SHELL)
+    assert walls.high_m == math.floor(100.0 * highest) / 100.0
+    with pytest.raises(hg.Error, match="do not fit their wall"):
+        scene.change("screen.bottom_m", walls.high_m + 0.01)
+    assert scene.change("screen.bottom_m", walls.high_m).screen.bottom_m == walls.high_m
+
+
 def test_rooms_of_any_shape_are_placed_within_their_walls() -> None:
     """An attic's slopes hold the screen's lower edge and its width; every end of the lens does when it is followed."""
     found = place(hg.load_scene("attic"))
     assert found.lens.fits_here
     assert found.bottom_lens_free.high_by is not None
-    assert found.bottom_lens_free.high_by.by in (By.SIGHT, By.WALL, By.CEILING)
+    assert found.bottom_lens_free.high_by.by in (By.SIGHT, By.SHELL, By.CEILING)
     scene = found.scene
     width = found.width.high_m
     assert width is not None

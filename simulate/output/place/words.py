@@ -23,7 +23,7 @@ CAUSE = {
     By.CASING_IN_SIGHT: "the casing in the sight of {}",
     By.BEAM: "{} in the beam",
     By.IN_OBJECT: "{}",
-    By.SHELL: "the walls",
+    By.SHELL: "walls or ceiling",
     By.OBJECT: "{}",
     By.SIGHT: "{} before the picture",
     By.ANGLE: "the picture's width from {}",
