@@ -13,6 +13,7 @@ from ...scenes.head import HEAD_RADIUS_M
 from .geometry import STACK, Geometry, blocked
 from .patches import frozen
 from .projector import ProjectorArrays, illuminance_lx
+from .readonly import read_only
 from .screen_samples import LitScreen, blank_samples, land_all
 from .vectors import dot, row, sub, to_local, unit
 
@@ -112,5 +113,6 @@ def hidden_shares(geometry: Geometry, points: LitScreen, eyes: np.ndarray, heads
     eyes, heads  (seats, 3) [m] in the same order.  Source: `count_hidden`.
     """
     out = np.zeros(len(eyes))
+    geometry, eyes, heads = read_only((geometry, eyes, heads))  # what another process sent can be written to
     count_hidden(geometry, eyes, heads, points.place, points.patch, np.empty(STACK, np.int32), out)
     return out

@@ -36,7 +36,7 @@ def facts() -> tuple[Throughputs, float, float]:
         paths=ledger.paths,
         first=first,
         hits=ledger.hits,
-        surface=geometry.surface[ledger.patch[held]].astype(np.uint8),
+        surface=geometry.surface[ledger.patch[held]].astype(np.uint16),
         bounce=np.where(rank >= CERTAIN_HITS, 1 / 0.6, 1.0).astype(np.float32),
         light=light,
         weight=np.full((len(ledger.hits), 1), np.pi, np.float32),
