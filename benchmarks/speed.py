@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
+from halfgain.simulate.measuring.even_light import EvenLight
 from halfgain.simulate.measuring.flatten import SceneArrays, flatten
 from halfgain.simulate.measuring.solver import MeasuringPoints, measuring_points, prepare, traced_sums
 
@@ -172,8 +173,8 @@ def nine(points: MeasuringPoints) -> MeasuringPoints:
     cloth = points.cloth._replace(
         **{name: getattr(points.cloth, name)[16:] for name in ("place", "right", "up", "normal", "patch")}
     )
-    rest = {name: getattr(points, name)[16:] for name in ("right", "up", "seats", "gain", "direct_lx", "ambient")}
-    return points._replace(cloth=cloth, **rest)
+    rest = {name: getattr(points, name)[16:] for name in ("right", "up", "seats", "gain", "direct_lx")}
+    return points._replace(cloth=cloth, even=EvenLight(points.even.fabric, rest["seats"]), **rest)
 
 
 def returned(sums: np.ndarray, paths: int) -> np.ndarray:

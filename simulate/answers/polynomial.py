@@ -113,7 +113,7 @@ def contrast_polynomial(answers: Answers, ambient_lx: float = 0.0) -> ContrastPo
     read = answers.seats(np.zeros((1, 25, 1, 1, 2, channels)), whole=False)
     white = luminance(read.direct)[BOARD_POINTS]
     even = read.even_veil(slice(None))
-    ambient = ambient_lx * answers.points.ambient[BOARD_POINTS] / np.pi * read.tint_luminance
+    ambient = read.ambient(slice(None), ambient_lx)[BOARD_POINTS]
     return ContrastPolynomial(
         powers=powers[which].astype(float),
         terms=np.ascontiguousarray(np.moveaxis(terms, 1, 0)),

@@ -22,6 +22,7 @@ from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP, ProjectorArrays
 from ..light.screen_samples import LitScreen
 from ..light.walk import Finishes
+from .even_light import EvenLight
 from .flatten import BACK_FROM_END, SCREEN_FROM_END, Behind, SceneArrays
 from .lamp_sums import cells_of_lamps, lamp_sums, lamps_on_hits, once_reflected
 from .shining_through import back_points, shining, straight_share
@@ -65,12 +66,12 @@ def prepare_behind(
     right: np.ndarray,
     up: np.ndarray,
     white_lx: np.ndarray,
-    even: np.ndarray,
+    even: EvenLight,
     front_lux: np.ndarray | None,
 ) -> PreparedBehind | None:
     """Starts on the cloth's back and what lamps put there [lx]; None where no light is followed through the cloth.
 
-    cloth, right, up, seats, even  the measuring points;  white_lx (S,) of the white picture;  front_lux (S, L) of lamps, None: there are none
+    cloth, right, up, seats, even  of the measuring points;  white_lx (S,) of the white picture;  front_lux (S, L) of lamps, None: there are none
     Source: `shining`.
     """
     behind = arrays.behind
@@ -90,7 +91,7 @@ def prepare_behind(
         passes=behind.transmittance + straight_share(behind, seats),
         direct=direct,
         front=np.zeros((len(right), 0)) if front_lux is None else front_lux,
-        even=even,
+        even=even.factor,
         white_lm_m2=float(sent.mean()),
         white_lx=float(white_lx.mean()),
     )

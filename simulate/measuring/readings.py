@@ -68,6 +68,8 @@ class Seats:
 
         Source: L = rho(w) E / pi with the fabric's reflectance for even light at the seat's angle.
         """
+        if screen_lx == 0.0:
+            return np.zeros(self.points.gain[:, seat].shape)
         return screen_lx * self.points.ambient[:, seat] / np.pi * self.tint_luminance
 
     def lit(self, seat: int, light: Light | None) -> np.ndarray:

@@ -9,7 +9,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ...materials.lobes.albedo import directional_albedos
 from ..light.direct import cloth_points, direct_light, directions_to
 from ..light.edges import AT_EDGES
 from ..light.irradiance_cache import levels_needed, zone_map
@@ -27,6 +26,7 @@ from ..light.spill import spilt_light
 from ..light.walk import NO_OWN, Finishes, Lighting, walk
 from .behind import PreparedBehind, prepare_behind, with_light_from_behind
 from .estimate import REPLICATIONS, replicates
+from .even_light import EvenLight
 from .flatten import SceneArrays
 from .lamp_sums import beside, cells_of_lamps, lamp_sums, lamps_on, lamps_on_hits, once_reflected
 
@@ -45,7 +45,7 @@ class MeasuringPoints(NamedTuple):
 
     right, up  (25,) from the screen's centre [m];  cloth: where they lie;  seats (25, T, 3) unit directions to the eyes [1]
     gain (25, T) towards each seat [1], direct_lx (25,) of the white picture [lx]
-    ambient (25, T) luminance factor for even light from the half-space [1]
+    even   what even light from the half-space brings
     lamps  direct light of the lamps that light states use; None: there are none
     """
 
@@ -55,8 +55,13 @@ class MeasuringPoints(NamedTuple):
     seats: np.ndarray
     gain: np.ndarray
     direct_lx: np.ndarray
-    ambient: np.ndarray
+    even: EvenLight
     lamps: LampDirect | None = None
+
+    @property
+    def ambient(self) -> np.ndarray:
+        """Luminance factor (25, T) for even light [1]. Source: `EvenLight`."""
+        return self.even.factor
 
 
 class Returned(NamedTuple):
@@ -120,8 +125,8 @@ def measuring_points(arrays: SceneArrays) -> MeasuringPoints:
     cloth = cloth_points(arrays.geometry, arrays.projector, at_right, at_up)
     seats = directions_to(cloth, arrays.eyes)
     gain, lux = direct_light(arrays.projector, cloth, seats, arrays.fabric)
-    ambient = directional_albedos(arrays.fabric, seats.reshape(-1, 3)).reshape(seats.shape[:2])
-    return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, ambient, lamps_on(arrays, cloth, seats, at_right, at_up))
+    even, lamps = EvenLight(arrays.fabric, seats), lamps_on(arrays, cloth, seats, at_right, at_up)
+    return MeasuringPoints(at_right, at_up, cloth, seats, gain, lux, even, lamps)
 
 
 def survival_for(reflectance: np.ndarray) -> float:
@@ -227,7 +232,7 @@ def prepare(arrays: SceneArrays, points: MeasuringPoints, *, threads: int = 1, c
             points.right,
             points.up,
             points.direct_lx,
-            points.ambient,
+            points.even,
             None if points.lamps is None else points.lamps.lux,
         ),
     )

@@ -8,6 +8,7 @@ from halfgain.scenes.model import Scene
 from halfgain.simulate.light.direct import cloth_points, directions_to
 from halfgain.simulate.measuring.colour import luminance
 from halfgain.simulate.measuring.estimate import T_95, Estimate, jackknife_error, least, replicates
+from halfgain.simulate.measuring.even_light import EvenLight
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.interpolation import through
 from halfgain.simulate.measuring.measure import measure
@@ -34,7 +35,9 @@ def traced(scene: Scene, right: np.ndarray, up: np.ndarray, seed: int) -> np.nda
     """Returned light (replications, n) [cd/m2] of the white picture, traced at places of the picture [m] themselves."""
     arrays = flatten(scene)
     cloth = cloth_points(arrays.geometry, arrays.projector, right, up)
-    points = MeasuringPoints(right, up, cloth, directions_to(cloth, arrays.eyes), *([np.zeros(0)] * 3))
+    points = MeasuringPoints(
+        right, up, cloth, directions_to(cloth, arrays.eyes), *([np.zeros(0)] * 2), EvenLight(arrays.fabric, arrays.eyes)
+    )
     sums = traced_sums(prepare(arrays, points, threads=2), seed=seed, low_path=0, paths=64, threads=2) / 64
     return np.asarray(luminance(sums[:, :, 0, :, 0, :].sum(axis=2)))
 
