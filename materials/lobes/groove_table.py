@@ -87,11 +87,7 @@ class Groove:
 
         Source: radiosity B = rho (E + F B), Hottel's crossed strings for F; R = ((1 - rho F)^-1 - 1) rho / length.
         """
-        lengths, exchange = self.strings(edges)
-        rho = np.repeat([self.rho_a, self.rho_b], len(edges) - 1)
-        system = np.eye(len(rho)) - (rho / lengths)[:, None] * exchange
-        matrix = np.linalg.solve(system, np.diag(rho / lengths)) - np.diag(rho / lengths)
-        return np.asarray(0.5 * (matrix + matrix.T))
+        return _onward(self, tuple(edges))
 
     def strings(self, edges: Array) -> tuple[Array, Array]:
         """Lengths of the strips, (2 strips,), and length times view factor between them, (2 strips)^2, both [periods].
@@ -147,6 +143,17 @@ class Groove:
         """
         lean = math.tan(math.radians(incidence_deg))
         return lean * math.cos(math.radians(toward_deg - self.turn_deg))
+
+
+@lru_cache(maxsize=4)  # a fabric's gain, albedo and words stand on the same groove
+def _onward(groove: Groove, edges: tuple[float, ...]) -> Array:
+    lengths, exchange = groove.strings(np.array(edges))
+    rho = np.repeat([groove.rho_a, groove.rho_b], len(edges) - 1)
+    system = np.eye(len(rho)) - (rho / lengths)[:, None] * exchange
+    matrix = np.linalg.solve(system, np.diag(rho / lengths)) - np.diag(rho / lengths)
+    found = np.asarray(0.5 * (matrix + matrix.T))
+    found.flags.writeable = False
+    return found
 
 
 def lit_length(t: npt.ArrayLike, lean: float, under: float) -> Array:

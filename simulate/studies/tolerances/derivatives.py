@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
+from pydantic import ValidationError
 
 from ....materials.dataclass import dataclass
 from ....materials.fabric import Fabric
+from ....materials.fabric_table import FabricTable
+from ....materials.solving.solve import FabricError
 from ....scenes.errors import SceneErrors
 from ....scenes.model import Scene
 from ...answers.answers import Answers
@@ -156,9 +159,8 @@ class _SlopeReader:
         for node in NODES:
             end = node * (high if node > 0.0 else -low)
             for reach in (end, _NEARER * end):
-                try:
-                    fabric = with_gain(self.answers.scene, self.answers.scene.screen.fabric, float(np.exp(reach)))
-                except SceneErrors:  # a gain that no such fabric can have
+                fabric = with_gain(self.answers.scene.screen.fabric, float(np.exp(reach)))
+                if fabric is None:
                     continue
                 nodes.append(reach)
                 logs.append(self.read(self.answers.with_fabric(fabric)))
@@ -204,12 +206,15 @@ def _with_number(answers: Answers, each: Uncertain, value: float) -> Answers:
     return answers.with_contrast(checkerboard=value)
 
 
-def with_gain(scene: Scene, fabric: Fabric, factor: float) -> Fabric:
-    """A fabric whose sheet states another gain, all else as it is. raises SceneErrors where none can be, ValueError without a sheet"""
+def with_gain(fabric: Fabric, factor: float) -> Fabric | None:
+    """A fabric whose sheet states another gain, all else as it is; None where none can be. raises ValueError without a sheet"""
     if fabric.stated is None or "gain" not in fabric.stated:
         raise ValueError("its sheet states no gain that could be off")
     own = {key: value for key, value in fabric.stated.items() if key not in ("name", "source")}
-    return scene.change("screen.fabric", {**own, "gain": float(own["gain"]) * float(factor)}).screen.fabric
+    try:
+        return FabricTable.model_validate({**own, "gain": float(own["gain"]) * float(factor)}).to_fabric()
+    except (FabricError, ValidationError):
+        return None
 
 
 def _traced(answers: Answers, scene: Scene) -> Answers:
