@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.coarse import make_folds_coarse
+
 FOLDER = Path(__file__).resolve().parents[2] / "scenes" / "examples"  # beside the scenes, in no package
 SCRIPTS = sorted(FOLDER.glob("*.py"))
 
@@ -26,6 +28,7 @@ def test_an_example_runs(script: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from halfgain.simulate.studies.engines import choose
 
     monkeypatch.setattr(choose, "WORTH_A_PROCESS_S", float("inf"))  # pytest's workers use the processors already
+    make_folds_coarse(monkeypatch.setattr)
     monkeypatch.setattr(mpl, "rcParams", mpl.rcParams.copy())
     mpl.use("Agg")
     runpy.run_path(str(script), run_name="__main__")

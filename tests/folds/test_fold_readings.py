@@ -7,6 +7,7 @@ import io
 import itertools
 import math
 import time
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -24,6 +25,7 @@ from halfgain.simulate.output.measure.seats_csv import seats_csv, seats_wide_csv
 from halfgain.simulate.output.measure.table import report
 from rich.console import Console
 
+from tests.coarse import make_folds_coarse
 from tests.outside import matched_filter
 from tests.rooms import room
 
@@ -121,17 +123,18 @@ def test_a_flat_cloth_is_not_looked_at(monkeypatch):
 
 
 def test_the_clock_of_measure_stops_after_the_folds(monkeypatch):
-    """elapsed_s holds the readings of folds: a second of them is a second more."""
+    """elapsed_s holds the readings of folds: an hour of them, on a clock put forward, is an hour more."""
     from halfgain.simulate.measuring import measure as module
 
-    real = module.fold_readings
+    real, ahead = module.fold_readings, [0.0]
 
     def slow(*args, **keys):
-        time.sleep(1.0)
+        ahead[0] = 3600.0
         return real(*args, **keys)
 
     monkeypatch.setattr(module, "fold_readings", slow)
-    assert measure(scene(), error=0.2, most_paths=64).elapsed_s > 1.0
+    monkeypatch.setattr(module, "time", SimpleNamespace(perf_counter=lambda: time.perf_counter() + ahead[0]))
+    assert measure(scene(), error=0.2, most_paths=64).elapsed_s > 3600.0
 
 
 def test_stated_folds_are_the_same_at_all_levels():
@@ -232,8 +235,9 @@ def test_the_height_of_a_single_fold_is_at_the_threshold(lens):
         assert seen.channel == "single feature"
 
 
-def test_other_set_ups():
+def test_other_set_ups(monkeypatch):
     """Retro lobes do not move with the cloth : they fold as diffuse does; steep light makes all worse."""
+    make_folds_coarse(monkeypatch.setattr)  # ratios of like maps
     made = scene()
     found = multiples(made, [48.0, 48.0])
     assert len(found) == 18
@@ -308,7 +312,9 @@ def test_the_table_and_the_csv_of_folds(folded, flat):
     assert wide["folds_high_threshold_ratio_verdict"] == "visible"
 
 
-def test_the_pictures_of_folds(folded, flat):
+def test_the_pictures_of_folds(folded, flat, monkeypatch):
+    for other in ("plan", "section", "screen_map"):
+        monkeypatch.setattr(f"halfgain.simulate.output.measure.{other}.{other}", lambda *_: b"")
     found = pictures(folded)
     assert found["folds-side.png"].startswith(b"\x89PNG")
     assert found["folds-side.png"] != found["folds-middle.png"]
