@@ -13,6 +13,7 @@ from ...scenes.model import Body, Scene
 from ..measuring.flatten import SceneArrays
 
 CLOTH = "the cloth's shape (hang, folds)"
+SHAPE, PART = "the shape of ", "the place of part "
 LENS, SEAT = "projector.lens_m", "seat "
 
 
@@ -27,9 +28,9 @@ def geometry_of(scene: Scene, arrays: SceneArrays) -> dict[str, Any]:
     named: dict[str, Any] = {f"room.{key}": getattr(room, key) for key in ("width_m", "depth_m", "height_m")}
     named.update({f'object "{each.name}"': [*each.min_m, *each.max_m] for each in room.objects})
     if room.shell is not None:
-        named["the shape of the room"] = digest_of(room.shell)
-    named.update({f'the shape of "{each.name}"': digest_of(each.mesh) for each in room.objects if isinstance(each, Body)})
-    named.update({f'the place of part "{part.name}"': digest_of((part.on, part.span_m)) for part in room.parts})
+        named[f"{SHAPE}the room"] = digest_of(room.shell)
+    named.update({f'{SHAPE}"{each.name}"': digest_of(each.mesh) for each in room.objects if isinstance(each, Body)})
+    named.update({f'{PART}"{part.name}"': digest_of((part.on, part.span_m)) for part in room.parts})
     keys = ("width_m", "height_m", "bottom_m", "right_m", "gap_to_wall_m", "border_m")
     named.update({f"screen.{key}": getattr(screen, key) for key in keys})
     named[LENS] = list(scene.projector.lens_m)

@@ -11,8 +11,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from halfgain.scenes.load import load_scene
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.answers.geometry_match import geometry_of
 from halfgain.simulate.answers.ledger_file import SURVIVALS, Kept, LedgerError, load, to_bytes
+from halfgain.simulate.measuring.flatten import flatten
 
 from tests.rooms import ANGULAR, box_object, room
 
@@ -30,6 +33,17 @@ def test_a_loaded_ledger_gives_the_same_bits(tmp_path: Path) -> None:
     two = Answers.of(room(objects=SOFA, fabric=ANGULAR), load(saved(tmp_path, one)))
     for a, b in zip(one.quick(), two.quick(), strict=True):
         np.testing.assert_array_equal(a, b)
+
+
+def test_rooms_that_are_no_box_and_parts_of_surfaces_come_back_too(tmp_path: Path) -> None:
+    """Their shapes stand in the file as digests, beside lengths that are numbers."""
+    small = Answers.of(room(), paths=8).stage.kept
+    rug = '[[room.part]]\nname = "rug"\non = "floor"\nright_m = [-1, 1]\nout_m = [1, 2]\nfinish = 0.2\n'
+    for scene in (room(objects=rug), load_scene("attic")):
+        kept = dataclasses.replace(small, geometry=geometry_of(scene, flatten(scene)))
+        path = tmp_path / "paths.npz"
+        path.write_bytes(to_bytes(kept))
+        assert load(path).geometry == kept.geometry
 
 
 def test_finish_fabric_light_and_contrast_may_differ(tmp_path: Path) -> None:
