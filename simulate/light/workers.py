@@ -34,7 +34,7 @@ def in_ranges(run: Callable[[int, int], None], count: int, threads: int, pieces_
         run(0, count)
         return
     pieces = pieces_of(count, threads, pieces_a_thread)
-    job = _Job(run, pieces)
+    job = _RangeJob(run, pieces)
     _HELPERS.ask(job, min(threads, len(pieces)) - 1)
     job.finish()
 
@@ -65,7 +65,7 @@ def pieces_of(count: int, threads: int, pieces_a_thread: int) -> list[tuple[int,
     return pieces
 
 
-class _Job:
+class _RangeJob:
     """Pieces of one range, each done by whichever thread comes."""
 
     def __init__(self, run: Callable[[int, int], None], pieces: list[tuple[int, int]]) -> None:
@@ -118,9 +118,9 @@ class _Helpers:
             os.register_at_fork(after_in_child=self._forget)  # threads stay behind in the parent
 
     def _forget(self) -> None:
-        self._lock, self._jobs, self._started = threading.Lock(), SimpleQueue[_Job](), 0
+        self._lock, self._jobs, self._started = threading.Lock(), SimpleQueue[_RangeJob](), 0
 
-    def ask(self, job: _Job, helpers: int) -> None:
+    def ask(self, job: _RangeJob, helpers: int) -> None:
         """Let so many threads help with a job as soon as they come to it."""
         with self._lock:
             for _ in range(self._started, helpers):
@@ -130,7 +130,7 @@ class _Helpers:
             self._jobs.put(job)
 
 
-def _wait_for_jobs(jobs: SimpleQueue[_Job]) -> None:
+def _wait_for_jobs(jobs: SimpleQueue[_RangeJob]) -> None:
     while True:
         jobs.get().help()
 
