@@ -12,10 +12,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...materials.kernels.jit import kernel
 from .geometry import DIFFUSE, Geometry
 from .projector import CENTRE, NORMAL, ProjectorArrays
+from .vectors import dot, row, sub
 
 _LARGE_M = 1.0
+_BEFORE, _FACES = np.uint8(1), np.uint8(2)
 
 
 class PatchNotServed(ValueError):
@@ -99,21 +102,36 @@ def is_large(patch: int, geometry: Geometry) -> bool:
     return max(float(np.linalg.norm(geometry.edge_u[patch])), float(np.linalg.norm(geometry.edge_v[patch]))) >= _LARGE_M
 
 
+@kernel
+def mark_shone(corner, edge_u, edge_v, normal, plane, lit, frame, marks):
+    """Mark the patches that lie before the screen plane (1), those whose fronts a lit corner (n, 3) [m] can see (2), or both (3).
+
+    corner, edge_u, edge_v, normal, plane  of a Geometry;  frame  of the screen;  marks  (P,) uint8, written
+    Source: a half-space holds some part of a convex body just where it holds one of its corners.
+    """
+    centre, ahead = row(frame, CENTRE), row(frame, NORMAL)
+    for i in range(corner.shape[0]):
+        place, n = row(corner, i), row(normal, i)
+        u, v = dot(row(edge_u, i), ahead), dot(row(edge_v, i), ahead)
+        both = u + v if plane[i, 12] == 0.0 else 0.0
+        farthest = dot(sub(place, centre), ahead) + max(max(u, v), max(both, 0.0))
+        base, highest = dot(place, n), -math.inf
+        for k in range(lit.shape[0]):
+            highest = max(highest, dot(row(lit, k), n) - base)
+        marks[i] = (_BEFORE if farthest >= 1e-6 else 0) + (_FACES if highest > 1e-9 else 0)
+
+
 def shone_on(geometry: Geometry, projector: ProjectorArrays, walls: int) -> np.ndarray:
     """Numbers of the patches that lie before the screen plane and whose fronts any part of the picture can see.
 
     walls  patches 0 .. walls - 1 are the room's, which always count
-    Source: a half-space holds some part of a convex body just where it holds one of its corners.
+    Source: `mark_shone`.
     """
-    centre, normal = projector.frame[CENTRE], projector.frame[NORMAL]
-    base = (geometry.corner - centre) @ normal
-    u, v = geometry.edge_u @ normal, geometry.edge_v @ normal
-    both = np.where(geometry.plane[:, 12] == 0.0, u + v, 0.0)
-    ahead = base + np.maximum(np.maximum(u, v), np.maximum(both, 0.0))
-    above = lit_corners(geometry, projector) @ geometry.normal.T - (geometry.corner * geometry.normal).sum(axis=1)
-    faces = above.max(axis=0) > 1e-9
-    faces[:walls] = True
-    return np.flatnonzero((geometry.role == DIFFUSE) & faces & (ahead >= 1e-6))
+    marks = np.empty(len(geometry.corner), np.uint8)
+    flats = geometry.corner, geometry.edge_u, geometry.edge_v, geometry.normal, geometry.plane
+    mark_shone(*flats, lit_corners(geometry, projector), projector.frame, marks)
+    marks[:walls] |= _FACES
+    return ((geometry.role == DIFFUSE) & (marks == _BEFORE + _FACES)).nonzero()[0]
 
 
 def served(geometry: Geometry, projector: ProjectorArrays, walls: int) -> np.ndarray:
@@ -123,8 +141,8 @@ def served(geometry: Geometry, projector: ProjectorArrays, walls: int) -> np.nda
     Source: definition.
     """
     needed = shone_on(geometry, projector, walls)
-    triangles = needed[geometry.plane[needed, 12] != 0.0]
-    if len(triangles):
+    if geometry.plane[needed, 12].any():
+        triangles = needed[geometry.plane[needed, 12] != 0.0]
         which = int(triangles[0])
         more = f" and {len(triangles) - 1} more" if len(triangles) > 1 else ""
         raise PatchNotServed(

@@ -18,10 +18,10 @@ from .edges import fill, horizon_cuts, lay_node, look_at_zone, ragged_zones, sig
 from .geometry import DIFFUSE, Geometry, is_pieced
 from .mapgrid import MapGrid
 from .patches import frozen
-from .projector import CENTRE, RIGHT, ProjectorArrays
+from .projector import CENTRE, NORMAL, RIGHT, UP, ProjectorArrays
 from .readonly import read_only
 from .screen_samples import GENTLE, LitScreen
-from .vectors import row, sub, to_local
+from .vectors import dot, row, sub, to_local
 from .zones import CLEAR, SERVED, Zones, columns_of, level_zones, limit_of, zones_of
 
 NOTHING_HIDES = frozen(np.zeros(0, np.int64)), frozen(np.zeros((12, 0))), frozen(np.zeros((6, 0)))
@@ -93,6 +93,27 @@ def level_for(ratio, sides):
     return last
 
 
+@kernel
+def nearest_square(place, frame, first, size, zones):
+    """Square of the distance of places (n, 3) from the nearest of the middles of a picture's zones [m2].
+
+    frame  (4, 3) of the screen;  first  right and up of the first middle [m];  size  of a zone [m];  zones  across and up
+    Source: the nearest middle along each axis; the loop has no branch, so the compiler takes several places at once.
+    """
+    centre, right, up, normal = row(frame, CENTRE), row(frame, RIGHT), row(frame, UP), row(frame, NORMAL)
+    last_right, last_up, least = zones[0] - 1.0, zones[1] - 1.0, math.inf
+    for i in range(place.shape[0]):
+        d = (place[i, 0] - centre[0], place[i, 1] - centre[1], place[i, 2] - centre[2])
+        x, y, z = dot(d, right) - first[0], dot(d, up) - first[1], dot(d, normal)
+        a, b = math.floor(x / size[0] + 0.5), math.floor(y / size[1] + 0.5)
+        a, b = a if a > 0.0 else 0.0, b if b > 0.0 else 0.0
+        x -= size[0] * (a if a < last_right else last_right)
+        y -= size[1] * (b if b < last_up else last_up)
+        square = x * x + y * y + z * z
+        least = square if square < least else least
+    return least
+
+
 def levels_needed(
     grid: MapGrid, projector: ProjectorArrays, *, zones: tuple[int, int], levels: tuple[int, ...], sharpness: float
 ) -> tuple[int, ...]:
@@ -103,11 +124,7 @@ def levels_needed(
     """
     left, right, bottom, top = projector.picture.tolist()
     size = (right - left) / zones[0], (top - bottom) / zones[1]
-    axes, first = projector.frame[RIGHT:], np.array([left + 0.5 * size[0], bottom + 0.5 * size[1], 0.0])  # zone's middle
-    off = axes @ grid.place.T - (axes @ projector.frame[CENTRE] + first)[:, None]
-    for along, step, count in zip(off, size, zones, strict=False):
-        along -= step * np.minimum(np.maximum(np.rint(along / step), 0.0), count - 1.0)
-    square = (off * off).sum(axis=0).min(initial=math.inf)
+    square = nearest_square(grid.place, projector.frame, (left + 0.5 * size[0], bottom + 0.5 * size[1]), size, zones)
     ratio = sharpness * max(size) / (0.95 * math.sqrt(square) + 1e-9)
     limits = dict(zip((1, 2, 4, 8), SERVED, strict=False))
     finest = next((level for level, side in enumerate(levels[:-1]) if ratio <= limits.get(side, SERVED[-1])), len(levels) - 1)

@@ -13,7 +13,7 @@ import numpy as np
 
 from ...materials.kernels.jit import kernel
 from .displaced_screen import hit_relief, normal_on
-from .geometry import SCREEN, STACK, Geometry, nearest_hit
+from .geometry import SCREEN, STACK, Geometry
 from .patches import frozen, sealed
 from .projector import CENTRE, OBSTRUCTED, RIGHT, UP, ZONES_RIGHT, ZONES_UP, ProjectorArrays, in_shadow, nominal_illuminance_lx
 from .raster_places import NO_SCATTERED, PARTS, gauss_points, raster_samples
@@ -64,11 +64,11 @@ class RasterSamples(NamedTuple):
 
 
 @kernel
-def land(geometry, projector, raster, lit, only, stack, low, high):
+def land(geometry, projector, raster, lit, cloth, stack, low, high):
     """Follow the rays of the raster's samples low .. high - 1 to the cloth and write those of the lit screen.
 
     raster     RasterSamples
-    only       the cloth's patch where it is a single one, else -1;  stack  int32 (STACK,), scratch
+    cloth      its patch;  stack  int32 (STACK,), scratch
     Source: flux of a raster element = nominal illuminance x its area, wherever it lands; derived.
     """
     lens = triple(projector.lens)
@@ -81,16 +81,16 @@ def land(geometry, projector, raster, lit, only, stack, low, high):
             centre[2] + right[i] * x[2] + up[i] * z[2],
         )
         direction = unit(sub(q, lens))
-        patch, p, n = cloth_hit(geometry, lens, direction, only, stack)
-        if patch < 0:
+        met, p, n = cloth_hit(geometry, lens, direction, cloth)
+        if not met:
             lit.flux[i] = 0.0
             lit.place[i, 0], lit.place[i, 1], lit.place[i, 2] = q[0], q[1], q[2]
             continue
         a, b = screen_tangents(n)
         w = to_local((-direction[0], -direction[1], -direction[2]), a, b, n)
-        shaded = projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, patch, stack)
+        shaded = projector.flags[OBSTRUCTED] and in_shadow(geometry, projector, p, cloth, stack)
         lit.flux[i] = 0.0 if shaded else nominal_illuminance_lx(projector, right[i], up[i]) * raster.weight[i]
-        lit.patch[i] = patch
+        lit.patch[i] = cloth
         for k in range(3):
             lit.place[i, k] = p[k]
             lit.right[i, k] = a[k]
@@ -100,39 +100,30 @@ def land(geometry, projector, raster, lit, only, stack, low, high):
 
 
 @kernel
-def cloth_hit(geometry, lens, direction, only, stack):
-    """First patch of the cloth's front along a ray from the lens, whatever stands before it: (patch or -1, place [m], normal [1]).
+def cloth_hit(geometry, lens, direction, cloth):
+    """Where a ray from the lens meets the front of the cloth, whatever stands before it: (met or not, place [m], normal [1]).
 
-    only    the cloth's patch where it is a single one: then nothing else need be asked; -1 else
-    Source: repeated nearest hits, passing what is not cloth; shadows are judged apart.
+    cloth   its patch. Source: `hit_relief`, `patch_hit`; shadows are judged apart.
     """
-    origin = lens
-    if only >= 0:
-        if len(geometry.relief) > 0:
-            t, _, u, v = hit_relief(geometry.relief, lens, direction, np.int64(-1), math.inf)
-        else:
-            t, u, v = patch_hit(geometry.plane, only, lens, direction, math.inf)
-        if t <= 0.0:
-            return np.int64(-1), origin, origin
-        n = normal_on(geometry, only, u, v)
-        return only if dot(n, direction) < 0.0 else np.int64(-1), along(lens, direction, t), n
-    skip = np.int64(-1)
-    for _ in range(64):
-        t, patch, u, v = nearest_hit(geometry, origin, direction, skip, stack)
-        if patch < 0:
-            break
-        origin = (origin[0] + t * direction[0], origin[1] + t * direction[1], origin[2] + t * direction[2])
-        if geometry.role[patch] == SCREEN:
-            n = normal_on(geometry, patch, u, v)
-            return patch if dot(n, direction) < 0.0 else np.int64(-1), origin, n
-        skip = patch
-    return np.int64(-1), origin, origin
+    if len(geometry.relief) > 0:
+        t, _, u, v = hit_relief(geometry.relief, lens, direction, np.int64(-1), math.inf)
+    else:
+        t, u, v = patch_hit(geometry.plane, cloth, lens, direction, math.inf)
+    if t <= 0.0:
+        return False, lens, lens
+    n = normal_on(geometry, cloth, u, v)
+    return dot(n, direction) < 0.0, along(lens, direction, t), n
 
 
-def only_cloth(geometry: Geometry) -> np.int64:
-    """The cloth's patch where it is a single one, folded or not, else -1."""
-    cloth = np.flatnonzero(geometry.role == SCREEN)
-    return np.int64(cloth[0] if len(cloth) == 1 else -1)
+def cloth_of(geometry: Geometry) -> np.int64:
+    """The cloth's patch, folded or not.
+
+    raises  ValueError where there is none, or more than one
+    """
+    cloth = (geometry.role == SCREEN).nonzero()[0]
+    if len(cloth) != 1:
+        raise ValueError(f"{len(cloth)} patches of cloth in place of one")
+    return np.int64(cloth[0])
 
 
 def blank_samples(count: int, *, first: np.ndarray, side: np.ndarray, zone_place: np.ndarray, zone_size: np.ndarray) -> LitScreen:
@@ -161,7 +152,7 @@ def land_all(
     right, up, weight = (np.ascontiguousarray(each) for each in (right, up, weight))  # a column of a table compiles `land` again
     read = read_only((geometry, projector, RasterSamples(right, up, weight)))
     into = lit._replace(first=first, side=side, zone_place=place, zone_size=size)
-    land(*read, into, only_cloth(geometry), np.empty(STACK, np.int32), 0, len(right))
+    land(*read, into, cloth_of(geometry), np.empty(STACK, np.int32), 0, len(right))
 
 
 def is_steep(geometry: Geometry) -> bool:
