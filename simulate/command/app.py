@@ -47,15 +47,16 @@ def _started(arguments: Sequence[str]) -> int:
     from .one_thread_blas import one_thread_blas
 
     one_thread_blas()  # before anything imports numpy
+    os.environ.setdefault(
+        "PYDANTIC_DISABLE_PLUGINS", "__all__"
+    )  # no table of ours asks for one, and looking for them takes 10 ms
 
     from ...materials.kernels.numbas import before_numba
     from .commands import run_command
     from .lean_numba import lean_numba
-    from .lean_pydantic import lean_pydantic
     from .lean_scipy import lean_scipy
 
     before_numba(lean_numba)  # this process is ours; one that imports halfgain keeps its numba whole
-    lean_pydantic()
     lean_scipy()
     if interrupt is signal.default_int_handler:
         signal.signal(signal.SIGINT, interrupt)

@@ -15,7 +15,7 @@ from halfgain.materials.kernels import bundles, numbas
 from halfgain.materials.kernels.cache import Versions
 from halfgain.materials.kernels.kernel import Kernel
 from halfgain.scenes.load import load_scene
-from halfgain.simulate.command import app, background, lean_numba, lean_pydantic, lean_scipy
+from halfgain.simulate.command import app, background, lean_numba, lean_scipy
 from halfgain.simulate.light import ledger, walk
 from halfgain.simulate.measuring import first_run
 from halfgain.simulate.measuring.first_run import compile_walk, compiling_beside
@@ -125,7 +125,6 @@ def test_only_the_console_command_takes_parts_of_numba_away(
     # Expected: whoever calls run() in a process of their own can still use all of numba, as in `np.dot` within a kernel
     called: list[str] = []
     monkeypatch.setattr(lean_numba, "lean_numba", lambda: called.append("lean"))
-    monkeypatch.setattr(lean_pydantic, "lean_pydantic", lambda: None)
     monkeypatch.setattr(lean_scipy, "lean_scipy", lambda: None)
     monkeypatch.setattr(gc, "set_threshold", lambda *_: None)
     monkeypatch.setattr(gc, "freeze", lambda: None)
