@@ -16,7 +16,7 @@ from .seat_pictures import CALM, jpeg
 if TYPE_CHECKING:
     from ..views.room3d import Shown
 
-_WORDS_PX, _MARGIN_PX = 90, 12
+_WORDS_PX, _MARGIN_PX = 104, 12  # with the tails of the last line's letters
 
 
 @dataclass(frozen=True)

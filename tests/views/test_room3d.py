@@ -10,6 +10,7 @@ import pytest
 from halfgain.scenes.geometry import screen_frame
 from halfgain.scenes.load import load_scene
 from halfgain.simulate.command import app
+from halfgain.simulate.page.room_picture import without_margins
 from halfgain.simulate.views import graphics
 from halfgain.simulate.views.content import load_content
 from halfgain.simulate.views.graphics import NoGraphics, check_graphics
@@ -54,6 +55,22 @@ def test_letters_and_sides_read_the_right_way_round() -> None:
     assert right_way > 0.6
     assert np.corrcoef(got.ravel(), want[:, ::-1].ravel())[0, 1] < right_way - 0.25
     assert np.corrcoef(got.ravel(), want[::-1].ravel())[0, 1] < right_way - 0.25
+
+
+@pytest.mark.usefixtures("drawing")
+def test_the_page_cuts_the_words_off_with_their_tails() -> None:
+    """What is left of an empty room's picture below its two lines is paper alone."""
+    import pyvista
+    from halfgain.simulate.views.room3d import PAPER
+    from halfgain.simulate.views.room3d_words import SIZE_PX, words_at_the_top
+
+    plotter = pyvista.Plotter(off_screen=True, window_size=list(SIZE_PX), border=False)
+    plotter.set_background(PAPER)
+    words_at_the_top(plotter, ["gjpqy", "gjpqy, evenly lit"])
+    seen = np.asarray(plotter.screenshot(None, return_img=True))
+    plotter.close()
+    assert np.ptp(seen, axis=(0, 1)).max() > 100, "the words are there"
+    assert without_margins(seen).shape == seen.shape, "nothing is found below them, so nothing is cut to it"
 
 
 @pytest.mark.usefixtures("drawing", "coarse")
