@@ -9,6 +9,7 @@ from ...scenes.geometry import on_screen_plane
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Box, Scene
 from ...scenes.rooms.inside import meets_pyramids
+from ...scenes.rooms.outline import CEILING, FLOOR
 
 COLUMNS, ROWS = 48, 27  # the grid of sight lines that `measure` uses for hidden_share
 
@@ -52,8 +53,9 @@ def _of_seat(scene: Scene, seat: int, ends: np.ndarray) -> SightLines:
             blocked[thing.name] = _mesh_between(eye, ends, thing.mesh.triangles)
     shell = scene.room.shell
     if shell is not None:
+        level = {*scene.room.named(CEILING), *scene.room.named(FLOOR)}
         for index, name in enumerate(shell.names):
-            called = name if name.startswith(("ceiling", "floor")) else f'wall "{name}"'
+            called = name if name in level else f'wall "{name}"'
             blocked[called] = _mesh_between(eye, ends, shell.triangles[shell.surface == index])
     for other, head in enumerate(scene.seats):
         if other != seat:
