@@ -15,7 +15,7 @@ from ..folds.readings import FoldReading, map_reading, pixel_pitch_m, reading_gr
 from ..light.direct import cloth_points, direct_light, directions_to
 from ..measuring.flatten import SceneArrays
 from ..views.camera import Camera, seat_camera
-from .even_light import even_light
+from .even_light_map import even_light_map
 from .lightmap import Lit
 from .sights import places_on
 
@@ -41,7 +41,7 @@ def screen_sight(arrays: SceneArrays, seat: int) -> ScreenSight:
     ways = directions_to(cloth, arrays.eyes[seat : seat + 1])
     gain, lux = direct_light(arrays.projector, cloth, ways, arrays.fabric)
     shape = DIRECT[::-1]
-    return ScreenSight((gain[:, 0] * lux / math.pi).reshape(shape), even_light(arrays, seat, *DIRECT))
+    return ScreenSight((gain[:, 0] * lux / math.pi).reshape(shape), even_light_map(arrays, seat, *DIRECT))
 
 
 def sent_back(lit: Lit, seat: int) -> np.ndarray:

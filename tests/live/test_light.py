@@ -16,7 +16,7 @@ from halfgain.scenes.model import Scene
 from halfgain.simulate.light.direct import cloth_points, directions_to
 from halfgain.simulate.live import shape as shape_module
 from halfgain.simulate.live.edits import Edit, edited
-from halfgain.simulate.live.even_light import even_light
+from halfgain.simulate.live.even_light_map import even_light_map
 from halfgain.simulate.live.lightmap import LightMap, Lit, flat_arrays, light_map
 from halfgain.simulate.live.screen_sight import on_heads, screen_sight, sent_back
 from halfgain.simulate.live.shape import Shape, shape_of
@@ -249,7 +249,7 @@ def test_even_light_between_few_places_is_what_every_place_gives_back(kept: Ligh
         across, upward = (part.reshape(28, 49)[::9, 2::6].ravel() for part in places_on(arrays, 49, 28))
         cloth = cloth_points(arrays.geometry, arrays.projector, across, upward)
         each = directional_albedos(arrays.fabric, np.ascontiguousarray(directions_to(cloth, arrays.eyes[[seat]])[:, 0]))
-        assert even_light(arrays, seat, 49, 28)[::9, 2::6].ravel() == pytest.approx(each, rel=2.4e-4)
+        assert even_light_map(arrays, seat, 49, 28)[::9, 2::6].ravel() == pytest.approx(each, rel=2.4e-4)
 
 
 @pytest.mark.parametrize("fabric", ["matt white", "silver"])

@@ -18,7 +18,7 @@ _NET = 13, 9  # places across and down
 _SMOOTH = 5e-4  # of the largest factor, by which the coarser net may miss: the finer one then errs less than half floats do
 
 
-def even_light(arrays: SceneArrays, seat: int, columns: int, rows: int) -> np.ndarray:
+def even_light_map(arrays: SceneArrays, seat: int, columns: int, rows: int) -> np.ndarray:
     """Luminance factors (rows, columns) [1] at even places on the picture, edges included, from the top. Source: reciprocity."""
     found = _from_few(arrays, seat, columns, rows)
     if found is None:
