@@ -34,6 +34,7 @@ QUICK_S = 100.0  # of both workers together, so that `pytest -m "not long"` ends
 TOGETHER = ("tests/live/", "tests/page/", "tests/test_")
 A_TEST_S = 0.3  # of a module that was not measured yet
 MANY = 200  # tests
+WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")  # of pytest-xdist; empty in a run without
 COMPILED_FIRST = ("light-lounge", "black-box")  # folded and in colour; flat and grey: other versions of the kernels
 _took: dict[str, float] = defaultdict(float)  # seconds, by scope
 _took_alone: dict[str, float] = defaultdict(float)  # by test
@@ -83,8 +84,19 @@ def pytest_xdist_make_scheduler(config: Any, log: Any) -> Any:
     return LongestFirst(config, log)
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector: pytest.Collector) -> Iterator[Any]:
+    """The second worker reads folders from their end: where nothing is compiled yet, each compiles the half that it meets first."""
+    report = yield
+    if WORKER == "gw1" and isinstance(collector, pytest.Directory):
+        report.result.reverse()
+    return report
+
+
 @pytest.hookimpl(tryfirst=True)  # before `-m` chooses
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    if WORKER:
+        items.sort(key=lambda item: item.path)  # all workers' in one order
     long = set(json.loads(LONG.read_text(encoding="utf-8"))) if LONG.exists() else set()
     for item in items:
         if item.nodeid in long:
@@ -114,8 +126,7 @@ def pytest_collection() -> Iterator[Any]:
 def pytest_collection_finish(session: pytest.Session) -> None:
     gc.collect()
     gc.freeze()  # thousands of tests and all modules stay: looking through them again and again took 4 % of the time
-    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
-    if worker not in ("gw0", "gw1") or len(session.items) < MANY:
+    if WORKER not in ("gw0", "gw1") or len(session.items) < MANY:
         return
     from halfgain.scenes.load import load_scene
     from halfgain.simulate.measuring.first_run import compile_walk
@@ -123,7 +134,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     from halfgain.simulate.measuring.solver import measuring_points, prepare
 
     for scene in COMPILED_FIRST:
-        if worker == "gw0":
+        if WORKER == "gw0":
             compile_walk(scene)
         else:
             arrays = flatten(load_scene(scene))
