@@ -130,11 +130,23 @@ def _reaches_into_mesh(corner: Place | np.ndarray, opposite: Place | np.ndarray,
     return within or bool(meets_box(body.mesh.triangles, low, high).any())
 
 
-def ceiling_over(room: Room, screen: Screen) -> float:
-    """Height [m] of the ceiling above the middle of the screen. Source: the shell cut by a line straight up."""
+def ceilings_over(room: Room, screen: Screen) -> tuple[float, float]:
+    """Least and greatest height [m] of the ceiling above the screen, its border included.
+
+    Source: `ceiling_over` at both ends and where the ceiling bends between.
+    """
+    half = screen.width_m / 2 + screen.border_m
+    ends = (screen.right_m - half, screen.right_m + half)
+    bends = () if room.shell is None else np.unique(room.shell.triangles[..., 0])
+    found = [ceiling_over(room, screen, at) for at in (*ends, *(float(at) for at in bends if ends[0] < at < ends[1]))]
+    return min(found), max(found)
+
+
+def ceiling_over(room: Room, screen: Screen, right_m: float | None = None) -> float:
+    """Height [m] of the ceiling above the middle of the screen, or above `right_m` along it. Source: the shell cut by a line straight up."""
     if room.shell is None:
         return room.height_m
-    at = _inner((screen.right_m, screen.gap_to_wall_m, 0.0))
+    at = _inner((screen.right_m if right_m is None else right_m, screen.gap_to_wall_m, 0.0))
     a, b, c = (room.shell.triangles[:, k] - at for k in range(3))
     sides = [p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0] for p, q in ((a, b), (b, c), (c, a))]
     over = (np.minimum.reduce(sides) >= 0.0) | (np.maximum.reduce(sides) <= 0.0)

@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from ...materials.dataclass import dataclass
+from ...scenes.geometry import film_area, raster
 from .estimate import T_95, Estimate
 from .places import EDGE_INSET
 
@@ -24,6 +25,7 @@ Seen = Literal["second-hand", "from memory"]
 Use = Literal["theatre", "meeting room", "home", "any"]
 DARK, ANY_STATE = "dark", "any"
 ECHO = "the projector's own; finishes cannot change it"
+ECHO_BESIDE_BARS = "the projector's own, less what comes back of the black that the lens sends onto the film's bars"
 UPPER_BOUND = "the room's limit, an upper bound"
 RATED = "rated light output, as in_use is left out: in use it may be well below"
 EVEN_LIGHT = "an upper bound, as the light is taken as even over the raster (corner_to_centre = 1)"
@@ -246,6 +248,15 @@ def verdicts(scene: Scene, reading: SeatReading, geometry: SeatGeometry) -> tupl
     width, top = Estimate(geometry.picture_width_deg), Estimate(geometry.picture_top_deg)
     found += _judged(ANY_STATE, {"picture_width": (width,), "picture_top": (top,)}, {})
     return tuple(found)
+
+
+def echo_note(*scenes: Scene) -> str:
+    """What the full on : full off is with no other light on, in words; with black bars in any of the scenes it is a little less than stated.
+
+    Source: in both frames the bars send the lens's black, in the black frame alone it is of the film's own order; `bars_over_film`.
+    """
+    barred = any(film_area(scene).area_m2 < (1.0 - 1e-6) * raster(scene).area_m2 for scene in scenes)
+    return ECHO_BESIDE_BARS if barred else ECHO
 
 
 def echoes_the_lens(reading: SeatReading) -> bool:

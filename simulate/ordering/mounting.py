@@ -6,7 +6,7 @@ import math
 
 from ...materials.dataclass import dataclass
 from ...scenes.model import Scene
-from ...scenes.rooms.standing import ceiling_over
+from ...scenes.rooms.standing import ceiling_over, ceilings_over
 
 STANDARD_GRAVITY = 9.80665  # m/s2, 3rd CGPM 1901
 
@@ -18,8 +18,9 @@ class ScreenSizes:
     white_width, white_height, white_diagonal   the visible area
     overall_width, overall_height    with the border;  case_width  the wider of the case, where stated, and the overall width
     lower_edge, upper_edge           of the white area above the floor
-    drop_to_white, drop_to_lower_edge   from the ceiling to the white area's upper edge, and to its lower edge
-    leader                           between the upper border and what is above it, the case or the ceiling
+    drop_to_white, drop_to_lower_edge   from the ceiling over the screen's middle to the white area's upper edge, and to its lower edge
+    least_drop_to_white, greatest_drop_to_white   the same from the ceiling where it is lowest and highest over screen and border
+    leader                           between the upper border and what is above it, the case or the ceiling, over the screen's middle
     left_free, right_free            wall beside the widest part, as seen from the seats; None in a room that is no box
     """
 
@@ -33,6 +34,8 @@ class ScreenSizes:
     upper_edge: float
     drop_to_white: float
     drop_to_lower_edge: float
+    least_drop_to_white: float
+    greatest_drop_to_white: float
     leader: float
     left_free: float | None
     right_free: float | None
@@ -46,6 +49,7 @@ def screen_sizes(scene: Scene) -> ScreenSizes:
     widest = max(overall[0], case.case_width_m or 0.0) if case else overall[0]
     upper = screen.bottom_m + screen.height_m
     ceiling = ceiling_over(room, screen)
+    lowest, highest = ceilings_over(room, screen)
     above = ceiling - (case.below_ceiling_m if case else 0.0)
     return ScreenSizes(
         white_width=screen.width_m,
@@ -58,6 +62,8 @@ def screen_sizes(scene: Scene) -> ScreenSizes:
         upper_edge=upper,
         drop_to_white=ceiling - upper,
         drop_to_lower_edge=ceiling - screen.bottom_m,
+        least_drop_to_white=lowest - upper,
+        greatest_drop_to_white=highest - upper,
         leader=above - upper - screen.border_m,
         left_free=None if room.shell is not None else room.width_m / 2 + screen.right_m - widest / 2,
         right_free=None if room.shell is not None else room.width_m / 2 - screen.right_m - widest / 2,

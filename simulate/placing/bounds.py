@@ -85,6 +85,7 @@ class Bound:
     low_m, high_m    ends of the run of values that fit, the run nearest to the present one [m]; None: this cause sets no such end
     low_thing, high_thing   seat, object or surface that sets the end; "" where it needs no name
     empty            True where no value fits at all; the things are then what is in the way nearest to the present value
+    things           where empty, all that is in the way of some value, what is nearest to the present one first; else none
     fits_now         True where the present value fits
     published        the demand, where one is published or was asked for
     """
@@ -98,6 +99,7 @@ class Bound:
     empty: bool = False
     fits_now: bool = True
     published: Published | None = None
+    things: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -163,9 +165,9 @@ def range_of(
 def _bound(cause: Cause, said: list[str | None], fits_now: bool, values: list[float], now_m: float) -> Bound:
     run = _run(values, [each is None for each in said], now_m)
     if run is None:
-        nearest = min(_inside(values), key=lambda i: abs(values[i] - now_m), default=None)
-        thing = (None if nearest is None else said[nearest]) or ""
-        return Bound(cause.by, cause.role, None, None, thing, thing, True, fits_now, cause.published)
+        order = sorted(_inside(values), key=lambda i: abs(values[i] - now_m))
+        things = tuple(dict.fromkeys(said[i] or "" for i in order)) or ("",)
+        return Bound(cause.by, cause.role, None, None, things[0], things[0], True, fits_now, cause.published, things)
     low, high = run
     below, above = said[low - 1], said[high + 1]
     return Bound(

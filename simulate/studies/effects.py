@@ -38,19 +38,24 @@ class MainEffect(NamedTuple):
 
 
 def main_effects(
-    names: Sequence[str], columns: Sequence[Sequence[Shown]], drawn: Sequence[bool], stack: np.ndarray
+    names: Sequence[str],
+    columns: Sequence[Sequence[Shown]],
+    drawn: Sequence[bool],
+    stack: np.ndarray,
+    draws: np.ndarray | None = None,
 ) -> list[MainEffect]:
     """The effect of every factor, the largest share first.
 
     columns  a factor's values, one a variant;  drawn  whether the design drew them, so that others differ by chance between its levels
     stack    (variants, R + 2) replicates of the figure; variants without it are left out
+    draws    (variants, factors) as `Study.draws`; None: what was drawn are the values themselves
     Source: analysis of variance. Of combined levels, all of which meet the same draws, the share is that of these variants; of what
     was drawn, what chance alone would give is taken off (epsilon squared, Kelley 1935), and the error is that of such a fit.
     """
     there = np.isfinite(stack[:, 0])
     columns = [[value for value, has in zip(column, there, strict=True) if has] for column in columns]
-    held = held_levels(columns, drawn, int(there.sum()))
-    found = [groups(column, spread, held) for column, spread in zip(columns, drawn, strict=True)]
+    shares = np.full((len(there), len(columns)), np.nan)[there] if draws is None else draws[there]
+    found = [groups(*each) for each in zip(columns, drawn, shares.T, strict=True)]
     stack = stack[there]
     level = stack.mean(axis=0)
     combined = sum(
@@ -74,18 +79,11 @@ def _means(group: np.ndarray, shown: Sequence[Shown], stack: np.ndarray) -> np.n
     return total / counts[:, None]
 
 
-def held_levels(columns: Sequence[Sequence[Shown]], drawn: Sequence[bool], variants: int) -> np.ndarray:
-    """Which combination of the levels that were not drawn each variant has, (variants,) numbers from 0; every draw meets all of them."""
-    levels = [column for column, spread in zip(columns, drawn, strict=True) if not spread]
-    rows = [tuple(column[i] for column in levels) for i in range(variants)]
-    place = {row: i for i, row in enumerate(dict.fromkeys(rows))}
-    return np.array([place[row] for row in rows], int)
-
-
-def groups(column: Sequence[Shown], drawn: bool, held: np.ndarray) -> tuple[np.ndarray, list[Shown]]:
+def groups(column: Sequence[Shown], drawn: bool, draws: np.ndarray) -> tuple[np.ndarray, list[Shown]]:
     """Place of each variant's level, and what the levels are called; many drawn numbers are put in bins of as many variants each.
 
-    held  as `held_levels`: a tolerance is about what each combination has, so the like of two combinations is the same draw, not the same number
+    draws  (variants,) shares of the spread [1]: a tolerance is about what each variant has, so the like of two variants is the same draw,
+           not the same number; NaN: the numbers themselves
     """
     names = list(dict.fromkeys(column))
     numbers = all(isinstance(name, float) for name in names)
@@ -95,10 +93,7 @@ def groups(column: Sequence[Shown], drawn: bool, held: np.ndarray) -> tuple[np.n
         place = {name: i for i, name in enumerate(names)}
         return np.array([place[value] for value in column], int), names
     values = np.array(column, float)
-    below = np.empty(len(values))
-    for combination in range(held.max(initial=-1) + 1):
-        own = np.sort(values[held == combination])
-        below[held == combination] = np.searchsorted(own, values[held == combination]) / max(1, len(own))
+    below = np.where(np.isnan(draws), values, draws)
     steps, group = np.unique(below, return_inverse=True)
     count = len(steps)
     if count > BINS:

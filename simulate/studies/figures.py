@@ -29,6 +29,11 @@ class Findings(Protocol):
         ...
 
     @property
+    def draws(self) -> np.ndarray:
+        """(variants, factors) shares of spreads that were drawn [1], NaN for levels."""
+        ...
+
+    @property
     def title(self) -> str:
         """Of the study."""
         ...

@@ -58,6 +58,11 @@ class StudyResult(ShowingArrays):
         return tuple(i in self.plan.study.drawn for i in range(len(self.plan.study.factors)))
 
     @property
+    def draws(self) -> np.ndarray:
+        """As `Study.draws`."""
+        return self.plan.study.draws()
+
+    @property
     def title(self) -> str:
         """Of the study."""
         return self.plan.study.title

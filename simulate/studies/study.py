@@ -121,6 +121,12 @@ class Study:
                 found[:, i] = np.minimum(np.floor(found[:, i] * factor.count), factor.count - 1)
         return found
 
+    def draws(self) -> np.ndarray:
+        """The shares of their spreads that were drawn (variants, factors) [1]; NaN for levels. Source: `matrix`."""
+        found = self.matrix()
+        found[:, [i for i in range(len(self.factors)) if i not in self.spreads]] = np.nan
+        return found
+
     def _rows(self, held: Sequence[Factor]) -> np.ndarray:
         counts = [factor.count for factor in held if isinstance(factor, LevelFactor)]
         if not counts:

@@ -8,9 +8,11 @@ from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.throw import throw
 from halfgain.scenes.warning import WarningCode
 from halfgain.simulate.command import app
+from halfgain.simulate.measuring.targets import ECHO_BESIDE_BARS, echo_note
 from halfgain.simulate.placing.bounds import By
 from halfgain.simulate.placing.placement import place
 
+from tests.rooms import room
 from tests.scenes.scene_texts import edit
 
 
@@ -66,4 +68,16 @@ def test_the_first_lines_speak_of_the_film(capsys: pytest.CaptureFixture[str], m
     text = " ".join(capsys.readouterr().out.split())
     assert "Film 2.35:1 letterbox, 2.40 x 1.02 m, 76 % of the raster; figures are its own. Bars on the screen:" in text
     assert app.run(["explain", str(file), "--error", "0.1"]) == 0
-    capsys.readouterr()
+    own = "the projector's own, less what comes back of the black that the lens sends onto the film's bars"
+    assert own in " ".join(capsys.readouterr().out.split())
+    assert app.run(["measure", str(file), "--error", "0.1", "--full"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert text.count(own) == 2
+    assert "finishes cannot change it" not in text
+
+
+@pytest.mark.parametrize(("shown", "barred"), [("letterbox", True), ("zoomed", True), ("anamorphic", False)])
+def test_the_projectors_own_contrast_is_called_so_where_the_film_has_no_bars(shown: str, barred: bool) -> None:
+    """An anamorphic film fills the raster: the whole of what comes back is of one kind."""
+    assert (echo_note(scene(shown)) == ECHO_BESIDE_BARS) is barred
+    assert echo_note(room(), scene(shown)) == echo_note(scene(shown), room()) == echo_note(scene(shown))

@@ -132,3 +132,18 @@ def test_a_room_that_is_no_box_takes_its_drop_from_the_ceiling_over_the_screen()
     assert found.sizes.drop_to_white == pytest.approx(found.scene.room.height_m - found.sizes.upper_edge)
     assert found.sizes.left_free is None
     assert found.plot().axes
+
+
+@pytest.mark.parametrize("right", [0.0, 0.3])
+def test_the_drop_under_a_slope_is_told_from_its_least_to_its_greatest(right: float) -> None:
+    """Level at 2.5 m within 0.9 m of the middle, then down by 1 m a metre: the border's outer end hangs under the lowest."""
+    found = hg.order(hg.load_scene("attic").change("screen.right_m", right))
+    sizes = found.sizes
+    end = right + found.scene.screen.width_m / 2 + found.scene.screen.border_m
+    assert sizes.least_drop_to_white == pytest.approx(2.5 - (end - 0.9) - sizes.upper_edge)
+    assert sizes.greatest_drop_to_white == pytest.approx(2.5 - sizes.upper_edge)
+    rows = dict(screen_rows(found))
+    assert rows["The same, along the screen"] == f"{sizes.least_drop_to_white:.3f} to {sizes.greatest_drop_to_white:.3f} m"
+    level = hg.order("dark-room")
+    assert level.sizes.least_drop_to_white == level.sizes.greatest_drop_to_white == level.sizes.drop_to_white
+    assert "The same, along the screen" not in dict(screen_rows(level))

@@ -165,6 +165,9 @@ def test_where_nothing_fits_what_is_in_the_way_of_the_present_value_is_named() -
     sight = Cause(By.SIGHT, BoundRole.ASKED, one_by_one(lambda x: "cabinet" if x < 0.4 else "wall"))
     found = bound(range_of("key", "up", 0.834, [sight], (0.0, 1.2)), By.SIGHT)
     assert (found.empty, found.low_thing, found.high_thing) == (True, "wall", "wall")
+    assert found.things == ("wall", "cabinet"), "who takes the wall away meets the cabinet"
+    free = Cause(By.SIGHT, BoundRole.ASKED, one_by_one(lambda x: "cabinet" if x < 0.4 else None))
+    assert bound(range_of("key", "up", 0.834, [free], (0.0, 1.2)), By.SIGHT).things == ()
 
 
 def test_where_several_are_in_the_way_the_first_is_named() -> None:

@@ -105,6 +105,18 @@ def test_what_stands_against_each_other_is_named_where_nothing_serves() -> None:
     assert words == 'the picture\'s width from "rear" asks for at least 2.91 m and the zoom for at most 2.00 m'
 
 
+def test_all_that_hides_the_picture_is_named_where_no_height_is_free() -> None:
+    """A low cabinet and a board hung above it hide the picture from every height of the rear row, each from its own."""
+    cabinet = '[[room.object]]\nname = "cabinet"\nbox = { min_m = [-2.1, 2.0, 0.0], max_m = [2.1, 2.1, 1.3] }\nfinish = 0.3\n'
+    board = '[[room.object]]\nname = "board"\nbox = { min_m = [-2.1, 2.2, 1.2], max_m = [2.1, 2.3, 2.5] }\nfinish = 0.3\n'
+    scene = scene_from_text(edit(("[projector]\n", f"{cabinet}{board}[projector]\n")))
+    found = place(scene)
+    lift = found.rows[-1].lift
+    assert lift.low_m is None
+    assert '"cabinet" before the picture' in clash_words(lift, scene)
+    assert '"board" before the picture' in clash_words(lift, scene)
+
+
 def test_a_slope_over_one_end_of_the_screen_ends_its_lower_edge() -> None:
     """A ceiling from 2.7 m on the left down to 1.5 m, 4.2 m across: 1.9 m at the border's right end, 0.7 m right of the middle."""
     room = (

@@ -11,6 +11,7 @@ import pytest
 from halfgain.scenes.library import scene_path
 from halfgain.simulate.command import app
 from halfgain.simulate.output.own_kind import PNG, kind_of
+from halfgain.simulate.output.sound import chart
 
 
 def document(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> dict:
@@ -136,3 +137,17 @@ def test_every_library_scene_gives_finite_numbers(capsys: pytest.CaptureFixture[
         assert finite(told)
         # a figure that is not finite would stand as null
         assert None not in told["reverberation"]["trusted_s"]["high"]
+
+
+def test_the_legend_of_the_reverberation_lies_off_the_lines(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Bare walls ring longer than the trusted band, up into the corner where a legend would stand."""
+    drawn = []
+    monkeypatch.setattr(chart, "png", lambda figure: drawn.append(figure) or b"")
+    found = hg.sound("light-lounge")
+    chart.reverberation_chart(found)
+    axes = drawn[0].axes[0]
+    legend = axes.get_legend().get_window_extent()
+    assert not legend.overlaps(axes.get_window_extent())
+    assert drawn[0].bbox.x0 < legend.x0 < legend.x1 < drawn[0].bbox.x1
+    assert not any(legend.overlaps(text.get_window_extent()) for text in drawn[0].texts)
+    assert axes.get_ylim()[1] > found.reverberation.bare_s[2].max(), "bare walls stay in the chart"

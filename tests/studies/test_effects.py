@@ -88,12 +88,31 @@ def test_levels_that_meet_the_same_draws_are_not_blurred_by_them() -> None:
 @pytest.mark.parametrize("draws", [4, 64])
 def test_a_tolerance_about_each_scenes_own_value_is_not_taken_for_the_scene(draws: int) -> None:
     """30 % about 2200 lm in one scene and 2800 lm in another: a contrast goes with the scene alone, a share of the nominal with the draw."""
-    factor = 1.0 + 0.3 * (2.0 * unit_points("latin hypercube", draws, 1, seed=2)[:, 0] - 1.0)
+    drawn = unit_points("latin hypercube", draws, 1, seed=2)
+    factor = 1.0 + 0.3 * (2.0 * drawn[:, 0] - 1.0)
+    shares_drawn = np.tile(np.stack([drawn[:, 0], np.full(draws, np.nan)], axis=1), (2, 1))
     lumens, scene = np.concatenate([2200.0 * factor, 2800.0 * factor]), ["a"] * draws + ["b"] * draws
     for figure, shares in ((np.repeat([50.0, 100.0], draws), (0.0, 1.0)), (np.tile(factor, 2), (1.0, 0.0))):
-        effects = main_effects(["lumens", "scene"], [list(map(float, lumens)), scene], [True, False], stack_of(figure))
+        stack = stack_of(figure)
+        effects = main_effects(["lumens", "scene"], [list(map(float, lumens)), scene], [True, False], stack, shares_drawn)
         found = {each.factor: each.share.value for each in effects}
         assert (found["lumens"], found["scene"]) == pytest.approx(shares, abs=0.04), "bins miss 1 / 64 of an even spread"
+
+
+def test_a_tolerance_in_a_sampled_design_is_not_taken_for_the_scene_that_was_drawn_with_it() -> None:
+    """Scenes drawn beside it, three times as bright one as the other: what goes with the scene alone is no share of the tolerance's."""
+    drawn = unit_points("latin hypercube", 128, 2, seed=3)
+    second = drawn[:, 1] >= 0.5
+    lumens = np.where(second, 3000.0, 1000.0) * (1.0 + 0.3 * (2.0 * drawn[:, 0] - 1.0))
+    columns = [list(map(float, lumens)), ["b" if each else "a" for each in second]]
+    draws = np.stack([drawn[:, 0], np.full(128, np.nan)], axis=1)
+    for figure, shares in ((np.where(second, 100.0, 50.0), (0.0, 1.0)), (drawn[:, 0], (1.0, 0.0))):
+        found = {
+            each.factor: each.share for each in main_effects(["lumens", "scene"], columns, [True] * 2, stack_of(figure), draws)
+        }
+        for name, share in zip(("lumens", "scene"), shares, strict=True):
+            assert abs(found[name].value - share) < 0.04 + 3.0 * found[name].standard_error
+    assert found["lumens"].value > 0.95
 
 
 def test_the_worst_seat_of_each_variant_keeps_its_replicates() -> None:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import halfgain as hg
+import numpy as np
 import pytest
 from halfgain.simulate.command.app import run as command
 from halfgain.simulate.output.study.kept import kept_study
 from halfgain.simulate.output.study.pictures import study_pictures
+from halfgain.simulate.studies.read import study_of
 
-from .studies import CEILING, FABRIC, table
+from .studies import CEILING, FABRIC, SEAT, table
 
 PNG = b"\x89PNG"
 
@@ -35,6 +38,20 @@ def test_pictures_drawn_again_from_the_folder_are_those_of_the_run(folder: Path)
     assert found.shown()[0][:2] == (0.05, "matt white")
     for name, picture in study_pictures(found).items():
         assert picture == (folder / name).read_bytes(), name
+
+
+def test_the_draws_of_a_kept_study_are_those_of_its_design(tmp_path: Path) -> None:
+    """Also where levels are drawn, and of the rows of the indices' design."""
+    lumens = {"key": "projector.light_output_lm", "minus": "30 %"}
+    for design in ({"samples": 8, "combine": "sampled"}, {"samples": 16, "method": "sobol indices"}):
+        given = table(CEILING, lumens, SEAT, design=design, error=0.2)
+        hg.study(given, out=tmp_path / "out")
+        asked, found = study_of(given), kept_study(tmp_path / "out")
+        assert np.array_equal(found.draws, asked.draws(), equal_nan=True)
+        assert np.isnan(found.draws).all(axis=0).tolist() == [True, False, False]
+        for share, values in zip(found.draws, found.shown(), strict=True):
+            assert values[1] == pytest.approx(1800.0 * (0.7 + 0.3 * share[1]))
+        shutil.rmtree(tmp_path / "out")
 
 
 def test_other_figures_states_and_seats_can_be_asked_for(folder: Path, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from ...choices.figures import Figure, seat_figures
 from ...choices.turns import Turn
 from ...folds.multiples import AMPLITUDES_M, WAVE_M, Multiple
 from ...measuring.estimate import Estimate, estimate
-from ...measuring.targets import ECHO, UPPER_BOUND
+from ...measuring.targets import UPPER_BOUND, echo_note
 from ..cautions import CAUTIONS
 from .folds_table import fold_entry
 
@@ -54,7 +54,7 @@ def compare_document(comparison: Comparison, spread: tuple[ModelSpread, ...] = (
         "fold_multiples": [_multiple(each, scene) for each in comparison.multiples],
         "fabric_models": [model_spread(each) for each in spread],
         "notes": {
-            "full_on_off_dark": ECHO,
+            "full_on_off_dark": echo_note(*(variant.scene for variant in comparison.variants)),
             "difference": "called so where it is larger than Student's t x its standard error + its bias bound",
         },
         "cautions": list(CAUTIONS),

@@ -15,7 +15,7 @@ from ...measuring.moire import ScreenMoire, screen_moire
 from ...measuring.places import EDGE_INSET, SIDE_INSET
 from ...measuring.quantities import LIT, QUANTITIES
 from ...measuring.readings import SeatReading, StateReading
-from ...measuring.targets import DARK, ECHO, UPPER_BOUND, Verdict, class_standing, verdicts
+from ...measuring.targets import DARK, UPPER_BOUND, Verdict, class_standing, echo_note, verdicts
 from ..cautions import CAUTIONS
 from ..folds.document import cloth_document, folds_entry, swing_entry
 
@@ -184,7 +184,7 @@ def _quantities(measurement: Measurement, reading: SeatReading) -> dict[str, Any
     found["shift_uv"] = {what: list(pair.values()) for what, pair in found["shift_uv"].items()}  # (du', dv')
     found["side_to_centre"]["inset_share_of_width"] = SIDE_INSET
     found["edge_to_centre"]["inset_share_of_width"] = EDGE_INSET
-    found["contrast"]["full_on_off_note"] = ECHO
+    found["contrast"]["full_on_off_note"] = echo_note(measurement.scene)
     found["contrast"]["checkerboard_note"] = UPPER_BOUND if measurement.scene.projector.checkerboard_contrast is None else None
     found["washout"]["share"] = {surface: _number(share) for surface, share in reading.share.items()}
     return found

@@ -8,6 +8,7 @@ from ....scenes.geometry import raster
 from ...measuring.estimate import Estimate
 from ...measuring.measure import Measurement
 from ...measuring.readings import SeatReading
+from ...measuring.targets import ECHO, ECHO_BESIDE_BARS, echo_note
 from ..units import figure as digits
 from ..units import foot_lamberts, spread
 
@@ -157,7 +158,7 @@ def _contrast(measurement: Measurement, reading: SeatReading) -> list[str]:
         _row(
             "white picture : black picture",
             f"{digits(reading.full_on_off.value)} : 1",
-            "the projector's own; no paint can change it",
+            "the projector's own; no paint can change it" if echo_note(measurement.scene) == ECHO else ECHO_BESIDE_BARS,
         )
     )
     lines.append(

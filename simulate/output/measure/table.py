@@ -10,7 +10,7 @@ from ....scenes.warning import SceneWarning, WarningCode
 from ...measuring.estimate import Estimate
 from ...measuring.measure import Measurement
 from ...measuring.moire import screen_moire
-from ...measuring.targets import ECHO, UPPER_BOUND
+from ...measuring.targets import UPPER_BOUND, echo_note
 from ..cautions import CAUTIONS
 from ..folds.table import folds_parts
 from ..layout import grid, heading, rendered
@@ -159,7 +159,7 @@ def _seats(measurement: Measurement, wide: bool) -> list[RenderableType]:
             _cell(reading.washout),
             f"{100.0 * place.hidden_share:.0f}",
         )
-    notes = [f"full on : full off is {figure(measurement.seats[0].full_on_off.value)}:1: {ECHO}."]
+    notes = [f"full on : full off is {figure(measurement.seats[0].full_on_off.value)}:1: {echo_note(measurement.scene)}."]
     if measurement.scene.projector.checkerboard_contrast is None:
         notes.append(f"checkerboard: {UPPER_BOUND}, since the projector's own is not stated.")
     notes.append("wash-out: light that the room and the screen send back onto black patches of the checkerboard.")

@@ -12,7 +12,6 @@ from ...measuring.targets import (
     ANY_STATE,
     CLASSES,
     DARK,
-    ECHO,
     RATED,
     TARGETS,
     Reason,
@@ -20,6 +19,7 @@ from ...measuring.targets import (
     Target,
     Verdict,
     class_standing,
+    echo_note,
     echoes_the_lens,
     verdicts,
     worst_of,
@@ -52,7 +52,6 @@ _NOTES = (
     "* the document itself was not read, only texts that quote it; ** figure from memory. Targets of homes, theatres and meeting rooms, "
     "as a yardstick; no certificate.",
     "White of homes: a home theatre's 28 fL for a new lamp* is light for its ageing; HDTV programmes are judged at 100 cd/m2*.",
-    f"Not judged: full on : full off with no other light on, {ECHO}.",
     f"Side to centre is judged {100.0 * EDGE_INSET:g} % of the picture's width in from its side edges, at half its height (the place of "
     "SMPTE ST 196M-2003*, taken for ST 431-1**); the worse of the two sides.",
     "Above: more light, or more even light, than the range asks for; headroom, not a fault.",
@@ -69,7 +68,8 @@ UNLIT = "Undecided also: a figure that does not exist, as no light reaches a pla
 def verdict_notes(measurement: Measurement) -> list[str]:
     """What to know of the verdicts, one sentence or two each."""
     seats = verdicts_by_seat(measurement).values()
-    notes = list(_NOTES)
+    own = f"Not judged: full on : full off with no other light on, {echo_note(measurement.scene)}."
+    notes = [*_NOTES[:2], own, *_NOTES[2:]]
     if measurement.scene.projector.in_use is None:
         notes.append(f"White luminance is judged for the {RATED}.")
     if any(echoes_the_lens(reading) for reading in measurement.seats):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ....scenes.remedy import length_text
 from ....scenes.units import from_metres, unit_of
 from ...ordering.ageing import FoldCheck, LightAges
+from ...ordering.mounting import ScreenSizes
 from ...ordering.order import Order
 from ...ordering.trades import Present, Trade, TradeReason
 from ..units import brief
@@ -63,6 +64,7 @@ def screen_rows(found: Order) -> list[Row]:
         ("Lower edge of the white", f"{metres(sizes.lower_edge)} above the floor"),
         ("Upper edge of the white", f"{metres(sizes.upper_edge)} above the floor"),
         ("Drop, ceiling to white", metres(sizes.drop_to_white)),
+        *_under_a_slope(sizes),
         ("Drop, to the lower edge", metres(sizes.drop_to_lower_edge)),
         ("Cloth to wall", metres(screen.gap_to_wall_m)),
     ]
@@ -79,6 +81,13 @@ def screen_rows(found: Order) -> list[Row]:
     rows.append((f"Black drop, {above} to border", metres(sizes.leader)))
     rows += [("Cable leaves", f"on the {mount.cable_side}, as seen from the seats")] if mount and mount.cable_side else []
     return rows + _load_rows(found)
+
+
+def _under_a_slope(sizes: ScreenSizes) -> list[Row]:
+    """How far the drop changes along the screen; none under a level ceiling."""
+    least, greatest = sizes.least_drop_to_white, sizes.greatest_drop_to_white
+    level = greatest - least < 0.0005
+    return [] if level else [("The same, along the screen", f"{least:.3f} to {greatest:.3f} m")]
 
 
 def _load_rows(found: Order) -> list[Row]:

@@ -82,6 +82,7 @@ def _bound(bound: Bound) -> dict[str, Any]:
         "high_m": bound.high_m,
         "low_set_by": bound.low_thing or None,
         "high_set_by": bound.high_thing or None,
+        "in_the_way": [each for each in bound.things if each],
         "fits_now": bound.fits_now,
         "empty": bound.empty,
         "asked": None

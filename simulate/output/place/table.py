@@ -96,7 +96,8 @@ def _table(found: Range, scene: Scene) -> RenderableType:
 
 
 def _cause(bound: Bound, scene: Scene) -> str:
-    ends = [cause_words(bound, thing, scene) for thing in dict.fromkeys(t for t in (bound.low_thing, bound.high_thing) if t)]
+    named = bound.things or (bound.low_thing, bound.high_thing)
+    ends = [cause_words(bound, thing, scene) for thing in dict.fromkeys(each for each in named if each)]
     words = "; ".join(ends) if ends else cause_words(bound, "", scene)
     demand = demand_words(bound.published)
     return f"{words} ({demand})" if demand else words

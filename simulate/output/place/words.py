@@ -107,7 +107,7 @@ def range_words(found: Range, scene: Scene) -> str:
 def clash_words(found: Range, scene: Scene) -> str:
     """Why no value serves: the cause that nothing meets, or all that stand against each other."""
     binding = [bound for bound in found.bounds if bound.role is not BoundRole.AIM]
-    alone = [cause_words(bound, bound.low_thing, scene) for bound in binding if bound.empty]
+    alone = [cause_words(bound, thing, scene) for bound in binding if bound.empty for thing in bound.things]
     if alone:
         return f"no value meets {_joined(alone)}"
     low = [bound for bound in binding if bound.low_m is not None]

@@ -27,7 +27,7 @@ _TICKS_HZ = (63, 125, 250, 500, 1000, 2000, 4000, 8000, 16_000)
 def reverberation_chart(found: RoomSound) -> bytes:
     """Reverberation by octave band with what is asked, as PNG bytes: the trusted time as a band, each formula's middle as a line."""
     figure = figure_of(9.0, 6.0)
-    axes = figure.add_axes((0.09, 0.115, 0.88, 0.68))
+    axes = figure.add_axes((0.09, 0.115, 0.88, 0.59))
     times, asked = found.reverberation, found.asked
     f = np.geomspace(BANDS_HZ[0], BANDS_HZ[-1], 200)
     above, below = limits_s(f)
@@ -46,7 +46,7 @@ def reverberation_chart(found: RoomSound) -> bytes:
     axes.set_ylim(0.0, 1.08 * _top(found))
     _frequencies(axes, BANDS_HZ)
     axes.set_ylabel("reverberation time [s]", fontsize=11, color=INK)
-    axes.legend(fontsize=10, loc="upper right", ncols=2, frameon=True, edgecolor=FAINT)
+    axes.legend(fontsize=10, loc="lower center", bbox_to_anchor=(0.5, 1.01), ncols=4, frameon=False)  # off the lines
     figure.text(0.03, 0.95, f"{label(found.scene.title)}: reverberation", fontsize=14, color=INK, weight="bold", va="center")
     words = (
         f"grey on the left: below {low:.0f} Hz (to {high:.0f} Hz, thin line) single modes decide; lines: the middle of both ends"
@@ -62,8 +62,9 @@ def reverberation_chart(found: RoomSound) -> bytes:
 
 
 def _top(found: RoomSound) -> float:
-    """Top of the axis [s]: holds the trusted band, and twice what is asked at least."""
-    return max(float(found.reverberation.longest_s.max()), 2.0 * float(found.asked.high_s.max()))
+    """Top of the axis [s]: holds the trusted band, twice what is asked, and bare walls up to twice these."""
+    least = max(float(found.reverberation.longest_s.max()), 2.0 * float(found.asked.high_s.max()))
+    return max(least, min(2.0 * least, float(found.reverberation.bare_s[2].max())))
 
 
 def screen_chart(found: RoomSound) -> bytes:

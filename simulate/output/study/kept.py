@@ -13,6 +13,7 @@ from ....materials.dataclass import dataclass
 from ....materials.text.csv_reading import NotCsv, csv_rows
 from ....materials.text.reading import Unreadable, read_text
 from ....scenes.errors import NOTHING, SceneError, SceneErrors
+from ...studies.designs import unit_points
 from ...studies.factors import Shown
 from ...studies.outcome import stacked_figure
 from ...studies.outputs import OutputRow
@@ -27,12 +28,14 @@ AGAIN = "run the study again with --out"
 class KeptStudy:
     """What pictures need of a study that lies in a folder; see `Findings`.
 
+    draws    (variants, factors) as `Study.draws`
     columns  values of the factors by variant;  keys  content key of each variant, "" where it failed
     """
 
     title: str
     factors: tuple[str, ...]
     drawn: tuple[bool, ...]
+    draws: np.ndarray
     outputs: tuple[str, ...]
     columns: Sequence[tuple[Shown, ...]]
     keys: Sequence[str]
@@ -83,15 +86,26 @@ def _kept(manifest: dict[str, Any], rows: list[list[str]], folder: StudyFolder) 
     missing = sum(1 for key in keys if key and key not in folder)
     if missing:
         raise ValueError(f"{missing} variants have no part")
+    drawn = tuple(factor["kind"] != "levels" or manifest["design"]["combine"] == "sampled" for factor in factors)
     return KeptStudy(
         title=str(manifest["title"]),
         factors=tuple(str(factor["name"]) for factor in factors),
-        drawn=tuple(factor["kind"] != "levels" or manifest["design"]["combine"] == "sampled" for factor in factors),
+        drawn=drawn,
+        draws=_draws(manifest["design"], drawn, [known is None for known in levels], len(keys)),
         outputs=tuple(str(each["key"]) for each in manifest["outputs"]),
         columns=columns,
         keys=keys,
         folder=folder,
     )
+
+
+def _draws(design: dict[str, Any], drawn: Sequence[bool], spread: Sequence[bool], variants: int) -> np.ndarray:
+    """As `Study.draws`, from the design: draws run fastest. raises ValueError where there are not whole rounds of them"""
+    points = unit_points(design["method"], int(design["samples"]), sum(drawn), int(design["seed"]))
+    found = np.full((variants, len(drawn)), np.nan)
+    found[:, np.array(drawn, bool)] = np.tile(points, (variants // len(points), 1))
+    found[:, ~np.array(spread, bool)] = np.nan
+    return found
 
 
 def _value(cell: str, levels: dict[str, Shown] | None) -> Shown:

@@ -23,16 +23,16 @@ def map_chart(
     names: tuple[str, str],
     columns: tuple[Sequence[Shown], Sequence[Shown]],
     drawn: tuple[bool, bool],
-    held: np.ndarray,
+    draws: tuple[np.ndarray, np.ndarray],
 ) -> bytes:
     """The chart as PNG bytes; drawn factors in bins of as many variants each; a cell without variants stays white.
 
-    held  as `effects.held_levels` of all factors, (variants,)
+    draws  of both factors, (variants,) as `effects.groups` has them
     """
     there = np.isfinite(figure.stack[:, 0])
     sides = [
-        groups([value for value, has in zip(column, there, strict=True) if has], spread, held[there])
-        for column, spread in zip(columns, drawn, strict=True)
+        groups([value for value, has in zip(column, there, strict=True) if has], spread, share[there])
+        for column, spread, share in zip(columns, drawn, draws, strict=True)
     ]
     (across, x_names), (upward, y_names) = sides
     values = in_unit(1.0, figure.unit) * figure.stack[there, 0]

@@ -9,7 +9,7 @@ import numpy as np
 
 from ...measuring.quantities import BY_KEY
 from ...measuring.targets import DARK
-from ...studies.effects import MainEffect, held_levels, main_effects
+from ...studies.effects import MainEffect, main_effects
 from ...studies.figures import Findings, StudyFigure, figure_over_variants
 from ...studies.outcome import StudyResult
 from ...studies.ranking import pareto_front, ranked
@@ -63,7 +63,7 @@ def study_pictures(found: StudyResult | Findings, wanted: Wanted | None = None) 
     shown, drawn = found.shown(), found.drawn
     columns = [[row[i] for row in shown] for i in range(len(found.factors))]
     figure = figure_over_variants(found, wanted.figure, state=wanted.state, seat=wanted.seat)
-    effects = main_effects(found.factors, columns, drawn, figure.stack)
+    effects = main_effects(found.factors, columns, drawn, figure.stack, found.draws)
     ranking = ranked(figure.stack, figure.better)
     pictures = {
         EFFECTS: effects_chart(found.title, figure, effects, note=_note(figure, drawn)),
@@ -79,7 +79,8 @@ def study_pictures(found: StudyResult | Findings, wanted: Wanted | None = None) 
         pair = _pair(found, wanted, effects)
         at = [found.factors.index(name) for name in pair]
         sides = (columns[at[0]], columns[at[1]]), (drawn[at[0]], drawn[at[1]])
-        pictures[MAP] = map_chart(found.title, figure, pair, *sides, held_levels(columns, drawn, len(shown)))
+        draws = found.draws
+        pictures[MAP] = map_chart(found.title, figure, pair, *sides, (draws[:, at[0]], draws[:, at[1]]))
     return pictures
 
 

@@ -96,7 +96,7 @@ def effect_words(result: StudyResult) -> list[str]:
         figure = figure_over_variants(result, key)
         there = figure.stack[np.isfinite(figure.stack[:, 0]), 0]
         low, high = (PLAIN.of(float(end), figure.unit) for end in (there.min(), there.max()))
-        effects = main_effects(result.factors, columns, result.drawn, figure.stack)[:3]
+        effects = main_effects(result.factors, columns, result.drawn, figure.stack, result.draws)[:3]
         shares = ", ".join(
             f"{effect.factor} {100 * effect.share.value:.0f} %" for effect in effects if effect.share.value >= 0.005
         )
