@@ -18,6 +18,7 @@ from ..measuring.colour import luminance
 from ..measuring.flatten import SceneArrays
 from ..measuring.solver import colour_channels, sharpness
 from .between_cells import BetweenCells
+from .covered import open_cells
 from .evened import evened
 from .gather import RoomValues
 from .hidden_ways import maybe_hidden
@@ -136,7 +137,7 @@ def in_channels(rgb: np.ndarray, channels: int) -> np.ndarray:
 class RoomCells:
     """What rooms share that differ in picture, finishes and light states alone.
 
-    texture      of one channel, zero;  place (T, 3) [m] and owner (T,) patch of its cells
+    texture      of one channel, zero;  place (T, 3) [m] and owner (T,) patch of its cells; of a covered cell that of the nearest open one
     eyes         (T, 3) [m] from where cells see: frames reach past the patches that are cut, and nothing is seen from there
     zones        (T, zones) illuminance of the cells by each zone of an even white picture [lx];  None where the cloth is folded
     asked, kept  (T,) cells from which rays were traced, and those rays;  None where the cloth is folded and may light itself
@@ -175,6 +176,8 @@ def room_cells(arrays: SceneArrays, *, seed: int = 1, threads: int = 1, light: b
     texture = empty_texture(geometry, projector, 1)
     place, owner = cell_places(geometry, texture)
     eyes = eyes_of(geometry, owner, place)
+    from_open = open_cells(geometry, place, eyes, owner, threads=threads)
+    place, eyes = place[from_open], eyes[from_open]
     lit = smoothed(arrays, light_the_screen(geometry, projector))
     grid = make_grid(geometry, projector, cells=4, shell=True)
     cells = RoomCells(texture, place, owner, eyes, lit, scattered(arrays), grid, BetweenCells(geometry, texture))
