@@ -124,7 +124,6 @@ def pytest_collection() -> Iterator[Any]:
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
-    gc.collect()
     gc.freeze()  # thousands of tests and all modules stay: looking through them again and again took 4 % of the time
     if WORKER not in ("gw0", "gw1") or len(session.items) < MANY:
         return

@@ -103,7 +103,7 @@ class SpreadFactor:
         for part in parts:
             low, high = (part + amount.of(part, nominal.metres_a_unit) for amount in (self.low, self.high))
             moved = float(quantile(self.kind, share, low, part, high))
-            found.append(float(np.clip(moved, 0.0, 1.0)) if nominal.finish else moved)
+            found.append(min(max(moved, 0.0), 1.0) if nominal.finish else moved)
         return tuple(found)
 
     @property

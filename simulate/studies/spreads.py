@@ -34,7 +34,7 @@ def quantile(kind: SpreadKind, share: np.ndarray | float, low: float, middle: fl
     if kind == "normal":
         from scipy.special import ndtri
 
-        return middle + (high - middle) * ndtri(np.clip(u, _TAIL, 1.0 - _TAIL))
+        return middle + (high - middle) * ndtri(np.minimum(np.maximum(u, _TAIL), 1.0 - _TAIL))
     raise ValueError(f"no spread is called {kind}; allowed {', '.join(KINDS)}")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from halfgain.simulate.light.edges import fill, hide_behind, lay_node, sight_scratch
+from halfgain.simulate.light.edges import hide_behind, lay_node, sight_scratch
 from halfgain.simulate.light.irradiance_cache import level_for, sight_of, source_of
 from halfgain.simulate.light.mapgrid import make_grid
 from halfgain.simulate.light.raster_places import netted_samples
@@ -37,8 +37,6 @@ def test_marks_hold_for_every_sample_and_levels_for_every_zone(fabric: str) -> N
         for level in (*range(len(lit.side)), len(lit.side)) if lit.scattered[1] else range(len(lit.side)):
             many = int(lit.scattered[1] if level == len(lit.side) else lit.side[level] ** 2)
             first = int(lit.scattered[0] if level == len(lit.side) else lit.first[level])
-            sent = np.empty(16 * many)
-            fill(samples, sight, first, 16 * many, sent, 0)
             before = (samples[:3, first : first + 16 * many].T - grid.place[node]) @ np.array(sight.normal) > 0.0
             free = np.ones(16 * many)
             for k in range(sight.blockers):
