@@ -146,7 +146,7 @@ def test_round_furniture_gives_what_connections_without_a_map_find(subdivisions:
 
 def light_of_170_000_triangles() -> tuple[float, float]:
     """Returned white [cd/m2] and its error with furniture of 170,000 triangles."""
-    mesh = cushion(6).subdivide_to_size(0.0075)
+    mesh = cushion(7)
     mesh = trimesh.Trimesh(mesh.vertices, mesh.faces[:170_000], process=False)
     assert len(mesh.faces) == 170_000
     return returned(with_mesh(with_bright_furniture(flatten(load_scene("wide-row"))), mesh, 2))
