@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-import numpy as np
-
 from ...materials.dataclass import dataclass
 from ...materials.library import Library
 from ...materials.tint import luminance
