@@ -7,7 +7,6 @@ from collections import ChainMap
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -18,6 +17,7 @@ from .fabric_table import FabricTable
 from .finish import Finish
 from .finish_table import FinishTable
 from .finish_words import meant
+from .frozen import FrozenDict
 from .solving.solve import FabricError
 from .text.error import Error
 from .text.nearest import nearest
@@ -88,7 +88,7 @@ def load_library(paths: str | Path | Iterable[str | Path] | None = None) -> Libr
         problems += wrong
     if problems:
         raise LibraryErrors(problems)
-    return Library(MappingProxyType(ChainMap(fabrics, library.fabrics)), MappingProxyType(finishes))  # type: ignore[arg-type]
+    return Library(ChainMap(fabrics, library.fabrics), FrozenDict(finishes))  # type: ignore[arg-type]
 
 
 def find_fabric(name: str) -> Fabric:
@@ -144,7 +144,7 @@ def _built_in() -> Library:
     _, finishes, problems = _read(DATA / "finishes.toml")
     if problems:
         raise LibraryErrors(problems)
-    return Library(_Unsolved(DATA / "fabrics.toml"), MappingProxyType(finishes))
+    return Library(_Unsolved(DATA / "fabrics.toml"), FrozenDict(finishes))
 
 
 def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Problem]]:

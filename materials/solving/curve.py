@@ -21,6 +21,7 @@ Array = npt.NDArray[np.float64]
 COLUMNS = ("view_deg", "gain", "incidence_deg", "azimuth_deg", "gain_sd")
 RADIANS_BELOW = 1.6
 LARGEST_FILE_BYTES, MOST_POINTS = 2_000_000, 20_000
+ALL_DARK = ("gain", 0.0, "all gains are 0", "some gain above 0")  # what is wrong with such a curve
 HEADER = f"a first line with the columns view_deg,gain and, if known, {','.join(COLUMNS[2:])}"
 
 
@@ -44,7 +45,7 @@ class GainCurve:
     gain_sd        standard uncertainty of the gain [1]; None: not given
     warnings       what is odd but usable, one sentence each
     angles         "degrees": they are, however small all of them may be; left out, angles below 1.6 alone are taken for radians
-    raises         CurveErrors for columns of other lengths, numbers out of range, angles that must be radians
+    raises         CurveErrors for columns that are empty or of other lengths, numbers out of range, angles that must be radians
     """
 
     view_deg: Array
@@ -69,6 +70,8 @@ class GainCurve:
                 continue
             wrong = [float(number) for number in column if not (math.isfinite(number) and fits(float(number)))]
             problems += [Problem("curve", 0, key, wrong[0], "out of range", allowed)] if wrong else []
+        if not problems and count == (0,):
+            problems.append(Problem("curve", 0, "", None, "the curve is empty", "at least one point"))
         if not problems and angles is None and _small(np.asarray(self.view_deg)):
             problems.append(
                 Problem("curve", 0, "view_deg", float(np.max(np.abs(self.view_deg))), _RADIANS, 'angles="degrees" if not')
@@ -237,10 +240,10 @@ def _checked(curve: GainCurve, lines: npt.NDArray[np.int_], name: str, angles: s
     for line, *place in zip(lines, *_places(curve), strict=True):
         if tuple(place) in seen:
             message = f"the same angles as in line {seen[tuple(place)]}"
-            problems.append(Problem(name, int(line), "view_deg", place[0], message, "each direction once"))
+            problems.append(Problem(name, int(line), "view_deg", float(place[0]), message, "each direction once"))
         seen.setdefault(tuple(place), int(line))
     if np.max(curve.gain) <= 0.0:
-        problems.append(Problem(name, 0, "gain", 0.0, "all gains are 0", "some gain above 0"))
+        problems.append(Problem(name, 0, *ALL_DARK))
     if problems:
         raise CurveErrors(problems)
     return GainCurve(

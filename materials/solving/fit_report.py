@@ -16,8 +16,9 @@ from ..holes import Holes
 from ..lobes.measured import MeasuredCurve
 from ..lobes.profile import Lobe
 from ..lobes.shapes import EllipticLobe, HalfVectorLobe
+from ..text.problem import Problem
 from .admissible import admissible_from_pair
-from .curve import GainCurve
+from .curve import ALL_DARK, CurveErrors, GainCurve
 from .curve_table import curve_table, half_gain_of_fit, points_table
 from .fit import FamilyFit, fit_curve
 from .judge import judge_pair, largest_gain
@@ -189,9 +190,11 @@ def report_curve(
 
     axis     MIRROR or SOURCE where the user named the kind;  open_area  share of holes [1]
     family   the family that the file gets; None: the one of the least criterion; "measured": the points themselves
-    raises   FabricError for an unknown family, or "measured" without two points at normal incidence
+    raises   CurveErrors where all gains are 0; FabricError for an unknown family, or "measured" without two points at normal incidence
     Source: fit.py; the integral of G sin 2t over the measured angles bounds what the sheet gives back.
     """
+    if not np.any(curve.gain > 0.0):
+        raise CurveErrors([Problem("curve", 0, *ALL_DARK)])
     ceiling = 1.0 - open_area
     fits, left_out = fit_curve(curve, largest_albedo=ceiling, axis=axis)
     chosen = _chosen(fits, family)

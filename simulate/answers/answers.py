@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Hashable, Mapping
 from dataclasses import replace
@@ -13,6 +14,7 @@ import numpy as np
 from ...materials.coat import finest_deg
 from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
+from ...scenes.errors import show
 from ...scenes.model import Scene
 from ..light.patches import frozen
 from ..light.projector import OBSTRUCTED
@@ -23,6 +25,7 @@ from ..measuring.flatten import SceneArrays, flatten
 from ..measuring.measure import Measurement, assembled
 from ..measuring.readings import BOARD_POINTS, CENTRE, SeatReading, Seats, worst_error
 from ..measuring.solver import MAP_CELLS, MOST_PATHS, MeasuringPoints, board_patches, survival_for
+from .answer_error import AnswerError
 from .ledger_file import SURVIVALS, Kept
 from .painted import Paint, as_finish, painted
 from .pictures import WHITE_PICTURE, ZonePicture
@@ -123,11 +126,11 @@ class Answers:
         return replace(self, scene=scene, arrays=arrays, stage=self.stage.with_seats(scene, arrays))
 
     def with_finish(self, surface: str, paint: Paint) -> Answers:
-        """One surface repainted; raises ValueError as `painted` does."""
+        """One surface repainted; raises AnswerError as `painted` does."""
         return self.with_finishes({surface: paint})
 
     def with_finishes(self, paints: Mapping[str, Paint]) -> Answers:
-        """Several surfaces repainted; raises ValueError as `painted` does."""
+        """Several surfaces repainted; raises AnswerError as `painted` does."""
         scene = painted(self.scene, paints)
         reflectance = self.arrays.reflectance.copy()
         for name, paint in paints.items():
@@ -141,27 +144,33 @@ class Answers:
         return replace(self, stage=stage if stage.ground is self.stage.ground else self.stage.with_ledger(stage.kept))
 
     def with_paths(self, paths: int, *, survival: float | None = None) -> Answers:
-        """The same on a new ledger of `paths` paths a replication and start; survival [1], None: as before."""
+        """The same on a new ledger of `paths` paths a replication and start; survival [1], None: as before. raises AnswerError below 1 path"""
+        if paths < 1:
+            raise AnswerError(f"paths is {paths}; allowed from 1 up")
         return replace(self, stage=self.stage.retraced(paths=paths, survival=survival or self.stage.kept.survival))
 
     def with_fabric(self, fabric: Fabric) -> Answers:
-        """Another fabric on the same cloth; raises SceneErrors where light comes through it."""
+        """Another fabric on the same cloth; raises SceneErrors where light comes through it, AnswerError for what is none."""
+        if not isinstance(fabric, Fabric):
+            raise AnswerError(f"{show(fabric)} is no fabric; allowed what fabric(NAME) gives")
         scene = replace(self.scene, screen=replace(self.scene.screen, fabric=fabric))
         refuse_light_through(scene)
         arrays = self.arrays._replace(fabric=fabric.arrays(), half_gain_deg=finest_deg(fabric))
         return replace(self, scene=scene, arrays=arrays)
 
     def with_picture(self, picture: ZonePicture) -> Answers:
-        """Another picture for `picture_readings`; the measure readings do not change."""
+        """Another picture for `picture_readings`; the measure readings do not change. raises AnswerError for what is none"""
+        if not isinstance(picture, ZonePicture):
+            raise AnswerError(f"{show(picture)} is no picture; allowed what pictures.py makes")
         return replace(self, picture=picture)
 
     def with_light_output(self, light_output_lm: float) -> Answers:
-        """Another light output [lm]; raises ValueError unless it is above 0.
+        """Another light output [lm]; raises AnswerError unless it is a number above 0.
 
         Source: illuminance is in proportion to light output (ISO/IEC 21118).
         """
-        if not light_output_lm > 0.0:
-            raise ValueError(f"light_output_lm is {light_output_lm}; allowed above 0")
+        if not 0.0 < light_output_lm < math.inf:
+            raise AnswerError(f"light_output_lm is {light_output_lm}; allowed above 0")
         light = frozen(self.arrays.projector.light * [light_output_lm / self.scene.projector.light_output_lm, 1.0, 1.0])
         arrays = self.arrays._replace(projector=self.arrays.projector._replace(light=light))
         return replace(self._with_projector(light_output_lm=light_output_lm), arrays=arrays)
@@ -169,12 +178,12 @@ class Answers:
     def with_contrast(self, *, native: float | None = None, checkerboard: float | None = None) -> Answers:
         """Another native contrast, or checkerboard contrast of the lens [1]; None: as it is.
 
-        raises  ValueError unless both exceed 1
+        raises  AnswerError unless both are numbers above 1
         """
         changes = {"native_contrast": native, "checkerboard_contrast": checkerboard}
         given = {key: value for key, value in changes.items() if value is not None}
-        if any(not value > 1.0 for value in given.values()):
-            raise ValueError(f"contrasts {given}; allowed above 1")
+        if any(not 1.0 < value < math.inf for value in given.values()):
+            raise AnswerError(f"contrasts {given}; allowed above 1")
         return self._with_projector(**given)
 
     def _with_projector(self, **changes: float) -> Answers:
@@ -264,9 +273,11 @@ class Answers:
 
         error    asked relative standard error [1], as for `measure`;  most_paths  cap, paths a replication and start
         returns  Precise; the cap on paths may still leave it short of the error
-        raises   FloatingPointError when a sum is not finite
+        raises   AnswerError for an error that is none, FloatingPointError when a sum is not finite
         Source: fixed survival (derived: the squared weight shrinks while rho^2 / survival < 1), doubling.
         """
+        if not 0.0 < error < 1.0:
+            raise AnswerError(f"error is {error}; allowed above 0, below 1")
         said, now = [], self
         if self.fitting_survival() > self.stage.kept.survival:
             said.append(

@@ -14,6 +14,7 @@ from ...materials.dataclass import dataclass
 from ..light.patches import frozen
 from ..light.projector import ZONES_RIGHT, ZONES_UP
 from ..measuring.solver import patch_levels
+from .answer_error import AnswerError
 
 ZONES = ZONES_RIGHT * ZONES_UP
 Moments = dict[tuple[int, int], np.ndarray]
@@ -82,9 +83,9 @@ def _weighed(m: Moments) -> tuple[np.ndarray, np.ndarray]:
 
 
 def even(level: float, name: str | None = None) -> ZonePicture:
-    """The same level [1] everywhere, 0 .. 1; raises ValueError outside."""
+    """The same level [1] everywhere, 0 .. 1; raises AnswerError outside."""
     if not 0.0 <= level <= 1.0:
-        raise ValueError(f"level is {level:g}; allowed 0 to 1")
+        raise AnswerError(f"level is {level:g}; allowed 0 to 1")
     return ZonePicture(
         name or f"even {100 * level:g} %",
         np.full((ZONES, 1), level),
@@ -123,15 +124,15 @@ def window(share: float, *, right: float = 0.5, down: float = 0.5, level: float 
 
     share        part of the picture's area [1], 0 < share <= 1;  right, down   its middle, shares of width and height [1]
     level        of the window, 0 .. 1 [1]
-    raises       ValueError outside those, or where the window would leave the picture
+    raises       AnswerError outside those, or where the window would leave the picture
     Source: moments of a rectangle in each zone, second moment of a uniform length 1 / 12; derived.
     """
     if not 0.0 < share <= 1.0 or not 0.0 <= level <= 1.0:
-        raise ValueError(f"window of share {share:g}, level {level:g}; allowed above 0 to 1, and 0 to 1")
+        raise AnswerError(f"window of share {share:g}, level {level:g}; allowed above 0 to 1, and 0 to 1")
     half = 0.5 * np.sqrt(share)
     edges = (right - half, right + half, down - half, down + half)
     if min(edges[0], edges[2]) < -1e-12 or max(edges[1], edges[3]) > 1.0 + 1e-12:
-        raise ValueError(f"a window of share {share:g} about ({right:g}, {down:g}) leaves the picture")
+        raise AnswerError(f"a window of share {share:g} about ({right:g}, {down:g}) leaves the picture")
     x, y = _covered(edges[0], edges[1], ZONES_RIGHT), _covered(edges[2], edges[3], ZONES_UP)
     moments = {(i, j): level * np.outer(y[j], x[i])[..., None] for i in range(3) for j in range(3) if i + j <= 2}
     zones, bound = _weighed(moments)
@@ -146,16 +147,16 @@ def from_levels(levels: np.ndarray, name: str = "image") -> ZonePicture:
     """A picture from linear levels of its pixels.
 
     levels  (rows, columns) grey or (rows, columns, 3) linear RGB [1], 0 .. 1, top row first; stretched over the whole picture
-    raises  ValueError for another shape, or levels outside 0 .. 1
+    raises  AnswerError for another shape, or levels outside 0 .. 1
     Source: moments of the pixels in each zone; a pixel that zone edges cut counts in each zone with the part that lies there.
     """
     levels = np.asarray(levels, float)
     if levels.ndim == 2:
         levels = levels[..., None]
     if levels.ndim != 3 or levels.shape[2] not in (1, 3) or 0 in levels.shape:
-        raise ValueError(f"levels have the shape {levels.shape}; allowed (rows, columns) or (rows, columns, 3)")
+        raise AnswerError(f"levels have the shape {levels.shape}; allowed (rows, columns) or (rows, columns, 3)")
     if not (levels.min() >= 0.0 and levels.max() <= 1.0):
-        raise ValueError(f"levels reach from {levels.min():g} to {levels.max():g}; allowed 0 to 1")
+        raise AnswerError(f"levels reach from {levels.min():g} to {levels.max():g}; allowed 0 to 1")
     x, y = _pixel_moments(levels.shape[1], ZONES_RIGHT), _pixel_moments(levels.shape[0], ZONES_UP)
     along = [np.einsum("zp,rpc->rzc", x[i], levels) for i in range(3)]
     moments = {(i, j): np.einsum("wr,rzc->wzc", y[j], along[i]) for i in range(3) for j in range(3) if i + j <= 2}

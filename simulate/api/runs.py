@@ -106,7 +106,7 @@ def trace(
     Raises
     ------
     halfgain.Error
-        As `measure`.
+        As `measure`, and a lightest finish out of range.
     """
     from halfgain.simulate.answers.trace import traced_answers
 
@@ -244,12 +244,13 @@ def advise(
     Raises
     ------
     halfgain.Error
-        Unknown names, or no fabric left.
+        Unknown names, prices that are none, or no fabric left.
     """
     from halfgain.scenes.changes import refuse
     from halfgain.simulate.choices.advice import advise as run
+    from halfgain.simulate.choices.advice import known_fabrics
     from halfgain.simulate.choices.variants import document_of_scene
-    from halfgain.simulate.choices.wishes import AIM_WORDS, HIGHEST_WEIGHT, USES, Wishes
+    from halfgain.simulate.choices.wishes import AIM_WORDS, HIGHEST_WEIGHT, USES, Wishes, check_prices
 
     checked(seed, error)
     if use is not None and use not in USES:
@@ -264,7 +265,10 @@ def advise(
         use, speakers_behind, free_hanging, clear_wall, children, dust, dict(prices or {}), first_aim, dict(weights or {})
     )
     document = document_of_scene(as_scene(scene))
-    return run(document, wishes, fabrics=list(fabrics), seed=seed, error=error, threads=threads_or(threads), progress=progress)
+    if prices:
+        check_prices(prices, known_fabrics(document))
+    names = [fabrics] if isinstance(fabrics, str) else list(fabrics)
+    return run(document, wishes, fabrics=names, seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
 @in_one_blas_thread

@@ -13,6 +13,7 @@ from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
 from halfgain.scenes.changes import refuse
 from halfgain.scenes.cloth.level import LEVELS, Level
+from halfgain.scenes.which_seat import which_seat
 from halfgain.simulate.light.progress import say
 
 if TYPE_CHECKING:
@@ -115,21 +116,16 @@ def picture(
 
     checked(seed, 0.5)
     loaded, many = as_scene(scene), threads_or(threads)
-    index, state, content = _seat(loaded, seat), _state(loaded, light), content_of(loaded, str(show))
+    index, state, content = (
+        which_seat([each.name for each in loaded.seats], seat),
+        _state(loaded, light),
+        content_of(loaded, str(show)),
+    )
     say(progress, "light on the room's surfaces")
     stage = set_the_stage(loaded, content, light=state, seed=seed, threads=many)
     say(progress, f"what {loaded.seats[index].name} sees")
     seen = seat_picture(stage, seat_camera(loaded, index, width=width, height=height, field_deg=field_deg), threads=many)
     return Picture(loaded, loaded.seats[index].name, seen, stage, index)
-
-
-def _seat(scene: Scene, seat: str | int) -> int:
-    names = [each.name for each in scene.seats]
-    if isinstance(seat, int) and not isinstance(seat, bool) and -len(names) <= seat < len(names):
-        return seat % len(names)
-    if seat in names:
-        return names.index(str(seat))
-    raise refuse("seat", f"no seat {seat!r}", allowed=f"{', '.join(names)}; or 0 to {len(names) - 1}")
 
 
 def _state(scene: Scene, name: str | None) -> Light | None:

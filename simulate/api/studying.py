@@ -54,6 +54,7 @@ def study(
     ImportError
         dask or pyarrow are asked for and missing.
     """
+    from halfgain.scenes.changes import refuse
     from halfgain.simulate.output.study.files import names, write_study
     from halfgain.simulate.output.study.folder import StudyFolder
     from halfgain.simulate.output.study.pictures import picture_names, study_pictures
@@ -64,6 +65,8 @@ def study(
     from halfgain.simulate.studies.run import StudyStep, run_study
     from halfgain.simulate.studies.store import Memory
 
+    if workers is not None and workers < 1:
+        raise refuse("workers", f"{workers} is no number of processes", allowed="from 1 up")
     read = study_of(study) if isinstance(study, Mapping) else read_study(study)
     folder = None if out is None else Path(out)
     if folder is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from ...materials.dataclass import dataclass
@@ -106,12 +106,15 @@ def axes_of(
 def axes_of_values(keys: Mapping[str, tuple[str, Sequence[Any]]]) -> list[Axis]:
     """Axes from code: by dotted key of the scene file the axis's name and its values, a Fabric or a Finish among them.
 
-    raises SceneErrors for a key that is none, or a value given twice
+    raises SceneErrors for a key that is none, no value, or one given twice
     """
     found: dict[Path, Axis] = {}
     for key, (name, values) in keys.items():
         path = path_of(key, name)
-        for value in [values] if isinstance(values, str) else values:
+        several = list(values) if isinstance(values, Iterable) and not isinstance(values, str) else [values]
+        if not several:
+            raise refuse(name, "no value is given", allowed="at least one")
+        for value in several:
             own = getattr(value, "name", None)  # a material made in code
             if own is None or value == AS_IS:
                 _add(found, name, path, value, f"{name}={_short(value)}")

@@ -86,6 +86,15 @@ def read_prices(file: FilePath, fabrics: Mapping[str, object]) -> dict[str, floa
     return prices
 
 
+def check_prices(prices: Mapping[str, float], fabrics: Mapping[str, object]) -> None:
+    """Refuses, as `read_prices` does, names that are none and numbers that are no price. raises SceneErrors"""
+    known = [*HANGS, *fabrics, *load_library().finishes]
+    wrong = [_wrong_row([name, str(price)], known, {}) for name, price in prices.items()]
+    errors = [SceneError("prices", 0, *each) for each in wrong if each is not None]
+    if errors:
+        raise SceneErrors(errors)
+
+
 def _wrong_row(cells: list[str], known: list[str], prices: Mapping[str, float]) -> tuple[str, object, str, str] | None:
     """(key, value, message, allowed) of what is wrong with a row; None where nothing is."""
     if len(cells) != 2:

@@ -17,7 +17,7 @@ from .target import ReverberationTarget, target, verdicts
 from .through import GAPS_M, Through, through
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Reverberation:
     """Reverberation times; arrays hold the least-absorbing end first, then the greatest, then the middle of both, (3, 8) [s].
 
@@ -52,7 +52,7 @@ class Reverberation:
         return float(mid(self.shortest_s)), float(mid(self.longest_s))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class RoomSound:
     """What a scene is to sound.
 

@@ -8,6 +8,7 @@ import io
 import pickle
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -88,12 +89,38 @@ def test_all_errors_have_one_base() -> None:
         lambda: hg.picture("black-box", light="sun"),
         lambda: hg.view("black-box", folds="hihg"),
         lambda: hg.view("black-box").save("room.jpg"),
+        lambda: hg.trace("black-box", lightest=1.2),
+        lambda: hg.compare("black-box", finish={"ceiling": []}),
+        lambda: hg.advise("black-box", fabrics="pearl", prices={"pearl": -1.0}),
+        lambda: hg.advise("black-box", fabrics="pearl", prices={"perl": 10.0}),
+        lambda: hg.study({"scene": "black-box", "factor": [{"key": "room.finish.ceiling", "values": [0.1]}]}, workers=0),
+        lambda: hg.fit(view_deg=[], gain=[]),
+        lambda: hg.fit(view_deg=[0, 30, 60], gain=[0, 0, 0]),
     ]
     for call in calls:
         with pytest.raises(hg.Error) as caught:
             call()
         assert len(str(caught.value)) > 10
         assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
+
+
+def test_answers_refuse_what_cannot_be_asked_of_them() -> None:
+    answers = hg.trace("black-box", error=0.5)
+    calls: list[Callable[[], object]] = [
+        lambda: answers.with_finish("attic", 0.3),
+        lambda: answers.with_finish("ceiling", 1.3),
+        lambda: answers.with_finish("ceiling", "oak boards"),
+        lambda: answers.with_fabric("pearl"),
+        lambda: answers.with_picture("checkerboard"),
+        lambda: answers.with_light_output(float("inf")),
+        lambda: answers.with_contrast(native=0.5),
+        lambda: answers.with_paths(-3),
+        lambda: answers.precise(0.0),
+        lambda: answers.precise(float("nan")),
+    ]
+    for call in calls:
+        with pytest.raises(hg.Error, match="allowed"):
+            call()
 
 
 def test_fabrics_and_finishes_by_name_by_number_and_by_fit() -> None:

@@ -90,6 +90,27 @@ def test_results_travel_between_processes(found: hg.Measurement) -> None:
         assert other.to_json() == found.to_json()
 
 
+def test_what_a_study_found_travels_between_processes() -> None:
+    factors = [{"key": "room.finish.ceiling", "values": [0.05, hg.finish("oak boards")]}]
+    found = hg.study({"scene": "black-box", "factor": factors, "outputs": ["white_cd_m2"], "error": 0.2})
+    for other in (pickle.loads(pickle.dumps(found)), copy.deepcopy(found)):
+        assert other.to_json() == found.to_json()
+        assert other.to_frame().equals(found.to_frame())
+
+
+def test_sound_is_equal_to_itself_and_can_be_hashed() -> None:
+    sound = hg.sound("black-box")
+    assert sound in {sound}
+    assert sound == sound
+    assert sound != hg.sound("dark-room")
+
+
+def test_a_figure_of_a_seat_that_is_none_is_refused(found: hg.Measurement) -> None:
+    for seat in ("nobody", 99, 2.5):
+        with pytest.raises(hg.Error, match=r"no seat .* armchair"):
+            found.plot(seat=seat)
+
+
 def test_figures_are_drawn(found: hg.Measurement) -> None:
     assert len(found.plot().axes) >= 1
     assert len(found.plot(seat="armchair").axes) >= 2

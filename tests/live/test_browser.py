@@ -166,6 +166,19 @@ def test_every_control_changes_what_it_names(desk: Desk) -> None:
     assert "# centimetres: any unit will do" in desk.text(), "comments of the file stay"
 
 
+def test_added_seats_stand_where_nobody_sits(desk: Desk) -> None:
+    """Beside a seat at the wall too, and beside one whose neighbours on both sides are taken."""
+    desk.opened("Seats")
+    for name in ("sofa left", "sofa middle", "sofa right"):
+        desk.do(lambda name=name: desk.page.get_by_role("button", name=f"Take out seat {name}").click())
+    for _ in range(8):
+        desk.do(lambda: desk.page.get_by_role("button", name="Add a seat").click())
+    eyes = np.array([seat["eye_m"] for seat in desk.scene()["seats"]])
+    assert len(eyes) == 9
+    apart = np.linalg.norm(eyes[:, None] - eyes[None], axis=-1)[~np.eye(9, dtype=bool)]
+    assert apart.min() > 0.5
+
+
 def test_folds_slider_gives_verdicts(folded: Desk) -> None:
     desk = folded
 
@@ -205,6 +218,7 @@ def test_seat_screen_light_and_units_are_chosen_above_the_view(desk: Desk) -> No
     assert lit == 20.0
     page.get_by_label("Units").select_option("inches")
     assert "fL" in page.locator(".results").inner_text()
+    assert " fL is shown as 18 % grey" in page.locator(".tone-words").inner_text()
     desk.opened("Screen")
     width = page.locator("input[data-key='screen.width_m']")
     assert float(width.input_value()) == pytest.approx(desk.scene()["screen"]["width_m"] / 0.0254, abs=0.01)

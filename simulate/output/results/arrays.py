@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @singledispatch
 def to_xarray(result: Any) -> xarray.Dataset:
     """A Dataset of a result. raises TypeError for what has none, ImportError where xarray is missing"""
-    raise TypeError(f"a {type(result).__name__} has no arrays")
+    raise TypeError(f"{type(result).__name__} has no arrays")
 
 
 def _xarray() -> Any:

@@ -18,7 +18,7 @@ from ..measure.document import to_json as json_text
 @singledispatch
 def to_dict(result: Any) -> dict[str, Any]:
     """The document of a result, as --json has it. raises TypeError for what has none"""
-    raise TypeError(f"a {type(result).__name__} has no document")
+    raise TypeError(f"{type(result).__name__} has no document")
 
 
 @to_dict.register(Measurement)

@@ -32,7 +32,7 @@ def _pandas() -> Any:
 @singledispatch
 def to_frame(result: Any) -> pandas.DataFrame:
     """A tidy frame of a result. raises TypeError for what has none, ImportError where pandas is missing"""
-    raise TypeError(f"a {type(result).__name__} has no frame")
+    raise TypeError(f"{type(result).__name__} has no frame")
 
 
 @to_frame.register(Measurement)

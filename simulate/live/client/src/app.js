@@ -97,7 +97,7 @@ export class App {
     if (traced(before) || traced(this.light)) { this.renewAll(); this.layout.lightChosen(); } else this.layout.draw();
     this.keep();
   }
-  setUnits(system) { setUnitSystem(system); this.layout.sceneChanged(); this.layout.numbersChanged(); this.keep(); }
+  setUnits(system) { setUnitSystem(system); this.layout.unitsChanged(); this.keep(); }
 
   undo() { if (this.variant.undo()) { say("Undone"); this.renew(this.active); this.keep(); } }
   redo() { if (this.variant.redo()) { say("Done again"); this.renew(this.active); this.keep(); } }

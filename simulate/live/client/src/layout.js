@@ -137,6 +137,7 @@ export class Layout {
   textChanged() { this.text.take(); }
   historyChanged() { this.header.show(); }
   unitsRestored() { this.header.units(); }
+  unitsChanged() { this.sceneChanged(); this.numbersChanged(); this.viewBar.tell(); }
 
   errorsChanged() {
     const { errors } = this.app.variant;

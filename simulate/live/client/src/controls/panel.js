@@ -155,13 +155,17 @@ export class Panel {
     const { scene } = this, names = new Set(scene.seats.map((seat) => seat.name)), last = scene.seats.at(-1).eye_m;
     let k = scene.seats.length + 1;
     while (names.has(`seat ${k}`)) k += 1;
-    this.add("seat", { name: `seat ${k}`, eye_m: [this.free(scene, last), last[1], last[2]] });
+    this.add("seat", { name: `seat ${k}`, eye_m: this.free(scene, last) });
   }
 
-  /** A place beside the last seat that is still in the room. */
-  free(scene, last) {
-    const right = last[0] + 0.65;
-    return Math.round(100 * (right < scene.room.right_m[1] - 0.2 ? right : last[0] - 0.65)) / 100;
+  /** A place beside the last seat, right or left, else in the rows behind and before it: in the room, and nobody sits there. */
+  free({ room, seats }, [right, out, up]) {
+    const within = (x, [low, high]) => x > low + 0.2 && x < high - 0.2;
+    const clear = ([x, y]) => within(x, room.right_m) && within(y, [0, room.depth_m])
+      && seats.every(({ eye_m }) => Math.hypot(eye_m[0] - x, eye_m[1] - y) > 0.5);
+    const along = [1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6], cm = (x) => Math.round(100 * x) / 100;
+    const places = [0, 1, -1, 2, -2].flatMap((row) => (row ? [0, ...along] : along).map((step) => [cm(right + 0.65 * step), cm(out + row), up]));
+    return places.find(clear) ?? places[1];
   }
 
   lights() {
