@@ -61,7 +61,8 @@ def write_told(
     strange = [name for name in not_as_listed(out, before) if name in files]
     write_folder(out, files, digests=_list_of(command) if command else "", inputs=inputs)
     with_list = f" and {_list_of(command)}" if command else ""
-    note(f"halfgain: wrote {len(files)} {what}{with_list} to {plain_path(out)}: {first_names(files, 6)}")
+    count = f"1 {what.removesuffix('s')}" if len(files) == 1 else f"{len(files)} {what}"
+    note(f"halfgain: wrote {count}{with_list} to {plain_path(out)}: {first_names(files, 6)}")
     if strange:
         said = f"not as {_list_of(command)} had it (changed, or a run was broken off)"
         note(f"halfgain: replaced, though {said}: {first_names(strange)}")

@@ -25,7 +25,7 @@ Seen = Literal["second-hand", "from memory"]
 Use = Literal["theatre", "meeting room", "home", "any"]
 DARK, ANY_STATE = "dark", "any"
 ECHO = "the projector's own; finishes cannot change it"
-ECHO_BESIDE_BARS = "the projector's own, less what comes back of the black that the lens sends onto the film's bars"
+ECHO_BESIDE_BARS = "the projector's own, less what comes back of the bars' black"
 UPPER_BOUND = "the room's limit, an upper bound"
 RATED = "rated light output, as in_use is left out: in use it may be well below"
 EVEN_LIGHT = "an upper bound, as the light is taken as even over the raster (corner_to_centre = 1)"

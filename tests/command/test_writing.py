@@ -167,6 +167,8 @@ def test_the_next_run_says_what_was_not_of_one_run_and_what_it_leaves(tmp_path: 
     assert strange == "halfgain: replaced, though not as measure.sha256 had it (changed, or a run was broken off): plan.png"
     assert left == "halfgain: left in place from before: screen-b.png, screen-c.png"
     assert (tmp_path / "screen-b.png").read_bytes() == PNG + b"b"
+    write_told(tmp_path / "one", {"plan.png": PNG}, [])
+    assert capsys.readouterr().err == f"halfgain: wrote 1 file to {tmp_path / 'one'}: plan.png\n"
 
 
 def test_the_list_of_digests_is_what_sha256sum_reads(tmp_path: Path) -> None:

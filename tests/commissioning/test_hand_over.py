@@ -87,6 +87,9 @@ def test_the_sheet_is_one_sheet(which: str, browser: Any, request: pytest.Fixtur
     page.goto(file.as_uri())
     page.emulate_media(media="print")
     assert page.evaluate("document.documentElement.scrollWidth") <= 695
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": 360, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth") == 360, "on a phone wide tables scroll by themselves"
     page.close()
 
 

@@ -8,7 +8,7 @@ from ....scenes.geometry import raster
 from ...measuring.estimate import Estimate
 from ...measuring.measure import Measurement
 from ...measuring.readings import SeatReading
-from ...measuring.targets import ECHO, ECHO_BESIDE_BARS, echo_note
+from ...measuring.targets import ECHO, echo_note
 from ..units import figure as digits
 from ..units import foot_lamberts, spread
 
@@ -132,14 +132,9 @@ def _white(reading: SeatReading) -> list[str]:
 
 def _black(measurement: Measurement, reading: SeatReading) -> list[str]:
     projector = measurement.scene.projector
+    own = "the projector's own" if echo_note(measurement.scene) == ECHO else "and what comes back of the bars' black"
     lines = ["5. Black"]
-    lines.append(
-        _row(
-            "all-black picture",
-            _with_error(reading.black, "cd/m²"),
-            f"white / {projector.native_contrast:g}, the projector's own",
-        )
-    )
+    lines.append(_row("all-black picture", _with_error(reading.black, "cd/m²"), f"white / {projector.native_contrast:g}, {own}"))
     lines += _wrapped(
         "A real picture is seldom all black. With half of it white, as in the checkerboard, the room's share falls on the black"
         f" parts as well: {_with_error(reading.washout, 'cd/m²')} of wash-out on the mean, and it comes from:"
@@ -153,12 +148,13 @@ def _black(measurement: Measurement, reading: SeatReading) -> list[str]:
 
 def _contrast(measurement: Measurement, reading: SeatReading) -> list[str]:
     projector = measurement.scene.projector
+    note = echo_note(measurement.scene)
     lines = ["6. Contrast"]
     lines.append(
         _row(
             "white picture : black picture",
             f"{digits(reading.full_on_off.value)} : 1",
-            "the projector's own; no paint can change it" if echo_note(measurement.scene) == ECHO else ECHO_BESIDE_BARS,
+            "the projector's own; no paint can change it" if note == ECHO else note,
         )
     )
     lines.append(
