@@ -8,7 +8,7 @@ from ..output.advise.role_words import CONTRAST
 from ..output.units import TYPESET, figure
 from .evidence import Evidence
 from .pairs import surface_words
-from .recommendation import chosen_hang, quoted, why_hang
+from .recommendation import chosen_hang, quoted, unmet, why_hang
 from .tables import both_luminances
 
 
@@ -34,7 +34,7 @@ def _light(evidence: Evidence, name: str) -> str:
     planned = advice.scene.screen.fabric.name
     if planned != name and any(each.name == planned for each in advice.evidence):
         text += f" The planned {quoted(planned)} gives {gives(planned)}."
-    return text
+    return " ".join((text, *unmet(advice)))
 
 
 def _when(aim: Aim) -> str:

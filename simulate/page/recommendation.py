@@ -6,6 +6,7 @@ from ...materials.dataclass import dataclass
 from ...scenes.cloth.hanging import Hang
 from ..choices.advice import Advice, HangAdvice
 from ..choices.aims import Aim, shares_of_best
+from ..choices.floors import Floor
 from ..choices.fold_sight import FoldSight
 from ..output.advise.role_words import role_words
 from ..output.advise.table import basis, changes
@@ -62,6 +63,17 @@ def recommendation(advice: Advice) -> Recommendation:
         ),
         basis=basis(advice),
     )
+
+
+_UNMET = {
+    Floor.TOO_DARK: "No fabric gives every seat the least white of a cinema here: more light output is the first thing to buy.",
+    Floor.HOT_SPOT: "No fabric looks even from every seat here.",
+}
+
+
+def unmet(advice: Advice) -> tuple[str, ...]:
+    """What no fabric gives in this room, a sentence each; a recommendation among such fabrics does not stand without it. Source: `Advice.waived`."""
+    return tuple(_UNMET[floor] for floor in advice.waived)
 
 
 def quoted(name: str) -> str:

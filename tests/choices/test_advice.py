@@ -5,9 +5,11 @@ That a situation calls for a rule is common practice, no source; what is compute
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -23,7 +25,10 @@ from halfgain.simulate.choices.variants import VariantText
 from halfgain.simulate.choices.wishes import Wishes, read_prices
 from halfgain.simulate.folds.readings import FoldReading, SeatFolds
 from halfgain.simulate.output.advise.document import advise_document
-from halfgain.simulate.output.advise.table import changes
+from halfgain.simulate.output.advise.table import advise_report, changes
+from halfgain.simulate.page.reasons import _light
+from halfgain.simulate.page.recommendation import unmet
+from rich.console import Console
 
 from ..rooms import ANGULAR, box_object
 from .scenes import black, document, library
@@ -308,3 +313,19 @@ def test_bad_price_lists_are_refused_with_file_and_line(text: str, says: str, tm
     with pytest.raises(SceneErrors) as caught:
         read_prices(file, {"matt white": None})
     assert says in str(caught.value)
+
+
+def test_where_no_fabric_is_bright_enough_table_and_page_say_so() -> None:
+    """20 lm on 3.24 m2 are 1.8 cd/m2 of matt white at most: no fabric comes near 37.8."""
+    dim = advise(black(lumens=20.0), Wishes(), fabrics=("matt white", "grey 0.8"), error=0.2, threads=1)
+    assert dim.waived == (Floor.TOO_DARK,)
+    told = " ".join(advise_report(dim, Console(width=80, file=io.StringIO())).split())
+    assert "meet the floors that any fabric meets here" in told
+    assert "meet the floors and" not in told
+    assert unmet(dim) == (
+        "No fabric gives every seat the least white of a cinema here: more light output is the first thing to buy.",
+    )
+    assert _light(SimpleNamespace(advice=dim), dim.balanced).endswith(unmet(dim)[0])
+    bright = advise(black(), Wishes(), fabrics=("matt white", "grey 0.8"), error=0.2, threads=1)
+    assert unmet(bright) == ()
+    assert "meet the floors and" in " ".join(advise_report(bright, Console(width=80, file=io.StringIO())).split())

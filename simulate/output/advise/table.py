@@ -165,8 +165,9 @@ def _good(advice: Advice, full: bool) -> list[RenderableType]:
         if priced:
             cells.append(_price(advice, name))
         table.add_row(line(("* " if name in advice.roles else "  ") + name), *cells)
+    floors = "the floors that any fabric meets here" if advice.waived else "the floors"
     notes = (
-        f"{len(advice.evidence)} fabrics were measured in this room on the same light paths; {len(advice.good)} meet the floors and no "
+        f"{len(advice.evidence)} fabrics were measured in this room on the same light paths; {len(advice.good)} meet {floors} and no "
         "other beats them: for each, another is better in one aim only at a cost in another.",
         f"Every figure at its worst seat; {weighing(advice)}; advantages under 2 % do not count.",
     )
