@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import insort
 from collections.abc import Callable, Iterable
 from enum import StrEnum
 
@@ -133,7 +134,7 @@ class Range:
 def range_of(
     key: str, axis: str, now_m: float, causes: Iterable[Cause], search_m: tuple[float, float], step_m: float = CM
 ) -> Range:
-    """The range of a length: every multiple of the step between the search's ends is judged by every cause.
+    """The range of a length: every multiple of the step between the search's ends, and the present value, is judged by every cause.
 
     search_m  least and greatest value that is looked at [m];  step_m  [m]
     One step further at either end is judged too, to tell what refuses it there; it never serves.
@@ -142,6 +143,8 @@ def range_of(
     step = max(step_m, math.ceil((search_m[1] - search_m[0]) / _MOST_STEPS / step_m) * step_m)
     first, last = math.ceil(search_m[0] / step - 1e-9), math.floor(search_m[1] / step + 1e-9)
     values = [round(count * step, 6) for count in range(first - 1, last + 2)]
+    if search_m[0] <= now_m <= search_m[1] and not any(abs(value - now_m) < 1e-6 for value in values):
+        insort(values, now_m)  # between two steps the present value may be all that serves
     causes = list(causes)
     judged, present = [], []
     for cause in causes:

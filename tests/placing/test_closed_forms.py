@@ -160,6 +160,20 @@ def test_a_run_is_the_one_nearest_to_the_present_value_and_gaps_are_seen() -> No
     assert (none.low_m, none.nearest_m, none.fits_now) == (None, None, False)
 
 
+def test_a_present_value_between_two_steps_serves_where_it_is_all_that_does() -> None:
+    """Steps of 5 cm: 2.73 m under a ceiling at 2.74 m over a beam that is free from 2.71 m; and a zoom that reaches to 7.48 m."""
+    free = Cause(By.BEAM, BoundRole.MUST, one_by_one(lambda x: "head" if x < 2.71 else None))
+    ceiling = Cause(By.CEILING, BoundRole.MUST, one_by_one(lambda x: "" if x > 2.74 else None))
+    found = range_of("key", "up", 2.73, [free, ceiling], (0.0, 2.743), 0.05)
+    assert (found.low_m, found.high_m, found.nearest_m, found.fits_now) == (2.73, 2.73, 2.73, True)
+    assert not bound(found, By.BEAM).empty
+    zoom = Cause(By.ZOOM, BoundRole.MUST, one_by_one(lambda x: None if 6.72 <= x <= 7.48 else ""))
+    found = range_of("key", "out", 7.47, [zoom], (0.0, 9.0), 0.05)
+    assert (found.low_m, found.high_m) == (6.75, 7.47), "what is told to fit lies in the range that is told"
+    found = range_of("key", "out", 7.13, [zoom], (0.0, 9.0), 0.05)
+    assert (found.low_m, found.high_m) == (6.75, 7.45)
+
+
 def test_where_nothing_fits_what_is_in_the_way_of_the_present_value_is_named() -> None:
     """A wall is in the way everywhere; far below the present value a cabinet is before it."""
     sight = Cause(By.SIGHT, BoundRole.ASKED, one_by_one(lambda x: "cabinet" if x < 0.4 else "wall"))
