@@ -59,6 +59,7 @@ class PageSocket:
                 raise
         finally:
             self.house.desk.forget(self.owner)
+            self.house.reports.stop(self.owner)
             for task in (sender, *self._side):
                 task.cancel()
 
@@ -181,9 +182,8 @@ class PageSocket:
 
         def make() -> bytes:
             house.check_text(text, name)
-            return house.reports.make(
-                text, name, str(house.folder.place), seed=house.solver.seed, threads=house.solver.threads, told=stage
-            )
+            solver, place = house.solver, str(house.folder.place)
+            return house.reports.make(text, name, place, seed=solver.seed, threads=solver.threads, told=stage, owner=self.owner)
 
         try:
             page = await asyncio.to_thread(make)
@@ -195,7 +195,7 @@ class PageSocket:
         )
 
     async def _do_stop_report(self, table: dict[str, Any]) -> None:
-        self.house.reports.stop()
+        self.house.reports.stop(self.owner)
 
 
 def _pixels(value: Any) -> int:

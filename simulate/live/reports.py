@@ -25,9 +25,12 @@ class Reports:
         self._command = command
         self._lock = threading.Lock()
         self._child: subprocess.Popen[bytes] | None = None
+        self._owner = 0
 
-    def make(self, text: str, name: str, folder: str, *, seed: int, threads: int, told: Callable[[str], None]) -> bytes:
-        """The page of a scene's text, UTF-8; told hears each stage. Blocks until it is there.
+    def make(
+        self, text: str, name: str, folder: str, *, seed: int, threads: int, told: Callable[[str], None], owner: int = 0
+    ) -> bytes:
+        """The page of a scene's text, UTF-8; told hears each stage, owner is the number of who asks. Blocks until it is there.
 
         raises  Busy, ReportFailed
         """
@@ -36,6 +39,7 @@ class Reports:
         try:
             asked = json.dumps({"text": text, "name": name, "folder": folder, "seed": seed, "threads": threads}).encode()
             pipe = subprocess.PIPE
+            self._owner = owner
             self._child = child = subprocess.Popen(self._command, stdin=pipe, stdout=pipe, stderr=pipe)
             lines: list[str] = []
             ear = threading.Thread(target=_listen, args=(child, lines, told), daemon=True)
@@ -52,10 +56,10 @@ class Reports:
             self._child = None
             self._lock.release()
 
-    def stop(self) -> None:
-        """End the report that is being made, if any."""
+    def stop(self, owner: int | None = None) -> None:
+        """End the report that is being made, if any; with an owner, only one of theirs."""
         child = self._child
-        if child is not None:
+        if child is not None and owner in (None, self._owner):
             with suppress(OSError):
                 child.kill()
 

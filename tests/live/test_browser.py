@@ -371,6 +371,21 @@ def test_a_lost_socket_is_told_and_the_page_goes_on_where_it_was(desk: Desk) -> 
     assert desk.scene()["surfaces"][4]["reflectance"][0] == pytest.approx(0.2)
 
 
+def test_a_report_goes_with_a_lost_socket_and_the_page_says_so(desk: Desk) -> None:
+    page = desk.page
+    for _ in range(2):  # asked for twice it is made once, and can be stopped
+        page.get_by_role("button", name="Report", exact=True).click()
+        page.get_by_role("button", name="Stop it").wait_for()
+    page.evaluate("window.halfgain.socket.socket.close()")
+    page.get_by_text("The connection was lost, and the report with it.").wait_for()
+    desk.until("window.halfgain.socket.ready", "a new connection")
+    desk.answered()
+    page.get_by_role("button", name="Report", exact=True).click()
+    page.get_by_text("The report is being made: ").wait_for()
+    page.get_by_role("button", name="Stop it").click()
+    page.get_by_text("the report was stopped").wait_for()
+
+
 def test_a_reload_keeps_what_was_done(desk: Desk) -> None:
     _slide(desk, "Reflectance of ceiling", 0.33)
     desk.page.reload()

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
+import json
 import sys
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from halfgain.scenes.library import scene_path
+from halfgain.simulate.live.page_socket import PageSocket
 from halfgain.simulate.live.reports import Busy, ReportFailed, Reports
+from websockets.exceptions import ConnectionClosedOK
 
 from .talking import Served, heard, tell
 
@@ -47,6 +54,50 @@ def test_a_second_report_waits_for_nobody_and_stop_ends_the_first() -> None:
     reports.stop()
     thread.join(20)
     assert faults == ["the report was stopped"]
+
+
+def test_a_page_that_goes_takes_its_own_report_with_it_and_no_other(tmp_path: Path) -> None:
+    reports = Reports((sys.executable, "-c", SLOW))
+    kept = SimpleNamespace(
+        reports=reports, first={}, version="", folder=SimpleNamespace(place=tmp_path), check_text=lambda *_: None,
+        desk=SimpleNamespace(forget=lambda _: None), solver=SimpleNamespace(seed=1, threads=1),
+    )  # fmt: skip
+
+    class Leaving:
+        """A socket that asks one thing, and goes when it is told to."""
+
+        def __init__(self, **asked: str) -> None:
+            self.asked, self.goes = [json.dumps(asked)], asyncio.Event()
+
+        async def send_text(self, _: str) -> None: ...
+
+        async def receive_text(self) -> str:
+            if self.asked:
+                return self.asked.pop()
+            await self.goes.wait()
+            raise ConnectionClosedOK(None, None)
+
+    async def pages() -> tuple[int | None, int]:
+        asks, other = Leaving(do="report", text="x"), Leaving(do="stop-report")
+        maker = asyncio.create_task(PageSocket(kept, asks).run())
+        while reports._child is None:
+            await asyncio.sleep(0.01)
+        child = reports._child
+        other.goes.set()
+        await PageSocket(kept, other).run()
+        await asyncio.sleep(0.2)
+        after_another = child.poll()
+        asks.goes.set()
+        await maker
+        try:
+            return after_another, await asyncio.to_thread(child.wait, 10)
+        finally:
+            reports.stop()
+
+    with ThreadPoolExecutor(1) as thread:  # the browser's driver may have a loop in this one
+        after_another, ended = thread.submit(asyncio.run, pages()).result()
+    assert after_another is None
+    assert ended != 0
 
 
 def test_a_child_that_fails_says_why() -> None:

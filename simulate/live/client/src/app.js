@@ -21,6 +21,7 @@ export class App {
     this.level = "typical";
     this.light = null;
     this.count = 0;
+    this.making = false; // a report of this page
     this.precise = true;
     this.layout = new Layout(root, this);
     this.traffic = { a: new Traffic(() => this.question("a")), b: new Traffic(() => this.question("b")) };
@@ -33,7 +34,9 @@ export class App {
 
   connection(word) {
     this.layout.connection(word);
-    if (word === "lost") for (const each of Object.values(this.traffic)) each.reset();
+    if (word !== "lost") return;
+    for (const each of Object.values(this.traffic)) each.reset();
+    if (this.making) this.reportEnded("The connection was lost, and the report with it.", "bad");
   }
 
   // ---- what the user does
@@ -149,7 +152,18 @@ export class App {
     this.socket.tell("save", { name, text: variant.text, seen: name === variant.name ? variant.seen : "" });
   }
   saveAnyway() { this.socket.tell("save", { name: this.saving.name, text: this.saving.text, seen: "any" }); }
-  report() { if (this.socket.tell("report", { text: this.variant.text, name: this.variant.name })) this.layout.reporting("begun"); }
+  report() {
+    if (!this.making) this.making = this.socket.tell("report", { text: this.variant.text, name: this.variant.name });
+    if (!this.making) return;
+    this.layout.reporting("begun");
+  }
+
+  reportEnded(words, kind) {
+    this.making = false;
+    this.layout.reporting("ended");
+    this.layout.message(words, kind);
+  }
+
   stopReport() { this.socket.tell("stop-report"); }
 
   begin(text, name, seen) {
@@ -299,7 +313,7 @@ export class App {
   }
 
   on_failed(message) {
-    if (message.of === "report") this.layout.reporting("ended");
+    if (message.of === "report") { this.reportEnded(message.text, "bad"); return; }
     if (message.of === "save" && message.exists) { this.layout.replaceDialog(message.text); return; }
     this.layout.message(message.text, "bad");
   }
@@ -307,9 +321,8 @@ export class App {
   on_report_stage(message) { this.layout.reporting(message.text); }
 
   on_report(message) {
-    this.layout.reporting("ended");
     download(message.name, message.arrays.html.data.slice(), "text/html");
-    this.layout.message(`The report is in your downloads as ${message.name}.`, "good");
+    this.reportEnded(`The report is in your downloads as ${message.name}.`, "good");
   }
 
   on_fault(message) {
