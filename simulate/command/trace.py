@@ -16,8 +16,10 @@ LedgerOut = Annotated[
 
 
 def _reflectance(value: float) -> float:
-    if not 0.0 < value <= 0.97:
-        raise typer.BadParameter(f"{value:g} is not allowed; allowed above 0 to 0.97")
+    from ..answers.trace import LIGHTEST
+
+    if not 0.0 < value <= LIGHTEST:
+        raise typer.BadParameter(f"{value:g} is not allowed; allowed above 0 to {LIGHTEST}")
     return value
 
 
