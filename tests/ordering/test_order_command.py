@@ -86,6 +86,16 @@ def test_every_library_scene_is_told_in_eighty_columns(
         assert "nan" not in text
 
 
+def test_a_long_name_of_a_seat_leaves_room_for_what_is_said_of_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    name = "the seat of honour between the second column and the stove " + "x"
+    path = tmp_path / "room.toml"
+    path.write_text(edit(('name = "front"', f'name = "{name}"')), encoding="utf-8")
+    assert app.run(["order", str(path)]) == 0
+    told = capsys.readouterr().out
+    assert "the seat of honour" in told
+    assert max(len(each) - len(each.lstrip()) for each in told.splitlines()) < 50
+
+
 @pytest.mark.parametrize(
     ("option", "value", "allowed"),
     [("--standing", "3", "1 to 2.5"), ("--standing", "nan", "1 to 2.5"), ("--white", "0", "1 to 10000")],

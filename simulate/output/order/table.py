@@ -12,6 +12,8 @@ from .words import AGEING_NOTE, FOLD_CHECK, FOLD_NOTE, Row, age_rows, projector_
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
+_NAMES = 40  # columns; the name of a seat may take 60, and what is said of it more
+
 
 def order_report(found: Order, console: Console) -> str:
     """Screen, projector, trades, ageing and cautions as text."""
@@ -29,7 +31,7 @@ def order_report(found: Order, console: Console) -> str:
 
 def _rows(rows: list[Row]) -> RenderableType:
     table = grid(header=False)
-    table.add_column(no_wrap=True)
+    table.add_column(max_width=_NAMES, overflow="fold")
     table.add_column(overflow="fold")
     for name, words in rows:
         table.add_row(line(name), line(words))
