@@ -23,6 +23,7 @@ from .warning import SceneWarning, WarningCode
 
 _Met = dict[str, np.ndarray]  # by name, which pyramids (n,) it reaches into
 _SHARE = 0.0005  # shares below this are rounding of an aspect such as 1.78:1
+_HEAD_OF = "the head of "
 _PAPER_M = 0.0001  # a sheet of paper of 80 g/m2; thinner things are slips of the pen
 
 
@@ -132,7 +133,7 @@ def _in_the_light(optics: Optics, room: Room, seats: tuple[Seat, ...]) -> tuple[
 
 
 def _head_of(seat: Seat) -> str:
-    return f'the head of "{seat.name}"'
+    return f'{_HEAD_OF}"{seat.name}"'
 
 
 def _beam(optics: Optics, room: Room, seats: tuple[Seat, ...], things: _Met, walls: _Met) -> Iterator[SceneWarning]:
@@ -156,13 +157,21 @@ def _sight(seats: tuple[Seat, ...], things: _Met, walls: _Met) -> Iterator[Scene
     for i, seat in enumerate(seats, start=1):
         names = [name for name, met in (*things.items(), *walls.items()) if met[i] and name != _head_of(seat)]
         if names:
-            text = f'{listed(names)} may hide part of the picture from "{seat.name}"'
+            text = f'{in_the_way(names)} may hide part of the picture from "{seat.name}"'
             yield SceneWarning(WarningCode.IN_SIGHT, text, seat.name, tuple(names))
 
 
 def listed(names: Sequence[str]) -> str:
     """Names in a sentence: one, "one and two", "one, two and three"."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def in_the_way(things: Sequence[str]) -> str:
+    """A warning's things in a sentence, their heads together: "sofa" and the heads of "a" and "b"."""
+    heads = [thing.removeprefix(_HEAD_OF) for thing in things if thing.startswith(_HEAD_OF)]
+    if len(heads) < 2:
+        return listed(things)
+    return listed([*(thing for thing in things if not thing.startswith(_HEAD_OF)), f"the heads of {listed(heads)}"])
 
 
 def _overlaps(objects: tuple[Thing, ...]) -> Iterator[SceneWarning]:

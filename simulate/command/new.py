@@ -214,6 +214,7 @@ def _write(target: Path, given: Given, *, replace: bool, as_json: bool) -> None:
     from ...scenes.load import scene_from_text
     from ...scenes.new_file import write_new, write_over
     from ...scenes.survey.scene_text import scene_text
+    from ..output.warned import gathered
     from .stdout import say
 
     text = scene_text(given)
@@ -223,7 +224,7 @@ def _write(target: Path, given: Given, *, replace: bool, as_json: bool) -> None:
     else:
         write_new(target, text.encode())
     note(f"halfgain: wrote {plain_path(target)}; next: halfgain measure {plain_path(target)}")
-    note(*(f"halfgain: {warning.text}" for warning in scene.warnings))
+    note(*(f"halfgain: {warning.text}" for warning in gathered(scene.warnings, scene.seats)))
     if as_json:
         from ..output.measure.document import to_json
 

@@ -19,6 +19,7 @@ from ...scenes.library import describe, scene_names
 from ...scenes.model import Light, Room, Scene
 from ...scenes.rooms.lines import hull, plan_outline
 from ...scenes.throw import throw
+from ..output.warned import gathered
 from ..views.charts import CHARTS
 
 LEVELS_SHOWN = ("2%", "10%", "30%")  # even pictures offered beside the charts
@@ -169,7 +170,7 @@ def _doubts(scene: Scene) -> dict[str, Any]:
                 "code": str(each.code.value), "text": each.text,
                 "remedies": [{"key": remedy.key, "axis": remedy.axis, "to_m": remedy.to_m} for remedy in each.remedies],
             }
-            for each in scene.warnings
+            for each in gathered(scene.warnings, scene.seats)
         ],
         "notes": list(scene.notes),
     }  # fmt: skip

@@ -6,6 +6,7 @@ from importlib.metadata import version
 
 from ...materials.finish import NO_SOURCE
 from ..measuring.targets import TARGETS
+from ..output.warned import gathered
 from .evidence import Evidence
 
 LEFT_OUT = (
@@ -27,7 +28,7 @@ _METHODS = (
 def assumptions(evidence: Evidence) -> list[str]:
     """Warnings of the scene, defaults taken, notes on the fabric, in words."""
     scene = evidence.measurement.scene
-    return [*(warning.text for warning in scene.warnings), *scene.notes, *scene.screen.fabric.assumed]
+    return [*(warning.text for warning in gathered(scene.warnings, scene.seats)), *scene.notes, *scene.screen.fabric.assumed]
 
 
 def sources(evidence: Evidence) -> list[str]:

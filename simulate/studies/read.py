@@ -139,7 +139,8 @@ def _bases(table: StudyTable, folder: FilePath, refuse: Any) -> tuple[list[Base]
     errors: list[SceneError] = []
     for path, each in given:
         if not isinstance(each, str | FilePath | Scene):
-            refuse(path, "should be a text", each, "a scene file, or a name of the library")
+            message = "takes one scene, several stand under scenes" if isinstance(each, list | tuple) else "should be a text"
+            refuse(path, message, each, "a scene file, or a name of the library")
             continue
         try:
             scene = _scene(each, folder)

@@ -68,6 +68,13 @@ def test_an_object_between_an_eye_and_the_picture():
     )
 
 
+def test_heads_in_the_way_are_named_together():
+    seat = '[[seat]]\nname = "{}"\neye_m = [{}, {}, 1.1]\n'
+    text = GOOD + "".join(seat.format(*each) for each in (("a", -0.2, 2.2), ("b", 0.2, 2.2), ("last", 0.0, 3.2)))
+    said = next(text for text in texts(scene_from_text(text)) if text.endswith('from "last"'))
+    assert said == 'the heads of "front", "a" and "b" may hide part of the picture from "last"'
+
+
 def test_an_object_under_the_picture_hides_nothing():
     assert with_object("sideboard", [-0.9, 0.0, 0.0], [0.9, 0.5, 0.5]) == ()
 

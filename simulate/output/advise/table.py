@@ -18,6 +18,7 @@ from ..cautions import CAUTIONS
 from ..folds.sentence import fold_sentence
 from ..layout import bullet, grid, heading, line, rendered
 from ..units import figure as digits
+from ..warned import gathered
 from .role_words import role_words
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ WAIVED_WORDS = {Floor.TOO_DARK: "all are too dark, more light output is the firs
 def _misfits(advice: Advice) -> list[RenderableType]:
     """What does not fit comes before all advice."""
     first = [each for each in advice.scene.warnings if each.code in (WarningCode.DOES_NOT_FIT, WarningCode.IN_BEAM)]
-    return [heading("First"), *(bullet(each.text) for each in first)] if first else []
+    return [heading("First"), *(bullet(each.text) for each in gathered(first, advice.scene.seats))] if first else []
 
 
 def _more(advice: Advice) -> RenderableType:

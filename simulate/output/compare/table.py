@@ -17,6 +17,7 @@ from ..folds.sentence import fold_sentence
 from ..layout import bullet, grid, heading, line, rendered
 from ..units import figure as digits
 from ..units import spread
+from ..warned import gathered
 from .folds_table import folds_part
 
 if TYPE_CHECKING:
@@ -65,15 +66,13 @@ def _head(comparison: Comparison) -> list[RenderableType]:
     for axis in comparison.axes:
         table.add_row(axis.name, line(" | ".join(choice.label for choice in axis.choices)))
     lines.append(table)
-    warned = dict.fromkeys(warning for variant in comparison.variants for warning in variant.scene.warnings)
-    everywhere = set(comparison.variants[0].scene.warnings)
-    for variant in comparison.variants[1:]:
-        everywhere &= set(variant.scene.warnings)
+    of_each = [(variant.label, gathered(variant.scene.warnings, variant.scene.seats)) for variant in comparison.variants]
+    warned = dict.fromkeys(warning for _, warnings in of_each for warning in warnings)
     if warned:
         lines.append(heading("Warnings"))
         for warning in warned:
-            where = [v.label for v in comparison.variants if warning in v.scene.warnings]
-            lines.append(bullet(warning.text + ("" if warning in everywhere else f" [{'; '.join(where)}]")))
+            where = [label for label, warnings in of_each if warning in warnings]
+            lines.append(bullet(warning.text + ("" if len(where) == len(of_each) else f" [{'; '.join(where)}]")))
     return lines
 
 

@@ -10,6 +10,7 @@ from ...measuring.targets import UPPER_BOUND, Verdict
 from ..layout import bullet, grid, heading, rendered
 from ..layout import line as text_line
 from ..units import brief, foot_lamberts
+from ..warned import gathered
 from .first_block import first_block
 from .verdict_table import verdicts_by_seat
 
@@ -44,7 +45,7 @@ def block_parts(measurement: Measurement) -> list[RenderableType]:
 
 
 def _warnings(measurement: Measurement) -> list[RenderableType]:
-    found = measurement.scene.warnings
+    found = gathered(measurement.scene.warnings, measurement.scene.seats, [place.hidden_share for place in measurement.geometry])
     return [heading("Warnings"), *(bullet(warning.text) for warning in found)] if found else []
 
 

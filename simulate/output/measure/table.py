@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from ....scenes.warn import listed
+from ....scenes.warn import in_the_way
 from ....scenes.warning import SceneWarning, WarningCode
 from ...measuring.estimate import Estimate
 from ...measuring.measure import Measurement
@@ -15,6 +15,7 @@ from ..cautions import CAUTIONS
 from ..folds.table import folds_parts
 from ..layout import grid, heading, rendered
 from ..units import between, figure, foot_lamberts, spread
+from ..warned import share_words
 from .short_report import block_parts, short_report
 from .verdict_table import verdict_parts
 
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
 _WIDE = 104
 _BAR = 24
-_LEAST_HIDDEN = 0.001  # finer than the grid of sight lines tells
 
 
 def report(measurement: Measurement, console: Console, *, full: bool = False) -> str:
@@ -102,9 +102,7 @@ def _with_share(warning: SceneWarning, measurement: Measurement) -> str:
     hidden = {seat.name: place.hidden_share for seat, place in zip(measurement.scene.seats, measurement.geometry, strict=True)}
     if warning.code is not WarningCode.IN_SIGHT or warning.seat not in hidden:
         return warning.text
-    share = hidden[warning.seat]
-    words = f"{100.0 * share:.1f} %" if share >= _LEAST_HIDDEN else "less than 0.1 %"
-    return f'from "{warning.seat}", {words} of the screen is hidden by {listed(warning.things)}'
+    return f'from "{warning.seat}", {share_words(hidden[warning.seat])} of the screen is hidden by {in_the_way(warning.things)}'
 
 
 def _cell(value: Estimate, scale: float = 1.0, unit: str = "") -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from ...ordering.order import Order
 from ..cautions import CAUTIONS
 from ..layout import bullet, grid, heading, line, rendered
+from ..warned import gathered
 from .words import AGEING_NOTE, FOLD_CHECK, FOLD_NOTE, Row, age_rows, projector_rows, screen_rows, trade_words
 
 if TYPE_CHECKING:
@@ -19,7 +20,10 @@ def order_report(found: Order, console: Console) -> str:
     """Screen, projector, trades, ageing and cautions as text."""
     parts: list[RenderableType] = [line(found.scene.title, "bold")]
     if found.open:
-        parts += [heading("To settle before anything is ordered"), *(bullet(warning.text) for warning in found.open)]
+        parts += [
+            heading("To settle before anything is ordered"),
+            *(bullet(warning.text) for warning in gathered(found.open, found.scene.seats)),
+        ]
     parts += [heading("Screen"), _rows(screen_rows(found)), heading("Projector"), _rows(projector_rows(found))]
     parts += [heading("Who must be present"), *(bullet(trade_words(each)) for each in found.trades)]
     if found.ages is not None:
