@@ -53,6 +53,24 @@ def filled(rest: np.ndarray, good: np.ndarray) -> np.ndarray:
     return np.where(good, rest, rest[row, column])
 
 
+def distinct(values: np.ndarray) -> np.ndarray:
+    """The different numbers of an array, rising. Source: np.unique, which imports numpy.ma first, 10 ms of a start."""
+    ordered = np.sort(values, axis=None)
+    return ordered[np.concatenate([[True], ordered[1:] != ordered[:-1]])]
+
+
+def sums_of_neighbours(values: np.ndarray, count: int) -> np.ndarray:
+    """Sums (rows, columns / count) of as many neighbours in each row: a few strided sums are quicker than one over a short last axis.
+
+    values  (rows, columns) [any unit], columns a multiple of `count`
+    Source: definition.
+    """
+    total = values[:, ::count].copy()
+    for k in range(1, count):
+        total += values[:, k::count]
+    return total
+
+
 def thinned(pattern: np.ndarray, step: int) -> np.ndarray:
     """Means over blocks of step x step cells; blocks that reach beyond the last row or column are filled by reflection.
 
@@ -65,7 +83,4 @@ def thinned(pattern: np.ndarray, step: int) -> np.ndarray:
     if rows % step or columns % step:
         pattern = np.pad(pattern, ((0, -rows % step), (0, -columns % step)), mode="symmetric")
     by_row = pattern.reshape(pattern.shape[0] // step, step, pattern.shape[1]).sum(axis=1)
-    total = by_row[:, ::step].copy()
-    for k in range(1, step):  # a few strided sums are quicker than one over a short last axis
-        total += by_row[:, k::step]
-    return total * pattern.dtype.type(1.0 / step**2)
+    return sums_of_neighbours(by_row, step) * pattern.dtype.type(1.0 / step**2)

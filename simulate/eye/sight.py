@@ -11,6 +11,13 @@ from ...materials.dataclass import dataclass
 NONE, WAVES, SINGLE = "none", "waves", "single feature"  # the channel that decided
 
 
+class Angles(NamedTuple):
+    """deg_right, deg_up  (rows, columns) visual angle that a metre of the screen takes up, to the right and up [deg/m]."""
+
+    deg_right: np.ndarray
+    deg_up: np.ndarray
+
+
 class Sight(NamedTuple):
     """How a seat sees the picture.
 
@@ -21,6 +28,11 @@ class Sight(NamedTuple):
     luminance_cd_m2: float
     deg_right: np.ndarray
     deg_up: np.ndarray
+
+    @property
+    def angles(self) -> Angles:
+        """The scale alone, which does not hang on the picture. Source: definition."""
+        return Angles(self.deg_right, self.deg_up)
 
 
 class Grid(NamedTuple):
@@ -34,7 +46,7 @@ class Grid(NamedTuple):
         """Distance of neighbours to the right and up [m]. Source: definition."""
         return float(self.right_m[1] - self.right_m[0]), float(self.up_m[0] - self.up_m[1])
 
-    def whole_deg(self, sight: Sight) -> tuple[float, float]:
+    def whole_deg(self, sight: Sight | Angles) -> tuple[float, float]:
         """Width and height of the picture as the seat sees it [deg]. Source: the mean scale times the size."""
         pitch = self.pitch_m
         return (

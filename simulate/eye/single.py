@@ -18,8 +18,9 @@ from typing import NamedTuple
 import numpy as np
 
 from .barten import detectability, pupil_mm, reach_deg
+from .pattern import distinct, sums_of_neighbours
 from .scipy_parts import WITH_CORNERS, scipy_parts
-from .sight import Grid, Sight
+from .sight import Angles, Grid, Sight
 
 _BLOCK_DEG = 0.3  # side of a block: a sixth of the shortest reach that matters
 _MOST_BLOCKS = 160
@@ -45,13 +46,33 @@ class FilterResponse(NamedTuple):
     """Squared answers of bands in blocks (rows, columns) of the picture, in squares of the threshold, for a full view of them.
 
     energy         by the middles of the bands [1/deg];  block_deg  (height, width) of a block [deg], the mean one
-    scale          (rows, columns) height of a block over the mean one [1], in steps
+    scale          (rows, columns) height of a block over the mean one [1], in steps;  scales  the different ones
     row, column    edges of the blocks in cells of the map, (rows + 1,) and (columns + 1,)
     """
 
     energy: dict[float, np.ndarray]
     block_deg: tuple[float, float]
     scale: np.ndarray
+    scales: np.ndarray
+    row: np.ndarray
+    column: np.ndarray
+
+
+class Transformed(NamedTuple):
+    """A pattern as the bands take it, before it is known how bright the picture is.
+
+    spectrum   cosine transform (rows, columns) of cells of pitch_deg (right, up) [deg], whole in blocks (rows, columns)
+    known      (block rows, block columns) share of a block that is known [1]; None: all of it
+    whole_deg  the picture [deg];  block_deg, scale, scales, row, column  as in `FilterResponse`
+    """
+
+    spectrum: np.ndarray
+    pitch_deg: tuple[float, float]
+    known: np.ndarray | None
+    whole_deg: tuple[float, float]
+    block_deg: tuple[float, float]
+    scale: np.ndarray
+    scales: np.ndarray
     row: np.ndarray
     column: np.ndarray
 
@@ -71,27 +92,49 @@ def answers(rest: np.ndarray, good: np.ndarray | None, sight: Sight, grid: Grid)
     rest  (rows, columns) pattern less its smooth part [1], holes filled;  good  where it was known; None: everywhere
     Source: head of this file.
     """
-    whole = grid.whole_deg(sight)
-    pupil = float(pupil_mm(sight.luminance_cd_m2, *whole))
+    return answers_at(transformed(rest, good, sight.angles, grid), sight.luminance_cd_m2)
+
+
+def transformed(rest: np.ndarray, good: np.ndarray | None, angles: Angles, grid: Grid) -> Transformed:
+    """What `answers` needs of a pattern whatever its luminance. Source: head of this file."""
+    whole = grid.whole_deg(angles)
     blocks = _block_counts(rest.shape, whole)
-    even = _at_even_angles(rest, sight, grid, blocks)
-    energy: dict[float, np.ndarray] = {}
-    scales = _scales(sight, even, blocks)
-    spectrum = scipy_parts().dctn(even.cells)
-    for scale in np.unique(scales):
-        found = _band_energies(spectrum, (even.pitch_deg[0], even.pitch_deg[1] * scale), blocks, sight.luminance_cd_m2, pupil)
-        for u, part in found.items():
-            energy[u] = energy.get(u, np.float32(0.0)) + part * (scales == scale)
+    even = _at_even_angles(rest, angles, grid, blocks)
+    scale = _scales(angles, even, blocks)
+    known = None
     if good is not None:
-        known = _at_even_angles(good.astype(np.float32), sight, grid, blocks).cells
-        known = known.reshape(blocks[0], known.shape[0] // blocks[0], blocks[1], -1).mean(axis=(1, 3))
-        energy = {u: part * known for u, part in energy.items()}
+        cells = _at_even_angles(good.astype(np.float32), angles, grid, blocks).cells
+        known = cells.reshape(blocks[0], cells.shape[0] // blocks[0], blocks[1], -1).mean(axis=(1, 3))
     side = [len(places) * p / b for places, p, b in zip((even.row, even.column), even.pitch_deg[::-1], blocks, strict=True)]
     edges = [
         np.interp(np.arange(b + 1) * (len(places) / b) - 0.5, np.arange(len(places)), places + 0.5, left=0.0, right=float(n))
         for places, b, n in zip((even.row, even.column), blocks, rest.shape, strict=True)
     ]
-    return FilterResponse(energy, (side[0], side[1]), scales, edges[0], edges[1])
+    return Transformed(
+        spectrum=scipy_parts().dctn(even.cells),
+        pitch_deg=even.pitch_deg,
+        known=known,
+        whole_deg=whole,
+        block_deg=(side[0], side[1]),
+        scale=scale,
+        scales=distinct(scale),
+        row=edges[0],
+        column=edges[1],
+    )
+
+
+def answers_at(pattern: Transformed, luminance_cd_m2: float) -> FilterResponse:
+    """Answers of all bands in all places at a mean luminance of the picture [cd/m2]. Source: head of this file."""
+    pupil = float(pupil_mm(luminance_cd_m2, *pattern.whole_deg))
+    blocks = pattern.scale.shape
+    energy: dict[float, np.ndarray] = {}
+    for scale in pattern.scales:
+        pitch = (pattern.pitch_deg[0], pattern.pitch_deg[1] * scale)
+        for u, part in _band_energies(pattern.spectrum, pitch, blocks, luminance_cd_m2, pupil).items():
+            energy[u] = energy.get(u, np.float32(0.0)) + part * (pattern.scale == scale)
+    if pattern.known is not None:
+        energy = {u: part * pattern.known for u, part in energy.items()}
+    return FilterResponse(energy, pattern.block_deg, pattern.scale, pattern.scales, pattern.row, pattern.column)
 
 
 def _block_counts(shape: tuple[int, int], whole: tuple[float, float]) -> tuple[int, int]:
@@ -100,13 +143,13 @@ def _block_counts(shape: tuple[int, int], whole: tuple[float, float]) -> tuple[i
     return min(rows, shape[0] // 2), min(columns, shape[1] // 2)
 
 
-def _at_even_angles(values: np.ndarray, sight: Sight, grid: Grid, blocks: tuple[int, int]) -> _Angles:
+def _at_even_angles(values: np.ndarray, angles: Angles, grid: Grid, blocks: tuple[int, int]) -> _Angles:
     """The map at even steps of the angle to the right, row means of it, and of the angle up, column means; cells whole in blocks."""
     pitch = grid.pitch_m
     found = []
     for axis, step, count in (
-        (0, sight.deg_up.mean(axis=1) * pitch[1], blocks[0]),
-        (1, sight.deg_right.mean(axis=0) * pitch[0], blocks[1]),
+        (0, angles.deg_up.mean(axis=1) * pitch[1], blocks[0]),
+        (1, angles.deg_right.mean(axis=0) * pitch[0], blocks[1]),
     ):
         edges = np.concatenate([[0.0], np.cumsum(step)])
         fine = edges[-1] / max(float(step.min()), edges[-1] / len(step) / 1.6)  # as fine as the map where it is nearest
@@ -141,7 +184,7 @@ def _taken(values: np.ndarray, place: np.ndarray, axis: int) -> np.ndarray:
     return total
 
 
-def _scales(sight: Sight, even: _Angles, blocks: tuple[int, int]) -> np.ndarray:
+def _scales(angles: Angles, even: _Angles, blocks: tuple[int, int]) -> np.ndarray:
     """Upward scales of blocks (rows, columns) over the mean one of their row [1], in steps of a few percent.
 
     From a seat at the side a metre upwards takes up less angle at the far end of the picture; to the right the scale is the
@@ -149,9 +192,9 @@ def _scales(sight: Sight, even: _Angles, blocks: tuple[int, int]) -> np.ndarray:
     """
     rows, columns = (
         np.clip(np.round(places.reshape(count, -1).mean(axis=1)), 0, limit - 1).astype(int)
-        for places, count, limit in zip((even.row, even.column), blocks, sight.deg_up.shape, strict=True)
+        for places, count, limit in zip((even.row, even.column), blocks, angles.deg_up.shape, strict=True)
     )
-    local = sight.deg_up[np.ix_(rows, columns)]
+    local = angles.deg_up[np.ix_(rows, columns)]
     relative = np.log(local / local.mean(axis=1, keepdims=True))
     low, spread = float(relative.min()), float(np.ptp(relative))
     count = max(1, int(np.ceil(spread / np.log(_SCALES))))
@@ -191,22 +234,25 @@ def _band_energies(
     table = _BandTable.of(float(np.sqrt(across[-1] + up[-1])), pitch_deg[0] * pitch_deg[1], luminance, pupil)
     at = (np.sqrt(np.sqrt(across[None, :] + up[:, None])) * np.float32(table.per_root) + np.float32(0.5)).astype(np.int32)
     answer = spectrum * table.counts[at]
-    position = table.position[at]
-    total = np.bincount(position.astype(np.int8).ravel(), (answer * answer).ravel(), minlength=len(table.middles))
-    counted = np.flatnonzero(np.cumsum(total[::-1])[::-1] > _LEFT_OUT * total.sum())
+    whole, left_out = float(np.vdot(answer, answer)), 1.0
     found: dict[float, np.ndarray] = {}
-    for band in range(min(int(counted[-1]) + 2, len(table.middles)) if len(counted) else 0):
+    for band, middle in enumerate(table.middles if whole > 0.0 else ()):
         top = table.middles[min(band + 1, len(table.middles) - 1)]
         keep = [min(n, int(np.ceil(2.0 * n * p * top)) + 1) for n, p in ((rows, pitch_deg[1]), (columns, pitch_deg[0]))]
         # a grid of whole blocks that holds the band; the transform of fewer points is the same wave at wider steps
         size = [min(n, int(np.ceil(k / b)) * b) for n, k, b in zip((rows, columns), keep, blocks, strict=True)]
         box = np.s_[: keep[0], : keep[1]]
+        position, here = table.position[at[box]], answer[box]
         part = np.zeros(size, np.float32)
-        part[box] = answer[box] * np.sqrt(np.maximum(1.0 - np.abs(position[box] - np.float32(band)), 0.0))
+        part[box] = here * np.sqrt(np.maximum(1.0 - np.abs(position - np.float32(band)), 0.0))
         seen = scipy_parts().idctn(part)
         seen *= seen
         by_row = seen.reshape(blocks[0], size[0] // blocks[0], size[1]).sum(axis=1)
-        found[float(table.middles[band])] = by_row.reshape(blocks[0], blocks[1], -1).sum(axis=2)
+        found[float(middle)] = sums_of_neighbours(by_row, size[1] // blocks[1])
+        if left_out <= _LEFT_OUT:
+            break
+        below = here[position < np.float32(band + 1)]  # all of it lies in the box: the rest is in bands from the next one on
+        left_out = 1.0 - float(np.vdot(below, below)) / whole
     return found
 
 
@@ -219,12 +265,11 @@ def single_feature(found: FilterResponse) -> Feature:
     if not found.energy:
         return nothing
     counts = (len(found.row) - 1, len(found.column) - 1)
-    scales = np.unique(found.scale)
     total, parts = np.zeros((2 * counts[0] + 1, 2 * counts[1] + 1)), {}
     weights = {}
     for u, energy in found.energy.items():
         across = _weights(u, counts[1], found.block_deg[1])
-        up = {scale: _weights(u, counts[0], found.block_deg[0] * scale) for scale in scales}
+        up = {scale: _weights(u, counts[0], found.block_deg[0] * scale) for scale in found.scales}
         parts[u] = sum(w @ np.where(found.scale == scale, energy, np.float32(0.0)) for scale, w in up.items()) @ across.T
         weights[u] = up, across
         total += parts[u]
@@ -246,9 +291,11 @@ def _weights(cycles_per_deg: float, count: int, block_deg: float) -> np.ndarray:
 
     Means over blocks: t (1 + (2 t / reach)^2)^(-1/2) is the weight's integral.
     """
-    edge = block_deg * np.subtract.outer(np.arange(2 * count + 1) * 0.5, np.arange(count + 1))
+    half = np.arange(-2 * count, 2 * count + 1)  # halves of a block from where one looks to a block's edge
+    edge = block_deg * (0.5 * half)
     whole = edge / np.sqrt(1.0 + (2.0 * edge / reach_deg(cycles_per_deg)) ** 2)
-    return ((whole[:, :-1] - whole[:, 1:]) / block_deg).astype(np.float32)
+    block = np.concatenate([np.zeros(2), (whole[2:] - whole[:-2]) / block_deg]).astype(np.float32)
+    return block[np.subtract.outer(np.arange(2 * count + 1), 2 * np.arange(count) - 2 * count)]
 
 
 def _box(energy: np.ndarray, found: FilterResponse) -> tuple[float, float, float, float]:

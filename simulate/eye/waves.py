@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .barten import contrast_sensitivity, reach_deg
+from .pattern import distinct
 from .scipy_parts import BY_SIDES, scipy_parts
 from .sight import Grid, Sight
 from .single import FilterResponse
@@ -163,7 +164,7 @@ class Search:
         order = np.argsort(-self.estimates[k], kind="stable")
         row, column = (at[order] * _PARTS // n for at, n in zip(self._middles(self.levels[k]), self.sums.shape[1:], strict=True))
         _, best = np.unique(row * _PARTS + column, return_index=True)
-        return order[np.unique(np.concatenate([np.arange(min(_LOOKED_AT, len(order))), best]))]
+        return order[distinct(np.concatenate([np.arange(min(_LOOKED_AT, len(order))), best]))]
 
     def worst_of(self, k: int, which: np.ndarray | None = None) -> _Level:
         """The worst of some windows (indices) of side k; None: of the likely ones. Source: head of this file."""

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .pattern import thinned
+from .pattern import distinct, thinned
 from .scipy_parts import scipy_parts
 
 PERIODS = 3.0  # a component must have as many in its window
@@ -63,7 +63,7 @@ def layout(shape: tuple[int, int], side: float) -> Windows | None:
     step = max(1, a // _SAMPLES)
     b, a = b // step, a // step
     first = [
-        np.unique(np.linspace(-m, n - size + m, int(np.ceil((n - size + 2 * m) / (0.5 * size))) + 1).astype(int))
+        distinct(np.linspace(-m, n - size + m, int(np.ceil((n - size + 2 * m) / (0.5 * size))) + 1).astype(int))
         for n, size, m in zip((-(-shape[0] // step), -(-shape[1] // step)), (b, a), (b // 4, a // 4), strict=True)
     ]
     row, column = (g.ravel() * step for g in np.meshgrid(*first, indexing="ij"))
