@@ -1,6 +1,6 @@
-"""`python -m benchmarks.references`: asks the reference renderer anew for every answer that the tests keep (`tests/outside/kept.py`).
+"""`python -m benchmarks.references`: asks the reference renderer, and rays of sound, anew for all that the tests keep (`outside/kept.py`).
 
-Runs the tests that compare with it, with all batches asked for and kept, and says by how much each answer's mean has changed.
+Runs the tests that compare with them, with all batches asked for and kept, and says by how much each answer's mean has changed.
 """
 
 from __future__ import annotations

@@ -7,12 +7,13 @@ from functools import partial
 import numpy as np
 import pytest
 from halfgain.simulate.light.projector import CENTRE, PEAK
-from halfgain.simulate.measuring.solver import prepare, traced_sums
+from halfgain.simulate.measuring.flatten import flatten
+from halfgain.simulate.measuring.solver import measuring_points, prepare, traced_sums
 
 from tests.outside import mitsuba_folded
 from tests.outside.box_room import Room
 from tests.outside.kept import kept_batches
-from tests.rooms import lowered, room
+from tests.rooms import room
 
 WALLS = {"front": 0.5, "back": 0.5, "left": 0.5, "right": 0.5, "ceiling": 0.7, "floor": 0.2}
 GAIN, AMPLITUDE_MM, ANGLE = 0.9, 8.0, 20.0
@@ -53,7 +54,8 @@ def theirs(arrays, points, amplitude_m, name=None, **how):
 def test_direct_light_on_a_rippled_mesh(amplitude_mm):
     # Expected: mitsuba, path integrator cut at depth 2, no noise; flat first, where the answer is gain lux / pi
     fabric = FOLDED if amplitude_mm else '[screen.fabric]\nkind = "diffuse"\ngain = 0.9'
-    arrays, points, _ = lowered(room(gap=0.1, fabric=fabric, **WALLS))
+    arrays = flatten(room(gap=0.1, fabric=fabric, **WALLS))
+    points = measuring_points(arrays)
     other = theirs(arrays, points, amplitude_mm / 1e3, batches=1, spp=4, depth=2)[0]
     ours = points.gain[:, 0] * points.direct_lx / np.pi
     assert np.abs(ours / other - 1).max() < 2e-4
@@ -65,7 +67,8 @@ def test_direct_light_on_a_rippled_mesh(amplitude_mm):
 @pytest.mark.reference
 def test_returned_light_in_a_room_with_a_rippled_screen():
     # Expected: mitsuba, path integrator, independent sampler, 16 seeds; what is above the direct light is returned
-    arrays, points, _ = lowered(room(gap=0.1, fabric=FOLDED, **WALLS))
+    arrays = flatten(room(gap=0.1, fabric=FOLDED, **WALLS))
+    points = measuring_points(arrays)
     fine = prepare(arrays, points, threads=2, cells=40)
     paths = 512
     sums = traced_sums(fine, seed=9, low_path=0, paths=paths, threads=2)

@@ -1,7 +1,7 @@
-"""Answers of the reference renderer that are kept, so that a test asks it for two batches and not for all.
+"""Answers of the reference renderer, and of rays of sound, that are kept, so that a test asks for one or two batches and not for all.
 
-A file holds a renderer's batches beside a digest of what was asked: the arguments, and the programs of this folder that ask. Where
-either has changed the test that asks fails until `python -m benchmarks.references` has asked anew. Each time the first two
+A file holds an answer's batches beside a digest of what was asked: the arguments, and the programs of this folder that ask. Where
+either has changed the test that asks fails until `python -m benchmarks.references` has asked anew. Each time the first
 batches are asked again with their own seeds: they must lie among the kept ones, so a renderer that has come to answer otherwise is noticed.
 """
 
@@ -25,22 +25,25 @@ DIGITS = 8  # a renderer in single precision has no more
 AMONG = 6.0  # standard deviations of one batch that the first ones may lie from the mean of all, asked anywhere
 
 
-def kept_batches(name: str, ask: Callable[..., NDArray[np.float64]], /, *args: Any, batches: int = 16, **how: Any) -> Any:
+def kept_batches(
+    name: str, ask: Callable[..., NDArray[np.float64]], /, *args: Any, batches: int = 16, again: int = 2, **how: Any
+) -> Any:
     """What `ask(*args, batches=..., **how)` says, batches first, kept under a name.
 
     ask      its batch k depends on no other and not on how many there are; every argument has a repr that tells all of it
+    again    number of batches that are asked for each time
     raises   AssertionError where the question has changed, or where the renderer answers otherwise now
     """
     file, asked = FOLDER / f"{name}.json", _digest(ask, args, {**how, "batches": batches})
     if os.environ.get(ASK_ANEW) == "1":
         _keep(file, asked, ask(*args, batches=batches, **how))
     held = json.loads(file.read_text(encoding="utf-8"))
-    again = f"python -m benchmarks.references asks anew for {file.name}"
-    assert held["asked"] == asked, f"what was asked has changed: {again}"
+    anew = f"python -m benchmarks.references asks anew for {file.name}"
+    assert held["asked"] == asked, f"what was asked has changed: {anew}"
     answer = np.array(held["answer"])
-    first = ask(*args, batches=2, **how)
+    first = ask(*args, batches=again, **how)
     spread = AMONG * answer.std(axis=0, ddof=1) + 1e-6 * np.abs(answer.mean(axis=0))
-    assert (np.abs(first - answer.mean(axis=0)) <= spread).all(), f"the renderer answers otherwise than it did: {again}"
+    assert (np.abs(first - answer.mean(axis=0)) <= spread).all(), f"the renderer answers otherwise than it did: {anew}"
     return answer
 
 
@@ -53,7 +56,7 @@ def _keep(file: Path, asked: str, answer: NDArray[np.float64]) -> None:
 
 def _digest(ask: Callable[..., Any], args: tuple[Any, ...], how: dict[str, Any]) -> str:
     told = f"{ask.__module__}.{ask.__qualname__} {_told(args)} {_told(how)}"
-    return hashlib.sha256((told + _programs()).encode()).hexdigest()[:32]
+    return hashlib.sha256((told + _programs(ask.__module__.rpartition(".")[2])).encode()).hexdigest()[:32]
 
 
 def _told(thing: Any) -> str:
@@ -71,9 +74,10 @@ def _told(thing: Any) -> str:
 
 
 @cache
-def _programs() -> str:
-    """What asks, comments and layout left out."""
+def _programs(name: str) -> str:
+    """What asks, by the name of its module, comments and layout left out."""
     files = sorted([*FOLDER.parent.glob("mitsuba_*.py"), FOLDER.parent / "box_room.py"])
+    files = [FOLDER.parent / f"{name}.py"] if name.startswith("sound_") else files
     return "".join(ast.dump(_without_words(ast.parse(file.read_text(encoding="utf-8")))) for file in files)
 
 

@@ -21,6 +21,8 @@ from halfgain.simulate.sound.reverberation import (
     unscattered,
 )
 
+from ..outside.kept import kept_batches
+from ..outside.sound_rays import batch_times
 from ..statistics import within_standard_errors
 
 SIZE = np.array([5.0, 4.0, 2.5])
@@ -105,41 +107,27 @@ def test_which_formula_is_trusted() -> None:
     assert trusted(0.05, 0.05, 0.05, 0.05, 0.6, 0.05) == ARAU
 
 
-def simulated(six: tuple[float, ...], scattering: float) -> tuple[float, float]:
-    """Mean reverberation time [s] over four seeds and three places by image sources and rays, with its standard error.
-
-    Source: pyroomacoustics, one broad band, T30; its threads share no random numbers, so a seed fixes the result.
-    """
-    import pyroomacoustics as pra
-    from pyroomacoustics.experimental.rt60 import measure_rt60
-
-    names = ("west", "east", "south", "north", "floor", "ceiling")
-    found = []
-    for seed in range(4):
-        pra.random.seed(seed)
-        walls = {name: pra.Material(value, scattering) for name, value in zip(names, six, strict=True)}
-        room = pra.ShoeBox(SIZE, fs=8000, materials=walls, max_order=6, ray_tracing=True, air_absorption=False)
-        room.set_ray_tracing(n_rays=6000, receiver_radius=0.3)
-        room.add_source([1.1, 1.3, 1.2])
-        room.add_microphone(np.array([[3.9, 2.9, 1.6], [2.2, 3.1, 1.0], [4.1, 1.2, 1.4]]).T)
-        room.compute_rir()
-        found.append(np.mean([measure_rt60(room.rir[i][0], fs=8000, decay_db=30) for i in range(3)]))
+def simulated(name: str, six: tuple[float, ...], scattering: float) -> tuple[float, float]:
+    """Mean reverberation time [s] over four seeds by image sources and rays, kept under a name, with its standard error."""
+    found = kept_batches(f"sound, {name}", batch_times, SIZE, six, scattering, batches=4, again=1)
     return float(np.mean(found)), float(np.std(found, ddof=1) / 2.0)
 
 
+@pytest.mark.reference
 def test_an_even_room_against_image_sources_and_rays() -> None:
     """Walls that scatter half of the sound, so that it mixes. The simulation rings longer than Eyring, by 1.3 % at 0.15 and 7 % at 0.35:
     he lets all ways between two hits be as long as their mean. Were the ways independent of each other, their spread (relative variance
     up to 0.5 in rooms of such shape) would lengthen the time by 1 / (1 - variance a / 2), with a his exponent: Kuttruff, Room Acoustics
     (from memory). They are not quite, since half of the sound turns as in a mirror; so Eyring and this are the two ends."""
     for coefficient in (0.15, 0.35):
-        time, error = simulated((coefficient,) * 6, 0.5)
+        time, error = simulated(f"even {coefficient}", (coefficient,) * 6, 0.5)
         low = float(eyring(VOLUME, AREA, AREA * coefficient))
         high = low / (1.0 - 0.5 * float(exponent(coefficient)) / 2.0)
         within_standard_errors(time, error, 0.5 * (low + high), bias=0.5 * (high - low))
         assert time < float(sabine(VOLUME, AREA * coefficient))
 
 
+@pytest.mark.reference
 def test_an_uneven_room_against_image_sources_and_rays() -> None:
     """A carpet of 0.6 in a room of 0.08. No formula knows how much the walls scatter, and here it decides: with flat walls late sound stays
     between the four hard ones and rings two to three times as long as any mixed field; with furniture's scattering Arau-Puchades is near;
@@ -149,9 +137,9 @@ def test_an_uneven_room_against_image_sources_and_rays() -> None:
     times = {name: float(value[0]) for name, value in all_four(VOLUME, PAIRS, area).items()}
     flat = float(unscattered(SIZE, PAIRS, area)[0])
     assert times[EYRING] < times[ARAU] < times[FITZROY] < flat
-    bare, bare_error = simulated(six, 0.02)
+    bare, bare_error = simulated("uneven, bare", six, 0.02)
     assert times[FITZROY] + 4.0 * bare_error < bare < flat - 4.0 * bare_error
-    furnished, error = simulated(six, 0.2)
+    furnished, error = simulated("uneven, furnished", six, 0.2)
     assert times[EYRING] - 4.0 * error < furnished < times[FITZROY] + 4.0 * error
-    mixed, mixed_error = simulated(six, 0.8)
+    mixed, mixed_error = simulated("uneven, mixed", six, 0.8)
     assert mixed < times[EYRING] + 4.0 * mixed_error

@@ -11,6 +11,7 @@ import pytest
 from halfgain.simulate.command.app import run as command
 from halfgain.simulate.output.study.kept import kept_study
 from halfgain.simulate.output.study.pictures import study_pictures
+from halfgain.simulate.studies.engines import choose
 from halfgain.simulate.studies.read import study_of
 
 from .studies import CEILING, FABRIC, SEAT, table
@@ -40,8 +41,10 @@ def test_pictures_drawn_again_from_the_folder_are_those_of_the_run(folder: Path)
         assert picture == (folder / name).read_bytes(), name
 
 
-def test_the_draws_of_a_kept_study_are_those_of_its_design(tmp_path: Path) -> None:
+@pytest.mark.usefixtures("undrawn")
+def test_the_draws_of_a_kept_study_are_those_of_its_design(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Also where levels are drawn, and of the rows of the indices' design."""
+    monkeypatch.setattr(choose, "WORTH_A_PROCESS_S", float("inf"))  # pytest's workers use the processors already
     lumens = {"key": "projector.light_output_lm", "minus": "30 %"}
     for design in ({"samples": 8, "combine": "sampled"}, {"samples": 16, "method": "sobol indices"}):
         given = table(CEILING, lumens, SEAT, design=design, error=0.2)
