@@ -263,6 +263,25 @@ def test_full_stdout_has_status_1_and_one_line() -> None:
     assert (done.returncode, done.stderr) == (1, "halfgain: No space left on device\n")
 
 
+def test_what_waits_for_the_end_is_done_and_nothing_is_taken_down() -> None:
+    # Expected: functions registered for the end run and what they print arrives, with the command's own status; then the process is gone
+    code = (
+        "import atexit, sys\n"
+        "from halfgain.simulate.command import app\n"
+        "class Kept:\n"
+        "    def __del__(self): print('taken down', flush=True)\n"
+        "kept, real = Kept(), app._started\n"
+        "def started(arguments):\n"
+        "    atexit.register(print, 'done at the end')\n"
+        "    return real(arguments)\n"
+        "app._started, sys.argv = started, ['halfgain', 'measure', 'no-such-scene']\n"
+        "app.main()"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert (done.returncode, done.stdout) == (2, "done at the end\n")
+    assert "no-such-scene" in done.stderr
+
+
 def test_help_version_scenes_and_schema(capsys: pytest.CaptureFixture[str]) -> None:
     for arguments, said in (
         ([], "measure"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import subprocess
@@ -127,7 +128,7 @@ def test_only_the_console_command_takes_parts_of_numba_away(
     monkeypatch.setattr(lean_numba, "lean_numba", lambda: called.append("lean"))
     monkeypatch.setattr(lean_scipy, "lean_scipy", lambda: None)
     monkeypatch.setattr(gc, "set_threshold", lambda *_: None)
-    monkeypatch.setattr(gc, "freeze", lambda: None)
+    monkeypatch.setattr(atexit, "register", lambda *_: None)
     monkeypatch.setattr(os, "environ", dict(os.environ))
     monkeypatch.setattr(numbas, "_first", [])
     assert app.run(["schema"]) == 0
