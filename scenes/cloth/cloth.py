@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cached_property
 
 import numpy as np
 
 from ...materials.dataclass import dataclass
 from .edges import Outline
-from .shape import Fold, Heights, flat_heights
+from .shape import Fold, Heights, flat_heights, on_grid
 
 _ACROSS, _UP = 385, 217  # places at which extremes are looked for
 
@@ -34,13 +35,20 @@ class Cloth:
     def at(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
         """Height [m] and slopes [1] at places [m], any one shape. Source: heights add."""
         right_m, up_m = np.asarray(right_m, float), np.asarray(up_m, float)
+        return self._sum(lambda fold: fold.at(right_m, up_m), np.shape(right_m))
+
+    def on_grid(self, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
+        """The same (rows, columns) where rows of up_m (rows,) and columns of right_m (columns,) cross [m]; `at`, to the bit."""
+        return self._sum(lambda fold: on_grid(fold, right_m, up_m), (len(up_m), len(right_m)))
+
+    def _sum(self, heights_of: Callable[[Fold], Heights], shape: tuple[int, ...]) -> Heights:
         total: Heights | None = None
         for fold in self.folds:
             if isinstance(fold, Outline):
                 continue
-            part = fold.at(right_m, up_m)
+            part = heights_of(fold)
             total = part if total is None else Heights(*(a + b for a, b in zip(total, part, strict=True)))
-        return flat_heights(right_m) if total is None else total
+        return flat_heights(np.empty(shape)) if total is None else total
 
     def half_width_m(self, up_m: np.ndarray) -> np.ndarray:
         """Distance [m] of either side edge from the middle at a height. Source: `Outline`."""
@@ -70,7 +78,7 @@ class Cloth:
     def _looked_at(self) -> Heights:
         right = np.linspace(-0.5 * self.width_m, 0.5 * self.width_m, _ACROSS)
         up = np.linspace(-0.5 * self.height_m, 0.5 * self.height_m, _UP)
-        return self.at(*np.meshgrid(right, up))
+        return self.on_grid(right, up)
 
     @cached_property
     def lowest_m(self) -> float:

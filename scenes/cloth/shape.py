@@ -82,6 +82,15 @@ def grown(profile: np.ndarray, d_right: np.ndarray, d_up: np.ndarray, growth: Gr
     return Heights(profile * factor, d_right * factor, d_up * factor + profile * d_factor)
 
 
+def on_grid(fold: Fold, right_m: np.ndarray, up_m: np.ndarray) -> Heights:
+    """Heights (rows, columns) [m] of a fold where rows of up_m (rows,) and columns of right_m (columns,) cross [m].
+
+    Source: `at`; a fold that has an `on_grid` of its own knows a quicker way to the same bits.
+    """
+    quicker = getattr(fold, "on_grid", None)
+    return quicker(right_m, up_m) if quicker is not None else fold.at(*np.meshgrid(right_m, up_m))
+
+
 def flat_heights(right_m: np.ndarray) -> Heights:
     """Heights [m] of no fold at all. Source: definition."""
     zero = np.zeros(np.shape(right_m))

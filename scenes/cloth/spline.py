@@ -61,34 +61,37 @@ def spline_coefficients(samples: np.ndarray) -> np.ndarray:
 
     Source: interpolation c[i-1] + 4 c[i] + c[i+1] = 6 f[i] with f'' = 0 at both ends, row by row then column by column.
     """
-    return _along_rows(_along_rows(np.asarray(samples, float)).T).T.copy()
+    return _along_first(_along_first(np.asarray(samples, float).T).T)
 
 
-def _along_rows(samples: np.ndarray) -> np.ndarray:
-    """Coefficients along the last axis. Natural ends: c[0] = f[0], and beyond them 2 c[0] - c[1]."""
-    inner = np.array(samples, float)
-    if samples.shape[-1] > 2:
-        right_side = 6.0 * samples[:, 1:-1].T
-        right_side[0] -= samples[:, 0]
-        right_side[-1] -= samples[:, -1]
-        inner[:, 1:-1] = _solved(right_side).T
-    before = 2.0 * inner[:, :1] - inner[:, 1:2]
-    after = 2.0 * inner[:, -1:] - inner[:, -2:-1]
-    return np.concatenate([before, inner, after], axis=1)
+def _along_first(samples: np.ndarray) -> np.ndarray:
+    """Coefficients (n + 2, m) along the first axis of samples (n, m). Natural ends: c[0] = f[0], and beyond them 2 c[0] - c[1]."""
+    count, others = samples.shape
+    padded = np.empty((count + 2, others))
+    c = padded[1:-1]
+    c[:] = samples
+    if count > 2:
+        c[1:-1] *= 6.0
+        c[1] -= c[0]
+        c[-2] -= c[-1]
+        _solve(c[1:-1])
+    padded[0] = 2.0 * c[0] - c[1]
+    padded[-1] = 2.0 * c[-1] - c[-2]
+    return padded
 
 
-def _solved(right_side: np.ndarray) -> np.ndarray:
-    """x (n, m) with x[i-1] + 4 x[i] + x[i+1] = right_side[i], nought beyond the ends.
+def _solve(x: np.ndarray) -> None:
+    """Put x (n, m) with x[i-1] + 4 x[i] + x[i+1] = given[i], nought beyond the ends, in place of what is given there.
 
     Source: Gaussian elimination of a matrix whose diagonal is heavier than the rest of each row, so that no rows are exchanged;
     LAPACK's gtsv does the same steps, but importing it takes longer than all splines of a scene.
     """
-    x, diagonal = right_side.copy(), [4.0]
+    diagonal = [4.0]
     for i in range(1, len(x)):
         factor = 1.0 / diagonal[-1]
         diagonal.append(4.0 - factor)
         x[i] -= factor * x[i - 1]
     x[-1] /= diagonal[-1]
     for i in range(len(x) - 2, -1, -1):
-        x[i] = (x[i] - x[i + 1]) / diagonal[i]
-    return x
+        x[i] -= x[i + 1]
+        x[i] /= diagonal[i]

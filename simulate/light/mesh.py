@@ -7,7 +7,6 @@ import math
 import numpy as np
 
 from ...scenes.cloth.cloth import Cloth
-from ...scenes.cloth.shape import Heights
 from ...scenes.cloth.spline import spline_coefficients
 from ...scenes.geometry import ScreenFrame
 from .patches import frozen
@@ -15,6 +14,9 @@ from .screen_grid import Relief
 
 CELLS_A_WAVE = 48  # slopes of triangles are then right to (2 pi / 48)^2 / 24 = 0.07 % on average
 LEAST_ACROSS, MOST_CELLS = 256, 1_000_000
+_NEARLY = (
+    1.0 - 1e-12
+)  # roots are asked for where squares are as large as the largest but for rounding: a root takes as long as ten sums
 
 
 def cells_of(cloth: Cloth, *, finer: float = 1.0) -> tuple[int, int]:
@@ -41,8 +43,7 @@ def make_relief(cloth: Cloth, frame: ScreenFrame, patch: int, *, finer: float = 
     columns, rows = cells_of(cloth, finer=finer)
     right = cloth.width_m * (np.arange(columns + 1) / columns - 0.5)
     up = cloth.height_m * (np.arange(rows + 1) / rows - 0.5)
-    heights: Heights = cloth.at(*np.meshgrid(right, up))
-    height = np.ascontiguousarray(heights.height)
+    height = np.ascontiguousarray(cloth.on_grid(right, up).height)
     step = np.array([cloth.width_m / columns, cloth.height_m / rows])
     axes = np.array([frame.right, frame.up, frame.normal], float)
     corner = np.array(frame.centre) - 0.5 * cloth.width_m * axes[0] - 0.5 * cloth.height_m * axes[1]
@@ -65,6 +66,10 @@ def make_relief(cloth: Cloth, frame: ScreenFrame, patch: int, *, finer: float = 
 def _steepest(height: np.ndarray, step: np.ndarray) -> float:
     """Steepest slope among the triangles: along both edges at a right-angled corner of each."""
     right, up = np.diff(height, axis=1) / step[0], np.diff(height, axis=0) / step[1]
-    lower = np.hypot(right[:-1, :], up[:, :-1])
-    upper = np.hypot(right[1:, :], up[:, 1:])
-    return float(max(lower.max(), upper.max()))
+    across, along = right * right, up * up
+    corners = (
+        (right[:-1, :], up[:, :-1], across[:-1, :] + along[:, :-1]),
+        (right[1:, :], up[:, 1:], across[1:, :] + along[:, 1:]),
+    )
+    least = _NEARLY * max(float(square.max()) for _, _, square in corners)
+    return max(float(np.hypot(a[square >= least], b[square >= least]).max(initial=0.0)) for a, b, square in corners)

@@ -7,6 +7,8 @@ import math
 import numpy as np
 import pytest
 from halfgain.scenes.cloth.surface import cloth_of
+from halfgain.scenes.geometry import screen_frame
+from halfgain.scenes.load import load_scene
 from halfgain.simulate.folds.landing import land_on
 from halfgain.simulate.folds.maps import on_screen, picture_grid
 from halfgain.simulate.light.direct import cloth_points
@@ -236,7 +238,6 @@ def test_halving_the_cells_changes_less_than_one_per_cent():
     scene = room(gap=0.1, fabric=folds(GENTLE))
     cloth = cloth_of(scene.screen)
     arrays = flatten(scene)
-    from halfgain.scenes.geometry import screen_frame
 
     finer = arrays.geometry._replace(
         relief=make_relief(cloth, screen_frame(scene), int(arrays.geometry.relief.patch[0]), finer=2.0)
@@ -254,3 +255,11 @@ def test_halving_the_cells_changes_less_than_one_per_cent():
     good = (found[0] > 0) & (found[1] > 0)
     change = (found[0] - found[1])[good] / even[good]
     assert np.abs(change).max() < 0.01 * np.abs(found[1][good] / even[good] - 1).max()
+
+
+def test_the_steepest_slope_of_a_mesh_is_that_of_its_steepest_triangle() -> None:
+    made = load_scene("light-lounge")
+    relief = make_relief(cloth_of(made.screen, "high"), screen_frame(made), 0)
+    right, up = np.diff(relief.height, axis=1) / relief.step[0], np.diff(relief.height, axis=0) / relief.step[1]
+    lower, upper = np.hypot(right[:-1], up[:, :-1]), np.hypot(right[1:], up[:, 1:])
+    assert relief.reach[2] == max(lower.max(), upper.max()) > 0.0

@@ -79,6 +79,24 @@ def test_slopes_are_the_derivatives(kind):
     assert np.hypot(right, up).max() > 1e-4
 
 
+@pytest.mark.parametrize(
+    "folds",
+    [
+        (GatheredWaves(0.002, 0.17, 0.9, 0.78, 0.8),),
+        (GatheredWaves(0.002, 0.17, 0.9, 0.4, 0.5), TabLines(0.001, 0.25, 0.03, 1.22), GatheredWaves(0.001, 0.2, 3.0, 2.0, 3.0)),
+        (GatheredWaves(0.002, 0.17, 0.9, 5.0, 0.5),),  # none of it on the cloth
+        (),
+    ],
+)
+def test_a_grid_of_places_gets_the_heights_of_its_places(folds):
+    got, right, up = Cloth(2.4, 1.35, folds), np.linspace(-1.2, 1.2, 41), np.linspace(0.675, -0.675, 23)
+    expected = got.at(*np.meshgrid(right, up))
+    for a, b in zip(got.on_grid(right, up), expected, strict=True):
+        assert a.shape == (23, 41)
+        assert np.array_equal(a, b)
+    assert len(folds) < 2 or np.abs(expected.height).max() > 0.001
+
+
 @pytest.mark.parametrize("fold", [GatheredWaves(0.002, 0.17, 0.9, 0.78, 0.8), TabLines(0.001, 0.25, 0.03, 1.22)])
 def test_slopes_of_estimated_folds_are_the_derivatives(fold):
     """Central differences of the height; both are nothing where the formula ends."""
