@@ -1,7 +1,5 @@
 """The keys of a fabric table, in `[screen.fabric]` of a scene and in `[[fabric]]` of a library file."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from itertools import pairwise
 from typing import Annotated, Any

@@ -1,7 +1,5 @@
 """The keys of a finish table, in `[room.finish]` of a scene and in `[[finish]]` of a library file."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import ChainMap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -17,7 +17,6 @@ from .fabric_table import FabricTable
 from .finish import Finish
 from .finish_table import FinishTable
 from .finish_words import meant
-from .frozen import FrozenDict
 from .solving.solve import FabricError
 from .text.error import Error
 from .text.nearest import nearest
@@ -79,7 +78,7 @@ def load_library(paths: str | Path | Iterable[str | Path] | None = None) -> Libr
     if paths is None:
         return library
     fabrics: dict[str, Fabric] = {}
-    finishes = dict(library.finishes)
+    finishes: dict[str, Finish] = {}
     problems: list[Problem] = []
     for path in [paths] if isinstance(paths, str | Path) else paths:
         own_fabrics, own_finishes, wrong = _read(Path(path))
@@ -88,7 +87,7 @@ def load_library(paths: str | Path | Iterable[str | Path] | None = None) -> Libr
         problems += wrong
     if problems:
         raise LibraryErrors(problems)
-    return Library(ChainMap(fabrics, library.fabrics), FrozenDict(finishes))  # type: ignore[arg-type]
+    return Library(ChainMap(fabrics, library.fabrics), ChainMap(finishes, library.finishes))  # type: ignore[arg-type]
 
 
 def find_fabric(name: str) -> Fabric:
@@ -107,27 +106,28 @@ def _found(what: str, name: str, things: Mapping[str, Thing]) -> Thing:
     return things[name]
 
 
-class _Unsolved(Mapping[str, Fabric]):
-    """The built-in fabrics, each solved when first asked for: louvred ones take a quarter of a second together.
+class _Unread(Mapping[str, Thing]):
+    """The built-in fabrics or finishes, each made of its table when first asked for: louvred fabrics take a quarter of a second together.
 
-    raises  LibraryErrors on asking for a fabric whose table is wrong
+    kind  the file's tables;  add  `_add_fabric` or `_add_finish`
+    raises  LibraryErrors on asking for one whose table is wrong
     """
 
-    def __init__(self, path: Path) -> None:
-        self._path, self._text = path, path.read_text("utf-8")
+    def __init__(self, path: Path, kind: str, add: Callable[..., None]) -> None:
+        self._path, self._text, self._kind, self._add = path, path.read_text("utf-8"), kind, add
         self._tables: dict[str, tuple[int, dict[str, Any]]] = {
-            table["name"]: (i, table) for i, table in enumerate(tomllib.loads(self._text)["fabric"])
+            table["name"]: (i, table) for i, table in enumerate(tomllib.loads(self._text)[kind])
         }
-        self._solved: dict[str, Fabric] = {}
+        self._made: dict[str, Thing] = {}
 
-    def __getitem__(self, name: str) -> Fabric:
-        if name not in self._solved:
+    def __getitem__(self, name: str) -> Thing:
+        if name not in self._made:
             i, table = self._tables[name]
             problems: list[Problem] = []
-            _add_fabric(table, self._solved, problems, str(self._path), key_lines(self._text), ("fabric", i))
+            self._add(table, self._made, problems, str(self._path), _LinesWhenAsked(self._text), (self._kind, i))
             if problems:
                 raise LibraryErrors(problems)
-        return self._solved[name]
+        return self._made[name]
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._tables)
@@ -139,12 +139,25 @@ class _Unsolved(Mapping[str, Fabric]):
         return name in self._tables
 
 
+class _LinesWhenAsked(Mapping[tuple[str | int, ...], int]):
+    """`key_lines` of a text, found when one is asked for: only a fault asks."""
+
+    def __init__(self, text: str) -> None:
+        self._text = text
+
+    def __getitem__(self, path: tuple[str | int, ...]) -> int:
+        return key_lines(self._text)[path]
+
+    def __iter__(self) -> Iterator[tuple[str | int, ...]]:
+        return iter(key_lines(self._text))
+
+    def __len__(self) -> int:
+        return len(key_lines(self._text))
+
+
 @cache
 def _built_in() -> Library:
-    _, finishes, problems = _read(DATA / "finishes.toml")
-    if problems:
-        raise LibraryErrors(problems)
-    return Library(_Unsolved(DATA / "fabrics.toml"), FrozenDict(finishes))
+    return Library(_Unread(DATA / "fabrics.toml", "fabric", _add_fabric), _Unread(DATA / "finishes.toml", "finish", _add_finish))
 
 
 def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Problem]]:
@@ -231,10 +244,11 @@ def _name_is_new(
     lines: Mapping[tuple[str | int, ...], int],
     path: tuple[str | int, ...],
 ) -> bool:
-    key = f"{path[0]}[{int(path[1]) + 1}].name"
-    line = line_of((*path, "name"), lines)
+    if named and name not in things:
+        return True
+    key, line = f"{path[0]}[{int(path[1]) + 1}].name", line_of((*path, "name"), lines)
     if not named:
         problems.append(Problem(file, line, key, None, "missing key", "a text, by which scenes call it"))
-    elif name in things:
+    else:
         problems.append(Problem(file, line, key, name, "this name is taken already in this file", "each name once"))
-    return named and name not in things
+    return False

@@ -1,7 +1,5 @@
 """What all tables of the scene file share: strict types, places, names."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, Strict, StringConstraints

@@ -1,7 +1,5 @@
 """Tables of rooms that are no box: by their outline, or by a mesh; and which of the three a scene file means."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, Strict

@@ -4,8 +4,6 @@ A field that ends in `_m` may be written in any unit of units.py; loading and th
 a new length needs nothing but its field. Fields hold one value each; what two fields must agree on is in checks.py.
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, Discriminator, Field, Strict, Tag, WithJsonSchema

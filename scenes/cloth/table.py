@@ -1,7 +1,5 @@
 """The scene file's [[screen.fold]] and [screen.hanging] as pydantic models; which keys a kind of fold takes is in kinds.py."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema

@@ -1,7 +1,5 @@
 """The scene file's [[lamp]], [[window]] and [[light]] as pydantic models; which keys a kind of lamp takes is in kinds.py."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field, Strict
