@@ -72,7 +72,7 @@ def console() -> Console:
     """A console on stdout for tables, without any escapes where `unstyled`."""
     from rich.console import Console
 
-    return Console(color_system=None) if unstyled() else Console()
+    return Console(color_system=None, emoji=False) if unstyled() else Console(emoji=False)
 
 
 def live() -> bool:

@@ -77,13 +77,13 @@ def warp_of(
     planes = _planes(shift_arcmin)
     rest = _rest_of(planes, right_m, up_m)
     spread = [_peak_to_peak(each) for each in rest]
-    size = np.hypot(*rest)
-    row, column = np.unravel_index(int(np.nanargmax(size)), size.shape)
+    square = rest[0] * rest[0] + rest[1] * rest[1]
+    row, column = np.unravel_index(int(np.nanargmax(square)), square.shape)
     worst = max(spread)
     pixels = None if arcmin_per_px is None else float(max(spread[i] / arcmin_per_px[i] for i in (0, 1)))
     return Warp(
         peak_to_peak_arcmin=worst,
-        rms_arcmin=float(np.sqrt(np.nanmean(size**2))),
+        rms_arcmin=float(np.sqrt(np.nanmean(square))),
         peak_to_peak_px=pixels,
         place_m=(float(right_m[column]), float(up_m[row])),
         acuity_ratio=worst / ACUITY_ARCMIN,
