@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,8 +15,8 @@ from ...scenes.cloth.estimate import Effect, swung
 from ...scenes.cloth.surface import LEVELS, Level, cloth_of, hang_effects
 from ...scenes.geometry import raster
 from ...scenes.model import Scene
-from ..eye.sight import Sight, Visible
-from ..eye.threshold import worst_place
+from ..eye.sight import Angles, Visible
+from ..eye.threshold import ReadyPattern, ready_pattern, worst_place_of
 from ..eye.verdict import FoldVerdict, verdict
 from ..eye.warp import Warp, warp_of
 from .maps import COLUMNS, FoldGrid, SeatMap, picture_grid, seat_maps
@@ -78,28 +80,59 @@ class Folds:
     flat: bool
 
 
-def fold_readings(scene: Scene, white_cd_m2: list[float], *, threads: int = 1) -> Folds:
+class ReadyMap(NamedTuple):
+    """One seat's map of one cloth with all that hangs on no light: brightness ready for the eye, and its warp."""
+
+    brightness: ReadyPattern
+    warp: Warp
+
+
+@dataclass(frozen=True, eq=False)
+class ReadyFolds:
+    """What readings need that hangs on no light.
+
+    maps  of each different cloth, one a seat;  cloth  its place in `maps` by level; none for a cloth that is flat at all levels
+    """
+
+    maps: tuple[tuple[ReadyMap, ...], ...]
+    cloth: Mapping[Level, int]
+    swings: tuple[SwingReading | None, ...]
+
+
+def ready_folds(scene: Scene, *, threads: int = 1) -> ReadyFolds:
+    """All that readings of folds need of a scene before its light is known. Source: `seat_maps`, `ready_pattern`, `warp_of`."""
+    clothes = {level: cloth_of(scene.screen, level) for level in LEVELS}
+    different: list[Cloth] = []
+    place: dict[Level, int] = {}
+    for level, cloth in () if all(cloth.flat for cloth in clothes.values()) else clothes.items():
+        same = [i for i, each in enumerate(different) if each.folds == cloth.folds]
+        place[level] = same[0] if same else len(different)
+        different += [] if same else [cloth]
+    maps = tuple(tuple(_ready_maps(scene, cloth, threads)) for cloth in different)
+    return ReadyFolds(maps, place, tuple(_swings(scene, hang_effects(scene.screen))))
+
+
+def fold_readings(
+    scene: Scene, white_cd_m2: list[float], *, threads: int = 1, ready: Callable[[], ReadyFolds] | None = None
+) -> Folds:
     """Readings of every seat at every level.
 
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2], for the eye's sensitivity
+    ready        gives `ready_folds` of the scene, where they are made already
     Source: `seat_maps`, `worst_place`, `warp_of`; the luminance ratio is that of the projector's own light.
     """
-    clothes = {level: cloth_of(scene.screen, level) for level in LEVELS}
-    effects, stated = hang_effects(scene.screen), bool(scene.screen.drape.folds)
-    flat = all(cloth.flat for cloth in clothes.values())
-    by_level: dict[Level, list[FoldReading]] = {}
-    for level, cloth in () if flat else clothes.items():
-        same = next((by_level[other] for other in by_level if clothes[other].folds == cloth.folds), None)
-        by_level[level] = level_readings(scene, cloth, white_cd_m2, threads=threads) if same is None else same
-    swings = _swings(scene, effects)
+    made = ready_folds(scene, threads=threads) if ready is None else ready()
+    with ThreadPoolExecutor(max(1, threads)) as pool:  # transforms and sums, which let go of the interpreter
+        begun = [pool.map(ready_reading, maps, white_cd_m2) for maps in made.maps]
+        read = [list(each) for each in begun]
     return Folds(
         seats=tuple(
-            SeatFolds(seat.name, {} if flat else {level: by_level[level][i] for level in LEVELS}, swings[i])
+            SeatFolds(seat.name, {level: read[cloth][i] for level, cloth in made.cloth.items()}, made.swings[i])
             for i, seat in enumerate(scene.seats)
         ),
-        effects=effects,
-        stated=stated,
-        flat=flat,
+        effects=hang_effects(scene.screen),
+        stated=bool(scene.screen.drape.folds),
+        flat=not made.cloth,
     )
 
 
@@ -131,11 +164,17 @@ def level_readings(scene: Scene, cloth: Cloth, white_cd_m2: list[float], *, thre
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
     Source: see `fold_readings`.
     """
-    grid = reading_grid(scene, cloth)
-    pitch = pixel_pitch_m(scene)
+    maps = _ready_maps(scene, cloth, threads)
+    with ThreadPoolExecutor(max(1, threads)) as pool:
+        return list(pool.map(ready_reading, maps, white_cd_m2))
+
+
+def _ready_maps(scene: Scene, cloth: Cloth, threads: int) -> list[ReadyMap]:
+    """Of every seat for one cloth."""
+    grid, pitch = reading_grid(scene, cloth), pixel_pitch_m(scene)
     maps = seat_maps(scene, cloth, grid, threads=threads)
-    with ThreadPoolExecutor(max(1, threads)) as pool:  # transforms and sums, which let go of the interpreter
-        return list(pool.map(lambda each, white: map_reading(each, grid, white, pitch), maps, white_cd_m2))
+    with ThreadPoolExecutor(max(1, threads)) as pool:
+        return list(pool.map(lambda each: ready_map(each, grid, pitch), maps))
 
 
 def map_reading(seen: SeatMap, grid: FoldGrid, white_cd_m2: float, pitch_m: tuple[float, float] | None) -> FoldReading:
@@ -145,12 +184,24 @@ def map_reading(seen: SeatMap, grid: FoldGrid, white_cd_m2: float, pitch_m: tupl
     pitch_m      (right, up) of a projector pixel on the screen [m], or None
     Source: see `fold_readings`.
     """
-    right, up = seen.deg_per_m[..., 0], seen.deg_per_m[..., 1]
-    arcmin = None if pitch_m is None else (60.0 * pitch_m[0] * float(right.mean()), 60.0 * pitch_m[1] * float(up.mean()))
-    return FoldReading(
-        worst_place(seen.luminance_ratio, Sight(max(white_cd_m2, 1e-6), right, up), grid.right_m, grid.up_m),
+    return ready_reading(ready_map(seen, grid, pitch_m), white_cd_m2)
+
+
+def ready_map(seen: SeatMap, grid: FoldGrid, pitch_m: tuple[float, float] | None) -> ReadyMap:
+    """One seat's map made ready for its reading; arguments as of `map_reading`. Source: `ready_pattern`, `warp_of`."""
+    angles = Angles(seen.deg_per_m[..., 0], seen.deg_per_m[..., 1])
+    arcmin = None
+    if pitch_m is not None:
+        arcmin = (60.0 * pitch_m[0] * float(angles.deg_right.mean()), 60.0 * pitch_m[1] * float(angles.deg_up.mean()))
+    return ReadyMap(
+        ready_pattern(seen.luminance_ratio, angles, grid.right_m, grid.up_m),
         warp_of(seen.shift_arcmin, grid.right_m, grid.up_m, arcmin),
     )
+
+
+def ready_reading(ready: ReadyMap, white_cd_m2: float) -> FoldReading:
+    """The reading of a map that is ready, at a mean luminance of the white picture [cd/m2]. Source: `worst_place_of`."""
+    return FoldReading(worst_place_of(ready.brightness, max(white_cd_m2, 1e-6)), ready.warp)
 
 
 def pixel_pitch_m(scene: Scene) -> tuple[float, float] | None:

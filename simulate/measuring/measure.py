@@ -11,9 +11,11 @@ import numpy as np
 from ...materials.dataclass import dataclass
 from ...scenes.geometry import corners, on_screen_plane, open_area, picture
 from ...scenes.model import Scene
+from ...scenes.recheck import check_scene
 from ...scenes.throw import Throw, throw
 from ..eye.glare import EyeVeil, board_veil
-from ..folds.readings import Folds, fold_readings, not_judged
+from ..folds.readings import Folds, ReadyFolds, fold_readings, not_judged, ready_folds
+from ..light.beside import beside
 from ..light.direct import cloth_points, hidden_shares
 from ..light.progress import Progress, light_paths
 from .field import COLUMNS, GRID, ROWS, Field, picture_field
@@ -140,32 +142,35 @@ def measure(
     Source: `returned_light`, `Seats`.
     """
     began = time.perf_counter()
-    arrays = flatten(scene)
-    points = measuring_points(arrays)
-    field = picture_field(arrays, points)
-    judge = _Judge(scene, arrays, points, field, error)
-    prepared = prepare(arrays, points, threads=threads, cells=map_cells(error))
-    if before_paths is not None:
-        before_paths()
-    returned = returned_light(
-        prepared,
-        seed=seed,
-        enough=judge.enough,
-        threads=threads,
-        most_paths=most_paths,
-        progress=None if progress is None else lambda paths: progress(light_paths(paths, judge.reached)),
-    )
-    seats = judge.read(returned.replicates)
-    return assembled(
-        seats,
-        readings=judge.readings,
-        paths=returned.paths,
-        seed=seed,
-        error_asked=error,
-        error_reached=judge.reached,
-        began_s=began,
-        threads=threads,
-    )
+    check_scene(scene)
+    with beside(lambda: ready_folds(scene), threads) as folds:  # the light waits for nothing in them
+        arrays = flatten(scene)
+        points = measuring_points(arrays)
+        field = picture_field(arrays, points)
+        judge = _Judge(scene, arrays, points, field, error)
+        prepared = prepare(arrays, points, threads=threads, cells=map_cells(error))
+        if before_paths is not None:
+            before_paths()
+        returned = returned_light(
+            prepared,
+            seed=seed,
+            enough=judge.enough,
+            threads=threads,
+            most_paths=most_paths,
+            progress=None if progress is None else lambda paths: progress(light_paths(paths, judge.reached)),
+        )
+        seats = judge.read(returned.replicates)
+        return assembled(
+            seats,
+            readings=judge.readings,
+            paths=returned.paths,
+            seed=seed,
+            error_asked=error,
+            error_reached=judge.reached,
+            began_s=began,
+            threads=threads,
+            folds_ready=folds,
+        )
 
 
 def assembled(
@@ -179,6 +184,7 @@ def assembled(
     began_s: float,
     threads: int = 1,
     judge_folds: bool = True,
+    folds_ready: Callable[[], ReadyFolds] | None = None,
 ) -> Measurement:
     """A Measurement from the replicates in `seats` and the readings made of them; nothing is traced here.
 
@@ -187,12 +193,14 @@ def assembled(
     began_s      time.perf_counter() [s] when the work began; the clock stops here, when all is read, folds included
     threads      for the readings of folds, which are made here
     judge_folds  False: no readings of folds are made, as of a flat cloth; the most costly part, where nobody asks for it
+    folds_ready  gives `ready_folds` of the scene, where they are made already
     Source: `fold_readings`, plane trigonometry for the seats' geometry, `Seats.picture_luminance` for the maps.
     """
     scene, points, field = seats.scene, seats.points, seats.field
     replicates = replicates_of(seats)
     if judge_folds:
-        folds = fold_readings(scene, [reading.white["mean"].value for reading in readings], threads=threads)
+        white = [reading.white["mean"].value for reading in readings]
+        folds = fold_readings(scene, white, threads=threads, ready=folds_ready)
     else:
         folds = not_judged(scene)
     geometry = tuple(_seat_geometry(scene, seats.arrays, points))

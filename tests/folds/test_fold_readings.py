@@ -16,7 +16,7 @@ from halfgain.simulate.eye.barten import contrast_sensitivity
 from halfgain.simulate.folds.flatness import flatness, single_readings, wave_readings
 from halfgain.simulate.folds.maps import picture_grid, seat_maps
 from halfgain.simulate.folds.multiples import THROWS, lens_for, multiples
-from halfgain.simulate.folds.readings import fold_readings, map_reading, pixel_pitch_m, reading_grid
+from halfgain.simulate.folds.readings import fold_readings, map_reading, pixel_pitch_m, reading_grid, ready_folds
 from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.output.folds.document import folds_files
 from halfgain.simulate.output.measure.document import document
@@ -135,6 +135,24 @@ def test_the_clock_of_measure_stops_after_the_folds(monkeypatch):
     monkeypatch.setattr(module, "fold_readings", slow)
     monkeypatch.setattr(module, "time", SimpleNamespace(perf_counter=lambda: time.perf_counter() + ahead[0]))
     assert measure(scene(), error=0.2, most_paths=64).elapsed_s > 3600.0
+
+
+@pytest.mark.parametrize("hang", ["motorised", "fixed frame"])
+def test_what_hangs_on_no_light_may_be_made_ahead(hang):
+    """The same bits, whatever the threads; of a flat cloth nothing is made, of stated folds one map a seat for all levels."""
+    made, white = scene(hang=hang), [48.0, 3.0]
+    expected = fold_readings(made, white)
+    for threads in (1, 3):
+        ahead = ready_folds(made, threads=threads)
+        assert fold_readings(made, white, threads=threads, ready=lambda ahead=ahead: ahead) == expected
+    assert len(ahead.maps) == (0 if expected.flat else 3)
+    assert [len(each) for each in ready_folds(scene(WAVE)).maps] == [2]
+
+
+def test_measure_reads_folds_of_its_own_light():
+    made = scene(WAVE)
+    found = measure(made, error=0.2, most_paths=64, threads=2)
+    assert found.folds == fold_readings(made, [seat.white["mean"].value for seat in found.seats])
 
 
 def test_stated_folds_are_the_same_at_all_levels():
