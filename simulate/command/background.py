@@ -4,9 +4,23 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from typing import TypeVar
 
 Result = TypeVar("Result")
+
+
+def imported_beside(imports: Callable[[], None]) -> None:
+    """Call what only imports in a thread of its own, while kernels run; whoever imports the same next waits for what is left of it.
+
+    What goes wrong is left to that next import, which meets it again.
+    """
+
+    def run() -> None:
+        with suppress(Exception):
+            imports()
+
+    threading.Thread(target=run, daemon=True).start()
 
 
 def interruptible(work: Callable[[], Result]) -> Result:

@@ -42,7 +42,7 @@ def measure(
     """
     began = time.perf_counter()
     from ...scenes.load import load_scene
-    from .background import interruptible
+    from .background import imported_beside, interruptible
     from .files import check_out
     from .ledger_option import from_ledger
     from .progress import progress
@@ -63,7 +63,13 @@ def measure(
             if ledger is not None:
                 return from_ledger(loaded, ledger, error=error, threads=many)
             with compiling_beside(scene, threads=many, tell=_to_stderr) as ready:
-                return run_measure(loaded, seed=seed, error=error, threads=many, progress=report, before_paths=ready)
+
+                def before_paths() -> None:
+                    ready()
+                    if many > 1:
+                        imported_beside(_for_json if as_json else _for_table)
+
+                return run_measure(loaded, seed=seed, error=error, threads=many, progress=report, before_paths=before_paths)
 
         measurement = interruptible(run)
     sure = sureness_of(loaded, limits, error=error, seed=seed, threads=threads)
@@ -80,6 +86,16 @@ def measure(
 
 def _to_stderr(text: str) -> None:
     note(f"halfgain: {text}")
+
+
+def _for_json() -> None:
+    from ..output.measure import document  # noqa: F401
+
+
+def _for_table() -> None:
+    from rich import console, table, text  # noqa: F401
+
+    from ..output.measure.table import report  # noqa: F401
 
 
 def _json(measurement: Measurement, sure: Sureness | None) -> str:

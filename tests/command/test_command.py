@@ -8,12 +8,13 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
 import pytest
 from halfgain.scenes.library import scene_names
-from halfgain.simulate.command import app
+from halfgain.simulate.command import app, background
 from halfgain.simulate.measuring import measure as measure_module
 from halfgain.simulate.output import writing
 
@@ -261,6 +262,44 @@ def test_full_stdout_has_status_1_and_one_line() -> None:
     with open("/dev/full", "w") as full:
         done = subprocess.run([*ENTRY, "schema"], stdout=full, stderr=subprocess.PIPE, text=True, timeout=60)
     assert (done.returncode, done.stderr) == (1, "halfgain: No space left on device\n")
+
+
+def test_a_fault_of_what_is_imported_beside_waits_for_whoever_asks(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[object] = []
+    by: list[threading.Thread] = []
+    monkeypatch.setattr(threading, "excepthook", told.append)
+
+    def imports() -> None:
+        by.append(threading.current_thread())
+        import no_such_module_anywhere  # noqa: F401
+
+    before = set(threading.enumerate())
+    background.imported_beside(imports)
+    for thread in {*threading.enumerate(), *by} - before:
+        thread.join(20.0)
+    assert by != [threading.main_thread()]
+    assert (len(by), told) == (1, [])
+
+
+@pytest.mark.parametrize(("asked", "wanted"), [([], "rich.table"), (["--json"], "halfgain.simulate.output.measure.document")])
+def test_what_prints_is_imported_while_kernels_run(asked: list[str], wanted: str) -> None:
+    # Expected: it is there before any path is traced to its end, though nothing has asked for it by then
+    code = (
+        "import sys, time\n"
+        "from halfgain.simulate.measuring import measure as module\n"
+        "real = module.returned_light\n"
+        "def told(*given, **named):\n"
+        "    for _ in range(400):\n"
+        f"        if {wanted!r} in sys.modules: break\n"
+        "        time.sleep(0.05)\n"
+        f"    print({wanted!r} in sys.modules, file=sys.stderr)\n"
+        "    return real(*given, **named)\n"
+        "module.returned_light = told\n"
+        "from halfgain.simulate.command.app import run\n"
+        f"raise SystemExit(run(['measure', 'black-box', '--error', '0.2', '--threads', '2', *{asked!r}]))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert (done.returncode, done.stderr.split()[-1]) == (0, "True")
 
 
 def test_what_waits_for_the_end_is_done_and_nothing_is_taken_down() -> None:
