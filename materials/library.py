@@ -106,7 +106,7 @@ def _found(what: str, name: str, things: Mapping[str, Thing]) -> Thing:
     return things[name]
 
 
-class _Unread(Mapping[str, Thing]):
+class _Unmade(Mapping[str, Thing]):
     """The built-in fabrics or finishes, each made of its table when first asked for: louvred fabrics take a quarter of a second together.
 
     kind  the file's tables;  add  `_add_fabric` or `_add_finish`
@@ -157,7 +157,7 @@ class _LinesWhenAsked(Mapping[tuple[str | int, ...], int]):
 
 @cache
 def _built_in() -> Library:
-    return Library(_Unread(DATA / "fabrics.toml", "fabric", _add_fabric), _Unread(DATA / "finishes.toml", "finish", _add_finish))
+    return Library(_Unmade(DATA / "fabrics.toml", "fabric", _add_fabric), _Unmade(DATA / "finishes.toml", "finish", _add_finish))
 
 
 def _read(path: Path) -> tuple[dict[str, Fabric], dict[str, Finish], list[Problem]]:

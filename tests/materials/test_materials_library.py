@@ -90,7 +90,7 @@ def test_built_in_finishes_read_as_one_file_are_whole_and_the_same_as_asked_one_
 def test_a_built_in_finish_that_is_wrong_says_so_when_asked_for(tmp_path):
     text = '[[finish]]\nname = "good"\nreflectance = 0.8\n\n[[finish]]\nname = "bad"\nreflectance = 2\n'
     (tmp_path / "finishes.toml").write_text(text)
-    finishes = library_module._Unread(tmp_path / "finishes.toml", "finish", library_module._add_finish)
+    finishes = library_module._Unmade(tmp_path / "finishes.toml", "finish", library_module._add_finish)
     assert finishes["good"].reflectance == (0.8, 0.8, 0.8)
     with pytest.raises(LibraryErrors, match=r"finishes\.toml:7: finish\[2\]\.reflectance"):
         finishes["bad"]
@@ -110,7 +110,7 @@ def test_built_in_fabrics_are_solved_only_when_asked_for(monkeypatch):
 
 def test_a_built_in_fabric_that_is_wrong_says_so_when_asked_for(monkeypatch, tmp_path):
     (tmp_path / "fabrics.toml").write_text('[[fabric]]\nname = "good"\ngain = 0.8\n\n[[fabric]]\nname = "bad"\ngain = -1\n')
-    fabrics = library_module._Unread(tmp_path / "fabrics.toml", "fabric", library_module._add_fabric)
+    fabrics = library_module._Unmade(tmp_path / "fabrics.toml", "fabric", library_module._add_fabric)
     assert fabrics["good"].gain == 0.8
     with pytest.raises(LibraryErrors, match=r"fabrics\.toml:7: fabric\[2\]\.gain"):
         fabrics["bad"]
