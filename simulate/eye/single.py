@@ -233,7 +233,7 @@ def _band_energies(
     up = (np.arange(rows) / (2.0 * rows * pitch_deg[1])).astype(np.float32) ** 2
     table = _BandTable.of(float(np.sqrt(across[-1] + up[-1])), pitch_deg[0] * pitch_deg[1], luminance, pupil)
     at = (np.sqrt(np.sqrt(across[None, :] + up[:, None])) * np.float32(table.per_root) + np.float32(0.5)).astype(np.int32)
-    answer = spectrum * table.counts[at]
+    answer = spectrum * table.counts.take(at)  # half the time of an index
     whole, left_out = float(np.vdot(answer, answer)), 1.0
     found: dict[float, np.ndarray] = {}
     for band, middle in enumerate(table.middles if whole > 0.0 else ()):
@@ -242,7 +242,7 @@ def _band_energies(
         # a grid of whole blocks that holds the band; the transform of fewer points is the same wave at wider steps
         size = [min(n, int(np.ceil(k / b)) * b) for n, k, b in zip((rows, columns), keep, blocks, strict=True)]
         box = np.s_[: keep[0], : keep[1]]
-        position, here = table.position[at[box]], answer[box]
+        position, here = table.position.take(at[box]), answer[box]
         part = np.zeros(size, np.float32)
         part[box] = here * np.sqrt(np.maximum(1.0 - np.abs(position - np.float32(band)), 0.0))
         seen = scipy_parts().idctn(part)

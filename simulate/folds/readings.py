@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from typing import NamedTuple
 
@@ -122,9 +121,7 @@ def fold_readings(
     Source: `seat_maps`, `worst_place`, `warp_of`; the luminance ratio is that of the projector's own light.
     """
     made = ready_folds(scene, threads=threads) if ready is None else ready()
-    with ThreadPoolExecutor(max(1, threads)) as pool:  # transforms and sums, which let go of the interpreter
-        begun = [pool.map(ready_reading, maps, white_cd_m2) for maps in made.maps]
-        read = [list(each) for each in begun]
+    read = [_read(maps, white_cd_m2) for maps in made.maps]
     return Folds(
         seats=tuple(
             SeatFolds(seat.name, {level: read[cloth][i] for level, cloth in made.cloth.items()}, made.swings[i])
@@ -164,17 +161,19 @@ def level_readings(scene: Scene, cloth: Cloth, white_cd_m2: list[float], *, thre
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
     Source: see `fold_readings`.
     """
-    maps = _ready_maps(scene, cloth, threads)
-    with ThreadPoolExecutor(max(1, threads)) as pool:
-        return list(pool.map(ready_reading, maps, white_cd_m2))
+    return _read(_ready_maps(scene, cloth, threads), white_cd_m2)
 
 
 def _ready_maps(scene: Scene, cloth: Cloth, threads: int) -> list[ReadyMap]:
     """Of every seat for one cloth."""
     grid, pitch = reading_grid(scene, cloth), pixel_pitch_m(scene)
     maps = seat_maps(scene, cloth, grid, threads=threads)
-    with ThreadPoolExecutor(max(1, threads)) as pool:
-        return list(pool.map(lambda each: ready_map(each, grid, pitch), maps))
+    return [ready_map(each, grid, pitch) for each in maps]
+
+
+def _read(maps: Sequence[ReadyMap], white_cd_m2: list[float]) -> list[FoldReading]:
+    """One after the other: thousands of short calls hold the interpreter's lock, so two threads take as long and more CPU time."""
+    return [ready_reading(each, white) for each, white in zip(maps, white_cd_m2, strict=True)]
 
 
 def map_reading(seen: SeatMap, grid: FoldGrid, white_cd_m2: float, pitch_m: tuple[float, float] | None) -> FoldReading:
