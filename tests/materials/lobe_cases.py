@@ -118,38 +118,50 @@ def density_in_bins(fabric, wi, bins_z, bins_turn, fine_z, fine, low_z):
 
 
 @kernel
-def _sum_of_values(fabric, wi, turns):
+def _sum_of_values(fabric, wi, sines, turns):
     total = 0.0
-    count = turns.shape[1]
-    for i in range(count):
-        side = (i + 0.5) / count
+    for side in sines:
         z = math.sqrt(1.0 - side * side)
-        for j in range(count):
+        for j in range(turns.shape[1]):
             total += 2.0 * side * fabric_value(fabric, wi, (side * turns[0, j], side * turns[1, j], z))
     return total
 
 
-def brute_albedo(fabric, wi, count):
-    """Albedo by a midpoint rule in sine and turn of the eye: no knowledge of the lobe's axis."""
-    return math.pi * _sum_of_values(fabric, wi, _turns(count)) / (count * count)
+def brute_albedo(fabric, wi, count, turns=None):
+    """Albedo by a midpoint rule in `count` sines and as many or other turns of the eye: no knowledge of the lobe's axis."""
+    turns = turns or count
+    return math.pi * _sum_of_values(fabric, wi, (np.arange(count) + 0.5) / count, _turns(turns)) / (count * turns)
 
 
 LEAST_P, DRAWN = 1e-4, 100_000
 
 
-class ChiSquare(NamedTuple):
-    """p   odds of a worse fit [1];  rare   seen and expected number in the pooled rare bins, where too few for the law"""
+class Sampled(NamedTuple):
+    """What DRAWN draws of a sampler are like, against its density.
+
+    p     odds of a worse fit [1];  rare   seen and expected number in the pooled rare bins, where too few for the law
+    mean, error, most   of the weights [1]: their mean, its standard error, the greatest
+    """
 
     p: float
     rare: tuple[float, float] | None
     lengths_are_one: bool
     weightless_below: bool
+    mean: float
+    error: float
+    most: float
 
 
-def chi_square(name: str, axis: int, angle_deg: int) -> ChiSquare:
-    """Pearson's chi-square of DRAWN draws of a case's sampler against its density; light from LIGHTS[angle_deg]."""
+@cache
+def _uniforms():
+    return np.random.default_rng(7).random((DRAWN, 3))
+
+
+@cache
+def sampled(name: str, axis: int, angle_deg: int) -> Sampled:
+    """DRAWN draws of a case's sampler, by Pearson's chi-square against its density; light from LIGHTS[angle_deg]."""
     arrays, wi = case(name, axis).arrays(), LIGHTS[angle_deg]
-    drawn = draw(arrays, wi, np.random.default_rng(7).random((DRAWN, 3)))
+    drawn = draw(arrays, wi, _uniforms())
     below = drawn[:, 2] <= 0.0
     z_bin = np.minimum((drawn[~below, 2] * 10).astype(int), 9)
     turn = np.arctan2(drawn[~below, 1], drawn[~below, 0]) % (2.0 * math.pi)
@@ -166,9 +178,12 @@ def chi_square(name: str, axis: int, angle_deg: int) -> ChiSquare:
     if hoped[-1] < 20.0:
         rare = (float(seen[-1]), float(hoped[-1]))
         seen, hoped = seen[:-1], hoped[:-1]
-    return ChiSquare(
+    return Sampled(
         float(chi2.sf(np.sum((seen - hoped) ** 2 / hoped), len(seen) - 1)),
         rare,
-        bool(np.allclose(np.linalg.norm(drawn[:, :3], axis=1), 1.0, atol=1e-12)),
+        bool(np.abs(np.einsum("ij,ij->i", drawn[:, :3], drawn[:, :3]) - 1.0).max() < 2e-12),  # of the square
         bool(np.all(drawn[below, 3] == 0.0)),
+        float(drawn[:, 3].mean()),
+        float(drawn[:, 3].std() / math.sqrt(DRAWN)),
+        float(drawn[:, 3].max()),
     )

@@ -14,7 +14,7 @@ from halfgain.materials.kernels.kernel import Kernel
 from halfgain.materials.lobes.brdf import directional_albedo, directional_albedos, fabric_density, fabric_sample, fabric_value
 from halfgain.materials.lobes.profile import MIRROR, SOURCE, cosine_power, ledge, standard, table_top
 from halfgain.materials.solving.solve import fabric_from_pair
-from lobe_cases import CASES, DEGREE, LEAST_P, LIGHTS, PROFILES, as_fabric, brute_albedo, case, chi_square, density_in_bins, draw
+from lobe_cases import CASES, DEGREE, LEAST_P, LIGHTS, PROFILES, as_fabric, brute_albedo, case, density_in_bins, sampled
 
 OLD = (
     "diffuse",
@@ -33,7 +33,7 @@ OLD = (
 @pytest.mark.parametrize("angle_deg", LIGHTS)
 def test_sampler_follows_its_density(name, axis, angle_deg):
     """Source: Pearson's chi-square; fixed seed; one bin for what falls below the horizon; odds of failing LEAST_P each."""
-    found = chi_square(name, axis, angle_deg)
+    found = sampled(name, axis, angle_deg)
     assert found.lengths_are_one
     assert found.weightless_below
     if found.rare is not None:
@@ -46,18 +46,17 @@ def test_sampler_follows_its_density(name, axis, angle_deg):
 def test_mean_weight_is_the_albedo_and_weights_are_bounded(name, axis):
     """Source: expectation of f cos / density = albedo; 4 standard errors, fixed seed, odds of failing 6e-5 each."""
     arrays = case(name, axis).arrays()
-    for wi in LIGHTS.values():
-        weights = draw(arrays, wi, np.random.default_rng(11).random((50_000, 3)))[:, 3]
-        error = weights.std() / math.sqrt(len(weights))
-        assert abs(weights.mean() - directional_albedo(arrays, wi)) <= 4.0 * error + 1e-9
-        assert weights.max() < 8.0
+    for angle_deg, wi in LIGHTS.items():
+        found = sampled(name, axis, angle_deg)
+        assert abs(found.mean - directional_albedo(arrays, wi)) <= 4.0 * found.error + 1e-9
+        assert found.most < 8.0
 
 
 @pytest.mark.parametrize("name", [name for name in PROFILES if "elliptic" not in name or "ggx" in name])
 def test_density_integrates_to_one_over_the_sphere(name):
-    """An elliptic lobe's part beyond the horizon has no place on the sphere: it is left out here."""
+    """An elliptic lobe's part beyond the horizon has no place on the sphere: it is left out here. 300 turns are good to 4e-5 (tried)."""
     arrays = case(name).arrays()
-    assert density_in_bins(arrays, LIGHTS[35], 1, 1, 900, 900, -1.0).sum() == pytest.approx(1.0, abs=2e-3)
+    assert density_in_bins(arrays, LIGHTS[35], 1, 1, 900, 300, -1.0).sum() == pytest.approx(1.0, abs=2e-3)
 
 
 @pytest.mark.parametrize("half_gain_deg", [5, 15, 40, 65, 85])
@@ -76,11 +75,15 @@ def test_directional_albedo_agrees_with_brute_force(half_gain_deg, angle_deg):
 @pytest.mark.parametrize("name", [name for name in PROFILES if name not in OLD])
 @pytest.mark.parametrize("angle_deg", [0, 35, 70, 85])
 def test_directional_albedo_of_every_family_agrees_with_brute_force(name, angle_deg):
-    """Source: definition of the albedo, as above; the plain sum itself is good to 1e-4 only where lobes are narrow."""
+    """Source: definition of the albedo, as above; the plain sum itself is good to 1e-4 only where lobes are narrow.
+
+    In turns it is good to 8e-6 with few of them, but for half-vector lobes under grazing light (tried).
+    """
     count = 1600 if angle_deg == 85 else 500
+    turns = count if "ggx" in name and angle_deg == 85 else 200
     for axis in (MIRROR, SOURCE) if (name, SOURCE) in CASES and angle_deg == 35 else (MIRROR,):
         arrays, wi = case(name, axis).arrays(), LIGHTS[angle_deg]
-        assert directional_albedo(arrays, wi) == pytest.approx(brute_albedo(arrays, wi, count), abs=1e-4)
+        assert directional_albedo(arrays, wi) == pytest.approx(brute_albedo(arrays, wi, count, turns), abs=1e-4)
 
 
 def test_nothing_comes_from_behind():
