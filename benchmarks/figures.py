@@ -50,7 +50,7 @@ def _line(figure: Figure) -> str:
     aim = ""
     if figure.aim is not None:
         aim = f"aim {'>=' if figure.more_is_better else '<='} {figure.aim:g}{'' if figure.met else '  not met'}"
-    return f"  {figure.what:44s} {_short(figure.value):>9s} {figure.unit:8s} {error:10s} {aim}".rstrip()
+    return f"  {figure.what:52s} {_short(figure.value):>9s} {figure.unit:8s} {error:10s} {aim}".rstrip()
 
 
 def _short(value: float) -> str:

@@ -70,6 +70,10 @@ def racing(quick: bool) -> Iterator[Figure]:
                 yield Figure(f"{title}, to {target:.1%}, {variant} over it", ratio, "times", error, wanted, more_is_better=True)
         power, error = speed.exponent(found.ours.trials)
         yield Figure(f"{title}, error as paths to the power", power, "", error=error, aim=-0.75)
+        power, error = speed.power_of_time(found.ours)
+        yield Figure(f"{title}, 1 to 0.3 %, as CPU time to the power", power, "", error=error)
+        power, error = speed.power_at_the_end(found.ours.trials)
+        yield Figure(f"{title}, most paths, as CPU time to the power", power, "", error=error)
 
 
 def sharing(quick: bool) -> Iterator[Figure]:

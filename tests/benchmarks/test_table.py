@@ -87,13 +87,31 @@ def test_rows_say_whether_their_aim_is_met() -> None:
 
 def test_the_exponent_and_the_time_at_an_error_of_a_power_law() -> None:
     # Expected: error = 3 / paths^0.8 and CPU = 2 ms + 1 us a path, put in by hand; log-log interpolation is exact for powers alone
-    trials = [speed.Trial(n, 1e-6 * n, np.full(16, (3.0 * n**-0.8) ** 2)) for n in (64, 128, 256, 512, 1024, 2048)]
+    trials = [speed.Trial(n, 1e-6 * n, np.full(16, (3.0 * n**-0.8) ** 2)) for n in (64, 128, 256, 512, 1024, 2048, 4096, 8192)]
     power, error = speed.exponent(trials)
     assert power == pytest.approx(-0.8, abs=1e-12)
     assert error == pytest.approx(0.0, abs=1e-9)
     assert speed.at(trials, 0.01) == pytest.approx(1e-6 * 300.0**1.25, rel=1e-12)
     with pytest.raises(ValueError, match="left an error"):
         speed.at(trials, 1e-9)
+    assert speed.power_at_the_end(trials)[0] == pytest.approx(-0.8, rel=1e-12)
+    ours = speed.Ours({t: speed.at(trials, t) for t in speed.TARGETS}, dict.fromkeys(speed.TARGETS, 0.1), tuple(trials))
+    power, error = speed.power_of_time(ours)
+    assert power == pytest.approx(-0.8, rel=1e-12)
+    # Expected: the derivative of the slope by each time's logarithm, 10 % of each, to first order
+    assert error == pytest.approx(0.8 * 0.1 * math.sqrt(2.0) / math.log(0.3**-1.25), rel=1e-12)
+
+
+def test_how_sure_the_power_at_the_end_is() -> None:
+    # Expected: the scatter of that power over fresh repeats of a power law
+    rng = np.random.default_rng(8)
+
+    def power() -> tuple[float, float]:
+        pair = [speed.Trial(n, 1e-6 * n, (3.0 * n**-0.8) ** 2 * rng.chisquare(3, 32) / 3.0) for n in (512, 1024)]
+        return speed.power_at_the_end(pair)
+
+    found = np.array([power() for _ in range(600)])
+    assert np.sqrt(np.mean(found[:, 1] ** 2)) == pytest.approx(found[:, 0].std(), rel=0.15)
 
 
 def test_how_sure_a_time_to_an_error_is() -> None:
