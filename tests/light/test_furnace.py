@@ -8,7 +8,7 @@ and anisotropic fabrics; it is summed here over the same ledger, so that the pro
 from __future__ import annotations
 
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
@@ -123,35 +123,64 @@ def local(geometry: Any, cloth: int, there: np.ndarray, here: np.ndarray) -> np.
     return d / np.linalg.norm(d, axis=1, keepdims=True)
 
 
-def seen_of_the_screen(geometry: Any, starts: Any, ledger: Ledger, rho: np.ndarray, fabric: Any) -> np.ndarray:
-    """Radiance (replications, V) that the screen's own emission, returned by the room, has towards VIEWS_DEG: mean over starts.
+class Hit(NamedTuple):
+    """What no fabric changes of the hits of one number, of the paths of `that_meet_the_cloth`.
 
-    Source: rendering equation; each hit on the cloth adds throughput x (1 - rho(towards the last place)) / pi.
+    on          places of the paths that have such a hit
+    cloth       of these, the places of those that hit the cloth;  back (n, 3) directions to where they come from
+    further     which of these go on (n,);  onward (m, 3) directions to where they go
+    wall, rho   places of those that hit a wall, and its reflectance
     """
-    count, cloth, albedo, paths = len(starts.place), int(starts.patch[0]), Albedo(fabric), int(ledger.paths[0])
-    path = that_meet_the_cloth(paths)
-    first, hits, start = ledger.first[path], ledger.hits[path], starts.place[path // paths % count]
-    here, through, sent = start.copy(), np.ones(len(path)), np.zeros(len(path))
+
+    on: np.ndarray
+    cloth: np.ndarray
+    back: np.ndarray
+    further: np.ndarray
+    onward: np.ndarray
+    wall: np.ndarray
+    rho: np.ndarray
+
+
+@cache
+def ways(paths: int) -> tuple[list[Hit], np.ndarray]:
+    """The hits of the paths of `that_meet_the_cloth`, number by number, and the directions (n, 3) from where they arrive at the start."""
+    arrays, prepared, ledger = furnace(paths)
+    geometry, starts, rho = arrays.geometry, prepared.starts, prepared.finishes.reflectance[:, 0]
+    path, cloth = that_meet_the_cloth(paths), int(starts.patch[0])
+    first, hits, start = ledger.first[path], ledger.hits[path], starts.place[path // paths % len(starts.place)]
+    here, found = start.copy(), []
     for m in range(int(hits.max())):
         on = np.flatnonzero(hits > m)
         at = first[on] + m
         there = hit_places(geometry, ledger, at)
-        if m >= 2:
-            through[on] /= SURVIVAL
         on_cloth = geometry.role[ledger.patch[at]] == SCREEN
         k = np.flatnonzero(on_cloth)
-        back = local(geometry, cloth, here[on[k]], there[k])
-        sent[on[k]] += through[on[k]] * (1.0 - albedo(back)) / np.pi
         further = hits[on[k]] > m + 1
         onward = local(geometry, cloth, hit_places(geometry, ledger, at[k[further]] + 1), there[k[further]])
-        through[on[k[further]]] *= fabric_gains(fabric, onward, np.ascontiguousarray(back[further]))
-        through[on[~on_cloth]] *= rho[geometry.surface[ledger.patch[at[~on_cloth]]]]
+        back = local(geometry, cloth, here[on[k]], there[k])
+        found.append(Hit(on, on[k], back, further, onward, on[~on_cloth], rho[geometry.surface[ledger.patch[at[~on_cloth]]]]))
         here[on] = there
+    return found, local(geometry, cloth, hit_places(geometry, ledger, first), start)
+
+
+def seen_of_the_screen(paths: int, fabric: Any) -> np.ndarray:
+    """Radiance (replications, V) that the screen's own emission, returned by the room, has towards VIEWS_DEG: mean over starts.
+
+    Source: rendering equation; each hit on the cloth adds throughput x (1 - rho(towards the last place)) / pi.
+    """
+    albedo, path, (hits, arriving) = Albedo(fabric), that_meet_the_cloth(paths), ways(paths)
+    count = len(furnace(paths)[1].starts.place)
+    through, sent = np.ones(len(path)), np.zeros(len(path))
+    for m, hit in enumerate(hits):
+        if m >= 2:
+            through[hit.on] /= SURVIVAL
+        sent[hit.cloth] += through[hit.cloth] * (1.0 - albedo(hit.back)) / np.pi
+        through[hit.cloth[hit.further]] *= fabric_gains(fabric, hit.onward, np.ascontiguousarray(hit.back[hit.further]))
+        through[hit.wall] *= hit.rho
     found = np.flatnonzero(sent > 0.0)
-    arriving = local(geometry, cloth, hit_places(geometry, ledger, first[found]), start[found])
     out = np.zeros((REPLICATIONS, len(VIEWS_DEG)))
     for v, view in enumerate(views()):
-        weight = fabric_gains(fabric, arriving, np.tile(view, (len(found), 1)))
+        weight = fabric_gains(fabric, np.ascontiguousarray(arriving[found]), np.tile(view, (len(found), 1)))
         out[:, v] = np.bincount(path[found] // (paths * count), weight * sent[found], REPLICATIONS)
     return out / (paths * count)
 
@@ -169,7 +198,7 @@ def radiance(kind: str, paths: int = PATHS) -> tuple[np.ndarray, np.ndarray]:
     seats = np.tile(views(), (len(prepared.starts.place), 1, 1))
     sums = walk(geometry, prepared.starts, seats, prepared.grid, lighting, prepared.finishes, fabric, ledger, spill, threads=2)
     walls = sums.reshape(REPLICATIONS, -1, len(VIEWS_DEG), len(rho), 2)[..., 0].sum(axis=3).mean(axis=1) / paths
-    returned = seen_of_the_screen(geometry, prepared.starts, ledger, rho[:, 0], fabric)
+    returned = seen_of_the_screen(paths, fabric)
     own = (1.0 - directional_albedos(fabric, views())) / np.pi
     return walls + returned + own, returned
 
