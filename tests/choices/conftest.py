@@ -12,13 +12,15 @@ from halfgain.simulate.choices.fold_sight import FoldSight, fold_sight
 
 from tests.coarse import make_folds_coarse
 
+_judged = cache(fold_sight)  # on coarse maps, for all modules of this folder; scenes are alike where all in them is
 
-@pytest.fixture(scope="session", autouse=True)
+
+@pytest.fixture(scope="module", autouse=True)
 def _folds_once() -> Iterator[None]:
-    judged = cache(fold_sight)  # scenes are alike where all in them is
+    """Undone after each module: other folders judge folds on whole maps."""
 
     def kept(scene: Scene, white_cd_m2: Sequence[float], *, threads: int = 1) -> FoldSight:
-        return judged(scene, tuple(white_cd_m2), threads=threads)
+        return _judged(scene, tuple(white_cd_m2), threads=threads)
 
     with pytest.MonkeyPatch.context() as patch:
         for asks in (hangs, comparison):
