@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from halfgain.scenes.library import scene_path
 
-from .desk import drawing_browser
+from .desk import Desk, drawing_browser
 from .talking import Served
 
 
@@ -34,3 +34,16 @@ def served(folder: Path) -> Iterator[Served]:
 def browser() -> Iterator[Any]:
     with drawing_browser() as found:
         yield found
+
+
+WIDE, LOW = 1280, 480  # the room in 3-D is out of sight there, and is not drawn
+
+
+@pytest.fixture(scope="package")
+def one_desk(browser: Any, served: Served) -> Iterator[Desk]:
+    """One page for the tests of all controls, each of which begins a room of its own in it."""
+    found = Desk(browser, served.address, WIDE, LOW)
+    yield found
+    found.ready()
+    assert found.said == []
+    found.close()

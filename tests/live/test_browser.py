@@ -16,23 +16,14 @@ from halfgain.scenes.load import scene_from_text
 
 from tests.chromium import COLOUR_RULES, violations
 
+from .conftest import LOW, WIDE
 from .desk import Desk
 from .talking import Served
 
-WIDE, LOW = 1280, 480  # the room in 3-D is out of sight there, and is not drawn
 FOLDED = scene_path("light-lounge").read_text(encoding="utf-8")
 LOUNGE = FOLDED.replace(
     'hang = "motorised"', 'hang = "fixed frame"'
 )  # for tests that do not look at folds, which cost as much as all the rest
-
-
-@pytest.fixture(scope="module")
-def one_desk(browser: Any, served: Served) -> Iterator[Desk]:
-    found = Desk(browser, served.address, WIDE, LOW)
-    yield found
-    found.ready()
-    assert found.said == []
-    found.close()
 
 
 @contextmanager

@@ -12,7 +12,6 @@ from halfgain.scenes.load import scene_from_text
 from halfgain.scenes.read import parse
 
 from .desk import Desk
-from .talking import Served
 
 REFUSED = 'screen.backed: light comes through the cloth ("own fabric"): kept paths do not follow it'
 
@@ -63,13 +62,12 @@ eye_m = [2.45, 4.5, 1.2]
 
 
 @pytest.fixture(scope="module")
-def desk(browser: Any, served: Served) -> Iterator[Desk]:
-    """One page on an L whose walls hardly send light on, so that its light is soon there."""
-    found = Desk(browser, served.address, height=480)  # the room in 3-D is drawn where a test looks at it
-    found.do(lambda: found.page.evaluate("(text) => window.halfgain.begin(text, 'l.toml', '')", ROOM))
-    yield found
-    assert found.said == []
-    found.close()
+def desk(one_desk: Desk) -> Iterator[Desk]:
+    """The page of all controls on an L whose walls hardly send light on, so that its light is soon there."""
+    one_desk.said.clear()
+    one_desk.do(lambda: one_desk.page.evaluate("(text) => window.halfgain.begin(text, 'l.toml', '')", ROOM))
+    yield one_desk
+    assert one_desk.said == []
 
 
 def _middle(desk: Desk, name: str) -> tuple[float, float]:
