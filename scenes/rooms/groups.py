@@ -65,9 +65,6 @@ def grouped(mesh: Triangles) -> Grouped:
 
 def _connected(mesh: Triangles, normal: np.ndarray) -> np.ndarray:
     """Group (F,) of each triangle: neighbours of one facet, surface and plane together, numbered by their first triangle."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     _, weld = np.unique(mesh.corners, axis=0, return_inverse=True)
     ring = weld.ravel()[mesh.faces]
     edges = np.sort(np.stack([ring, np.roll(ring, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
@@ -79,13 +76,21 @@ def _connected(mesh: Triangles, normal: np.ndarray) -> np.ndarray:
     alike &= (normal[one] * normal[two]).sum(axis=1) > _ALIKE
     off = mesh.corners[mesh.faces[two]] - mesh.corners[mesh.faces[one, 0]][:, None]
     alike &= np.abs((off * normal[one][:, None]).sum(axis=2)).max(axis=1) < _OFF_M
-    one, two = one[alike], two[alike]
-    links = coo_array((np.ones(len(one), np.int8), (one, two)), shape=(len(ring), len(ring)))
-    label = connected_components(links, directed=False)[1]
-    _, first, label = np.unique(label, return_index=True, return_inverse=True)
-    order = np.empty(len(first), int)
-    order[np.argsort(first)] = np.arange(len(first))
-    return np.asarray(order[label.ravel()])
+    return np.asarray(np.unique(_first_of(len(ring), one[alike], two[alike]), return_inverse=True)[1].ravel())
+
+
+def _first_of(count: int, one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    """The first of the things (count,) that each hangs together with, by links between things one and two (L,).
+
+    Source: the lesser first of a link's two goes to both firsts, then ways of firsts are cut short, until every link's two agree.
+    """
+    first = np.arange(count)
+    while (first[one] != first[two]).any():
+        ends, least = np.concatenate([first[one], first[two]]), np.tile(np.minimum(first[one], first[two]), 2)
+        np.minimum.at(first, ends, least)
+        while (first[first] != first).any():
+            first = first[first]
+    return first
 
 
 def _planes(mesh: Triangles, group: np.ndarray, cross: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
