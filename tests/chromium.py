@@ -70,8 +70,8 @@ def violations(page: Any, where: str = "document", rules: tuple[str, ...] = (), 
     ]
 
 
-def sheets(browser: Any, file: Path) -> list[list[str]]:
-    """Lines of text of every A4 sheet that printing a page gives."""
+def sheets(browser: Any, file: Path, read: int | None = None) -> list[list[str]]:
+    """Lines of text of every A4 sheet that printing a page gives; read: only so many are read, which takes longer than printing."""
     from pypdf import PdfReader
 
     page = browser.new_page()
@@ -80,5 +80,6 @@ def sheets(browser: Any, file: Path) -> list[list[str]]:
     page.close()
     found = PdfReader(io.BytesIO(data)).pages
     assert all(abs(float(each.mediabox.width) - 595.3) < 1.5 and abs(float(each.mediabox.height) - 841.9) < 1.5 for each in found)
-    texts = [unicodedata.normalize("NFKC", each.extract_text()) for each in found]  # fonts join f and f, f and i
-    return [[" ".join(line.split()) for line in text.splitlines() if line.strip()] for text in texts]
+    texts = [unicodedata.normalize("NFKC", each.extract_text()) for each in found[:read]]  # fonts join f and f, f and i
+    lines = [[" ".join(line.split()) for line in text.splitlines() if line.strip()] for text in texts]
+    return lines + [[] for _ in found[len(lines) :]]

@@ -215,7 +215,7 @@ def test_the_offer_is_one_sheet_and_the_annex_at_most_seven(
     offer = offer_of(client=long, project=long, designer=long, date="2026-11-29", not_included=[long] * MOST_LINES)
     file = tmp_path / "long.html"
     file.write_text(page_html(evidence, offer), encoding="utf-8")
-    for printed in (printed_page, sheets(browser, file)):
+    for printed in (printed_page, sheets(browser, file, read=2)):
         assert 3 <= len(printed) <= 8
         first = " ".join(printed[0])
         assert "Our advice" in first
