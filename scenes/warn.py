@@ -166,6 +166,11 @@ def listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
+def kind_of(thing: str) -> str:
+    """What a thing in the way counts as: all heads as "heads"."""
+    return "heads" if thing.startswith(_HEAD_OF) else thing
+
+
 def in_the_way(things: Sequence[str]) -> str:
     """A warning's things in a sentence, their heads together: "sofa" and the heads of "a" and "b"."""
     heads = [thing.removeprefix(_HEAD_OF) for thing in things if thing.startswith(_HEAD_OF)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from ...scenes.model import Seat
-from ...scenes.warn import listed
+from ...scenes.warn import kind_of, listed
 from ...scenes.warning import SceneWarning, WarningCode
 
 MOST = 4  # alike warnings that are told one by one
@@ -37,15 +37,11 @@ def gathered(
 
 def _in_sight(found: list[SceneWarning], seats: int, shares: dict[str, float] | None) -> SceneWarning:
     """From how many seats something may hide the picture, and from which most of it."""
-    ways = dict.fromkeys(_kind(thing) for warning in found for thing in warning.things)
+    ways = dict.fromkeys(kind_of(thing) for warning in found for thing in warning.things)
     what = f"{listed(list(ways))} may hide part of the picture from {len(found)} of {seats} seats"
     worst = sorted(found, key=_by_share(shares) if shares else lambda each: -len(each.things))[:WORST]
     named = [f'"{each.seat}"' + _share(shares, each) for each in worst]
     return SceneWarning(WarningCode.IN_SIGHT, f"{what}, most from {listed(named)}", things=tuple(ways))
-
-
-def _kind(thing: str) -> str:
-    return "heads" if thing.startswith("the head of ") else thing
 
 
 def _by_share(shares: dict[str, float]) -> Callable[[SceneWarning], float]:
