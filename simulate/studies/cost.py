@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -14,6 +15,7 @@ from .plan import Counts, StudyPlan
 from .work import run_job
 
 MOST_FAILED = 5  # variants looked at for one that has figures
+_ROUGH = 0.5  # a relative error [1] that the fewest paths meet
 
 
 class Cost(NamedTuple):
@@ -33,10 +35,10 @@ class Cost(NamedTuple):
 def measured_cost(plan: StudyPlan) -> Cost | None:
     """Cost on this machine, from variants of the plan's first geometry; None where the first few cannot be."""
     for place in plan.order[:MOST_FAILED]:
-        began = time.perf_counter()
-        if not _timed(plan, int(place)):
+        _timed(plan, int(place), _ROUGH)  # loads or compiles what is done once a process, on few paths
+        first = _timed(plan, int(place))
+        if not first:
             continue
-        first = time.perf_counter() - began
         variant = min(filter(None, (_timed(plan, at) for at in _alike(plan, int(place), None))), default=0.0)
         steps = {
             moves: max(
@@ -50,8 +52,8 @@ def measured_cost(plan: StudyPlan) -> Cost | None:
     return None
 
 
-def _timed(plan: StudyPlan, place: int) -> float:
-    """Seconds that one variant takes [s]; 0 where it failed."""
+def _timed(plan: StudyPlan, place: int, error: float | None = None) -> float:
+    """Seconds that one variant takes [s], to this relative error [1], that of the study where none is given; 0 where it failed."""
     row = plan.matrix[place]
     try:
         variant = plan.study.variant(place + 1, row)
@@ -61,6 +63,8 @@ def _timed(plan: StudyPlan, place: int) -> float:
     carried = plan.carried[variant.base]
     changes, reference = plan.travelling(variant, variant.changes), plan.travelling(variant, reference)
     job = plan.job(variant.base, reference, (Task(place + 1, content_key(carried, changes, reference, plan.ask), changes),))
+    if error is not None:
+        job = replace(job, ask=replace(job.ask, error=error))
     began = time.perf_counter()
     part = run_job(job)
     return 0.0 if part.failed else time.perf_counter() - began

@@ -12,6 +12,7 @@ from halfgain.simulate.command import app
 from halfgain.simulate.measuring.measure import measure
 from halfgain.simulate.output.measure.explanation import explanation
 from halfgain.simulate.output.units import figure as digits
+from rich.cells import cell_len
 
 from ..outputs import written
 from ..rooms import box_object, room
@@ -61,7 +62,25 @@ def test_explanation_multiplies_out() -> None:
     own = float(re.search(r"= the picture's own white +([\d.]+) cd", page)[1])  # type: ignore[index]
     assert own == pytest.approx(lux * gain / 3.14159265, rel=5e-3)
     assert f"{digits(measurement.seats[0].checkerboard.value)}" in page
-    assert max(map(len, page.splitlines())) <= 110
+
+
+@pytest.mark.parametrize("name", ["the sofa by the window, left end, under the lamp", "天" * 30, "x" * 60])
+def test_explanation_fits_a_terminal_of_80_columns(name: str) -> None:
+    """With states, errors and notes of every row, and a seat and a surface of long names; nothing is cut off."""
+    found = measure(load_scene("light-lounge"), error=0.2)
+    seats = tuple(replace(seat, name=name, share={f"{name}!": seat.share["ceiling"]}) for seat in found.seats)
+    page = explanation(replace(found, seats=seats), 0)
+    assert max(map(cell_len, page.splitlines())) <= 80
+    plain = "".join(page.split())
+    assert f"“{''.join(name.split())}”" in plain
+    assert f"{''.join(name.split())}!" in plain
+    for said in (
+        "(picture mode, zoom, age)",
+        "the lens lights its corners less",
+        "no paint can change it",
+        "what the room leaves",
+    ):
+        assert said in " ".join(page.split())
 
 
 def test_explanation_names_a_shadow_on_the_middle_and_walls_before_the_screen() -> None:

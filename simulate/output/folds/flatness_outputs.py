@@ -69,17 +69,15 @@ def flatness_report(scene: Scene, found: Flatness, console: Console) -> str:
     from rich.text import Text
 
     table = grid()
-    table.add_column("wavelength\nmm", justify="right")
-    for name in DIRECTIONS:
-        table.add_column(f"{name} folds\nmm", justify="right")
-    table.add_column("seen first from", overflow="fold")
-    table.add_column("warp of 1 arc\nminute, mm", justify="right")
+    for name in ("wave", *DIRECTIONS, "warp"):
+        table.add_column(f"{name}\nmm", justify="right", no_wrap=True)
+    table.add_column("\nseen first from", overflow="fold")
     for wave in dict.fromkeys(point.wavelength_m for point in found.points):
         row = {point.crests: point for point in found.points if point.wavelength_m == wave}
         cells = ["" if name not in row else _limit(row[name].amplitude_m) for name in DIRECTIONS]
         seats = ", ".join(dict.fromkeys(row[name].worst_seat for name in DIRECTIONS if name in row))
         warps = [p.warp_amplitude_m for p in row.values() if p.warp_amplitude_m is not None]
-        table.add_row(f"{1e3 * wave:.0f}", *cells, Text(seats), _limit(min(warps) if warps else None))
+        table.add_row(f"{1e3 * wave:.0f}", *cells, _limit(min(warps) if warps else None), Text(seats))
     singles = "; ".join(
         f"{single.name}, {1e3 * single.width_m:.0f} mm wide: {_limit(single.height_m)} mm ({single.worst_seat})"
         for single in found.singles
@@ -88,7 +86,10 @@ def flatness_report(scene: Scene, found: Flatness, console: Console) -> str:
         Text(scene.title, style="bold"),
         heading("How flat: the largest amplitude of even waves that stays below the threshold of brightness at every seat"),
         table,
-        Text("Amplitude is half of crest to trough; empty: fewer than three waves in the picture; -: none tried is seen."),
+        Text(
+            "Amplitude is half of crest to trough, of folds whose crests run as the column says; warp: the largest "
+            "that shifts no point by more than 1 arc minute. Empty: fewer than three waves in the picture; -: none tried is seen."
+        ),
         Text(f"One fold alone, largest height: {singles}."),
         Text(f"Limits are {STATED_FOR}.", style="dim"),
     ]

@@ -12,11 +12,13 @@ from ...measuring.targets import ECHO, echo_note
 from ..units import figure as digits
 from ..units import foot_lamberts, spread
 
-_WIDTH = 92
+_WIDTH = 80  # a terminal as it opens
+_NAME, _VALUE = 32, 19  # columns of a row; what is left is the note's
+_INDENT = 3
 
 
 def explanation(measurement: Measurement, seat: int) -> str:
-    """The page for one seat, plain text of at most 92 columns.
+    """The page for one seat, plain text of at most 80 columns.
 
     Every number is the measurement's own; the products shown are those it was made by.
     """
@@ -35,14 +37,28 @@ def explanation(measurement: Measurement, seat: int) -> str:
     return "\n\n".join("\n".join(part) for part in parts) + "\n"
 
 
-def _wrapped(text: str, indent: int = 3) -> list[str]:
-    from textwrap import wrap
+def _wrapped(text: str, indent: int = _INDENT, width: int = _WIDTH) -> list[str]:
+    """Text in lines of `width` cells of the terminal with their indent; a letter of a wide script takes two."""
+    from rich.cells import cell_len
+    from rich.console import Console
+    from rich.text import Text
 
-    return [" " * indent + line for line in wrap(text, _WIDTH - indent)]
+    if cell_len(text) <= width - indent:
+        return [" " * indent + text]
+    lines = Text(text).wrap(Console(width=_WIDTH), width - indent, overflow="fold")
+    return [" " * indent + line.plain.rstrip() for line in lines]
 
 
 def _row(name: str, value: str, note: str = "") -> str:
-    return f"   {name:<34}{value:>18}   {note}".rstrip()
+    """A name, its value and a note beside; a name too long for its column stands above, a note goes on under itself."""
+    from rich.cells import cell_len
+
+    above = _wrapped(name) if cell_len(name) > _NAME else []
+    first = " " * _INDENT + ("" if above else name)
+    first += " " * (_INDENT + _NAME + _VALUE - cell_len(first) - cell_len(value)) + value
+    place = cell_len(first) + 2
+    beside = _wrapped(note, place) if note else []
+    return "\n".join([*above, first + "  " + beside[0].strip() if beside else first, *beside[1:]])
 
 
 def _with_error(value: Estimate, unit: str) -> str:
@@ -51,8 +67,11 @@ def _with_error(value: Estimate, unit: str) -> str:
 
 
 def _title(measurement: Measurement, reading: SeatReading) -> list[str]:
+    from rich.cells import cell_len
+
     head = f"{measurement.scene.title}: what the seat “{reading.name}” sees, step by step"
-    return [head, "=" * len(head), "All figures are for the middle of the picture unless said otherwise."]
+    lines = _wrapped(head, 0)
+    return [*lines, "=" * max(map(cell_len, lines)), "All figures are for the middle of the picture unless said otherwise."]
 
 
 def _light(measurement: Measurement) -> list[str]:
@@ -62,18 +81,18 @@ def _light(measurement: Measurement) -> list[str]:
     lumens = projector.light_output_lm * share
     lux = measurement.illuminance_lx["centre"]
     lines = ["1. How much light lands on the screen"]
-    lines.append(_row("the projector's rated light output", f"{projector.light_output_lm:g} lm"))
+    lines.append(_row("the projector's rated output", f"{projector.light_output_lm:g} lm"))
     if projector.in_use is None:
         lines.append(_row("what is left of it in use", "not stated", "so these are rated, not in-use lumens"))
     else:
         lines.append(_row("what is left of it in use", f"x {share:g}", f"= {digits(lumens)} lm (picture mode, zoom, age)"))
     lines.append(
-        _row("spread over the whole light rectangle", f"/ {area.area_m2:.2f} m²", f"{area.width_m:.2f} x {area.height_m:.2f} m")
+        _row("over the whole light rectangle", f"/ {area.area_m2:.2f} m²", f"{area.width_m:.2f} x {area.height_m:.2f} m")
     )
     film = projector.film
     if film is not None and film.transmission != 1.0:
         lumens *= film.transmission
-        lines.append(_row("what the anamorphic lens lets through", f"x {film.transmission:g}", f"= {digits(lumens)} lm"))
+        lines.append(_row("an anamorphic lens lets through", f"x {film.transmission:g}", f"= {digits(lumens)} lm"))
     mean = lumens / area.area_m2
     lines.append(_row("gives on average", f"{digits(mean)} lx"))
     if measurement.film is not None and measurement.film.share < 0.9995:
@@ -98,7 +117,7 @@ def _screen(measurement: Measurement, seat: int) -> list[str]:
     )
     lines.append(_row("illuminance", f"{digits(lux)} lx"))
     lines.append(_row("x gain towards the seat", f"x {geometry.gain:.3g}"))
-    lines.append(_row("/ pi (a matt sheet spreads its light)", f"/ {math.pi:.3f}"))
+    lines.append(_row("/ pi (matt sheets spread light)", f"/ {math.pi:.3f}"))
     lines.append(_row("= the picture's own white", f"{digits(direct)} cd/m²", f"{digits(foot_lamberts(direct))} foot-lamberts"))
     if geometry.hidden_share >= 0.005:
         by = "heads or furniture" if measurement.scene.room.shell is None else "heads, furniture or walls"
@@ -184,8 +203,7 @@ def _state(reading: SeatReading, index: int) -> list[str]:
 
 
 def _foot(measurement: Measurement) -> list[str]:
-    lines = [
-        f"± is one standard error ({measurement.paths:,} light paths, seed {measurement.seed}); no ± means exact for this model.",
-        f"Scene hash {measurement.scene.sha256[:12]}. A model's estimates, no certificate.",
-    ]
-    return lines
+    sure = (
+        f"± is one standard error ({measurement.paths:,} light paths, seed {measurement.seed}); no ± means exact for this model."
+    )
+    return [*_wrapped(sure, 0), f"Scene hash {measurement.scene.sha256[:12]}. A model's estimates, no certificate."]
