@@ -25,6 +25,7 @@ _TABLES = {  # command -> beginning of its table's header
     "results": re.compile(rb"variant,[^\r\n]*,seat,state,figure,value,standard_error,bias_bound\n"),
     "variants": re.compile(rb"variant,[^\r\n]*,light_paths,met,content\n"),
     "indices": re.compile(rb"([^\r\n]*,)?seat,state,figure,factor,first,first_standard_error,total,total_standard_error\n"),
+    "draws": re.compile(rb'draw,"?share of '),
     "failed": re.compile(rb"variant,[^\r\n]*,failed\n"),
     "measure": re.compile(rb"seat,state,ambient_at_screen_lx,"),
     "compare": re.compile(rb'variant,("?choice: |seat,state,)'),

@@ -90,7 +90,7 @@ class Study:
     @property
     def count(self) -> int:
         """How many variants there are, before any is made."""
-        return self._combinations() * self._draws()
+        return self._combinations() * self.draws_each
 
     def _combinations(self) -> int:
         counts = [factor.count for factor in self.factors if isinstance(factor, LevelFactor)]
@@ -98,7 +98,9 @@ class Study:
             return 1
         return counts[0] if self.design.combine == "rows" else int(np.prod(counts, dtype=object))
 
-    def _draws(self) -> int:
+    @property
+    def draws_each(self) -> int:
+        """Draws that each combination of levels has."""
         if not self.drawn:
             return 1
         return self.design.samples * (len(self.drawn) + 2 if self.design.method == "sobol indices" else 1)

@@ -8,6 +8,7 @@ from pathlib import Path
 import halfgain as hg
 import numpy as np
 import pytest
+import scipy.stats
 from halfgain.simulate.command.app import run as command
 from halfgain.simulate.output.study.kept import kept_study
 from halfgain.simulate.output.study.pictures import study_pictures
@@ -55,6 +56,24 @@ def test_the_draws_of_a_kept_study_are_those_of_its_design(tmp_path: Path, monke
         for share, values in zip(found.draws, found.shown(), strict=True):
             assert values[1] == pytest.approx(1800.0 * (0.7 + 0.3 * share[1]))
         shutil.rmtree(tmp_path / "out")
+
+
+def test_a_kept_study_is_drawn_alike_by_releases_that_draw_other_points(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(scipy.stats.qmc, "LatinHypercube", None)
+    for name, picture in study_pictures(kept_study(folder)).items():
+        assert picture == (folder / name).read_bytes(), name
+
+
+@pytest.mark.parametrize(
+    "draws", [None, "", "draw,share of x\n", "draw,share of x\n" + "1,0.5\n" * 5, "draw,share of x\n1,half\n"]
+)
+def test_a_study_without_whole_draws_is_refused(folder: Path, tmp_path: Path, draws: str | None) -> None:
+    shutil.copytree(folder, tmp_path / "out")
+    (tmp_path / "out" / "draws.csv").unlink()
+    if draws is not None:
+        (tmp_path / "out" / "draws.csv").write_text(draws)
+    with pytest.raises(hg.Error, match="holds no (whole|finished) study"):
+        kept_study(tmp_path / "out")
 
 
 def test_other_figures_states_and_seats_can_be_asked_for(folder: Path, tmp_path: Path) -> None:

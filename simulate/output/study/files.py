@@ -19,7 +19,7 @@ from ..writing import write_folder
 from .document import study_document
 from .rows import write_csv, write_parquet
 
-DIGESTS, INDICES = "study.sha256", "indices.csv"
+DIGESTS, INDICES, DRAWS = "study.sha256", "indices.csv", "draws.csv"
 
 
 def names(study: Study, *, parquet: bool, pictures: Iterable[str] = ()) -> list[str]:
@@ -27,6 +27,7 @@ def names(study: Study, *, parquet: bool, pictures: Iterable[str] = ()) -> list[
     indices = [INDICES] if study.design.method == METHOD and study.drawn else []
     return [
         *indices,
+        *([DRAWS] if study.spreads else []),
         "results.parquet" if parquet else "results.csv",
         "variants.csv",
         "failed.csv",
@@ -56,6 +57,7 @@ def write_study(
         "variants.csv": variants_csv(result).encode(),
         "failed.csv": failed_csv(result).encode(),
         **({INDICES: indices_csv(result).encode()} if has_indices(result) else {}),
+        **({DRAWS: draws_csv(result.plan.study).encode()} if result.plan.study.spreads else {}),
         **pictures,
         "study.json": to_json(study_document(result)).encode(),
     }
@@ -75,6 +77,18 @@ def variants_csv(result: StudyResult) -> str:
         else:
             rows.append([place + 1, *shown, "", "", ""])
     return csv_text(rows)
+
+
+def draws_csv(study: Study) -> str:
+    """One row a draw, which every combination of levels has alike: for each factor that is spread the share of its spread [1]."""
+    spreads = list(study.spreads)
+    draws = study.draws()[: study.draws_each, spreads]
+    return csv_text(
+        [
+            ["draw", *(f"share of {study.factors[i].name}" for i in spreads)],
+            *([n, *row] for n, row in enumerate(draws.tolist(), 1)),
+        ]
+    )
 
 
 def failed_csv(result: StudyResult) -> str:

@@ -13,11 +13,11 @@ from ....materials.dataclass import dataclass
 from ....materials.text.csv_reading import NotCsv, csv_rows
 from ....materials.text.reading import Unreadable, read_text
 from ....scenes.errors import NOTHING, SceneError, SceneErrors
-from ...studies.designs import unit_points
 from ...studies.factors import Shown
 from ...studies.outcome import stacked_figure
 from ...studies.outputs import OutputRow
 from .document import FORMAT
+from .files import DRAWS
 from .folder import StudyFolder
 
 _MOST_BYTES = 1_000_000_000
@@ -66,7 +66,7 @@ def kept_study(out: Path) -> KeptStudy:
         if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
             raise _refused(out / "study.json", "is no manifest of a study")
         rows = [row for _, row in csv_rows(read_text(out / "variants.csv", _MOST_BYTES, "the variants of a study"))]
-        return _kept(manifest, rows, StudyFolder(out))
+        return _kept(manifest, rows, StudyFolder(out), out)
     except Unreadable as fault:
         raise _refused(out, f"holds no finished study: {fault}") from None
     except NotCsv as fault:
@@ -75,7 +75,7 @@ def kept_study(out: Path) -> KeptStudy:
         raise _refused(out, f"holds no whole study ({type(fault).__name__})") from None
 
 
-def _kept(manifest: dict[str, Any], rows: list[list[str]], folder: StudyFolder) -> KeptStudy:
+def _kept(manifest: dict[str, Any], rows: list[list[str]], folder: StudyFolder, out: Path) -> KeptStudy:
     factors = manifest["factors"]
     levels = [{str(each): each for each in factor["levels"]} if factor["kind"] == "levels" else None for factor in factors]
     columns, keys = [], []
@@ -91,7 +91,7 @@ def _kept(manifest: dict[str, Any], rows: list[list[str]], folder: StudyFolder) 
         title=str(manifest["title"]),
         factors=tuple(str(factor["name"]) for factor in factors),
         drawn=drawn,
-        draws=_draws(manifest["design"], drawn, [known is None for known in levels], len(keys)),
+        draws=_draws(out, [known is None for known in levels], len(keys)),
         outputs=tuple(str(each["key"]) for each in manifest["outputs"]),
         columns=columns,
         keys=keys,
@@ -99,12 +99,15 @@ def _kept(manifest: dict[str, Any], rows: list[list[str]], folder: StudyFolder) 
     )
 
 
-def _draws(design: dict[str, Any], drawn: Sequence[bool], spread: Sequence[bool], variants: int) -> np.ndarray:
-    """As `Study.draws`, from the design: draws run fastest. raises ValueError where there are not whole rounds of them"""
-    points = unit_points(design["method"], int(design["samples"]), sum(drawn), int(design["seed"]))
-    found = np.full((variants, len(drawn)), np.nan)
-    found[:, np.array(drawn, bool)] = np.tile(points, (variants // len(points), 1))
-    found[:, ~np.array(spread, bool)] = np.nan
+def _draws(out: Path, spread: Sequence[bool], variants: int) -> np.ndarray:
+    """As `Study.draws`, from the shares that were drawn: other releases may draw others. raises ValueError where they are not whole"""
+    found = np.full((variants, len(spread)), np.nan)
+    if any(spread):
+        rows = [row for _, row in csv_rows(read_text(out / DRAWS, _MOST_BYTES, "the draws of a study"))]
+        points = np.array([[float(share) for share in row[1:]] for row in rows[1:]])
+        if not len(points) or variants % len(points):
+            raise ValueError("no whole rounds of draws")
+        found[:, np.array(spread, bool)] = np.tile(points, (variants // len(points), 1))
     return found
 
 
