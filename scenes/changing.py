@@ -5,17 +5,24 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
+from .given import TEXT, Kind, is_list, is_number, takes
+
 if TYPE_CHECKING:
     from ..materials.fabric import Fabric
     from ..materials.finish import Finish
     from .model import Scene
 
 _ONE_VALUE = object()
+_KEY = Kind(
+    lambda value: isinstance(value, str) or (isinstance(value, Mapping) and all(isinstance(key, str) for key in value)),
+    "a dotted key, or a mapping of keys to values",
+)
 
 
 class Changing:
     """The part of a Scene that makes others of it; the scene itself never changes."""
 
+    @takes(key=_KEY)
     def change(self, key: str | Mapping[str, Any], value: Any = _ONE_VALUE) -> Scene:
         """A scene with one key of its file changed, or with many, loaded and checked anew.
 
@@ -39,6 +46,7 @@ class Changing:
         """Another fabric: a library name, a Fabric, or the keys of [screen.fabric]. raises SceneErrors"""
         return self.change("screen.fabric", fabric)
 
+    @takes(surface=TEXT)
     def with_finish(self, surface: str, finish: str | float | Sequence[float] | Finish | Mapping[str, Any]) -> Scene:
         """Another finish on a wall, "ceiling", "floor", an object, or "border".
 
@@ -47,10 +55,11 @@ class Changing:
         """
         from .change import surface_key
 
-        if isinstance(finish, Sequence) and not isinstance(finish, str):
-            finish = {"reflectance": [float(part) for part in finish]}
+        if is_list(finish):
+            finish = {"reflectance": [float(part) if is_number(part) else part for part in finish]}
         return self.change({surface_key(cast("Scene", self), surface): finish})
 
+    @takes(name=TEXT, eye_m=Kind(lambda value: is_list(value) and all(map(is_number, value)), "a list of three numbers"))
     def with_seat(self, name: str, eye_m: Sequence[float]) -> Scene:
         """A seat's eye moved to [right, out, up] [m]. raises SceneErrors"""
         from ..materials.text.toml_text import toml_key
@@ -63,7 +72,7 @@ class Changing:
 
     def with_fold_scale(self, factor: float) -> Scene:
         """The estimated folds of the hang times a factor [1], low, typical and high alike; they stay an estimate. raises SceneErrors"""
-        return self.change("screen.hanging.amplitude_scale", float(factor))
+        return self.change("screen.hanging.amplitude_scale", factor)
 
     def with_light_output(self, light_output_lm: float) -> Scene:
         """Another light output [lm]. raises SceneErrors"""

@@ -32,6 +32,8 @@ def show(value: Any, longest: int = 60) -> str:
         text = "true" if value else "false"
     elif isinstance(value, str):
         text = '"' + value[: longest + 1].replace("\\", "\\\\").replace('"', '\\"') + '"'
+    elif value is None:
+        text = "None"
     elif isinstance(value, int):
         text = str(value) if abs(value) < 10**longest else "an integer of very many digits"
     elif isinstance(value, float | date | time):

@@ -20,6 +20,7 @@ from .checks import impossible
 from .cloth.find import find_drapery
 from .cloth.notes import drape_notes
 from .errors import NOTHING, SceneError, SceneErrors, key_text
+from .given import FOLDER, TEXT, Kind, is_file, takes
 from .lamps.behind import through_notes
 from .lamps.find import find_lighting
 from .lens_by_casing import lens_by_casing
@@ -42,6 +43,7 @@ LARGEST_OWN_BYTES = 500_000_000  # of a scan, the largest of a scene's own files
 __all__ = ["SceneError", "SceneErrors", "load_scene", "scene_from_document", "scene_from_text"]
 
 
+@takes(path_or_name=Kind(is_file, "a name of the library or a file's path"))
 def load_scene(path_or_name: str | FilePath) -> Scene:
     """The scene of a TOML file or of a library name; a bare name of the library means the library's scene.
 
@@ -63,6 +65,7 @@ def load_scene(path_or_name: str | FilePath) -> Scene:
     return scene
 
 
+@takes(text=TEXT, path=TEXT, folder=FOLDER)
 def scene_from_text(text: str, path: str = "<text>", folder: str | FilePath = ".") -> Scene:
     """The scene of a text as a file would hold it; `folder` is where its own libraries are looked for.
 

@@ -15,6 +15,7 @@ from ...materials.coat import finest_deg
 from ...materials.dataclass import dataclass
 from ...materials.fabric import Fabric
 from ...scenes.errors import show
+from ...scenes.given import MAPPING, NUMBER, TEXT, Kind, takes, whole
 from ...scenes.model import Scene
 from ..light.patches import frozen
 from ..light.projector import OBSTRUCTED
@@ -33,6 +34,8 @@ from .session import Session
 from .through_cloth import refuse_light_through
 from .throughputs import Throughputs
 from .travel import read_only
+
+_SCENE = Kind(lambda value: isinstance(value, Scene), "a Scene")
 
 
 class Quick(NamedTuple):
@@ -104,11 +107,13 @@ class Answers:
         stage = Session(scene, kept, where=where, seed=seed, paths=paths, survival=survival, cells=cells, threads=threads)
         return Answers(scene, stage, stage.arrays)
 
+    @takes(scene=_SCENE)
     def with_scene(self, scene: Scene) -> Answers:
         """Another scene on the same paths: other finishes, fabric, light, seats, lens; raises LedgerError naming what moves paths."""
         arrays = flatten(scene)
         return replace(self, scene=scene, arrays=arrays, stage=self.stage.serving(scene, arrays))
 
+    @takes(scene=_SCENE)
     def with_seats(self, scene: Scene) -> Answers:
         """A scene that differs in its seats, and in what moves nothing, on the same paths and the same map of the lit screen.
 
@@ -125,10 +130,12 @@ class Answers:
             return self.with_scene(scene)
         return replace(self, scene=scene, arrays=arrays, stage=self.stage.with_seats(scene, arrays))
 
+    @takes(surface=TEXT)
     def with_finish(self, surface: str, paint: Paint) -> Answers:
         """One surface repainted; raises AnswerError as `painted` does."""
         return self.with_finishes({surface: paint})
 
+    @takes(paints=MAPPING)
     def with_finishes(self, paints: Mapping[str, Paint]) -> Answers:
         """Several surfaces repainted; raises AnswerError as `painted` does."""
         scene = painted(self.scene, paints)
@@ -143,10 +150,9 @@ class Answers:
             return self
         return replace(self, stage=stage if stage.ground is self.stage.ground else self.stage.with_ledger(stage.kept))
 
+    @takes(paths=whole(1, MOST_PATHS))
     def with_paths(self, paths: int, *, survival: float | None = None) -> Answers:
         """The same on a new ledger of `paths` paths a replication and start; survival [1], None: as before. raises AnswerError below 1 path"""
-        if paths < 1:
-            raise AnswerError(f"paths is {paths}; allowed from 1 up")
         return replace(self, stage=self.stage.retraced(paths=paths, survival=survival or self.stage.kept.survival))
 
     def with_fabric(self, fabric: Fabric) -> Answers:
@@ -164,6 +170,7 @@ class Answers:
             raise AnswerError(f"{show(picture)} is no picture; allowed what pictures.py makes")
         return replace(self, picture=picture)
 
+    @takes(light_output_lm=NUMBER)
     def with_light_output(self, light_output_lm: float) -> Answers:
         """Another light output [lm]; raises AnswerError unless it is a number above 0.
 
@@ -175,6 +182,7 @@ class Answers:
         arrays = self.arrays._replace(projector=self.arrays.projector._replace(light=light))
         return replace(self._with_projector(light_output_lm=light_output_lm), arrays=arrays)
 
+    @takes(native=NUMBER.optional, checkerboard=NUMBER.optional)
     def with_contrast(self, *, native: float | None = None, checkerboard: float | None = None) -> Answers:
         """Another native contrast, or checkerboard contrast of the lens [1]; None: as it is.
 
@@ -268,6 +276,7 @@ class Answers:
         """Survival [1] that this scene's lightest finish asks for; never below the ledger's. Source: `survival_for`."""
         return max(self.stage.kept.survival, survival_for(self.arrays.reflectance))
 
+    @takes(error=NUMBER)
     def precise(self, error: float, *, most_paths: int = MOST_PATHS) -> Precise:
         """Answers whose standard error meets `error`, with their readings; on a new ledger where it must be, and the reasons told.
 

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.kinds import PROGRESS, SCENE
 from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
+from halfgain.scenes.given import THREADS, Kind, is_file, is_list, takes
 from halfgain.simulate.light.progress import say
 
 if TYPE_CHECKING:
@@ -17,6 +19,15 @@ if TYPE_CHECKING:
     from halfgain.simulate.commissioning.site_reading import SiteReadings
 
 
+@takes(
+    scene=Kind(lambda value: SCENE.fits(value) or hasattr(value, "stage"), f"{SCENE.allowed}, or Answers"),
+    readings=Kind(
+        lambda value: is_file(value) or is_list(value) or hasattr(value, "to_dict"),
+        "a CSV file's path, a data frame or a list of mappings",
+    ),
+    threads=THREADS,
+    progress=PROGRESS,
+)
 @in_one_blas_thread
 def check(
     scene: AnyScene | Answers,

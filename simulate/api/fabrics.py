@@ -4,16 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from halfgain.materials.fabric import Fabric
 from halfgain.materials.finish import Finish
+from halfgain.scenes.given import FILE, FILES, NUMBER, TEXT, Kind, is_list, is_number, takes
 
 if TYPE_CHECKING:
     from halfgain.materials.solving.fit_report import FitReport
     from numpy.typing import ArrayLike
 
+_LIGHT = Kind(
+    lambda value: is_number(value) or (is_list(value) and all(map(is_number, value))), "a reflectance, or red, green and blue"
+)
+_NUMBERS = Kind(lambda value: is_list(value) and all(map(is_number, value)), "a list of numbers")
 
+
+@takes(name=TEXT.optional, libraries=FILES)
 def fabric(name: str | None = None, *, libraries: Sequence[str | Path] = (), **keys: Any) -> Fabric:
     """A fabric of the library by name, or one made from the keys of a fabric table.
 
@@ -52,6 +59,7 @@ def fabric(name: str | None = None, *, libraries: Sequence[str | Path] = (), **k
     return table.to_fabric(name or "own fabric")
 
 
+@takes(libraries=FILES)
 def fabric_names(libraries: Sequence[str | Path] = ()) -> tuple[str, ...]:
     """Names of all fabrics in the built-in library and in these library files."""
     from halfgain.materials.library import load_library
@@ -59,6 +67,11 @@ def fabric_names(libraries: Sequence[str | Path] = ()) -> tuple[str, ...]:
     return tuple(sorted(load_library([Path(each) for each in libraries]).fabrics))
 
 
+@takes(
+    name=Kind(lambda value: isinstance(value, str) or _LIGHT.fits(value), f"a name, or {_LIGHT.allowed}"),
+    reflectance=_LIGHT.optional,
+    libraries=FILES,
+)
 def finish(
     name: str | float | Sequence[float],
     *,
@@ -87,13 +100,14 @@ def finish(
     if isinstance(name, str) and reflectance is None:
         return load_library([Path(each) for each in libraries]).find_finish(name)
     given = reflectance if reflectance is not None else name
-    values = tuple(float(part) for part in given) if isinstance(given, Sequence) else (float(given),) * 3
+    values = tuple(float(part) for part in given) if is_list(given) else (float(cast("float", given)),) * 3
     if len(values) != 3 or not all(0.0 <= value <= 1.0 for value in values):
         raise LibraryErrors([Problem("finish", 0, "reflectance", given, "is no reflectance", "one number or three, 0 to 1")])
     plain = f"reflectance {values[0]:g}" if len(set(values)) == 1 else f"reflectance [{', '.join(f'{x:g}' for x in values)}]"
     return Finish(name if isinstance(name, str) else plain, (values[0], values[1], values[2]))
 
 
+@takes(libraries=FILES)
 def finish_names(libraries: Sequence[str | Path] = ()) -> tuple[str, ...]:
     """Names of all finishes in the built-in library and in these library files."""
     from halfgain.materials.library import load_library
@@ -101,6 +115,19 @@ def finish_names(libraries: Sequence[str | Path] = ()) -> tuple[str, ...]:
     return tuple(sorted(load_library([Path(each) for each in libraries]).finishes))
 
 
+@takes(
+    curve=FILE.optional,
+    view_deg=_NUMBERS.optional,
+    gain=Kind(lambda value: is_number(value) or _NUMBERS.fits(value), f"a number, or {_NUMBERS.allowed}").optional,
+    incidence_deg=_NUMBERS.optional,
+    azimuth_deg=_NUMBERS.optional,
+    gain_sd=_NUMBERS.optional,
+    half_gain_deg=NUMBER.optional,
+    albedo=NUMBER.optional,
+    kind=TEXT.optional,
+    family=TEXT.optional,
+    open_area=NUMBER,
+)
 def fit(
     curve: str | Path | None = None,
     *,

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
+from halfgain.kinds import SCENE
 from halfgain.runs import AnyScene, as_scene
+from halfgain.scenes.given import NUMBER, Kind, is_list, is_number, takes
 
 if TYPE_CHECKING:
     from halfgain.simulate.sound.room import RoomSound
 
 MOST_PEOPLE = 100
+_GAPS = Kind(
+    lambda value: is_number(value) or (is_list(value) and all(map(is_number, value))), "a number or a list of numbers"
+).optional
 
 
+@takes(scene=SCENE, sheet_mass_kg_m2=NUMBER.optional, speaker_gap_m=_GAPS)
 def sound(
     scene: AnyScene,
     *,
@@ -45,8 +51,8 @@ def sound(
     from halfgain.simulate.sound.room import room_sound
     from halfgain.simulate.sound.through import GAPS_M
 
-    asked = GAPS_M if speaker_gap_m is None else speaker_gap_m if isinstance(speaker_gap_m, Sequence) else (speaker_gap_m,)
-    gaps = tuple(float(gap) for gap in asked)
+    asked = GAPS_M if speaker_gap_m is None else speaker_gap_m
+    gaps = tuple(float(gap) for gap in (asked if is_list(asked) else (cast("float", asked),)))
     _checked(people, sheet_mass_kg_m2, gaps)
     return room_sound(as_scene(scene), people=int(people), sheet_mass_kg_m2=sheet_mass_kg_m2, gaps_m=gaps)
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from halfgain.kinds import SCENE
 from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.runs import AnyScene, as_scene
+from halfgain.scenes.given import NUMBER, takes
 
 if TYPE_CHECKING:
     from halfgain.simulate.ordering.order import Order
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
 LEAST_STANDING_M, MOST_STANDING_M = 1.0, 2.5
 
 
+@takes(scene=SCENE, white_cd_m2=NUMBER.optional)
 def place(scene: AnyScene, *, white_cd_m2: float | None = None) -> Placement:
     """Where the lens may stand, which screen sizes serve, where the lower edge may lie, how high each row must sit.
 
@@ -41,6 +44,7 @@ def place(scene: AnyScene, *, white_cd_m2: float | None = None) -> Placement:
     return answer(as_scene(scene), white_cd_m2=white_cd_m2)
 
 
+@takes(scene=SCENE, standing_m=NUMBER.optional, white_cd_m2=NUMBER.optional)
 @in_one_blas_thread
 def order(scene: AnyScene, *, standing_m: float | None = None, white_cd_m2: float | None = None) -> Order:
     """Sizes, heights, clearances, trades and ageing: what has to be ordered and mounted. Nothing is traced.

@@ -6,11 +6,14 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.kinds import PROGRESS, SCENE
 from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress
+from halfgain.scenes.given import FILE, NUMBER, THREADS, Kind, is_list, is_number, takes
 from halfgain.scenes.load import load_scene
 from halfgain.scenes.model import Scene
 from halfgain.simulate.light.progress import say
+from halfgain.wishing import WISHES, wished
 
 if TYPE_CHECKING:
     from halfgain.materials.fabric import Fabric
@@ -22,6 +25,18 @@ if TYPE_CHECKING:
     from halfgain.simulate.measuring.measure import Measurement
 
 AnyScene = Scene | str | Path
+_ANSWERS = Kind(lambda value: hasattr(value, "stage"), "what trace or open_ledger gave")
+_NAMES = Kind(
+    lambda value: isinstance(value, str) or (is_list(value) and all(isinstance(each, str) for each in value)), "a list of names"
+)
+_VALUES = Kind(lambda value: isinstance(value, str) or is_list(value), "a list of names or values")
+_VARIED = Kind(
+    lambda value: (
+        isinstance(value, Mapping)
+        and all(isinstance(key, str) and (isinstance(each, str) or is_list(each)) for key, each in value.items())
+    ),
+    "a mapping of names to lists of values",
+).optional
 
 
 def as_scene(scene: AnyScene) -> Scene:
@@ -36,6 +51,7 @@ def threads_or(threads: int | None) -> int:
     return threads or default_threads()
 
 
+@takes(scene=SCENE, threads=THREADS, progress=PROGRESS)
 @in_one_blas_thread
 def measure(
     scene: AnyScene, *, seed: int = 1, error: float = 0.01, threads: int | None = None, progress: Progress | None = None
@@ -77,12 +93,13 @@ def checked(seed: int, error: float) -> None:
     wrong = []
     if isinstance(seed, bool) or not hasattr(seed, "__index__") or not 0 <= int(seed) < 2**64:
         wrong.append(SceneError("halfgain", 0, "seed", seed, "is no seed", "a whole number from 0 to 2^64 - 1"))
-    if not 0.0 < error < 1.0:
+    if not (is_number(error) and 0.0 < error < 1.0):
         wrong.append(SceneError("halfgain", 0, "error", error, "is no relative standard error", "above 0, below 1"))
     if wrong:
         raise SceneErrors(wrong)
 
 
+@takes(scene=SCENE, lightest=NUMBER, threads=THREADS, progress=PROGRESS)
 @in_one_blas_thread
 def trace(
     scene: AnyScene,
@@ -115,6 +132,7 @@ def trace(
     return traced_answers(as_scene(scene), seed=seed, error=error, lightest=lightest, threads=threads_or(threads))
 
 
+@takes(file=FILE, scene=SCENE, threads=THREADS)
 @in_one_blas_thread
 def open_ledger(file: str | Path, scene: AnyScene, *, threads: int | None = None) -> Answers:
     """Answers for a scene from a ledger file, as `halfgain trace` or `save_ledger` wrote it.
@@ -130,6 +148,7 @@ def open_ledger(file: str | Path, scene: AnyScene, *, threads: int | None = None
     return Answers.of(as_scene(scene), load(Path(file)), where=str(file), threads=threads_or(threads))
 
 
+@takes(answers=_ANSWERS, file=FILE)
 def save_ledger(answers: Answers, file: str | Path) -> None:
     """Keep the light paths of answers in a file (.npz) for `open_ledger` and the commands' `--ledger`.
 
@@ -149,6 +168,7 @@ def save_ledger(answers: Answers, file: str | Path) -> None:
     write_file(path, to_bytes(answers.stage.kept), inputs=answers.scene.files)
 
 
+@takes(scene=SCENE, fabric=_VALUES, hang=_VALUES, finish=_VARIED, vary=_VARIED, threads=THREADS, progress=PROGRESS)
 @in_one_blas_thread
 def compare(
     scene: AnyScene,
@@ -206,6 +226,7 @@ def compare(
     return run(axes, variants, seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
+@takes(scene=SCENE, fabrics=_NAMES, **WISHES, threads=THREADS, progress=PROGRESS)
 @in_one_blas_thread
 def advise(
     scene: AnyScene,
@@ -246,31 +267,28 @@ def advise(
     halfgain.Error
         Unknown names, prices that are none, or no fabric left.
     """
-    from halfgain.scenes.changes import refuse
     from halfgain.simulate.choices.advice import advise as run
-    from halfgain.simulate.choices.advice import known_fabrics
     from halfgain.simulate.choices.variants import document_of_scene
-    from halfgain.simulate.choices.wishes import AIM_WORDS, HIGHEST_WEIGHT, USES, Wishes, check_prices
 
     checked(seed, error)
-    if use is not None and use not in USES:
-        raise refuse("use", f'"{use}" is not allowed', allowed=", ".join(USES))
-    for aim in (*(() if first_aim is None else (first_aim,)), *(weights or {})):
-        if aim not in AIM_WORDS:
-            raise refuse("aim", f'"{aim}" is no aim', allowed=", ".join(AIM_WORDS))
-    for aim, weight in (weights or {}).items():
-        if not 0.0 <= weight <= HIGHEST_WEIGHT:
-            raise refuse(f"weights.{aim}", f"{weight:g} is no weight", allowed=f"0 to {HIGHEST_WEIGHT:g}")
-    wishes = Wishes(
-        use, speakers_behind, free_hanging, clear_wall, children, dust, dict(prices or {}), first_aim, dict(weights or {})
-    )
     document = document_of_scene(as_scene(scene))
-    if prices:
-        check_prices(prices, known_fabrics(document))
+    wishes = wished(
+        document,
+        use=use,
+        speakers_behind=speakers_behind,
+        free_hanging=free_hanging,
+        clear_wall=clear_wall,
+        children=children,
+        dust=dust,
+        prices=prices,
+        first_aim=first_aim,
+        weights=weights,
+    )
     names = [fabrics] if isinstance(fabrics, str) else list(fabrics)
     return run(document, wishes, fabrics=names, seed=seed, error=error, threads=threads_or(threads), progress=progress)
 
 
+@takes(scene=SCENE, threads=THREADS, progress=PROGRESS)
 @in_one_blas_thread
 def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress | None = None) -> Flatness:
     """How flat the screen must be: the largest amplitude of waves that no seat sees, by wavelength and direction.
@@ -287,6 +305,7 @@ def flatness(scene: AnyScene, *, threads: int | None = None, progress: Progress 
     return run(loaded, flat_white(loaded), threads=threads_or(threads), progress=progress)
 
 
+@takes(progress=PROGRESS)
 def warm_up(*, progress: Progress | None = None) -> None:
     """Compile the light code now, so that the first `measure` of a session does not wait for it; later sessions find it cached."""
     from halfgain.materials.kernels.numbas import when_compiling

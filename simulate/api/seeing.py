@@ -7,14 +7,18 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.kinds import PROGRESS, SCENE
 from halfgain.materials.dataclass import dataclass
 from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress
 from halfgain.runs import AnyScene, as_scene, checked, threads_or
 from halfgain.scenes.changes import refuse
 from halfgain.scenes.cloth.level import LEVELS, Level
+from halfgain.scenes.given import FILE, FOLDER, MAPPING, NUMBER, TEXT, THREADS, YES_NO, Kind, between, is_file, takes, whole
 from halfgain.scenes.which_seat import which_seat
 from halfgain.simulate.light.progress import say
+from halfgain.simulate.views.sizes import LARGEST_FIELD_DEG, LARGEST_SIZE, LEAST_FIELD_DEG, LEAST_SIZE
+from halfgain.wishing import WISHES, wished
 
 if TYPE_CHECKING:
     import numpy as np
@@ -24,6 +28,9 @@ if TYPE_CHECKING:
     from halfgain.simulate.views.room3d import Shown
     from halfgain.simulate.views.shade import PictureSetup
     from numpy.typing import NDArray
+
+
+_SHOWN = Kind(is_file, "the name of a picture, a level such as 30%, or an image file's path")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -54,6 +61,7 @@ class Picture:
         """(height, width) True where the pixel's middle lies on the cloth."""
         return self._seen.screen
 
+    @takes(adaptation_cd_m2=NUMBER.optional)
     def files(self, *, adaptation_cd_m2: float | None = None) -> dict[str, bytes]:
         """EXR in cd/m2, PNG for the eye and PNG in false colour by file name; adaptation level of the tone curve [cd/m2]."""
         from halfgain.simulate.output.file_names import file_stems
@@ -62,6 +70,7 @@ class Picture:
         stem = file_stems(each.name for each in self.scene.seats)[self._index]
         return seat_files(self._stage, self._index, self._seen, stem, adaptation=adaptation_cd_m2)
 
+    @takes(folder=FOLDER)
     def save(self, folder: str | Path) -> None:
         """Write the files into a folder, whole or not at all. raises OSError"""
         from halfgain.simulate.output.writing import write_folder
@@ -76,6 +85,16 @@ class Picture:
         return f"<Picture from {self.seat!r}: {wide} x {high} pixels, mean of the picture {self._seen.picture_mean:.4g} cd/m2>"
 
 
+@takes(
+    scene=SCENE,
+    show=_SHOWN,
+    light=TEXT.optional,
+    width=whole(LEAST_SIZE, LARGEST_SIZE),
+    height=whole(LEAST_SIZE, LARGEST_SIZE),
+    field_deg=between(LEAST_FIELD_DEG, LARGEST_FIELD_DEG).optional,
+    threads=THREADS,
+    progress=PROGRESS,
+)
 @in_one_blas_thread
 def picture(
     scene: AnyScene,
@@ -159,6 +178,7 @@ class View:
         """Open it; options go to pyvista's `Plotter.show`."""
         return self.plotter.show(title=f"halfgain: {self.scene.title}", **options)
 
+    @takes(file=FILE)
     def save(self, file: str | Path) -> None:
         """Write a picture (.png), or the room itself (.glb: metres, y up, a named mesh a thing), which needs no graphics.
 
@@ -184,6 +204,7 @@ class View:
         return f"<View of {self.scene.title!r}>"
 
 
+@takes(scene=SCENE, show=_SHOWN, folds=TEXT, threads=THREADS, off_screen=YES_NO)
 @in_one_blas_thread
 def view(
     scene: AnyScene,
@@ -222,6 +243,7 @@ def view(
     return View(loaded, content_of(loaded, str(show)), level, options)
 
 
+@takes(scene=SCENE, offer=MAPPING.optional, **WISHES, threads=THREADS, progress=PROGRESS)
 @in_one_blas_thread
 def report(
     scene: AnyScene,
@@ -246,7 +268,6 @@ def report(
         A scene that cannot be, unknown wishes, texts or a logo that cannot stand on the page.
     """
     from halfgain.simulate.choices.variants import document_of_scene
-    from halfgain.simulate.choices.wishes import Wishes
     from halfgain.simulate.page.drawing_process import drawn_beside
     from halfgain.simulate.page.evidence import collect
     from halfgain.simulate.page.offer import offer_from
@@ -254,7 +275,8 @@ def report(
 
     checked(seed, error)
     loaded, many, sheet = as_scene(scene), threads_or(threads), offer_from(offer or {})
+    document = document_of_scene(loaded)
+    asked = wished(document, **wishes)
     told = (lambda _: None) if progress is None else lambda stage: say(progress, stage)
     with drawn_beside(loaded, threads=many) as room:
-        document, asked = document_of_scene(loaded), Wishes(**wishes)
         return page_html(collect(document, [], asked, room, seed=seed, error=error, threads=many, told=told), sheet)

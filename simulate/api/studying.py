@@ -6,13 +6,23 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from halfgain.kinds import PROGRESS
 from halfgain.one_blas_thread import in_one_blas_thread
 from halfgain.progress import Progress, Step
+from halfgain.scenes.given import FOLDER, MAPPING, TEXT, YES_NO, Kind, is_file, takes, whole
 
 if TYPE_CHECKING:
     from halfgain.simulate.studies.outcome import StudyResult
 
 
+@takes(
+    study=Kind(lambda value: is_file(value) or MAPPING.fits(value), "a study file's path, or a mapping"),
+    out=FOLDER.optional,
+    workers=whole(1).optional,
+    cluster=TEXT.optional,
+    parquet=YES_NO,
+    progress=PROGRESS,
+)
 @in_one_blas_thread
 def study(
     study: str | Path | Mapping[str, Any],

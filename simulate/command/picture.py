@@ -8,16 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ...materials.text.plain import first_names, plain
+from ..views.sizes import LARGEST_FIELD_DEG, LARGEST_SIZE, LEAST_FIELD_DEG, LEAST_SIZE
 from .options import AsJson, SceneName, Seed, Threads, place_to_write
 
 if TYPE_CHECKING:
     from ...scenes.model import Light, Scene
     from ..views.content import Content
     from .progress import Told
-
-LEAST_SIZE, LARGEST_SIZE = 16, 8192
-LEAST_FIELD, LARGEST_FIELD = 10.0, 130.0
-
 
 Seats = Annotated[
     list[str] | None, typer.Option("--seat", metavar="NAME", help="A seat, by name or number; may be repeated; left out: all.")
@@ -132,8 +129,8 @@ def _size(text: str) -> tuple[int, int]:
 def _check(field: float | None, adaptation: float | None) -> None:
     from .errors import BadInput
 
-    if field is not None and not LEAST_FIELD <= field <= LARGEST_FIELD:
-        raise BadInput(f"--field-deg: {field:g} is not allowed; allowed {LEAST_FIELD:g} to {LARGEST_FIELD:g}")
+    if field is not None and not LEAST_FIELD_DEG <= field <= LARGEST_FIELD_DEG:
+        raise BadInput(f"--field-deg: {field:g} is not allowed; allowed {LEAST_FIELD_DEG:g} to {LARGEST_FIELD_DEG:g}")
     if adaptation is not None and not 1e-4 <= adaptation <= 1e6:
         raise BadInput(f"--adaptation: {adaptation:g} is not allowed; allowed 0.0001 to 1000000 cd/m2")
 

@@ -60,6 +60,9 @@ def read_site_rows(rows: Iterable[Mapping[str, object]], scene: Scene, name: str
 
     raises  ReadingsErrors as `read_site_csv`
     """
+    rows = list(rows)
+    if not all(isinstance(row, Mapping) for row in rows):
+        raise ReadingsErrors([SceneError(name, 0, "", NOTHING, "holds a row that is no mapping of columns to values", _FORM)])
     each = [{str(key): _cell(value) for key, value in row.items()} for row in rows]
     header = list(dict.fromkeys(key for row in each for key in row))
     table = _Table(name, scene)

@@ -72,7 +72,7 @@ def test_a_study_without_whole_draws_is_refused(folder: Path, tmp_path: Path, dr
     (tmp_path / "out" / "draws.csv").unlink()
     if draws is not None:
         (tmp_path / "out" / "draws.csv").write_text(draws)
-    with pytest.raises(hg.Error, match="holds no (whole|finished) study"):
+    with pytest.raises(hg.Error, match=r"holds no (whole|finished) study"):
         kept_study(tmp_path / "out")
 
 
