@@ -209,6 +209,10 @@ def test_seat_screen_light_and_units_are_chosen_above_the_view(desk: Desk) -> No
     assert lit == 20.0
     page.get_by_label("Units").select_option("inches")
     assert "fL" in page.locator(".results").inner_text()
+    fit = page.get_by_role("heading", name="Can it be built").locator("..").inner_text()
+    throw = desk.scene()["throw"]["distance_m"]
+    assert f"throw: {throw / 0.0254:.1f} in from the lens" in fit
+    assert not re.search(r"\d (mm|cm|m)\b", fit)
     assert " fL is shown as 18 % grey" in page.locator(".tone-words").inner_text()
     desk.opened("Screen")
     width = page.locator("input[data-key='screen.width_m']")
@@ -276,9 +280,27 @@ def test_a_value_that_cannot_be_is_refused_in_words(desk: Desk) -> None:
     field.press("Enter")
     desk.page.locator(".errors").wait_for()
     assert "screen.width_m" in desk.page.locator(".errors").inner_text()
+    marked = "[...document.querySelectorAll('[data-key][aria-invalid]')].map((each) => each.dataset.key)"
+    assert desk.page.evaluate(marked) == ["screen.width_m"]
+    told = field.get_attribute("aria-describedby").split()
+    assert "screen.width_m" in "".join(desk.page.locator(f"#{each}").inner_text() for each in told)
     assert desk.scene()["screen"]["width_m"] < 3
     _type(desk, "screen.width_m", 2.1)
     assert not desk.page.locator(".errors").is_visible()
+    assert desk.page.evaluate(marked) == []
+    assert field.get_attribute("aria-describedby") is None
+
+
+@pytest.mark.long
+def test_tables_of_two_variants_fit_a_small_desk(desk: Desk) -> None:
+    """At 1280 pixels, in the unit whose figures are the longest."""
+    page = desk.page
+    desk.do(lambda: page.evaluate("window.halfgain.beside()"))
+    page.get_by_label("Units").select_option("inches")
+    wide = page.evaluate("[...document.querySelectorAll('.results .scroll')].map((each) => each.scrollWidth - each.clientWidth)")
+    page.get_by_label("Units").select_option("metric")
+    assert len(wide) == 2
+    assert max(wide) <= 0
 
 
 @pytest.mark.long

@@ -3,6 +3,7 @@
 import { Header } from "./header.js";
 import { confirmDialog, newRoomDialog, openDialog, saveDialog } from "./dialogs.js";
 import { download, fill, h, say } from "./dom.js";
+import { markField } from "./controls/field.js";
 import { Panel } from "./controls/panel.js";
 import { Figures } from "./figures.js";
 import { Plan } from "./plan.js";
@@ -11,7 +12,7 @@ import { SlotView } from "./view/slot_view.js";
 import { RoomPanel } from "./view/room_panel.js";
 import { ViewBar } from "./view/view_bar.js";
 
-const MESSAGE_MS = 9000;
+const MESSAGE_MS = 9000, FAULTS = "faults";
 
 /** The light state of a scene by its name. */
 export const stateOf = (scene, name) => [...scene.lights, ...scene.dimmed].find((each) => each.name === name);
@@ -28,7 +29,7 @@ export class Layout {
     this.text = new SceneText(app);
     this.frames = h("div", { class: "frames" });
     this.note = h("div", { class: "note", role: "status", hidden: true });
-    this.errors = h("div", { class: "errors", role: "alert", hidden: true });
+    this.errors = h("div", { id: FAULTS, class: "errors", role: "alert", hidden: true });
     this.controls = h("aside", { class: "side", "aria-label": "Controls" });
     this.built = false;
     fill(root, this.header.node, this.note, this.errors, h("main", { class: "grid" },
@@ -140,11 +141,14 @@ export class Layout {
   unitsChanged() { this.sceneChanged(); this.numbersChanged(); this.viewBar.tell(); }
 
   errorsChanged() {
-    const { errors } = this.app.variant;
+    const { errors, refused } = this.app.variant;
     this.errors.hidden = errors.length === 0;
     fill(this.errors, errors.length ? [h("p", {}, "That cannot be; the room stays as it was."), h("ul", {}, errors.map((each) => h("li", {}, each.text)))] : []);
     this.text.errors(errors);
-    document.querySelectorAll("[data-key]").forEach((node) => node.removeAttribute("aria-invalid"));
+    for (const node of document.querySelectorAll("[data-key]")) {
+      const { key } = node.dataset;
+      markField(node, errors.length > 0 && refused.some((each) => key === each || key.startsWith(`${each} `)), FAULTS);
+    }
     if (this.panel?.scene && errors.length) this.panel.show(this.app.variant.scene);
   }
 

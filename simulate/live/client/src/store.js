@@ -19,6 +19,7 @@ export class Variant {
     this.numbers = null;
     this.folds = null;
     this.errors = [];
+    this.refused = []; // keys whose new values these errors are about
     this.stale = false;
     this.waiting = new Set();
   }
@@ -68,6 +69,7 @@ export class Variant {
     if (!sent) return;
     this.pending = this.pending.filter((each) => !sent.edits.includes(each));
     this.errors = errors;
+    this.refused = sent.edits.map(({ edit }) => edit).filter(([what]) => what === "set").map(([, key]) => key);
   }
 
   step(from, to) {

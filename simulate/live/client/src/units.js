@@ -15,6 +15,14 @@ export const toLength = (metres) => (system === INCHES ? round(metres / INCH_M, 
 export const fromLength = (shown) => (system === INCHES ? shown * INCH_M : shown);
 export const lengthText = (metres) => (system === INCHES ? `${round(metres / INCH_M, 1)} in` : `${metres.toFixed(2)} m`);
 
+const METRES = { m: 1, cm: 0.01, mm: 0.001 };
+const LENGTHS = /((?:-?\d+(?:\.\d+)?(?: x | to ))*-?\d+(?:\.\d+)?) (mm|cm|m)(?![\w²])/g;
+const inInches = (metres) => { const inches = metres / INCH_M; return String(round(inches, Math.abs(inches) < 1 ? 2 : 1)); };
+
+/** A sentence of the server in the page's unit: lengths such as "2.21 x 1.25 m"; names in quotes stay. */
+export const inUnits = (text) => (system !== INCHES ? text : text.split(/("[^"]*")/).map((part, k) => (k % 2 ? part
+  : part.replace(LENGTHS, (_, numbers, unit) => `${numbers.replace(/-?\d+(?:\.\d+)?/g, (each) => inInches(each * METRES[unit]))} in`))).join(""));
+
 export const lightUnit = () => (system === INCHES ? "fL" : "cd/m²");
 export const toLight = (luminance) => (system === INCHES ? luminance / FOOT_LAMBERT : luminance);
 

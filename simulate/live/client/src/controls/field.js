@@ -4,6 +4,14 @@
 import { h, newId } from "../dom.js";
 import { fromLength, lengthStep, lengthUnit, toLength } from "../units.js";
 
+/** Whether a field's new value was refused; `words` is the id of what says why, told beside the field's own hint. */
+export function markField(node, refused, words) {
+  const others = (node.getAttribute("aria-describedby") ?? "").split(" ").filter((each) => each && each !== words);
+  const told = refused ? [...others, words] : others;
+  if (refused) node.setAttribute("aria-invalid", "true"); else node.removeAttribute("aria-invalid");
+  if (told.length) node.setAttribute("aria-describedby", told.join(" ")); else node.removeAttribute("aria-describedby");
+}
+
 /** A labelled number; kind "length" is shown in the page's unit. set(value, gesture) is called with metres or plain numbers. */
 export function numberField({ label, key, value, kind = "plain", unit = "", min, max, step = "any", set, hint, empty }) {
   const id = newId("n"), length = kind === "length", written = (x) => (x === null ? "" : String(length ? toLength(x) : x));
