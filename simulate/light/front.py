@@ -22,6 +22,7 @@ from .rays import NO_HIT, STACK, distance_to, place_on, row_of, shell_hit
 from .vectors import cosine_direction, dot, row, tangents, to_world
 
 PLACES = 65535.0
+_LEVEL = 1e-300  # in place of 0, so that along faces a ray's way to them is very long and never 0 / 0
 WIDE = 16  # rays are met in multiples of this, so that no loop ends ray by ray
 
 
@@ -145,19 +146,22 @@ def meet_solid(geometry, solid, front, count):
     for i in range(count):
         qx, qy, qz = cx - place[0, i], cy - place[1, i], cz - place[2, i]
         dx, dy, dz = way[0, i], way[1, i], way[2, i]
-        inverse = 1.0 / (dx * ax + dy * ay + dz * az)
+        along = dx * ax + dy * ay + dz * az
+        inverse = 1.0 / (along if along != 0.0 else _LEVEL)
         low = (qx * ax + qy * ay + qz * az) * inverse
         high = low + inverse
         enter, leave = low if low < high else high, high if low < high else low
         into, out = a0 if inverse > 0.0 else a1, a1 if inverse > 0.0 else a0
-        inverse = 1.0 / (dx * bx + dy * by + dz * bz)
+        along = dx * bx + dy * by + dz * bz
+        inverse = 1.0 / (along if along != 0.0 else _LEVEL)
         low = (qx * bx + qy * by + qz * bz) * inverse
         high = low + inverse
         near, far = low if low < high else high, high if low < high else low
         into = (b0 if inverse > 0.0 else b1) if near > enter else into
         out = (b1 if inverse > 0.0 else b0) if far < leave else out
         enter, leave = near if near > enter else enter, far if far < leave else leave
-        inverse = 1.0 / (dx * ex + dy * ey + dz * ez)
+        along = dx * ex + dy * ey + dz * ez
+        inverse = 1.0 / (along if along != 0.0 else _LEVEL)
         low = (qx * ex + qy * ey + qz * ez) * inverse
         high = low + inverse
         near, far = low if low < high else high, high if low < high else low

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 import numpy as np
@@ -139,3 +140,58 @@ def test_only_bodies_with_six_outer_faces_are_solids() -> None:
     np.testing.assert_array_equal(found.loose, twice)
     flat = solids_of(corner[:1].repeat(6, 0), u[:1].repeat(6, 0), v[:1].repeat(6, 0), none, first, member)
     assert len(flat.solid) == 0
+
+
+BOXES = [((-1.0, -3.5, 0.0), (0.5, -2.5, 0.75)), ((0.5, -4.0, 0.25), (1.0, -2.0, 1.25)), ((-1.5, -5.0, 0.0), (-1.0, -4.5, 2.0))]
+
+
+def along_axes(geometry: Geometry, rng: np.random.Generator, in_planes: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Origins [m] and unit directions (n, 3) of rays along one axis or in a plane of two, of either sign of nought; in_planes: in that
+    of a face, which lies across an axis."""
+    ends = np.concatenate([geometry.corner, geometry.corner + geometry.edge_u + geometry.edge_v])
+    low, high = ends.min(axis=0) + 1e-3, ends.max(axis=0) - 1e-3
+    origin, way = rng.uniform(low, high, (LANES, 3)), rng.normal(size=(LANES, 3))
+    first, second = rng.integers(3, size=LANES), rng.integers(3, size=LANES)
+    rays = np.arange(LANES)
+    way[rays, first] = way[rays, second] = 0.0
+    way[rng.random((LANES, 3)) < 0.5] *= -1.0
+    if in_planes:
+        for axis in range(3):
+            faces = np.unique(ends[:, axis])
+            faces = faces[(faces > low[axis]) & (faces < high[axis])]
+            mine = first == axis
+            origin[mine, axis] = rng.choice(faces, mine.sum())
+    return origin, way / np.linalg.norm(way, axis=1)[:, None]
+
+
+def beside(origin: np.ndarray, way: np.ndarray) -> Iterator[np.ndarray]:
+    """Places a hair beside a ray's origin, across the axes that the ray does not run along."""
+    steps = [(-1e-6, 0.0, 1e-6) if part == 0.0 else (0.0,) for part in way]
+    return (origin + np.array(step) for step in itertools.product(*steps))
+
+
+@pytest.mark.parametrize("in_planes", [False, True])
+@pytest.mark.parametrize("name", ["boxes", "attic", "light-lounge"])
+def test_rays_along_faces_meet_what_rays_beside_them_meet(name: str, in_planes: bool) -> None:
+    """A ray along a body's side passes it by or meets it as its neighbours do; in the plane of a side it is the limit of those on either hand.
+
+    Solids, pieces and folded cloth; 0 / 0 on the way to a side that is never reached must not hide the sides that are.
+    """
+    rng = np.random.default_rng(8)
+    bodies = [tuple(np.asarray(part) for part in box_faces(*box)) for box in BOXES]
+    geometry = room_of(bodies, 0, rng) if name == "boxes" else flatten(load_scene(name)).geometry
+    stack, front, met = np.empty(STACK, np.int32), new_front(), 0
+    front.skip[:] = front.own[:] = -1
+    for _ in range(4):
+        origin, way = along_axes(geometry, rng, in_planes)
+        front.place[:], front.way[:] = origin.T, way.T
+        meet(geometry, front, np.int64(LANES))
+        met += int((front.patch >= 6).sum())
+        for i in range(LANES):
+            alone, _, _, _ = nearest_hit(geometry, tuple(origin[i]), tuple(way[i]), np.int64(-1), stack)
+            if not in_planes:
+                assert front.reach[i] == pytest.approx(alone, abs=1e-9)
+            near = [nearest_hit(geometry, tuple(at), tuple(way[i]), np.int64(-1), stack)[0] for at in beside(origin[i], way[i])]
+            for reach in (alone, front.reach[i]):
+                assert any(reach == other or abs(reach - other) < 1e-3 for other in near)
+    assert met > 50
