@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from halfgain.kinds import SCENE
 from halfgain.runs import AnyScene, checked
-from halfgain.scenes.given import THREADS, YES_NO, takes, whole
+from halfgain.scenes.given import THREADS, WHOLE, YES_NO, takes
 from halfgain.scenes.library import DEFAULT_SCENE
 from halfgain.scenes.model import Scene
 
@@ -58,7 +58,7 @@ class Serving:
         return f'<a href="{html.escape(self.address)}" target="_blank" rel="noopener">the live page</a>'
 
 
-@takes(scene=SCENE, port=whole(0, 65535), threads=THREADS, block=YES_NO)
+@takes(scene=SCENE, port=WHOLE, threads=THREADS, block=YES_NO)
 def serve(
     scene: AnyScene = DEFAULT_SCENE, *, port: int = 0, seed: int = 1, threads: int | None = None, block: bool = True
 ) -> Serving:

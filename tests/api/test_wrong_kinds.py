@@ -40,7 +40,7 @@ CALLS: list[tuple[Callable[[], object], str]] = [
     (lambda: hg.check(SCENE, [1]), "readings: holds a row that is no mapping"),
     (lambda: hg.open_ledger(None, SCENE), "open_ledger: file: cannot be used (got None"),
     (lambda: hg.save_ledger(3, "x.npz"), "save_ledger: answers: cannot be used (got 3; allowed what trace or open_ledger gave)"),
-    (lambda: hg.serve(SCENE, port=-1, block=False), "serve: port: cannot be used (got -1"),
+    (lambda: hg.serve(SCENE, port="http", block=False), 'serve: port: cannot be used (got "http"; allowed a whole number)'),
     (lambda: SCENE.change(3, 1), "change: key: cannot be used (got 3; allowed a dotted key"),
     (lambda: SCENE.change({3: 4}), "change: key: cannot be used"),
     (lambda: SCENE.with_finish("ceiling", [1, "a", 0]), 'room.finish.ceiling.reflectance: reflectance must lie between 0 and 1 (got [1.0, "a", 0.0]'),
