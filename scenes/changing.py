@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
-from .given import TEXT, Kind, is_list, is_number, takes
+from .given import NUMBERS, TEXT, Kind, is_list, is_number, takes
 
 if TYPE_CHECKING:
     from ..materials.fabric import Fabric
@@ -59,7 +59,7 @@ class Changing:
             finish = {"reflectance": [float(part) if is_number(part) else part for part in finish]}
         return self.change({surface_key(cast("Scene", self), surface): finish})
 
-    @takes(name=TEXT, eye_m=Kind(lambda value: is_list(value) and all(map(is_number, value)), "a list of three numbers"))
+    @takes(name=TEXT, eye_m=Kind(NUMBERS.fits, "a list of three numbers"))
     def with_seat(self, name: str, eye_m: Sequence[float]) -> Scene:
         """A seat's eye moved to [right, out, up] [m]. raises SceneErrors"""
         from ..materials.text.toml_text import toml_key

@@ -8,16 +8,13 @@ from typing import TYPE_CHECKING, Any, cast
 
 from halfgain.materials.fabric import Fabric
 from halfgain.materials.finish import Finish
-from halfgain.scenes.given import FILE, FILES, NUMBER, TEXT, Kind, is_list, is_number, takes
+from halfgain.scenes.given import FILE, FILES, NUMBER, NUMBER_OR_NUMBERS, NUMBERS, TEXT, Kind, is_list, takes
 
 if TYPE_CHECKING:
     from halfgain.materials.solving.fit_report import FitReport
     from numpy.typing import ArrayLike
 
-_LIGHT = Kind(
-    lambda value: is_number(value) or (is_list(value) and all(map(is_number, value))), "a reflectance, or red, green and blue"
-)
-_NUMBERS = Kind(lambda value: is_list(value) and all(map(is_number, value)), "a list of numbers")
+_LIGHT = Kind(NUMBER_OR_NUMBERS.fits, "a reflectance, or red, green and blue")
 
 
 @takes(name=TEXT.optional, libraries=FILES)
@@ -117,11 +114,11 @@ def finish_names(libraries: Sequence[str | Path] = ()) -> tuple[str, ...]:
 
 @takes(
     curve=FILE.optional,
-    view_deg=_NUMBERS.optional,
-    gain=Kind(lambda value: is_number(value) or _NUMBERS.fits(value), f"a number, or {_NUMBERS.allowed}").optional,
-    incidence_deg=_NUMBERS.optional,
-    azimuth_deg=_NUMBERS.optional,
-    gain_sd=_NUMBERS.optional,
+    view_deg=NUMBERS.optional,
+    gain=NUMBER_OR_NUMBERS.optional,
+    incidence_deg=NUMBERS.optional,
+    azimuth_deg=NUMBERS.optional,
+    gain_sd=NUMBERS.optional,
     half_gain_deg=NUMBER.optional,
     albedo=NUMBER.optional,
     kind=TEXT.optional,

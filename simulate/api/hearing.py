@@ -7,18 +7,15 @@ from typing import TYPE_CHECKING, cast
 
 from halfgain.kinds import SCENE
 from halfgain.runs import AnyScene, as_scene
-from halfgain.scenes.given import NUMBER, Kind, is_list, is_number, takes
+from halfgain.scenes.given import NUMBER, NUMBER_OR_NUMBERS, is_list, takes
 
 if TYPE_CHECKING:
     from halfgain.simulate.sound.room import RoomSound
 
 MOST_PEOPLE = 100
-_GAPS = Kind(
-    lambda value: is_number(value) or (is_list(value) and all(map(is_number, value))), "a number or a list of numbers"
-).optional
 
 
-@takes(scene=SCENE, sheet_mass_kg_m2=NUMBER.optional, speaker_gap_m=_GAPS)
+@takes(scene=SCENE, sheet_mass_kg_m2=NUMBER.optional, speaker_gap_m=NUMBER_OR_NUMBERS.optional)
 def sound(
     scene: AnyScene,
     *,
