@@ -8,6 +8,8 @@ import numpy as np
 
 from ..measuring.estimate import T_95, jackknife_error
 
+ROUNDING = 1e-9  # figures of which one factor moves nothing differ by this much of themselves at most: they are the same
+
 
 class Ranking(NamedTuple):
     """Variants from best to worst.
@@ -32,7 +34,8 @@ def ranked(stack: np.ndarray, better: int) -> Ranking:
     order = there[np.argsort(-sign * stack[there, 0], kind="stable")]
     half = half_interval(stack[order])
     gap = sign * (stack[order[:1]] - stack[order])
-    return Ranking(order, stack[order, 0] - half, stack[order, 0] + half, gap[:, 0] > half_interval(gap))
+    behind = gap[:, 0] > half_interval(gap) + ROUNDING * np.abs(stack[order, 0])
+    return Ranking(order, stack[order, 0] - half, stack[order, 0] + half, behind)
 
 
 def half_interval(stack: np.ndarray) -> np.ndarray:
@@ -50,19 +53,24 @@ class Front(NamedTuple):
 def pareto_front(one: np.ndarray, other: np.ndarray, better: tuple[int, int]) -> Front:
     """Pareto front of two figures, each (variants, R + 2); better: +1 more, -1 less, each.
 
-    Source: Pareto efficiency by the values; a variant is near where no one on the front is surely ahead of it in both.
+    Source: Pareto efficiency by the values; a variant is near where no one on the front is surely ahead of it, in both or in one
+    with the other the same.
     """
     signs = [-1.0 if each < 0 else 1.0 for each in better]
     there = np.flatnonzero(np.isfinite(one[:, 0]) & np.isfinite(other[:, 0]))
     a, b = signs[0] * one[there], signs[1] * other[there]
     front, best = [], -np.inf
     for i in np.lexsort([-b[:, 0], -a[:, 0]]):
-        if b[i, 0] > best:
+        if not front or b[i, 0] > best + ROUNDING * abs(best):
+            while front and a[front[-1], 0] - a[i, 0] <= ROUNDING * abs(a[i, 0]):
+                front.pop()
             front.append(i)
             best = b[i, 0]
     beaten = np.zeros(len(there), bool)
     for i in front:
-        ahead = [(gap[:, 0] > half_interval(gap)) for gap in (a[i] - a, b[i] - b)]
-        beaten |= ahead[0] & ahead[1]
+        gaps = (a[i] - a, b[i] - b)
+        ahead = [gap[:, 0] > half_interval(gap) for gap in gaps]
+        same = [np.all(np.abs(gap) <= ROUNDING * np.abs(each[i]), axis=1) for gap, each in zip(gaps, (a, b), strict=True)]
+        beaten |= (ahead[0] & (ahead[1] | same[1])) | (ahead[1] & same[0])
     near = np.setdiff1d(np.flatnonzero(~beaten), front)
     return Front(there[np.array(front, int)], there[near])

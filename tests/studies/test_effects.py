@@ -131,6 +131,8 @@ def test_a_ranking_tells_who_is_surely_behind_by_paired_differences() -> None:
     apart = ranked(stack_of(np.array([0.0, -0.1]), 1.0), better=1)
     assert list(apart.behind) == [False, False]
     assert list(ranked(stack_of(np.array([3.0, 1.0, np.nan, 2.0])), better=-1).order) == [1, 3, 0]
+    digits = stack_of(np.array([87.0, 87.0 * (1.0 + 1e-14)]))
+    assert not ranked(digits, better=1).behind.any()
 
 
 def test_the_front_holds_what_none_beats_in_both() -> None:
@@ -140,6 +142,15 @@ def test_the_front_holds_what_none_beats_in_both() -> None:
     assert sorted(found.front) == [0, 1, 2]
     assert list(found.near) == []
     assert sorted(pareto_front(one, other, (-1, -1)).front) == [4]
+
+
+def test_rounding_alone_puts_nothing_on_the_front_nor_near_it() -> None:
+    """Lumens move white and leave a contrast as it is, but for its last digits: only the brightest is best."""
+    one = stack_of(np.array([1.0, 2.0, 3.0]))
+    other = stack_of(np.array([87.0 * (1.0 + 1e-14), 87.0 * (1.0 + 2e-14), 87.0]))
+    for pair in (one, other), (other, one):
+        found = pareto_front(*pair, (1, 1))
+        assert (list(found.front), list(found.near)) == ([2], [])
 
 
 def test_variants_within_the_errors_of_the_front_are_near_it() -> None:
