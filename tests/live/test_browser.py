@@ -285,6 +285,12 @@ def test_a_value_that_cannot_be_is_refused_in_words(desk: Desk) -> None:
     told = field.get_attribute("aria-describedby").split()
     assert "screen.width_m" in "".join(desk.page.locator(f"#{each}").inner_text() for each in told)
     assert desk.scene()["screen"]["width_m"] < 3
+    assert "inches" not in desk.page.locator(".errors").inner_text()
+    desk.page.get_by_label("Units").select_option("inches")
+    field.fill("2000")
+    field.press("Enter")
+    desk.page.get_by_text("[in inches: got 2000; allowed 7.9 to 1574.8]").wait_for()
+    desk.page.get_by_label("Units").select_option("metric")
     _type(desk, "screen.width_m", 2.1)
     assert not desk.page.locator(".errors").is_visible()
     assert desk.page.evaluate(marked) == []

@@ -8,6 +8,7 @@ import { Panel } from "./controls/panel.js";
 import { Figures } from "./figures.js";
 import { Plan } from "./plan.js";
 import { SceneText } from "./scene_text.js";
+import { faultText } from "./units.js";
 import { SlotView } from "./view/slot_view.js";
 import { RoomPanel } from "./view/room_panel.js";
 import { ViewBar } from "./view/view_bar.js";
@@ -143,7 +144,7 @@ export class Layout {
   errorsChanged() {
     const { errors, refused } = this.app.variant;
     this.errors.hidden = errors.length === 0;
-    fill(this.errors, errors.length ? [h("p", {}, "That cannot be; the room stays as it was."), h("ul", {}, errors.map((each) => h("li", {}, each.text)))] : []);
+    fill(this.errors, errors.length ? [h("p", {}, "That cannot be; the room stays as it was."), h("ul", {}, errors.map((each) => h("li", {}, faultText(each))))] : []);
     this.text.errors(errors);
     for (const node of document.querySelectorAll("[data-key]")) {
       const { key } = node.dataset;

@@ -23,6 +23,16 @@ const inInches = (metres) => { const inches = metres / INCH_M; return String(rou
 export const inUnits = (text) => (system !== INCHES ? text : text.split(/("[^"]*")/).map((part, k) => (k % 2 ? part
   : part.replace(LENGTHS, (_, numbers, unit) => `${numbers.replace(/-?\d+(?:\.\d+)?/g, (each) => inInches(each * METRES[unit]))} in`))).join(""));
 
+const RANGE = /\(got (-?\d+(?:\.\d+)?); allowed (.*) m\)$/;
+
+/** What a refused length and its limits are in inches, in brackets: the server tells both as the file has them, in metres. */
+export function faultText({ key, text }) {
+  const found = system === INCHES && key.endsWith("_m") && RANGE.exec(text);
+  if (!found) return text;
+  const [got, allowed] = found.slice(1).map((part) => part.replace(/-?\d+(?:\.\d+)?/g, (each) => inInches(Number(each))));
+  return `${text} [in inches: got ${got}; allowed ${allowed}]`;
+}
+
 export const lightUnit = () => (system === INCHES ? "fL" : "cd/m²");
 export const toLight = (luminance) => (system === INCHES ? luminance / FOOT_LAMBERT : luminance);
 
