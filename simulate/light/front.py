@@ -19,7 +19,7 @@ from .front_pieces import FEW_PIECES, nearer_pieces
 from .geometry import is_pieced, nearest_hit
 from .numbers import LANES
 from .rays import NO_HIT, STACK, distance_to, place_on, row_of, shell_hit
-from .vectors import cosine_direction, dot, row, tangents, to_world
+from .vectors import dot, row, tangents, to_world, turned_direction
 
 PLACES = 65535.0
 _LEVEL = 1e-300  # in place of 0, so that along faces a ray's way to them is very long and never 0 / 0
@@ -62,10 +62,10 @@ def new_front() -> RayFront:
 
 @kernel
 def scatter(front, count):
-    """Turn the first `count` rays by their numbers into directions of the cosine law about their normals. Source: `cosine_direction`."""
+    """Turn the first `count` rays by their numbers into directions of the cosine law about their normals. Source: `turned_direction`."""
     way, normal = front.way, front.normal
     for i in range(count):
-        local = cosine_direction(front.number[0, i], front.number[1, i])
+        local = turned_direction(front.number[0, i], front.number[1, i])
         n = (normal[0, i], normal[1, i], normal[2, i])
         right, up = tangents(n)
         way[0, i], way[1, i], way[2, i] = to_world(local, right, up, n)
@@ -73,13 +73,13 @@ def scatter(front, count):
 
 @kernel
 def leave(geometry, front, starts, s, count):
-    """Let the first `count` rays leave start s by the cosine law, by their numbers. Source: `cosine_direction`."""
+    """Let the first `count` rays leave start s by the cosine law, by their numbers. Source: `turned_direction`."""
     place, way = front.place, front.way
     origin, right, up, n = row(starts.place, s), row(starts.right, s), row(starts.up, s), row(starts.normal, s)
     patch = np.int32(starts.patch[s])
     own = np.int32(geometry.solid_of[patch] if patch >= 0 else -1)
     for i in range(count):
-        local = cosine_direction(front.number[0, i], front.number[1, i])
+        local = turned_direction(front.number[0, i], front.number[1, i])
         way[0, i], way[1, i], way[2, i] = to_world(local, right, up, n)
         place[0, i], place[1, i], place[2, i] = origin
         front.skip[i], front.own[i] = patch, own

@@ -11,11 +11,11 @@ from . import workers
 from .displaced_screen import place_at
 from .front import PLACES, WIDE, go_on, leave, meet, new_front, scatter, turn_to_meet
 from .geometry import NO_HIT, Geometry
-from .numbers import LANES, address, begin, move_to, numbers_of, sobol_stream
+from .numbers import LANES, address, begin, lattice_stream, move_to, numbers_of
 from .readonly import read_only
 
 MOST_HITS = 250
-CERTAIN_HITS = 2  # every path has these; each further hit comes with the probability `survival`
+CERTAIN_HITS = 3  # every path has these; each further hit comes with the probability `survival`
 STEP = 1.0 / PLACES
 
 
@@ -99,7 +99,7 @@ def draw_hits(number, survival, drawn, count):
 def draw_lengths(batch, survival, hits, stream, front, low, high):
     """Draw the number of hits of every path of the cells low .. high - 1 into `hits` (C paths,), uint8.
 
-    batch  a PathBatch;  survival  probability to go on [1];  stream, front  scratch: a SobolStream, a RayFront
+    batch  a PathBatch;  survival  probability to go on [1];  stream, front  scratch: a LatticeStream, a RayFront
     Source: `draw_hits`.
     """
     for cell in range(low, high):
@@ -123,7 +123,7 @@ def trace_cells(geometry, starts, batch, ledger, stream, front, low, high):
     u, v are kept in steps of 1 / 65535 of a patch [1]. The first direction and every later one follow the cosine law, whatever
     the fabric: later repaints and refabrics stay unbiased. Numbers: dimensions 0, 1 first direction, 2 length, 3 + 2k and 4 + 2k
     the direction after hit k. Paths of a block go side by side, from hit to hit.
-    batch  a PathBatch;  stream, front   scratch: a SobolStream, a RayFront
+    batch  a PathBatch;  stream, front   scratch: a LatticeStream, a RayFront
     Source: derived; path tracing with implicit capture.
     """
     for cell in range(low, high):
@@ -202,7 +202,7 @@ def trace(
     starts = read_only(starts)  # so that one version of the kernel serves whoever calls
     batch = PathBatch(np.uint64(seed), count, low_path, paths)
     hits = np.empty(cells * paths, np.uint8)
-    scratch = workers.one_a_thread(lambda: (sobol_stream(), new_front()))
+    scratch = workers.one_a_thread(lambda: (lattice_stream(), new_front()))
 
     def draw(low: int, high: int) -> None:
         draw_lengths(batch, survival, hits, *scratch(), low, high)

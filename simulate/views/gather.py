@@ -14,11 +14,11 @@ from ...materials.lobes.brdf import fabric_value
 from ..light import workers
 from ..light.displaced_screen import normal_on
 from ..light.geometry import SCREEN, STACK, Geometry, nearest_hit
-from ..light.numbers import DIRECTIONS
 from ..light.projector import Projection, ProjectorArrays, illuminance_lx, raster_place, zone_of
 from ..light.readonly import read_only
 from ..light.vectors import along, dot, row, screen_tangents, sub, tangents, to_local, to_world, triple, unit
 from .primary_rays import in_the_dark
+from .sobol_points import DIRECTIONS
 from .texture import Texture, read_texture
 
 CLOTH_HITS = 8  # a path goes on from the cloth, whose light has lobes, at most so often: from fold to fold

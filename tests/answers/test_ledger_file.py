@@ -178,7 +178,7 @@ def test_a_measure_that_is_no_number_is_refused(tmp_path: Path, kept: Kept, meas
         (b'{"format": ' + b"1" * 5000 + b"}", "damaged"),
         (b"\xff\xfe", "damaged"),
         (b"[]", "damaged"),
-        (b'{"format": "halfgain.ledger/1"}', '"halfgain.ledger/1" is not "halfgain.ledger/3", which this version reads: trace'),
+        (b'{"format": "halfgain.ledger/1"}', '"halfgain.ledger/1" is not "halfgain.ledger/4", which this version reads: trace'),
         (json.dumps({"format": "\x1b[31m\n" + "x" * 9000}).encode(), "is not"),
     ],
     ids=["deep", "digits", "letters", "list", "before the digest", "long and colourful"],

@@ -15,7 +15,7 @@ import pytest
 from halfgain.materials.lobes.albedo import directional_albedos
 from halfgain.materials.lobes.brdf import fabric_gains
 from halfgain.simulate.light.geometry import SCREEN
-from halfgain.simulate.light.ledger import Ledger, trace
+from halfgain.simulate.light.ledger import CERTAIN_HITS, Ledger, trace
 from halfgain.simulate.light.vectors import screen_tangents
 from halfgain.simulate.light.walk import Lighting, walk
 from halfgain.simulate.measuring.flatten import flatten
@@ -172,7 +172,7 @@ def seen_of_the_screen(paths: int, fabric: Any) -> np.ndarray:
     count = len(furnace(paths)[1].starts.place)
     through, sent = np.ones(len(path)), np.zeros(len(path))
     for m, hit in enumerate(hits):
-        if m >= 2:
+        if m >= CERTAIN_HITS:
             through[hit.on] /= SURVIVAL
         sent[hit.cloth] += through[hit.cloth] * (1.0 - albedo(hit.back)) / np.pi
         through[hit.cloth[hit.further]] *= fabric_gains(fabric, hit.onward, np.ascontiguousarray(hit.back[hit.further]))
