@@ -73,7 +73,11 @@ class Desk:
         return str(self.page.evaluate(f"window.halfgain.variants.{slot}.text"))
 
     def contrast(self, seat: int = 0, slot: str = "a") -> float:
-        return float(self.page.evaluate(f"window.halfgain.variants.{slot}.numbers.seats[{seat}].values.checkerboard_ratio[0]"))
+        return self.contrast_and_error(seat, slot)[0]
+
+    def contrast_and_error(self, seat: int = 0, slot: str = "a") -> tuple[float, float]:
+        value, error = self.page.evaluate(f"window.halfgain.variants.{slot}.numbers.seats[{seat}].values.checkerboard_ratio")
+        return float(value), float(error)
 
     def opened(self, group: str) -> None:
         script = "(name) => [...document.querySelectorAll('.group')].find((each) => each.querySelector('summary').textContent === name).open = true"
