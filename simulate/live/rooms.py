@@ -14,7 +14,7 @@ from ..measuring.solver import survival_for
 from .figures import LiveFigures, figures_of
 from .places import geometry_key, places_key, still_key
 
-FIRST_PATHS = 16  # a scramble and start: the first numbers of a new geometry
+FIRST_PATHS = 16  # a replication and start: the first numbers of a new geometry
 ENOUGH = 0.005  # relative standard error at which no more paths are traced [1]
 MOST_PATHS = 1024
 LIGHTEST = 0.85  # paths are traced for repaints up to this reflectance [1]
