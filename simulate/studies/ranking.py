@@ -59,7 +59,8 @@ def pareto_front(one: np.ndarray, other: np.ndarray, better: tuple[int, int]) ->
     signs = [-1.0 if each < 0 else 1.0 for each in better]
     there = np.flatnonzero(np.isfinite(one[:, 0]) & np.isfinite(other[:, 0]))
     a, b = signs[0] * one[there], signs[1] * other[there]
-    front, best = [], -np.inf
+    front: list[int] = []
+    best = -np.inf
     for i in np.lexsort([-b[:, 0], -a[:, 0]]):
         if not front or b[i, 0] > best + ROUNDING * abs(best):
             while front and a[front[-1], 0] - a[i, 0] <= ROUNDING * abs(a[i, 0]):
