@@ -18,6 +18,9 @@ EXACT_M = 1e-9  # rounding of sums of lengths: a screen may fill its wall exactl
 _SINGLE_M = 1e-4  # meshes in single precision may touch a wall
 RESERVED = (*SURFACES, "screen", "border", "back of the screen")
 AXES = ("right", "out", "up")
+_BEHIND_CLOTH = (
+    "a loudspeaker behind the cloth is none of the objects: halfgain sound --speaker-gap M tells what the cloth takes from it"
+)
 
 
 def impossible(parts: Parts) -> list[RawProblem]:
@@ -62,7 +65,7 @@ def _objects(parts: Parts) -> Iterator[RawProblem]:
             yield RawProblem(
                 (*place, "min_m"),
                 f'"{box.name}" stands in the screen or its border',
-                f"out more than {parts.length((*place, 'min_m'), parts.screen.gap_to_wall_m)}, or beside the screen",
+                f"out more than {parts.length((*place, 'min_m'), parts.screen.gap_to_wall_m)}, or beside the screen; {_BEHIND_CLOTH}",
             )
 
 
@@ -113,9 +116,8 @@ def _mesh_in_room(parts: Parts, thing: Thing, path: Path) -> Iterator[RawProblem
         low = (screen.right_m - screen.width_m / 2 - b, 0.0, screen.bottom_m - b)
         high = (low[0] + screen.width_m + 2 * b, screen.gap_to_wall_m, low[2] + screen.height_m + 2 * b)
         if thing_in_box(thing, low, high):
-            yield RawProblem(
-                path, f'"{thing.name}" stands in the screen or its border', "before the screen, or beside it; at_m moves it"
-            )
+            allowed = f"before the screen, or beside it; at_m moves it; {_BEHIND_CLOTH}"
+            yield RawProblem(path, f'"{thing.name}" stands in the screen or its border', allowed)
 
 
 def _box_in_room(parts: Parts, room: Room, box: Box, place: Path) -> Iterator[RawProblem]:

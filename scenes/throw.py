@@ -303,7 +303,12 @@ def _tilt_lines(scene: HasScreen, tilt: float, loss: float) -> tuple[ThrowLine, 
     return (
         ThrowLine(
             "image tilt",
-            f"{tilt:.1f} degrees {cause}; digital keystone correction would then cost about {100 * loss:.0f} % "
+            f"{tilt:.1f} degrees {cause}; digital keystone correction would then cost {_share_words(loss)} "
             "of the pixels and of the lumens (an estimate from the geometry), and none of that loss is in the figures here",
         ),
     )
+
+
+def _share_words(loss: float) -> str:
+    """A share [1] in whole per cent, or that it is less than one."""
+    return f"about {100 * loss:.0f} %" if loss >= 0.005 else "less than 1 %"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..materials.finish import Finish
-from .model import Box, Room, Screen, Seat
+from .model import Box, Room, Screen, Seat, Thing
 from .normalise import RawProblem
 
 if TYPE_CHECKING:
@@ -46,6 +46,12 @@ def bodies(seat: Seat, room: Room, screen: Screen) -> tuple[Box, ...]:
         if all(b - a > _THIN_M for a, b in zip(low, high, strict=True)):
             found.append(Box(name, (low[0], low[1], low[2]), (high[0], high[1], high[2]), finish))
     return tuple(found)
+
+
+def furniture(room: Room, seats: Sequence[Seat]) -> tuple[Thing, ...]:
+    """What stands in a room, those who sit in it left out."""
+    people = {name for seat in seats if seat.body is not None for name in names_of(seat)}
+    return tuple(each for each in room.objects if each.name not in people)
 
 
 def with_bodies(room: Room, screen: Screen, seats: Sequence[Seat]) -> Room:

@@ -6,6 +6,7 @@ import io
 import json
 import math
 import struct
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -17,6 +18,7 @@ from ..cloth.scan_claims import check_claims
 from ..cloth.unusable import UnusableMap
 from ..quiet import quiet
 from ..units import UNITS
+from .many_corners import FaceError, cut
 
 IFC = ".ifc"
 MESHES = (".glb", ".obj", ".ply", IFC)
@@ -208,14 +210,14 @@ def without_pictures(data: bytes) -> bytes:
 def _of_obj(data: bytes) -> list[MeshPart]:
     """Parts by `o` and `g` and materials by `usemtl`. Source: the format of Wavefront's OBJ, its lines v, f, o, g and usemtl."""
     corners: list[list[float]] = []
-    faces: dict[tuple[str, str], list[tuple[int, int, int]]] = {}
+    faces: dict[tuple[str, str], list[tuple[int, list[int]]]] = {}
     name, material, count = "", "", 0
-    for number, line in enumerate(data.decode("utf-8", "replace").splitlines(), 1):
-        word, _, rest = line.strip().partition(" ")
+    for number, line in _obj_lines(data):
+        word, rest = (*line.split(None, 1), "", "")[:2]
         if word in ("o", "g"):
-            name = rest.strip() or name
+            name = rest or name
         elif word == "usemtl":
-            material = rest.strip()
+            material = rest
         elif word == "v":
             corners.append(_numbers(rest, number))
         elif word == "f":
@@ -225,13 +227,31 @@ def _of_obj(data: bytes) -> list[MeshPart]:
             count += len(ring) - 2
             if count > MOST_TRIANGLES:
                 raise UnusableMesh("has too many triangles", f"at most {MOST_TRIANGLES:,}: simplify it".replace(",", " "), "mesh")
-            faces.setdefault((name, material), []).extend((ring[0], ring[k], ring[k + 1]) for k in range(1, len(ring) - 1))
+            faces.setdefault((name, material), []).append((number, ring))
     all_corners = np.array(corners, float).reshape(-1, 3)
     parts = []
-    for (part, of), triangles in faces.items():
-        used, renumbered = np.unique(np.array(triangles), return_inverse=True)
+    for (part, of), rings in faces.items():
+        try:
+            triangles = cut(all_corners, [ring for _, ring in rings])
+        except FaceError as fault:
+            raise UnusableMesh(f"line {rings[fault.place][0]}: {fault}", "faces cut into triangles", "mesh") from None
+        used, renumbered = np.unique(np.concatenate(triangles), return_inverse=True)
         parts.append(MeshPart(part, of, all_corners[used], renumbered.reshape(-1, 3)))
     return parts
+
+
+def _obj_lines(data: bytes) -> Iterator[tuple[int, str]]:
+    """Lines with their numbers; a line that ends in a backslash goes on in the next."""
+    begun, first = "", 0
+    for number, line in enumerate(data.decode("utf-8-sig", "replace").splitlines(), 1):
+        first = first if begun else number
+        if line.endswith("\\"):
+            begun += line[:-1] + " "
+            continue
+        yield first, (begun + line).strip()
+        begun = ""
+    if begun:
+        yield first, begun.strip()
 
 
 def _numbers(text: str, number: int) -> list[float]:

@@ -29,7 +29,7 @@ def sound(
     ----------
     scene : Scene, or name or file of one
     people : int
-        Seated in the room, 0 to 100.
+        Seated in the room, 0 to 100; at least those whose seat has a `body`.
     sheet_mass_kg_m2 : float, optional
         Mass of the screen's cloth [kg/m2], 0.02 to 5. Left out: both ends of what is usual.
     speaker_gap_m : float or sequence of float, optional

@@ -32,7 +32,12 @@ def _gaps(values: list[float] | None) -> list[float] | None:
     return values
 
 
-People = Annotated[int, typer.Option("--people", metavar="N", callback=_people, help="People seated in the room.")]
+People = Annotated[
+    int,
+    typer.Option(
+        "--people", metavar="N", callback=_people, help="People seated in the room, at least those whose seat has a body."
+    ),
+]
 SheetMass = Annotated[
     float | None,
     typer.Option("--sheet-mass", metavar="KG_M2", callback=_mass, help="Mass of the screen's cloth, kg/m2; left out: both ends."),

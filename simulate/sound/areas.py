@@ -11,6 +11,7 @@ from ...materials.dataclass import dataclass
 from ...scenes.model import Body, Box, Room, Scene
 from ...scenes.rooms.mesh import Mesh
 from ...scenes.rooms.spots import areas_m2
+from ...scenes.viewers import furniture
 
 Array = npt.NDArray[np.float64]
 
@@ -26,7 +27,7 @@ class Areas:
     """Areas by the axis that the face looks along, (3,): right, out, up [m2].
 
     walls    of each wall, what screen, border and boxes cover taken off
-    objects  of each box its free faces, of a mesh all of it, in the scene's order;  parts  of each part of a surface, taken off that
+    objects  of each box its free faces, of a mesh all of it, in the order of `furniture`;  parts  of each part of a surface, taken off that
     screen, border  of the cloth and its border, their front alone [m2]
     volume_m3  of air: the room less its boxes [m3]
     """
@@ -42,11 +43,13 @@ class Areas:
 def areas_of(scene: Scene) -> Areas:
     """Areas [m2] and volume [m3] that sound meets in a scene.
 
+    Who sits on the seats takes none: sound counts people by the head.
     Source: geometry. The back of the cloth and the wall behind it are one thing with its front (`cloth.before_wall`).
     """
     room, screen = scene.room, scene.screen
     size = np.array(room.limits)
-    boxes = [each for each in room.objects if isinstance(each, Box)]
+    things = furniture(room, scene.seats)
+    boxes = [each for each in things if isinstance(each, Box)]
     low = np.array([box.min_m for box in boxes], float).reshape(-1, 3)
     high = np.array([box.max_m for box in boxes], float).reshape(-1, 3)
     half, edge = screen.width_m / 2, screen.border_m
@@ -76,13 +79,13 @@ def areas_of(scene: Scene) -> Areas:
             _shell_walls(room.shell, low, high, float(np.prod(outer[0, 2:] - outer[0, :2]))),
             abs(room.shell.volume_m3),
         )
-    bodies = [each for each in room.objects if isinstance(each, Body)]
+    bodies = [each for each in things if isinstance(each, Body)]
     faces = {box.name: _free_faces(i, low, high, size) for i, box in enumerate(boxes)}
     faces |= {body.name: by_axis(body.mesh)[0] for body in bodies}
     parts = _parts(room, walls)
     return Areas(
         walls=walls,
-        objects=tuple(faces[each.name] for each in room.objects),
+        objects=tuple(faces[each.name] for each in things),
         parts=parts,
         screen=picture,
         border=(screen.width_m + 2 * edge) * (screen.height_m + 2 * edge) - picture,

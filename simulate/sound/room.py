@@ -89,7 +89,8 @@ def room_sound(
 ) -> RoomSound:
     """Absorption, reverberation, modes and screen loss of a scene.
 
-    people   in the room;  sheet_mass_kg_m2   of the cloth [kg/m2], None: not known;  gaps_m   cloth to loudspeaker [m]
+    people   in the room, at least those with a body in the scene
+    sheet_mass_kg_m2   of the cloth [kg/m2], None: not known;  gaps_m   cloth to loudspeaker [m]
     raises   SceneErrors for a scene that cannot be
     """
     check_scene(scene)

@@ -7,6 +7,7 @@ import numpy as np
 from ...materials.dataclass import dataclass
 from ...materials.finish import Finish
 from ...scenes.model import Scene
+from ...scenes.viewers import furniture
 from .areas import UP, Areas, areas_of
 from .assumed import BORDER, OBJECT, PERSON, SHEET_DAMPING, of_object, of_wall
 from .bands import Array, by_band, held
@@ -53,7 +54,7 @@ def surfaces_of(
 ) -> tuple[SoundSurface, ...]:
     """Walls, objects, cloth, border and people of a scene with their absorption.
 
-    people             in the room, seated
+    people             in the room, seated; at least those who have a body in the scene
     sheet_mass_kg_m2   of the cloth [kg/m2]; None: both ends of `sheets.MASS`
     """
     found = areas or areas_of(scene)
@@ -62,12 +63,13 @@ def surfaces_of(
     parts = [_wall(part.on, part.finish, area, part.name) for part, area in zip(room.parts, found.parts, strict=True)]
     objects = [
         _object(box.name, box.finish, faces, float(np.prod(np.subtract(box.max_m, box.min_m)[:UP])))
-        for box, faces in zip(scene.room.objects, found.objects, strict=True)
+        for box, faces in zip(furniture(room, scene.seats), found.objects, strict=True)
     ]
     front = walls.get("front") or next(iter(walls.values()))
     cloth = _screen(scene, found, front, sheet_mass_kg_m2)
     edge = [_border(scene, found)] if found.border > 0.0 else []
-    return (*walls.values(), *parts, *objects, cloth, *edge, *([_people(people)] if people else []))
+    seated = max(people, sum(seat.body is not None for seat in scene.seats))
+    return (*walls.values(), *parts, *objects, cloth, *edge, *([_people(seated)] if seated else []))
 
 
 def coefficients(finish: Finish, ends: tuple[Array, Array]) -> tuple[Array, Array, str]:

@@ -197,7 +197,9 @@ class _Room:
             front = self._with("front", changes["front"]) if "front" in changes else self._now  # with it the cloth before it
             found = {surface.name: surface for surface in front}
             for name, finish in changes.items():
-                found[name] = next(surface for surface in self._with(name, finish) if surface.name == name)
+                found |= {
+                    surface.name: surface for surface in self._with(name, finish) if surface.name == name
+                }  # no one's clothes
             self._times[key] = reverberation(room_size(self._scene), self.volume_m3, tuple(found.values())).mid_s
         return self._times[key]
 

@@ -150,3 +150,9 @@ def test_ultra_short_throw():
     assert got.ratio == pytest.approx(0.125)
     assert got.shift_up == pytest.approx(1.125 / 1.35)
     assert got.feasible is True
+
+
+def test_a_loss_to_keystone_that_rounds_to_none_is_told_as_less_than_one_per_cent():
+    got = throw(scene_from_text(edit(("lens_shift = [0.1, 0.6]\n", ""), ("2.2]", "1.46]"))))
+    assert 0.0 < got.keystone_loss < 0.005
+    assert any("would then cost less than 1 % of the pixels" in line for line in got.lines)

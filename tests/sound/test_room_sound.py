@@ -7,12 +7,19 @@ import pickle
 import halfgain as hg
 import numpy as np
 import pytest
+from halfgain.materials.library import find_finish
+from halfgain.simulate.answers.repaint import Allowed
 from halfgain.simulate.sound.bands import BANDS, by_band
 from halfgain.simulate.sound.reverberation import EYRING, SABINE
 from halfgain.simulate.sound.room import room_sound
 from halfgain.simulate.sound.surfaces import ASSUMED, DERIVED, STATED, surfaces_of
+from halfgain.simulate.sound.trade import sounding
 
 from ..rooms import box_object, room
+
+TWO_SEATED = "".join(
+    f'[[seat]]\nname = "{name}"\neye_m = [{right}, 3.3, 1.1]\nbody = 0.1\n' for name, right in (("left", -0.5), ("right", 0.5))
+)
 
 
 def stated(value: float) -> str:
@@ -74,6 +81,29 @@ def test_people_shorten_the_time_by_what_the_table_says() -> None:
     alone, with_four = (room_sound(scene, people=n).reverberation.formulas[SABINE][:2, 3] for n in (0, 4))
     gained = (1.0 / with_four - 1.0 / alone) * 0.1610199 * room_sound(scene).volume_m3
     assert gained == pytest.approx([4 * 0.435, 4 * 0.55], rel=1e-6)
+
+
+def test_who_sits_in_the_scene_is_counted_once_and_by_the_head() -> None:
+    """The bodies of seats take sound as people of the table do, not as furniture, and nothing where they sit is covered."""
+    sofa = box_object("sofa", [-1.0, 3.0, 0.0], [1.0, 3.9, 0.8], 0.1)
+    empty = room(objects=sofa)
+    seated = room(objects=sofa, seats=TWO_SEATED)
+    assert len(seated.room.objects) == 1 + 2 * 2
+    two, three = (surfaces_of(empty, people=n) for n in (2, 3))
+    for found, expected in (
+        (surfaces_of(seated), two),
+        (surfaces_of(seated, people=2), two),
+        (surfaces_of(seated, people=3), three),
+    ):
+        assert [each.name for each in found] == [each.name for each in expected]
+        for one, other in zip(found, expected, strict=True):
+            assert np.array_equal(one.area, other.area)
+            assert np.array_equal(one.taken_m2(one.high), other.taken_m2(other.high))
+    assert room_sound(seated).volume_m3 == room_sound(empty).volume_m3
+    assert (
+        sounding(seated, [Allowed("viewer left", find_finish("oak boards"), 1.0)]).choices[0].mid_s
+        == room_sound(seated).reverberation.mid_s
+    )
 
 
 def test_less_absorption_rings_longer_in_every_formula() -> None:
