@@ -204,6 +204,9 @@ def _screen(parts: Parts) -> Iterator[RawProblem]:
         return
     size: Path = ("screen", "width_m" if ("screen", "width_m") in parts.units else "diagonal_m")
     whole_width, whole_height = screen.width_m + 2 * screen.border_m, screen.height_m + 2 * screen.border_m
+    if 0 < screen.border_m < EXACT_M:
+        path: Path = ("screen", "border_m")
+        yield RawProblem(path, "is a border without width", f"0, or at least {parts.length(path, EXACT_M)}")
     if room.shell is not None:
         yield from _screen_in_shell(parts, screen, room)
         return
@@ -216,12 +219,9 @@ def _screen(parts: Parts) -> Iterator[RawProblem]:
     else:
         free = room.width_m / 2 - whole_width / 2
         if abs(screen.right_m) > free + EXACT_M:
-            path: Path = ("screen", "right_m")
+            path = ("screen", "right_m")
             side = "right" if screen.right_m > 0 else "left"
             yield RawProblem(path, f"screen and border reach through the {side} wall", parts.length(path, -free, free))
-    if 0 < screen.border_m < EXACT_M:
-        path = ("screen", "border_m")
-        yield RawProblem(path, "is a border without width", f"0, or at least {parts.length(path, EXACT_M)}")
     if screen.mount is not None:
         yield from _mount(parts, screen.mount, screen, room)
     case = screen.mount.below_ceiling_m if screen.mount is not None else 0.0

@@ -8,7 +8,8 @@ from .tables import FINISH_WORDS, FinishValue, MeshKeys, Name, ObjectTable, Part
 from .units import variants
 
 MOST_CORNERS, MOST_SURFACES = 200, 200
-Corner = Annotated[tuple[float, float], Strict(False), Field(description="[right, out]")]
+_Place = Annotated[float, Field(ge=-100, le=100)]
+Corner = Annotated[tuple[_Place, _Place], Strict(False), Field(description="[right, out]")]
 Pair = Annotated[tuple[Annotated[int, Field(ge=1)], Annotated[int, Field(ge=1)]], Strict(False)]
 Height = Annotated[float, Field(ge=0.3, le=50)]
 

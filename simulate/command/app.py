@@ -14,6 +14,8 @@ from collections.abc import Sequence
 from contextlib import suppress
 from types import FrameType
 
+from .letters import NAME as PLAIN
+
 SELDOM = 200_000  # objects made between two rounds of the collector: twice what a measurement keeps; a round over it takes 25 ms
 BAD_INPUT, INTERRUPTED = 2, 130  # as in errors.py, which is not imported yet
 STOPPED = "halfgain: interrupted; nothing half-written is left"
@@ -94,7 +96,7 @@ def _open_streams() -> bool:
     """Put the null device in place of standard streams that the parent closed; returns True where stdout was one of them.
 
     Without it the next file that is opened takes the number of the closed stream, and what is printed there ends in the file.
-    A terminal that lacks a letter gets "?", not a traceback.
+    A terminal that lacks a letter gets plain ones, or "?", not a traceback.
     """
     closed = [stream is None for stream in (sys.stdin, sys.stdout, sys.stderr)]
     for number in range(3):
@@ -106,5 +108,5 @@ def _open_streams() -> bool:
     sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+            stream.reconfigure(errors=PLAIN)
     return closed[1]

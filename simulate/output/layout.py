@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 _HELD = "\ue000"  # stands for a blank at which no line may end, of the private use area: nobody's letter
 _NAME = re.compile(r'"[^"\n]{1,30}"')  # longer ones may break
+_PLAIN_HEAD = "    \n    \n -- \n" + 5 * "    \n"  # as grid's, where the terminal has no rule to draw
 _UNBOUND = 1000  # wider than any table would like to be
 _MOST_LETTERS = 12  # of a name's word that a narrow terminal has to show in one line
 _MOST_LINES = 3  # a name in more lines than these makes its row hard to follow
@@ -43,12 +44,15 @@ def bullet(text: str, style: str = "", indent: int = 0, mark: str = "-") -> Rend
 
 def rendered(parts: Iterable[RenderableType], console: Console) -> str:
     """Parts as text for a console of its width: no blanks at line ends, no letters the terminal lacks."""
+    from rich.box import Box
     from rich.table import Table
 
     usual = console.width
     with console.capture() as captured:
         for part in parts:
             if isinstance(part, Table) and part.show_header:
+                if console.options.ascii_only:
+                    part.box = Box(_PLAIN_HEAD, ascii=True)
                 _draw_closer(part, console)
                 console.width = max(usual, _share_out(part, console))
             console.print(part, crop=False)

@@ -117,6 +117,8 @@ BROKEN = [
     ('"back", "left"]', '"back"]', ["4: room.walls: has 5 entries for 6 corners (allowed 6, one for each corner)"]),
     ("[2.0, 3.0], ", "[2.0, -0.5], ", ["3: room.outline_m[3]: lies behind the screen wall"]),
     ("[4.5, 3.0], ", "[-4.5, 3.0], ", ["3: room.outline_m[6]: the wall that begins here meets the one from corner 3"]),
+    ("[4.5, 6.5], ", "[4.5, 1e308], ", ["3: room.outline_m[5][2]: is out of range (got 1e+308; allowed -100 to 100 m)"]),
+    ("gap_to_wall_m = 0.10\n", "gap_to_wall_m = 0.10\nborder_m = 5e-324\n", ["screen.border_m: is a border without width (got 5e-324; allowed 0"]),
     ('"front", "right", "bay', '"side", "right", "bay', ["4: room.walls[1]: is on the screen wall, at out = 0 (got \"side\"; allowed front)"]),
     ("height_m = 2.5\n", "heights_m = [2.5, 2.5, 2.5, 2.5, 2.5, 1.5]\n", ["room.ceiling_bends: the ceiling over corners 1, 2, 3, 4, 5, 6 is"]),
     ("height_m = 2.5\n", "height_m = 2.5\nceiling_bends = [[1, 2]]\n", ["room.ceiling_bends: corners 1 and 2 are neighbours"]),

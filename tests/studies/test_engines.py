@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -77,6 +79,16 @@ def test_a_variant_that_takes_its_workers_with_it_is_named_and_the_others_are_th
     again = run(table(FABRIC, DEPTH), store=store)
     assert not again.failed
     assert again.known == 2
+
+
+def test_a_worker_whose_parent_is_gone_ends_without_a_word() -> None:
+    """As after Ctrl-C while it is still loading: nobody listens to its first answer."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    command = [sys.executable, "-m", "halfgain.simulate.studies.engines.worker"]
+    done = subprocess.run(command, stdin=subprocess.DEVNULL, stdout=writing, stderr=subprocess.PIPE, text=True, check=False)
+    os.close(writing)
+    assert (done.returncode, done.stderr) == (0, "")
 
 
 def test_workers_that_cannot_start_end_the_study_with_a_line(monkeypatch: pytest.MonkeyPatch) -> None:

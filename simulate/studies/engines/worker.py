@@ -43,20 +43,17 @@ def main() -> None:
     os.dup2(2, 1)
     from ..work import run_job
 
-    send(answers, READY)
+    answer: Any = READY
     while True:
         try:
+            send(answers, answer)
             job = receive(sys.stdin.buffer)
-        except EOFError:
+        except (EOFError, OSError):  # nobody asks, or nobody listens any more
             return
         try:
-            found: Any = run_job(job)
+            answer = run_job(job)
         except Exception as fault:  # for the parent to judge
-            found = fault
-        try:
-            send(answers, found)
-        except OSError:
-            return
+            answer = fault
 
 
 if __name__ == "__main__":
