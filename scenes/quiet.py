@@ -43,3 +43,9 @@ def quiet(logger: str = "") -> Iterator[None]:
     finally:
         if log:
             log.disabled = before
+
+
+def quiet_drawing() -> None:
+    """From now on nothing but errors from matplotlib, before it is imported: its one-time notes and a home without room for its cache
+    are not the user's business."""
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import io
-import logging
 import warnings
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ...scenes.quiet import quiet_drawing
 from .units import foot_lamberts
 
 if TYPE_CHECKING:
@@ -19,11 +19,11 @@ COLOURS = "cividis"  # perceptually even, also for most colour-blind readers (Nu
 DOTS_PER_INCH = 150
 INK, GREY, FAINT = "#222222", "#6b6b6b", "#d9d9d9"
 _MOST_LETTERS = 40
+quiet_drawing()
 
 
 def figure_of(width_in: float, height_in: float) -> Figure:
     """An empty figure on the file-only canvas, size in [in]; no window system is touched. Source: matplotlib's Agg."""
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)  # its one-time notes are not the user's business
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 

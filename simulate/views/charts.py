@@ -9,6 +9,8 @@ from collections.abc import Callable
 
 import numpy as np
 
+from ...scenes.quiet import quiet_drawing
+
 ROWS = 1080
 
 
@@ -57,6 +59,7 @@ def gradient(aspect: float) -> np.ndarray:
 
 def letters(aspect: float) -> np.ndarray:
     """Four rows of letters that read one way only, larger to smaller, black on white, the sides named, (ROWS, ROWS x aspect) [1]."""
+    quiet_drawing()
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 

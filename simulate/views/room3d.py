@@ -12,6 +12,7 @@ from ...scenes.cloth.surface import Level, cloth_of
 from ...scenes.geometry import corners, picture, raster, screen_frame, to_inside
 from ...scenes.head import HEAD_RADIUS_M
 from ...scenes.model import Body, Scene
+from ...scenes.quiet import quiet_drawing
 from ..measuring.flatten import flatten
 from ..measuring.lamps import window_rectangle
 from .cell_light import CellLight, cell_light
@@ -55,6 +56,7 @@ def show_room(
     raises   FloatingPointError as `light_the_room`
     The frame is the inner one, right-handed, so nothing is mirrored.
     """
+    quiet_drawing()  # pyvista imports it as well
     import pyvista
 
     if light is None:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from ...scenes.model import Scene
+from ...scenes.quiet import quiet_drawing
 from ...scenes.rooms.lines import edges
 from ...scenes.rooms.mesh import Mesh
 
@@ -32,6 +33,7 @@ def words_at_the_top(plotter: Any, lines: list[str]) -> None:
 
 def typeface() -> str:
     """The file of the letters that all other drawings have."""
+    quiet_drawing()
     from matplotlib.font_manager import FontProperties, findfont
 
     return str(findfont(FontProperties()))

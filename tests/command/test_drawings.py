@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import os
+import subprocess
+import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -84,3 +88,21 @@ def test_figures_of_narrow_steps_cover_no_other_figure_and_no_line(side: str) ->
             x0, y0 = line.get_transform().transform(np.column_stack(line.get_data()))[0]
             across = (x0, one.x0, one.x1) if side in ("left", "right") else (y0, one.y0, one.y1)
             assert not across[1] + 0.5 < across[0] < across[2] - 0.5
+
+
+@pytest.mark.parametrize(
+    "draws",
+    [
+        "from halfgain.simulate.output.place import chart; from halfgain.simulate.output.drawing import figure_of; figure_of(1.0, 1.0)",
+        "from halfgain.simulate.views.charts import letters; letters(1.8)",
+        "from halfgain.simulate.views.room3d_words import typeface; typeface()",
+    ],
+)
+def test_drawing_in_a_home_without_room_for_caches_says_nothing(tmp_path: Path, draws: str) -> None:
+    (tmp_path / "file").touch()
+    environment = {
+        key: value for key, value in os.environ.items() if key not in ("MPLCONFIGDIR", "XDG_CONFIG_HOME", "XDG_CACHE_HOME")
+    }
+    environment["HOME"] = str(tmp_path / "file" / "home")
+    done = subprocess.run([sys.executable, "-c", draws], env=environment, capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")
