@@ -7,7 +7,6 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -25,6 +24,12 @@ FOLDED = scene_path("light-lounge").read_text(encoding="utf-8")
 LOUNGE = FOLDED.replace(
     'hang = "motorised"', 'hang = "fixed frame"'
 )  # for tests that do not look at folds, which cost as much as all the rest
+PHONE = {"width": 390, "height": 844}
+_TOO_WIDE = """(limit) => [...document.querySelectorAll('body *')].filter((each) => {
+  const box = each.getBoundingClientRect();
+  const seen = box.width > 1 && box.height > 1 && each.checkVisibility();
+  return seen && (box.right > limit + 1 || box.left < -1) && !each.closest('.scroll, .skip, svg');
+}).map((each) => each.outerHTML.slice(0, 100))"""
 
 
 @contextmanager
@@ -409,9 +414,17 @@ def test_a_report_goes_with_a_lost_socket_and_the_page_says_so(desk: Desk) -> No
 
 
 def test_a_reload_keeps_what_was_done(desk: Desk) -> None:
+    """Also in the dark and as narrow as a phone, where the page opens in its own way."""
+    page = desk.page
     _slide(desk, "Reflectance of ceiling", 0.33)
-    desk.page.reload()
+    page.set_viewport_size(PHONE)
+    page.emulate_media(color_scheme="dark")
+    page.reload()
     desk.ready()
+    assert page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
+    assert page.evaluate(_TOO_WIDE, PHONE["width"]) == []
+    page.set_viewport_size({"width": WIDE, "height": LOW})
+    page.emulate_media(color_scheme="light")
     assert desk.scene()["surfaces"][4]["reflectance"][0] == pytest.approx(0.33)
     desk.do(lambda: desk.page.get_by_role("button", name="Undo").click())
     assert desk.text() == LOUNGE
@@ -446,53 +459,6 @@ def test_an_image_of_the_users_own_lights_the_room(desk: Desk, tmp_path: Path) -
 def test_nothing_is_asked_of_other_machines(desk: Desk, served: Served) -> None:
     assert desk.asked
     assert [url for url in desk.asked if not url.startswith((served.origin, "blob:", "data:"))] == []
-
-
-_TOO_WIDE = """(limit) => [...document.querySelectorAll('body *')].filter((each) => {
-  const box = each.getBoundingClientRect();
-  const seen = box.width > 1 && box.height > 1 && each.checkVisibility();
-  return seen && (box.right > limit + 1 || box.left < -1) && !each.closest('.scroll, .skip, svg');
-}).map((each) => each.outerHTML.slice(0, 100))"""
-
-
-@pytest.fixture(scope="module")
-def phone(browser: Any, served: Served) -> Iterator[Desk]:
-    """A page that opens in the dark as narrow as a phone, with two variants and all groups open: the checker passes over what is closed."""
-    found = Desk(browser, served.address, 390, 844, color_scheme="dark")
-    found.do(lambda: found.page.evaluate("(text) => window.halfgain.begin(text, 'lounge.toml', '')", FOLDED))
-    found.do(lambda: found.page.get_by_role("button", name="Compare with a copy").click())
-    found.page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
-    yield found
-    found.close()
-
-
-@pytest.mark.long
-@pytest.mark.parametrize(("width", "schemes"), [(390, ("dark", "light")), (820, ("light", "dark")), (WIDE, ("light", "dark"))])
-def test_every_size_and_theme_is_accessible_and_does_not_scroll_sideways(
-    phone: Desk, width: int, schemes: tuple[str, str]
-) -> None:
-    """Then a dialog.
-
-    The other theme is the same document in other colours, so there the rules that judge colours are asked. They take the checker nearly
-    all of its time, so where a dialog opens they look at it alone, for the page has passed; all other rules look at the page with the
-    dialog in it. One page for all, since the checker is three times as fast on a page that it has been through.
-    """
-    page = phone.page
-    page.set_viewport_size({"width": width, "height": 844})
-    for scheme, rules in zip(schemes, ((), COLOUR_RULES), strict=True):
-        page.emulate_media(color_scheme=scheme)
-        assert page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches") == (scheme == "dark")
-        assert page.evaluate(_TOO_WIDE, width) == []
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-        assert violations(page, rules=rules) == []
-        for button in ("New room", "Open"):
-            page.get_by_role("button", name=button, exact=True).click()
-            page.get_by_role("dialog").wait_for()
-            assert violations(page, "'dialog[open]'", COLOUR_RULES) == []
-            assert rules or violations(page, but=COLOUR_RULES) == []
-            page.keyboard.press("Escape")
-    phone.ready()
-    assert phone.said == []
 
 
 def test_at_two_hundred_percent_nothing_is_cut_off(desk: Desk) -> None:
@@ -550,3 +516,90 @@ def test_every_control_has_a_name_for_screen_readers(folded: Desk) -> None:
       each.checkVisibility() && !each.labels?.length && !each.getAttribute('aria-label') && !each.textContent.trim() && !each.ariaHidden
     ).map((each) => each.outerHTML.slice(0, 120))""")
     assert nameless == []
+
+
+# which elements are seen, in which colours and letters on what ground; then the same in each dialog
+_COLOURS = """async (dialogs) => {
+  const look = (within) => [...within.querySelectorAll('*')].filter((each) => each.checkVisibility()).map((each) => {
+    const style = getComputedStyle(each);
+    return [each.tagName, each.className.baseVal ?? each.className, style.color, style.backgroundColor, style.backgroundImage,
+      style.fill, style.stroke, style.opacity, style.fontSize, style.fontWeight].join(' ');
+  });
+  const found = look(document.body);
+  for (const name of dialogs) {
+    [...document.querySelectorAll('button')].find((each) => each.textContent.trim() === name).click();
+    let dialog;
+    while (!(dialog = document.querySelector('dialog[open]'))) await new Promise((told) => setTimeout(told, 5));
+    found.push(name, ...look(dialog));
+    dialog.close();
+  }
+  return found;
+}"""
+DIALOGS = ("New room", "Open")
+TABLET = 820
+
+
+@pytest.fixture(scope="module")
+def phone(one_desk: Desk) -> Iterator[Desk]:
+    """The page as narrow as a phone, with two variants and all groups open: the checker passes over what is closed."""
+    with _brought_back(one_desk, FOLDED) as found:
+        page = found.page
+        page.set_viewport_size(PHONE)
+        found.do(lambda: page.get_by_role("button", name="Compare with a copy").click())
+        page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
+        yield found
+        page.evaluate("window.halfgain.single()")
+        page.set_viewport_size({"width": WIDE, "height": LOW})
+        page.emulate_media(color_scheme="light")
+
+
+def _in(phone: Desk, width: int, scheme: str) -> None:
+    """Puts the page to a width and a theme, in which nothing may stick out."""
+    page = phone.page
+    page.evaluate("document.querySelectorAll('dialog').forEach((each) => each.close())")  # one that a fault left open
+    page.set_viewport_size({"width": width, "height": PHONE["height"]})
+    page.emulate_media(color_scheme=scheme)
+    assert page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches") == (scheme == "dark")
+    assert page.evaluate(_TOO_WIDE, width) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("width", "scheme", "rules"),
+    [(390, "dark", ()), (390, "light", COLOUR_RULES), (TABLET, "light", ()), (WIDE, "dark", ())],
+    ids=["phone dark", "phone light", "tablet light", "desk dark"],
+)
+def test_every_size_and_theme_is_accessible_and_does_not_scroll_sideways(
+    phone: Desk, width: int, scheme: str, rules: tuple[str, ...]
+) -> None:
+    """Then a dialog.
+
+    The other theme is the same document in other colours, so there the rules that judge colours are asked. They take the checker nearly
+    all of its time, so where a dialog opens they look at it alone, for the page has passed; all other rules look at the page with the
+    dialog in it. A tablet in the dark and a desk in the light have the colours of the other (the next test). One page for all, since the
+    checker is three times as fast on a page that it has been through.
+    """
+    page = phone.page
+    _in(phone, width, scheme)
+    assert violations(page, rules=rules) == []
+    for button in DIALOGS:
+        page.get_by_role("button", name=button, exact=True).click()
+        page.get_by_role("dialog").wait_for()
+        assert violations(page, "'dialog[open]'", COLOUR_RULES) == []
+        assert rules or violations(page, but=COLOUR_RULES) == []
+        page.keyboard.press("Escape")
+    phone.ready()
+    assert phone.said == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_tablet_shows_what_a_desk_shows_in_the_same_colours(phone: Desk, scheme: str) -> None:
+    """So that what the checker finds of colours at one of both widths holds at the other."""
+    found = []
+    for width in (TABLET, WIDE):
+        _in(phone, width, scheme)
+        found.append(phone.page.evaluate(_COLOURS, list(DIALOGS)))
+    assert found[0] == found[1]
+    assert len(found[0]) > 600

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from functools import cache
 from typing import Any, NamedTuple
 
+import halfgain as hg
 import numpy as np
 import pytest
 from halfgain.scenes.library import scene_path
@@ -18,10 +19,9 @@ from halfgain.simulate.views.roomlight import RoomCells, room_cells
 from scipy.ndimage import maximum_filter, minimum_filter
 
 from .desk import Desk
-from .talking import Served
 
 SIZE = 640, 360  # of a view
-SMALL, MIDDLE = (320, 180), (400, 225)  # where they serve: lamps are asked at each pixel, and sixteen times at edges
+SMALL, MIDDLE = (320, 180), (352, 198)  # where they serve: lamps are asked at each pixel, and sixteen times at edges
 WEIGHTS = np.array([0.2126, 0.7152, 0.0722])
 SHOWN = """(() => { const [left, right, bottom, top] = window.halfgain.variant.scene.picture;
   const name = 'chart/%s.png?aspect=' + ((right - left) / (top - bottom)).toFixed(3);
@@ -45,8 +45,8 @@ READ = """([wide, high]) => {
 
 @pytest.fixture(scope="module")
 def desk(browser: Any) -> Iterator[Desk]:
-    """One page that opens all rooms."""
-    with Served("dark-room") as served:
+    """One page that opens all rooms, served by this process, which has read in most of what a server reads in."""
+    with hg.serve("dark-room", block=False) as served:
         found = Desk(browser, served.address, height=480)  # the room in 3-D is out of sight
         found.page.evaluate(ONLY_THE_VIEW)
         yield found

@@ -18,6 +18,7 @@ from .reader import Reader
 
 DESK, PHONE = (1200, 900), (390, 844)  # windows
 A4_PX = round((210 - 28) / 25.4 * 96)  # width of A4 between the page's margins, in CSS pixels
+FEW_PIXELS = {"device_scale_factor": 0.25}  # the same layout; software draws a sixteenth of the pixels
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +38,7 @@ class Watched:
 
 
 def _open(browser: Any, made: Made, width: int, height: int) -> Watched:
-    context = browser.new_context(viewport={"width": width, "height": height}, reduced_motion="reduce")
+    context = browser.new_context(viewport={"width": width, "height": height}, reduced_motion="reduce", **FEW_PIXELS)
     watched = Watched(context.new_page())
 
     def decide(route: Any) -> None:
@@ -179,10 +180,10 @@ def test_phone_does_not_scroll_sideways(phone: Watched) -> None:
     assert page.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 16
 
 
-def test_paper_has_both_sides_no_instructions_and_cuts_nothing_off(browser: Any, made: Made) -> None:
+def test_paper_has_both_sides_no_instructions_and_cuts_nothing_off(desk: Watched, made: Made) -> None:
     """A4: both sides of every pair stand side by side, nothing is wider than the paper, nothing is said of what only a screen has."""
-    watched = _open(browser, made, A4_PX, 1000)
-    page = watched.page
+    page = desk.page
+    page.set_viewport_size({"width": A4_PX, "height": 1000})
     page.emulate_media(media="print")
     assert page.evaluate("[...document.querySelectorAll('details')].every((each) => !each.checkVisibility())")
     assert page.evaluate(_TOO_WIDE, A4_PX) == []
@@ -196,6 +197,8 @@ def test_paper_has_both_sides_no_instructions_and_cuts_nothing_off(browser: Any,
     said = page.evaluate("document.body.innerText").lower()
     assert [words for words in ("move the line", "choose", "finger", "arrow keys") if words in said] == []
     assert f"from {made.evidence.seats[made.evidence.pictures[0].seats[0]]}".lower() in said
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": DESK[0], "height": DESK[1]})
 
 
 @pytest.fixture(scope="module")
@@ -237,7 +240,7 @@ def test_on_paper_no_heading_is_parted_from_what_follows(made: Made, printed_pag
 
 
 def test_without_scripts_both_sides_stand_beside_each_other(browser: Any, made: Made) -> None:
-    context = browser.new_context(java_script_enabled=False, viewport={"width": 900, "height": 800})
+    context = browser.new_context(java_script_enabled=False, viewport={"width": 900, "height": 800}, **FEW_PIXELS)
     page = context.new_page()
     page.goto(made.file.as_uri())
     boxes = [page.locator(f"[data-pair='1'] .{side} img:visible").first.bounding_box() for side in ("before", "after")]
