@@ -6,10 +6,11 @@ y = -out, z up. The file's [right, out, up] is left-handed as axes; every place 
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple, Protocol, get_args
 
 from ..materials.text.word import check_word
-from .model import Fit, Place, Projector, Screen
+from .model import Film, Fit, Place, Projector, Screen
 
 _FITS = get_args(Fit)
 
@@ -92,13 +93,17 @@ def raster(scene: HasScreen) -> Raster:
     raises UnknownWord for another fit
     Source: pixels are taken as square, common practice, no source.
     """
-    film, panel = scene.projector.film, _panel_shape(scene)
-    check_word("fit", scene.projector.fit, _FITS)
+    screen, projector = scene.screen, scene.projector
+    return _raster(screen.width_m, screen.height_m, projector.pixels, projector.fit, projector.film)
+
+
+@lru_cache(maxsize=4096)  # of one screen and projector many ask: seats, causes, corners
+def _raster(width_m: float, height_m: float, pixels: tuple[int, int] | None, fit: Fit, film: Film | None) -> Raster:
+    check_word("fit", fit, _FITS)
+    panel = width_m / height_m if pixels is None else pixels[0] / pixels[1]
     if film is None or film.shown == "letterbox":
-        if scene.projector.pixels is None:
-            return white_area(scene)
-        return _centred(*_fitted(scene, panel))
-    width, height = _fitted(scene, film.aspect)
+        return _centred(width_m, height_m) if pixels is None else _centred(*_fitted(width_m, height_m, fit, panel))
+    width, height = _fitted(width_m, height_m, fit, film.aspect)
     if film.shown == "anamorphic":
         return _centred(width, height)
     return _centred(width, width / panel) if film.aspect >= panel else _centred(height * panel, height)
@@ -138,11 +143,10 @@ def _panel_shape(scene: HasScreen) -> float:
     return scene.screen.width_m / scene.screen.height_m if pixels is None else pixels[0] / pixels[1]
 
 
-def _fitted(scene: HasScreen, shape: float) -> tuple[float, float]:
-    """Width and height [m] of a rectangle of a shape that meets the white area as `fit` says."""
-    screen, fit = scene.screen, scene.projector.fit
-    by_width = fit == "width" or (fit == "inside" and shape >= screen.width_m / screen.height_m)
-    return (screen.width_m, screen.width_m / shape) if by_width else (screen.height_m * shape, screen.height_m)
+def _fitted(width_m: float, height_m: float, fit: Fit, shape: float) -> tuple[float, float]:
+    """Width and height [m] of a rectangle of a shape that meets a white area of `width_m` by `height_m` as `fit` says."""
+    by_width = fit == "width" or (fit == "inside" and shape >= width_m / height_m)
+    return (width_m, width_m / shape) if by_width else (height_m * shape, height_m)
 
 
 def _centred(width_m: float, height_m: float) -> Raster:

@@ -30,8 +30,9 @@ one_thread_blas()  # before numpy is imported; the workers inherit it
 gc.set_threshold(5_000, 10, 10)  # what tests make is looked through for circles less often: 2 % of the time
 SECONDS, LONG = Path(__file__).with_name("seconds.json"), Path(__file__).with_name("long.json")
 QUICK_S = 100.0  # of both workers together, so that `pytest -m "not long"` ends within 90 s on two cores, imports included
-# one browser and one server, or one page, serve all tests of a folder; the sources are parsed once
-TOGETHER = ("tests/live/", "tests/page/", "tests/test_")
+# one browser and one server, or one page, serve all tests of a folder; the library's scenes are measured, and the same folds judged,
+# once; the sources are parsed once
+TOGETHER = ("tests/live/", "tests/page/", "tests/command/", "tests/choices/", "tests/test_")
 A_TEST_S = 0.3  # of a module that was not measured yet
 MANY = 200  # tests
 WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")  # of pytest-xdist; empty in a run without

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import field, replace
+from functools import lru_cache
 from typing import Any, cast
 
 import numpy as np
@@ -25,6 +26,7 @@ Array = npt.NDArray[np.float64]
 
 JOINT_CONFIDENCE = 0.99  # all intervals of a family together
 STARTS = 24
+MOST_KEPT = 16  # curves whose fits are remembered
 
 
 @dataclass(frozen=True)
@@ -72,8 +74,24 @@ def fit_curve(curve: GainCurve, *, largest_albedo: float = 1.0, axis: int | None
 
     largest_albedo  what the sheet can give back [1]: 1 less its open area
     axis            MIRROR or SOURCE where the user said which; None: both where light off the normal tells them apart
+    What was fitted to the same points a moment ago is not fitted again: each family is asked for in turn by who compares them.
     Source: Akaike 1974; correction for few points by Hurvich and Tsai 1989 (from memory).
     """
+    columns = (curve.view_deg, curve.gain, curve.incidence_deg, curve.azimuth_deg)
+    points = tuple(np.asarray(column, np.float64).tobytes() for column in columns)
+    fits, left_out = _fits(
+        points, None if curve.gain_sd is None else np.asarray(curve.gain_sd, np.float64).tobytes(), largest_albedo, axis
+    )
+    return list(fits), list(left_out)
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _fits(
+    points: tuple[bytes, ...], gain_sd: bytes | None, largest_albedo: float, axis: int | None
+) -> tuple[list[FamilyFit], list[str]]:
+    """`fit_curve` of the columns of a curve as bytes."""
+    view, gain, incidence, azimuth = map(np.frombuffer, points)
+    curve = GainCurve(view, gain, incidence, azimuth, None if gain_sd is None else np.frombuffer(gain_sd), angles="degrees")
     fits, left_out = [], []
     for family in FAMILIES:
         why = _unsuited(family, curve, axis)
@@ -117,6 +135,7 @@ def _fitted(family: CurveFamily, curve: GainCurve, limit: float, axis: int) -> F
     jacobian = _jacobian(family, values, axis, wi, wo)
     spread = _standard_errors(jacobian * weight[:, None], (curve.gain - model) * weight, curve.gain_sd is not None)
     residuals = curve.gain - model
+    residuals.flags.writeable = False  # fits are remembered
     lobes = () if lobe is None else (_raised(lobe, float(heights[-1])),)
     base = float(heights[0]) if family.with_base else 0.0
     return FamilyFit(

@@ -93,7 +93,10 @@ class ScreenCauses:
     def of_the_room_for_a_lens(self) -> Iterator[Cause]:
         """A lens anywhere in the room: its least throw must end before the back wall, its greatest before the screen's plane."""
         if self.scene.projector.throw_ratio is not None:
-            yield self._judged(By.BACK, BoundRole.MUST, lambda optics: _no_place(optics, self.scene))
+            every = LensPlaces.of(self.scene).limits  # those of the zoom alone hang on the screen's size
+            limits = [limit for limit in every if limit.axis == 1 and limit.low_by is not By.ZOOM]
+            low, high = max(limit.low_m for limit in limits), min(limit.high_m for limit in limits)
+            yield self._judged(By.BACK, BoundRole.MUST, lambda optics: _no_place(optics, low, high))
 
     def of_the_picture(self) -> Iterator[Cause]:
         """How wide, high, fine and bright the picture is from every seat."""
@@ -191,10 +194,7 @@ def _beyond_shift(optics: Optics) -> str | None:
     return "" if any(_outside(shift_limits_m(optics, i), lens[i]) is not None for i in (0, 2)) else None
 
 
-def _no_place(optics: Optics, scene: Scene) -> str | None:
-    zoom = zoom_limits_m(optics)
-    limits = [
-        limit for limit in LensPlaces(optics, scene.room, scene.seats).limits if limit.axis == 1 and limit.low_by is not By.ZOOM
-    ]
-    low, high = max(limit.low_m for limit in limits), min(limit.high_m for limit in limits)
-    return "" if zoom is not None and (zoom[0] > high or zoom[1] < max(low, optics.screen.gap_to_wall_m + CLEAR_M)) else None
+def _no_place(optics: Optics, low: float, high: float) -> str | None:
+    """Of the zoom's limits against the outermost places [m] that the room leaves a lens."""
+    zoom, before = zoom_limits_m(optics), max(low, optics.screen.gap_to_wall_m + CLEAR_M)
+    return "" if zoom is not None and (zoom[0] > high or zoom[1] < before) else None
