@@ -6,12 +6,22 @@ import json
 import struct
 from typing import Any
 
+from ...materials.text.plain import plain
 from .unusable import UnusableMap
 
 MOST_CORNERS = 20_000_000  # of all meshes of a scan together; half a millimetre apart on a screen of 3 m
 _MOST_NODES = 10_000
 _MOST_HEAD = 100_000  # bytes of a PLY header
 _MOST_JSON = 50_000_000  # bytes of a GLB's JSON
+_HARMLESS = (
+    "KHR_materials_",
+    "KHR_texture_",
+    "EXT_texture_",
+    "KHR_lights_punctual",
+    "KHR_mesh_quantization",
+    "KHR_xmp",
+)  # to the shape
+_FAN = 6
 _GLB_MAGIC, _JSON_CHUNK = 0x46546C67, 0x4E4F534A
 
 
@@ -57,13 +67,39 @@ def _glb(data: bytes) -> None:
     except (ValueError, RecursionError):
         raise UnusableMap("holds no description that can be read", "a GLB file") from None
     try:
+        foreign = _foreign(tree)
         corners, nodes, parents = _counts(tree, len(data))
     except (KeyError, TypeError, IndexError, AttributeError, ValueError, OverflowError):
         raise UnusableMap("has a description that is damaged", "a GLB file") from None
+    if foreign:
+        raise UnusableMap(f"holds {foreign}, which is not read", "a GLB with plain corners and triangles, without compression")
     if nodes > _MOST_NODES or parents > nodes:
         raise UnusableMap("has nodes in a ring, or too many", f"a tree of at most {_MOST_NODES} nodes")
     if corners > MOST_CORNERS:
         raise UnusableMap(f"has {corners:,} corners".replace(",", " "), f"at most {MOST_CORNERS // 1_000_000} million")
+
+
+def _foreign(tree: dict[str, Any]) -> str:
+    """What of a GLB would be misread or passed over in silence, in words; "" where there is nothing of the kind.
+
+    Source: glTF 2.0, sections 3.6.2 (accessors), 3.7.2 (kinds of primitives: 6 is a fan) and 3.12 (required extensions).
+    """
+    needed = [str(name) for name in tree.get("extensionsRequired", [])]
+    strange = [name for name in needed if not any(name.startswith(known) for known in _HARMLESS)]
+    if strange:
+        return f"the extension {plain(strange[0])}"
+    accessors = tree.get("accessors", [])
+    for mesh in tree.get("meshes", []):
+        for part in mesh["primitives"]:
+            if part.get("mode", 4) == _FAN:
+                return "fans of triangles"
+            used = [accessors[part[key]] for key in ("indices",) if key in part]
+            used += [accessors[part["attributes"][key]] for key in ("POSITION",) if key in part["attributes"]]
+            if any("sparse" in each for each in used):
+                return "a sparse accessor"
+            if any(each.get("normalized") for each in used):
+                return "corners as normalised integers"
+    return ""
 
 
 def _counts(tree: dict[str, Any], size: int) -> tuple[int, int, int]:

@@ -27,23 +27,25 @@ def cut(corners: np.ndarray, rings: Sequence[Sequence[int]]) -> list[list[Triang
     raises FaceError for a face of more than four corners whose outline crosses itself, or that is not convex and has more than MOST_CORNERS
     Source: Newell's normal; ear clipping (Meisters 1975). A hole may be cut out by a seam that the outline runs along twice.
     """
-    found = [[(ring[0], ring[k], ring[k + 1]) for k in range(1, len(ring) - 1)] for ring in rings]
+    found = [
+        [(ring[0], ring[1], ring[2])] if len(ring) == 3 else [(ring[0], ring[k], ring[k + 1]) for k in range(1, len(ring) - 1)]
+        for ring in rings
+    ]
     by_length: dict[int, list[int]] = {}
     for i, ring in enumerate(rings):
-        by_length.setdefault(len(ring), []).append(i)
+        if len(ring) > 3:
+            by_length.setdefault(len(ring), []).append(i)
     for length, mine in by_length.items():
-        if length > 3:
-            places = corners[np.array([rings[i] for i in mine])]
-            at, normal = _seen(places)
-            for k in np.flatnonzero(_bent(at, normal)):
-                i = mine[k]
-                try:
-                    ears = _ears(_flat(at[k], normal[k]))
-                except ValueError as fault:
-                    if length > 4:
-                        raise FaceError(i, str(fault)) from None
-                    continue
-                found[i] = [(rings[i][a], rings[i][b], rings[i][c]) for a, b, c in ears]
+        at, normal = _seen(corners[np.array([rings[i] for i in mine])])
+        for k in np.flatnonzero(_bent(at, normal)):
+            i = mine[k]
+            try:
+                ears = _ears(_flat(at[k], normal[k]))
+            except ValueError as fault:
+                if length > 4:
+                    raise FaceError(i, str(fault)) from None
+                continue
+            found[i] = [(rings[i][a], rings[i][b], rings[i][c]) for a, b, c in ears]
     return found
 
 

@@ -1,4 +1,4 @@
-"""Meshes of rooms and furniture (GLB, OBJ, PLY, IFC): named parts in the inside frame. PLY and GLB through trimesh, OBJ line by line."""
+"""Meshes of rooms and furniture (GLB, OBJ, PLY, IFC): named parts in the inside frame. GLB through trimesh, OBJ line by line."""
 
 from __future__ import annotations
 
@@ -19,10 +19,12 @@ from ..cloth.unusable import UnusableMap
 from ..quiet import quiet
 from ..units import UNITS
 from .many_corners import FaceError, cut
+from .read_ply import FAULTS, corners_and_rings
 
 IFC = ".ifc"
 MESHES = (".glb", ".obj", ".ply", IFC)
 KINDS = "a GLB, OBJ, PLY or IFC file"
+_DAMAGED = "cannot be read as a mesh: it is damaged, or names corners that it lacks"
 LARGEST_BYTES = 200_000_000
 MOST_TRIANGLES = 500_000  # of one file; 170,000 take 0.6 GiB in the light
 MOST_PARTS = 2_000
@@ -80,8 +82,8 @@ def read_parts(path: Path, placing: Placing, *, room: bool = False, space: str |
 
         parts = room_of(data, space, placing) if room else things(data)
     else:
-        parts = _of_obj(data) if ending == ".obj" else _of_trimesh(data, ending)
-    checked = [_checked(part) for part in parts if len(part.faces)]
+        parts = _of_obj(data) if ending == ".obj" else _of_ply(data) if ending == ".ply" else _of_glb(data)
+    checked = [part for part in (_checked(each) for each in parts if len(each.faces)) if len(part.faces)]
     if not checked:
         raise UnusableMesh("holds no triangles", "a mesh, not a cloud of points: mesh the points first", "mesh")
     if sum(len(part.faces) for part in checked) > MOST_TRIANGLES:
@@ -149,13 +151,25 @@ def _checked(part: MeshPart) -> MeshPart:
     return part._replace(corners=corners.astype(float), faces=faces[good])
 
 
-def _of_trimesh(data: bytes, ending: str) -> list[MeshPart]:
+def _of_ply(data: bytes) -> list[MeshPart]:
+    try:
+        corners, rings = corners_and_rings(data)
+    except FAULTS:
+        raise UnusableMesh(_DAMAGED, KINDS, "mesh") from None
+    try:
+        triangles = [each for face in cut(corners, rings) for each in face]
+    except FaceError as fault:
+        raise UnusableMesh(f"face {fault.place + 1}: {fault}", "faces cut into triangles", "mesh") from None
+    return [MeshPart("geometry_0", "", corners, np.array(triangles, np.int64).reshape(-1, 3))]
+
+
+def _of_glb(data: bytes) -> list[MeshPart]:
     import trimesh
 
-    names = _glb_names(data) if ending == ".glb" else {}
+    names = _glb_names(data)
     try:
         with quiet("trimesh"):
-            scene = trimesh.load_scene(io.BytesIO(without_pictures(data) if names else data), file_type=ending[1:], process=False)
+            scene = trimesh.load_scene(io.BytesIO(without_pictures(data)), file_type="glb", process=False)
             found = []
             for node in scene.graph.nodes_geometry:
                 matrix, key = scene.graph[node]
@@ -169,7 +183,7 @@ def _of_trimesh(data: bytes, ending: str) -> list[MeshPart]:
                 material = getattr(getattr(mesh.visual, "material", None), "name", None)
                 found.append(MeshPart(_known(str(node), names), str(material or ""), corners, faces))
     except Exception:  # the readers of many formats raise whatever they like
-        raise UnusableMesh("cannot be read as a mesh: it is damaged, or names corners that it lacks", KINDS, "mesh") from None
+        raise UnusableMesh(_DAMAGED, KINDS, "mesh") from None
     return found
 
 

@@ -22,6 +22,7 @@ from .read_mesh import IFC, MeshPart, Placing, UnusableMesh, read_parts
 from .sound_mesh import Ordered, first_hole, in_order, outward, shut_in, sides
 
 _LEAK = 0.0005  # of all directions that a room may let out before it is said
+_LARGEST_M = (100.0, 100.0, 50.0)  # of a room, as of one by its measures
 _NO_ROOM = 0.5  # of all directions that must be shut in for a mesh to be a room at all
 _STAND_IN: dict[str, Any] = {"finish": {}, "object": [], "part": []}  # what the shape does not hang on
 
@@ -221,6 +222,12 @@ def _judge(mesh: Ordered, around: int, ring: np.ndarray, found: Shapes) -> None:
     """Holes, turned triangles and doubles of a room, named; a room that shuts in less than half of all directions is none."""
     path: Path = ("room", "mesh")
     mine = mesh.corners[ring[mesh.body == around]]
+    size = np.ptp(mine.reshape(-1, 3), axis=0)
+    if (size > _LARGEST_M).any():
+        told = " x ".join(f"{each:.4g}" for each in size)
+        allowed = " x ".join(f"{each:g}" for each in _LARGEST_M)
+        found.problems.append(RawProblem(path, f"is {told} m large", f"at most {allowed} m: is it in another unit?"))
+        return
     middle = 0.5 * (mine.reshape(-1, 3).min(axis=0) + mine.reshape(-1, 3).max(axis=0))
     shut = shut_in(mine, middle)
     if shut < _NO_ROOM:

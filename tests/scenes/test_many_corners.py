@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import struct
 from pathlib import Path
 
 import numpy as np
 import pytest
+import trimesh
 from halfgain.scenes.load import SceneErrors, scene_from_text
 from halfgain.scenes.rooms.many_corners import MOST_CORNERS, FaceError, cut
+from halfgain.scenes.rooms.read_ply import corners_and_rings
 
 from tests.scenes.test_room_shapes import REST, SIX
 
@@ -105,3 +108,41 @@ def test_convex_faces_stay_fans_and_too_many_corners_are_refused() -> None:
     with pytest.raises(FaceError, match=f"a face of {MOST_CORNERS + 1} corners that is not convex") as caught:
         cut(dented, [range(3), range(len(dented))])
     assert caught.value.place == 1
+
+
+def ply(order: str) -> bytes:
+    """The L as PLY, faces of six and of four corners in one list, a list and a number more than is asked for in each row."""
+    n = len(PLAN)
+    corners = [(right, up, out, 0.5) for up in (0.0, 2.5) for right, out in PLAN]
+    faces = [list(range(n)), list(range(2 * n - 1, n - 1, -1)), *([i, (i + 1) % n, (i + 1) % n + n, i + n] for i in range(n))]
+    kind = {"": "ascii", "<": "binary_little_endian", ">": "binary_big_endian"}[order]
+    head = f"ply\nformat {kind} 1.0\nelement vertex {len(corners)}\n"
+    head += "".join(f"property {'double' if axis == 'q' else 'float'} {axis}\n" for axis in "xyzq")
+    head += f"element face {len(faces)}\nproperty list uchar int vertex_indices\nproperty uchar red\nend_header\n"
+    if not order:
+        rows = [*corners, *([len(face), *face, 7] for face in faces)]
+        return (head + "".join(" ".join(map(str, row)) + "\n" for row in rows)).encode()
+    packed = b"".join(struct.pack(f"{order}3fd", *each) for each in corners)
+    return head.encode() + packed + b"".join(struct.pack(f"{order}B{len(face)}iB", len(face), *face, 7) for face in faces)
+
+
+@pytest.mark.parametrize("order", ["", "<", ">"], ids=["text", "little", "big"])
+def test_a_ply_of_faces_of_any_number_of_corners(tmp_path: Path, order: str) -> None:
+    (tmp_path / "l.ply").write_bytes(ply(order))
+    text = f'format = 1\n[room]\nmesh = "l.ply"\nunit = "m"\nnames = "sides"\n[room.finish]\n{SIX}{REST}'
+    shell = scene_from_text(text, "s.toml", tmp_path).room.shell
+    assert shell is not None
+    assert shell.volume_m3 == pytest.approx(95.0)
+    assert sum(shell.areas_m2().values()) == pytest.approx(sum(AREAS.values()))
+    for cut_off in (1, 5, 40):
+        (tmp_path / "l.ply").write_bytes(ply(order)[:-cut_off] if order else ply(order).rsplit(maxsplit=cut_off)[0])
+        with pytest.raises(SceneErrors, match=r"it is damaged, or names corners that it lacks|holds no|cut off"):
+            scene_from_text(text, "s.toml", tmp_path)
+
+
+def test_a_ply_is_read_as_another_reader_does() -> None:
+    mesh = trimesh.creation.icosphere(3)
+    for encoding in ("binary", "ascii"):
+        corners, rings = corners_and_rings(mesh.export(file_type="ply", encoding=encoding))
+        assert corners == pytest.approx(mesh.vertices, abs=1e-7)
+        assert np.array_equal(rings, mesh.faces)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
+import struct
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -386,3 +389,58 @@ def test_a_window_may_be_in_any_named_wall_and_in_a_slope() -> None:
     assert 'window[1].surface: is no surface of the room: did you mean "bay front"?' in line
     (line,) = refused(PLAN + REST + WINDOW.format("bay front", "right_m = [2.4, 3.6]\n"))
     assert "window[1]: a window in bay front has two spans (allowed two of right_m, out_m, up_m)" in line
+
+
+def glb_of(tree: dict[str, Any], binary: bytes) -> bytes:
+    text = json.dumps(tree).encode()
+    text += b" " * (-len(text) % 4)
+    body = struct.pack("<II", len(text), 0x4E4F534A) + text + struct.pack("<II", len(binary), 0x004E4942) + binary
+    return struct.pack("<III", 0x46546C67, 2, 12 + len(body)) + body
+
+
+@pytest.mark.parametrize(
+    ("where", "key", "value", "says"),
+    [
+        (
+            (),
+            "extensionsRequired",
+            ["KHR_draco_mesh_compression"],
+            "holds the extension KHR_draco_mesh_compression, which is not read",
+        ),
+        (("meshes", 0, "primitives", 0), "mode", 6, "holds fans of triangles, which is not read"),
+        (("accessors", 0), "sparse", {"count": 1}, "holds a sparse accessor, which is not read"),
+        (("accessors", 1), "normalized", True, "holds corners as normalised integers, which is not read"),
+        (("nodes", 0), "scale", [0, 0, 0], "holds no triangles"),
+        (
+            ("nodes", 0),
+            "scale",
+            [1000, 1000, 1000],
+            'is 4500 x 6500 x 2500 m large (got "r.glb"; allowed at most 100 x 100 x 50 m',
+        ),
+        ((), "extensionsRequired", ["KHR_materials_unlit"], ""),
+    ],
+    ids=lambda value: value.replace(" ", "-")[:40] if isinstance(value, str) else "",
+)
+def test_what_a_glb_holds_and_is_not_read_is_refused_not_passed_over(
+    tmp_path: Path, where: tuple[str | int, ...], key: str, value: object, says: str
+) -> None:
+    box = trimesh.creation.box((4.5, 2.5, 6.5))
+    box.apply_translation((0.0, 1.25, 3.25))
+    data = trimesh.Scene([box]).export(file_type="glb")
+    size = struct.unpack_from("<I", data, 12)[0]
+    tree = json.loads(data[20 : 20 + size])
+    used = [tree["meshes"][0]["primitives"][0][name] for name in ("indices",)]
+    assert used == [0]
+    assert tree["meshes"][0]["primitives"][0]["attributes"]["POSITION"] == 1
+    if where[:1] == ("nodes",):
+        where = ("nodes", next(i for i, node in enumerate(tree["nodes"]) if "mesh" in node))
+    place: Any = tree
+    for part in where:
+        place = place[part]
+    place[key] = value
+    (tmp_path / "r.glb").write_bytes(glb_of(tree, data[28 + size :]))
+    text = "format = 1\n" + SIDES.format(file="r.glb", names="sides", more="") + REST
+    if says:
+        assert says in "\n".join(refused(text, tmp_path))
+    else:
+        assert scene_from_text(text, "s.toml", tmp_path).room.shell is not None
