@@ -36,8 +36,10 @@ def cut(corners: np.ndarray, rings: Sequence[Sequence[int]]) -> list[list[Triang
         if len(ring) > 3:
             by_length.setdefault(len(ring), []).append(i)
     for length, mine in by_length.items():
-        at, normal = _seen(corners[np.array([rings[i] for i in mine])])
-        for k in np.flatnonzero(_bent(at, normal)):
+        with np.errstate(all="ignore"):  # places beyond all measure stay fans, for others to refuse
+            at, normal = _seen(corners[np.array([rings[i] for i in mine])])
+            bent = _bent(at, normal)
+        for k in np.flatnonzero(bent):
             i = mine[k]
             try:
                 ears = _ears(_flat(at[k], normal[k]))

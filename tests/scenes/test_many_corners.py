@@ -89,6 +89,11 @@ def test_stars_of_any_size_in_any_plane_keep_their_area() -> None:
         assert len(triangles) <= count - 2
 
 
+def test_corners_beyond_all_measure_are_left_to_others_to_refuse() -> None:
+    ring = np.array([(0.0, 0.0, 0.0), (1e300, 0.0, 0.0), (1e300, 1e300, 1e308), (0.0, -1e308, 0.0)])
+    assert len(cut(ring, [range(4)])[0]) == 2
+
+
 def test_a_hole_cut_out_by_a_seam_stays_open() -> None:
     outer, hole = [(0, 0), (4, 0), (4, 4), (0, 4), (0, 0)], [(1, 1), (1, 3), (3, 3), (3, 1), (1, 1)]
     ring = np.array([(x, y, 0.0) for x, y in outer + hole])
