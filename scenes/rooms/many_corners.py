@@ -67,7 +67,7 @@ def _bent(at: np.ndarray, normal: np.ndarray) -> np.ndarray:
     onward = np.roll(ways, -1, axis=1)
     turns = np.einsum("mnk,mk->mn", np.cross(ways, onward), normal)
     turned = np.arctan2(turns, np.einsum("mnk,mnk->mn", ways, onward)).sum(axis=1)
-    return np.asarray((turns.min(axis=1) < -_FLAT) | (turned > 3.0 * np.pi))
+    return np.asarray(normal.any(axis=1) & ((turns.min(axis=1) < -_FLAT) | (turned > 3.0 * np.pi)))
 
 
 def _flat(at: np.ndarray, normal: np.ndarray) -> np.ndarray:

@@ -29,6 +29,7 @@ LARGEST_BYTES = 200_000_000
 MOST_TRIANGLES = 500_000  # of one file; 170,000 take 0.6 GiB in the light
 MOST_PARTS = 2_000
 _FARTHEST_M = 1e4
+_SPECK_M2 = 1e-14
 _PER_UNIT = {unit.suffix[1:]: unit.numerator / unit.denominator for unit in UNITS}
 _WAYS = {  # of the words of `axes`, in the inside frame
     "right": (1, 0, 0), "left": (-1, 0, 0), "out": (0, -1, 0), "in": (0, 1, 0), "up": (0, 0, 1), "down": (0, 0, -1),
@@ -83,7 +84,8 @@ def read_parts(path: Path, placing: Placing, *, room: bool = False, space: str |
         parts = room_of(data, space, placing) if room else things(data)
     else:
         parts = _of_obj(data) if ending == ".obj" else _of_ply(data) if ending == ".ply" else _of_glb(data)
-    checked = [part for part in (_checked(each) for each in parts if len(each.faces)) if len(part.faces)]
+    placed = [inside(_checked(each), placing) for each in parts if len(each.faces)]
+    checked = [part for part in map(_with_area, placed) if len(part.faces)]
     if not checked:
         raise UnusableMesh("holds no triangles", "a mesh, not a cloud of points: mesh the points first", "mesh")
     if sum(len(part.faces) for part in checked) > MOST_TRIANGLES:
@@ -93,7 +95,7 @@ def read_parts(path: Path, placing: Placing, *, room: bool = False, space: str |
         )
     if len(checked) > MOST_PARTS:
         raise UnusableMesh(f"has {len(checked)} parts", f"at most {MOST_PARTS}", "mesh")
-    return [inside(part, placing) for part in checked]
+    return checked
 
 
 def axes_matrix(axes: tuple[str, str, str]) -> np.ndarray:
@@ -132,7 +134,7 @@ def inside(part: MeshPart, placing: Placing) -> MeshPart:
 
 
 def _checked(part: MeshPart) -> MeshPart:
-    """Corners and triangles as all else takes them on trust; triangles without area are left out.  raises UnusableMesh"""
+    """Corners and triangles as all else takes them on trust.  raises UnusableMesh"""
     corners, faces = np.asarray(part.corners), np.asarray(part.faces)
     if corners.ndim != 2 or faces.ndim != 2 or corners.shape[1:] != (3,) or faces.shape[1:] != (3,):
         raise UnusableMesh("holds no triangles", KINDS, "mesh")
@@ -141,14 +143,17 @@ def _checked(part: MeshPart) -> MeshPart:
     faces = faces.astype(np.int64)
     if faces.min() < 0 or faces.max() >= len(corners):
         raise UnusableMesh(f'part "{plain(part.name)}" names corners that it lacks', f"corners 0 to {len(corners) - 1}", "mesh")
-    with quiet():
-        at = corners.astype(float)[faces]
-        twice = np.linalg.norm(np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]), axis=1)
-        longest = np.linalg.norm(np.diff(at[:, [0, 1, 2, 0]], axis=1), axis=2).max(axis=1)
-        good = twice > 1e-9 * longest**2  # needles narrower than that have no normal in single precision
-    if not np.isfinite(at).all():
+    if not np.isfinite(corners.astype(float)[faces]).all():
         raise UnusableMesh("has corners that are no numbers", KINDS, "mesh")
-    return part._replace(corners=corners.astype(float), faces=faces[good])
+    return part._replace(corners=corners.astype(float), faces=faces)
+
+
+def _with_area(part: MeshPart) -> MeshPart:
+    """A placed part without triangles that have no area: needles have no normal in single precision, specks run together."""
+    at = part.corners[part.faces]
+    twice = np.linalg.norm(np.cross(at[:, 1] - at[:, 0], at[:, 2] - at[:, 0]), axis=1)
+    longest = np.linalg.norm(np.diff(at[:, [0, 1, 2, 0]], axis=1), axis=2).max(axis=1)
+    return part._replace(faces=part.faces[(twice > 1e-9 * longest**2) & (twice > _SPECK_M2)])
 
 
 def _of_ply(data: bytes) -> list[MeshPart]:

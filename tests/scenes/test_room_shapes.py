@@ -411,6 +411,7 @@ def glb_of(tree: dict[str, Any], binary: bytes) -> bytes:
         (("accessors", 0), "sparse", {"count": 1}, "holds a sparse accessor, which is not read"),
         (("accessors", 1), "normalized", True, "holds corners as normalised integers, which is not read"),
         (("nodes", 0), "scale", [0, 0, 0], "holds no triangles"),
+        (("nodes", 0), "scale", [1e-30, 1e-30, 1e-30], "holds no triangles"),
         (
             ("nodes", 0),
             "scale",
