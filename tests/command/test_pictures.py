@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from halfgain.simulate.measuring.estimate import exact
 from halfgain.simulate.measuring.measure import Measurement
+from halfgain.simulate.output import drawing
 from halfgain.simulate.output.file_names import ENDINGS, file_stems
 from halfgain.simulate.output.measure.pictures import pictures
 from halfgain.simulate.output.measure.plan import plan
@@ -77,7 +78,8 @@ def test_plan_colours_follow_the_luminance(lounge: Measurement, drawn: bytes) ->
     assert np.abs(_pixels(plan(changed)) - _pixels(drawn)).max() > 0.5
 
 
-def test_any_name_can_be_drawn(lounge: Measurement) -> None:
+def test_any_name_can_be_drawn(lounge: Measurement, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(drawing, "DOTS_PER_INCH", drawing.DOTS_PER_INCH // 2)  # letters are laid out in inches
     names = ["$5 seat_{", "座席 一", "a" * 300, "[bold]x", "\\frac{"]
     odd = tuple(dataclasses.replace(seat, name=name) for seat, name in zip(lounge.seats, names, strict=False))
     assert len(odd) == len(names)

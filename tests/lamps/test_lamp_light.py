@@ -14,6 +14,7 @@ from halfgain.scenes.lamps.model import Lamp, Window
 from halfgain.scenes.load import load_scene, scene_from_text
 from halfgain.simulate.light.geometry import STACK
 from halfgain.simulate.light.lamps import Lamps, intensity, lamp_lux, lamp_sample, rectangle_lux, rectangle_sample
+from halfgain.simulate.light.patches import frozen
 from halfgain.simulate.measuring.flatten import flatten
 from halfgain.simulate.measuring.lamps import lamp_arrays
 
@@ -35,7 +36,8 @@ def rectangle(corner: tuple, u: tuple, v: tuple, normal: tuple, luminance: float
     one = lamps(Window("w", "left", luminance, out_m=(0.0, 1.0), up_m=(0.0, 1.0)))
     frame = np.zeros((1, 3, 3))
     frame[0, 2] = normal
-    return one._replace(place=np.array([corner], float), edge_u=np.array([u], float), edge_v=np.array([v], float), frame=frame)
+    placed = {"place": np.array([corner], float), "edge_u": np.array([u], float), "edge_v": np.array([v], float), "frame": frame}
+    return one._replace(**{name: frozen(array) for name, array in placed.items()})
 
 
 def mean_lux(found: Lamps, p: tuple, n: tuple, side: int = 64) -> float:

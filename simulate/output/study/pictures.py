@@ -65,18 +65,20 @@ def study_pictures(found: StudyResult | Findings, wanted: Wanted | None = None) 
     figure = figure_over_variants(found, wanted.figure, state=wanted.state, seat=wanted.seat)
     effects = main_effects(found.factors, columns, drawn, figure.stack, found.draws)
     ranking = ranked(figure.stack, figure.better)
-    pictures = {
-        EFFECTS: effects_chart(found.title, figure, effects, note=_note(figure, drawn)),
-        RANKING: ranking_chart(found.title, figure, ranking, found.factors, shown),
-    }
+    pair = _pair(found, wanted, effects) if len(found.factors) > 1 else None
+    other = None
     if wanted.against is not None:
         state = wanted.state if BY_KEY[wanted.against].lit is not None else DARK
         other = figure_over_variants(found, wanted.against, state=state, seat=wanted.seat)
+    pictures = {  # all that can be refused is by now
+        EFFECTS: effects_chart(found.title, figure, effects, note=_note(figure, drawn)),
+        RANKING: ranking_chart(found.title, figure, ranking, found.factors, shown),
+    }
+    if other is not None:
         front = pareto_front(figure.stack, other.stack, (figure.better, other.better))
         if len(front.front):
             pictures[FRONT] = front_chart(found.title, figure, other, front, found.factors, shown)
-    if len(found.factors) > 1:
-        pair = _pair(found, wanted, effects)
+    if pair is not None:
         at = [found.factors.index(name) for name in pair]
         sides = (columns[at[0]], columns[at[1]]), (drawn[at[0]], drawn[at[1]])
         draws = found.draws
