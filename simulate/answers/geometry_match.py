@@ -13,6 +13,7 @@ from ...scenes.model import Body, Scene
 from ..measuring.flatten import SceneArrays
 
 CLOTH = "the cloth's shape (hang, folds)"
+FILM = "the film (projector.film)"
 SHAPE, PART = "the shape of ", "the place of part "
 LENS, SEAT = "projector.lens_m", "seat "
 
@@ -35,6 +36,9 @@ def geometry_of(scene: Scene, arrays: SceneArrays) -> dict[str, Any]:
     named.update({f"screen.{key}": getattr(screen, key) for key in keys})
     named[LENS] = list(scene.projector.lens_m)
     named["the raster (projector.pixels, projector.fit)"] = list(area)
+    film = scene.projector.film
+    if film is not None:
+        named[FILM] = digest_of((film.aspect, film.shown, film.masked))
     named.update({f'{SEAT}"{seat.name}"': list(seat.eye_m) for seat in scene.seats})
     digest = hashlib.sha256()
     points = (arrays.projector.lens,) if arrays.geometry.relief else ()
@@ -61,7 +65,7 @@ def differences(kept: dict[str, Any], now: dict[str, Any]) -> list[str]:
     """
     found = []
     for name in dict.fromkeys((*kept, *now)):
-        if name in (CLOTH, LENS) or name.startswith(SEAT):
+        if name in (CLOTH, LENS) or name.startswith(SEAT) or (name == FILM and kept.get(CLOTH) == now.get(CLOTH)):
             continue
         if name not in now:
             found.append(f"{name} is in the ledger and not in the scene")

@@ -15,7 +15,7 @@ from ...materials.text.reading import Missing, Unreadable, read_bytes
 from ..light.ledger import Ledger, Starts, trace
 from ..measuring.estimate import REPLICATIONS
 from ..measuring.flatten import SceneArrays
-from .geometry_match import CLOTH, PART, SHAPE, differences
+from .geometry_match import CLOTH, FILM, PART, SHAPE, differences
 from .ledger_archive import Damaged, archive, check_digest, unpacked
 
 FORMAT = "halfgain.ledger/4"  # 1 had no digest, 2 belonged to its seats and its lens, in 3 the third hit was not certain
@@ -160,7 +160,7 @@ def _is_whole(value: Any) -> bool:
 
 def _is_measure(name: str, value: Any) -> bool:
     """Whether `geometry_of` can have given this: lengths [m] of a room, or the digest of a shape."""
-    if name.startswith((CLOTH, SHAPE, PART)):
+    if name.startswith((CLOTH, FILM, SHAPE, PART)):
         return isinstance(value, str)
     parts = value if isinstance(value, list) else [value]
     return all(isinstance(part, int | float) and abs(part) < 1e6 for part in parts)

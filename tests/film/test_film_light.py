@@ -236,6 +236,16 @@ def test_a_ledger_belongs_to_its_film(tmp_path) -> None:
     scene = filmed(masked=True)
     ledger = hg.trace(scene, error=0.1)
     assert ledger.with_scene(scene.with_finish("ceiling", 0.1)).readings()
-    for change in ({"projector.film.masked": False}, {"projector.film.aspect": "2:1"}, {"projector.film.shown": "anamorphic"}):
-        with pytest.raises(hg.Error):
+    for change, named in (
+        ({"projector.film.masked": False}, r"the film \(projector.film\) differs"),
+        ({"projector.film.aspect": "2:1"}, r"the film \(projector.film\) differs"),
+        ({"projector.film.shown": "anamorphic"}, r"the raster \(projector.pixels, projector.fit\) is"),
+    ):
+        with pytest.raises(hg.Error, match=named):
             ledger.with_scene(scene.change(change))
+    bare = hg.trace(scene.change("projector.film", None), error=0.1)
+    with pytest.raises(hg.Error, match=r"the film \(projector.film\) is in the scene and not in the ledger"):
+        bare.with_scene(scene)
+    file = tmp_path / "film.npz"
+    hg.save_ledger(ledger, file)
+    assert hg.open_ledger(file, scene).readings()
