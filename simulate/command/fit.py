@@ -211,6 +211,7 @@ def _finish(
 ) -> None:
     """Everything is made first and written last; an impossible fabric writes nothing and ends with status 2."""
     from ..output.fabric.fit_document import fit_document, fit_text
+    from ..output.in_turn import in_turn
     from ..output.writing import write_file
     from .files import write_told
     from .stdout import say
@@ -220,14 +221,14 @@ def _finish(
         say(text)
         note(f"halfgain: impossible: {report.reason}; nothing is written")
         raise typer.Exit(BAD_INPUT)
-    content = _library(report, name, out) if out is not None else b""
     if pictures is not None:
         from ..output.fabric.pictures import fit_pictures
 
         drawn = fit_pictures(report)
     inputs = [] if curve is None else [curve]
     if out is not None:
-        write_file(out, content, inputs=inputs)
+        with in_turn(out.parent):
+            write_file(out, _library(report, name, out), inputs=inputs)
         note(f'halfgain: "{name}" written to {out}')
     if pictures is not None:
         write_told(pictures, drawn, inputs, command="fit", what="pictures")

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import json
 import math
+import os
+import subprocess
+import sys
+import tomllib
 from pathlib import Path
 
 import pytest
+from halfgain.materials.fabric_file import library_with
 from halfgain.materials.library import load_library
 from halfgain.scenes.load import scene_from_text
 from halfgain.simulate.command import app
+from halfgain.simulate.output.in_turn import in_turn
 
 from ..outputs import written
 
@@ -128,3 +134,19 @@ def test_louvred_fabric_in_a_scene_names_its_incidence() -> None:
     fabric = scene_from_text(text.replace('fabric = "matt white"', louvred)).screen.fabric
     assert (fabric.kind, fabric.gain, fabric.gain_from) == ("louvred", 0.6, "below")
     assert any("to 1" in note for note in fabric.notes)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no locks of folders there")
+def test_runs_that_add_to_one_library_at_once_lose_nothing(tmp_path: Path) -> None:
+    """While another run holds the folder this one waits, and then adds to what that one wrote."""
+    library = tmp_path / "mine.toml"
+    command = [sys.executable, "-m", "halfgain", "fit", "--gain", "1.2", "--half-gain-deg", "40", "--out", str(library), "--name"]
+    with in_turn(tmp_path):
+        waiting = subprocess.Popen([*command, "second"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        with pytest.raises(subprocess.TimeoutExpired):
+            waiting.wait(timeout=4.0)
+        library.write_bytes(library_with(library, {"name": "first", "gain": 0.9}))
+    said = waiting.communicate(timeout=60.0)[1]
+    assert waiting.returncode == 0, said
+    assert [each["name"] for each in tomllib.loads(library.read_text())["fabric"]] == ["first", "second"]
+    assert [each.name for each in tmp_path.iterdir()] == ["mine.toml"]
