@@ -1,8 +1,8 @@
-"""What the readings of folds ask of scipy: cosine and Fourier transforms, connected parts, means over boxes.
+"""What the readings of folds ask of scipy: cosine and Fourier transforms.
 
-Importing scipy.fft and scipy.ndimage takes 50 ms, nearly all of it for a hundred modules that these functions never enter. So scipy's
-compiled modules are loaded from their own files, without the packages around them, and called as scipy itself calls them: the same
-bits. Where one is not as known (another release), scipy's public functions stand in their place.
+Importing scipy.fft takes 40 ms, nearly all of it for modules that these functions never enter. So scipy's compiled module is loaded
+from its own file, without the packages around it, and called as scipy itself calls it: the same bits. Where it is not as known
+(another release), scipy's public functions stand in its place.
 """
 
 from __future__ import annotations
@@ -19,24 +19,17 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-BY_SIDES = np.array([[0, 1, 0], [1, 1, 1], [0, 1, 0]], bool)  # which neighbours of the middle are connected with it
-WITH_CORNERS = np.ones((3, 3), bool)
-
 
 class ScipyParts(NamedTuple):
     """scipy's functions for arrays of real numbers, all axes unless said otherwise.
 
     dctn, idctn     (values) cosine transform of type II and its inverse, orthonormal; the inverse may write to what it is given
     rfft2           (values) over the last two axes
-    label           (mask, BY_SIDES or WITH_CORNERS) numbers of the connected parts, from 1; 0 outside
-    uniform_filter  (values, size) means over boxes (rows, columns), continued by reflection
     """
 
     dctn: Callable[[np.ndarray], np.ndarray]
     idctn: Callable[[np.ndarray], np.ndarray]
     rfft2: Callable[[np.ndarray], np.ndarray]
-    label: Callable[[np.ndarray, np.ndarray], np.ndarray]
-    uniform_filter: Callable[[np.ndarray, list[int]], np.ndarray]
 
 
 def compiled(name: str) -> Any:
@@ -59,47 +52,27 @@ def compiled(name: str) -> Any:
     raise ImportError(f"no compiled module {name}")
 
 
-_TYPE_II, _TYPE_III, _ORTHONORMAL, _AS_IT_IS, _ONE_THREAD, _REFLECT = 2, 3, 1, 0, 1, 2  # scipy's own numbers for these
+_TYPE_II, _TYPE_III, _ORTHONORMAL, _AS_IT_IS, _ONE_THREAD = 2, 3, 1, 0, 1  # scipy's own numbers for these
 
 
 def loaded_alone() -> ScipyParts:
     """From the compiled modules.  raises  whatever goes wrong with modules that are not as known"""
     fourier = compiled("scipy.fft._pocketfft.pypocketfft")
-    image, regions = compiled("scipy.ndimage._nd_image"), compiled("scipy.ndimage._ni_label")
-
-    def uniform_filter(values: np.ndarray, size: list[int]) -> np.ndarray:
-        means = np.zeros(values.shape, values.dtype)
-        taken = values
-        for axis in (axis for axis in (0, 1) if size[axis] > 1):
-            image.uniform_filter1d(taken, size[axis], axis, means, _REFLECT, 0.0, 0)
-            taken = means
-        return taken
-
-    def label(mask: np.ndarray, structure: np.ndarray) -> np.ndarray:
-        numbers = np.zeros(mask.shape, np.int32)
-        regions._label(mask, structure, numbers)
-        return numbers
-
     return ScipyParts(
         dctn=lambda values: fourier.dct(values, _TYPE_II, (0, 1), _ORTHONORMAL, None, _ONE_THREAD, None),
         idctn=lambda values: fourier.dct(values, _TYPE_III, (0, 1), _ORTHONORMAL, values, _ONE_THREAD, None),
         rfft2=lambda values: fourier.r2c(values, (values.ndim - 2, values.ndim - 1), True, _AS_IT_IS, None, _ONE_THREAD),
-        label=label,
-        uniform_filter=uniform_filter,
     )
 
 
 def public() -> ScipyParts:
     """From scipy as it is documented."""
     from scipy.fft import dctn, idctn, rfft2
-    from scipy.ndimage import label, uniform_filter
 
     return ScipyParts(
         dctn=lambda values: dctn(values, norm="ortho"),
         idctn=lambda values: idctn(values, norm="ortho", overwrite_x=True),
         rfft2=rfft2,
-        label=lambda mask, structure: label(mask, structure)[0],
-        uniform_filter=lambda values, size: uniform_filter(values, size=size, mode="reflect"),
     )
 
 
@@ -107,15 +80,10 @@ def as_known(parts: ScipyParts) -> bool:
     """True where the parts give the textbook answers for small arrays: what a changed meaning of an argument would not."""
     ones = np.ones((2, 2), np.float32)
     corner = np.array([[1.0, 0.0], [0.0, 0.0]], np.float32)
-    steps = np.array([[0.0, 3.0, 0.0], [6.0, 9.0, 6.0]], np.float32)
     asked = (
         (parts.dctn(ones), 2.0 * corner),
         (parts.idctn(corner.copy()), 0.5 * ones),
         (parts.rfft2(np.stack([ones, corner])), np.stack([4.0 * corner, ones])),
-        (parts.label(np.eye(2) > 0.0, WITH_CORNERS), np.eye(2)),
-        (parts.label(np.eye(2) > 0.0, BY_SIDES), np.diag([1, 2])),
-        (parts.uniform_filter(steps, [1, 3]), np.array([[1.0, 1.0, 1.0], [7.0, 7.0, 7.0]])),
-        (parts.uniform_filter(steps, [3, 1]), np.array([[2.0, 5.0, 2.0], [4.0, 7.0, 4.0]])),
     )
     return all(answer.shape == known.shape and bool(np.allclose(answer, known)) for answer, known in asked)
 

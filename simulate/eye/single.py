@@ -13,13 +13,15 @@ weighed with the square root of the detectability, and energies of blocks within
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from .barten import detectability, pupil_mm, reach_deg
+from .extent import SHARE, part_about
 from .pattern import distinct, sums_of_neighbours
-from .scipy_parts import WITH_CORNERS, scipy_parts
+from .scipy_parts import scipy_parts
 from .sight import Angles, Grid, Sight
 
 _BLOCK_DEG = 0.3  # side of a block: a sixth of the shortest reach that matters
@@ -202,23 +204,29 @@ def _scales(angles: Angles, even: _Angles, blocks: tuple[int, int]) -> np.ndarra
     return np.exp(low + (steps + 0.5) * spread / count)
 
 
-class _BandTable(NamedTuple):
-    """Square root of the detectability times a cell's area, and position among bands, by the root of the frequency [1/deg]."""
+class _Bands(NamedTuple):
+    """By the cells of a cosine transform: root of the detectability times a cell's area, and position among bands; middles [1/deg]."""
 
-    per_root: float
     counts: np.ndarray
     position: np.ndarray
     middles: np.ndarray
 
-    @staticmethod
-    def of(top: float, area: float, luminance: float, pupil: float) -> _BandTable:
-        per_root = (_TABLE - 1) / np.sqrt(top)
-        u = (np.arange(_TABLE) / per_root) ** 2
-        middles = _LOWEST * _SPACING ** np.arange(2 + max(0.0, np.ceil(np.log(top / _LOWEST) / np.log(_SPACING))))
-        # between two middles shares are such that the mean of the squared reaches is the frequency's own
-        position = np.interp(-(reach_deg(u) ** 2), -(reach_deg(middles) ** 2), np.arange(len(middles)))
-        counts = np.sqrt(detectability(u, luminance_cd_m2=luminance, pupil=pupil) * area)
-        return _BandTable(float(per_root), counts.astype(np.float32), position.astype(np.float32), middles)
+
+@lru_cache(maxsize=8)  # what a seat reads several clothes with
+def _bands_of(shape: tuple[int, int], pitch_deg: tuple[float, float], luminance: float, pupil: float) -> _Bands:
+    """Of a transform (rows, columns), by a table over the root of the frequency [1/deg]. Source: `detectability`, `reach_deg`."""
+    rows, columns = shape
+    across = (np.arange(columns) / (2.0 * columns * pitch_deg[0])).astype(np.float32) ** 2
+    up = (np.arange(rows) / (2.0 * rows * pitch_deg[1])).astype(np.float32) ** 2
+    top = float(np.sqrt(across[-1] + up[-1]))
+    per_root = float((_TABLE - 1) / np.sqrt(top))
+    u = (np.arange(_TABLE) / per_root) ** 2
+    middles = _LOWEST * _SPACING ** np.arange(2 + max(0.0, np.ceil(np.log(top / _LOWEST) / np.log(_SPACING))))
+    # between two middles shares are such that the mean of the squared reaches is the frequency's own
+    position = np.interp(-(reach_deg(u) ** 2), -(reach_deg(middles) ** 2), np.arange(len(middles))).astype(np.float32)
+    counts = np.sqrt(detectability(u, luminance_cd_m2=luminance, pupil=pupil) * (pitch_deg[0] * pitch_deg[1])).astype(np.float32)
+    at = (np.sqrt(np.sqrt(across[None, :] + up[:, None])) * np.float32(per_root) + np.float32(0.5)).astype(np.int32)
+    return _Bands(counts.take(at), position.take(at), middles)  # half the time of an index
 
 
 def _band_energies(
@@ -229,20 +237,17 @@ def _band_energies(
     spectrum  cosine transform of the cells (rows, columns)
     """
     rows, columns = spectrum.shape
-    across = (np.arange(columns) / (2.0 * columns * pitch_deg[0])).astype(np.float32) ** 2
-    up = (np.arange(rows) / (2.0 * rows * pitch_deg[1])).astype(np.float32) ** 2
-    table = _BandTable.of(float(np.sqrt(across[-1] + up[-1])), pitch_deg[0] * pitch_deg[1], luminance, pupil)
-    at = (np.sqrt(np.sqrt(across[None, :] + up[:, None])) * np.float32(table.per_root) + np.float32(0.5)).astype(np.int32)
-    answer = spectrum * table.counts.take(at)  # half the time of an index
+    counts, positions, middles = _bands_of((rows, columns), pitch_deg, luminance, pupil)
+    answer = spectrum * counts
     whole, left_out = float(np.vdot(answer, answer)), 1.0
     found: dict[float, np.ndarray] = {}
-    for band, middle in enumerate(table.middles if whole > 0.0 else ()):
-        top = table.middles[min(band + 1, len(table.middles) - 1)]
+    for band, middle in enumerate(middles if whole > 0.0 else ()):
+        top = middles[min(band + 1, len(middles) - 1)]
         keep = [min(n, int(np.ceil(2.0 * n * p * top)) + 1) for n, p in ((rows, pitch_deg[1]), (columns, pitch_deg[0]))]
         # a grid of whole blocks that holds the band; the transform of fewer points is the same wave at wider steps
         size = [min(n, int(np.ceil(k / b)) * b) for n, k, b in zip((rows, columns), keep, blocks, strict=True)]
         box = np.s_[: keep[0], : keep[1]]
-        position, here = table.position.take(at[box]), answer[box]
+        position, here = positions[box], answer[box]
         part = np.zeros(size, np.float32)
         part[box] = here * np.sqrt(np.maximum(1.0 - np.abs(position - np.float32(band)), 0.0))
         seen = scipy_parts().idctn(part)
@@ -286,6 +291,7 @@ def single_feature(found: FilterResponse) -> Feature:
     return Feature(float(np.sqrt(square)), mean, *_box(counted, found))
 
 
+@lru_cache(maxsize=64)  # what a seat reads several clothes with
 def _weights(cycles_per_deg: float, count: int, block_deg: float) -> np.ndarray:
     """Weights of blocks along an axis seen from their edges and middles, (2 count + 1, count). Source: head of this file.
 
@@ -300,9 +306,11 @@ def _weights(cycles_per_deg: float, count: int, block_deg: float) -> np.ndarray:
 
 def _box(energy: np.ndarray, found: FilterResponse) -> tuple[float, float, float, float]:
     """First row and column, rows and columns in cells of the map, of the connected part about the peak that exceeds half its answer."""
-    numbers = scipy_parts().label(energy > 0.25 * energy.max(), WITH_CORNERS)
-    part = numbers == numbers[np.unravel_index(int(energy.argmax()), energy.shape)]
-    rows, columns = np.flatnonzero(part.any(axis=1)), np.flatnonzero(part.any(axis=0))
-    top, bottom = found.row[rows[0]], found.row[rows[-1] + 1]
-    left, right = found.column[columns[0]], found.column[columns[-1] + 1]
-    return float(top), float(left), float(bottom - top), float(right - left)
+    mask = energy > SHARE * energy.max()
+    row, column = np.unravel_index(int(energy.argmax()), energy.shape)
+    box = np.empty(4, np.int64)
+    part_about(mask, int(row), int(column), True, np.empty(mask.size, np.int64), box)
+    top, bottom, left, right = box.tolist()
+    low, high = found.row[[top, bottom + 1]].tolist()
+    first, last = found.column[[left, right + 1]].tolist()
+    return low, first, high - low, last - first

@@ -19,8 +19,8 @@ from typing import NamedTuple
 import numpy as np
 
 from .barten import contrast_sensitivity, reach_deg
+from .extent import extent_of, extent_scratch
 from .pattern import distinct
-from .scipy_parts import BY_SIDES, scipy_parts
 from .sight import Grid, Sight
 from .single import FilterResponse
 from .windows import FINEST, PERIODS, Spectra, Windows, layout
@@ -73,10 +73,13 @@ class Search:
         self.whole_deg = grid.whole_deg(sight)
         self.levels = [windows for windows in (layout(rest.shape, side) for side in SIDES) if windows is not None]
         self.bands = np.array(list(found.energy))
+        self.counts = [self._counted(windows) for windows in self.levels]
         area = found.block_deg[0] * found.block_deg[1]
         counted = np.array([_counted(u, self.whole_deg) / area for u in self.bands])
-        energy = np.stack(list(found.energy.values())) * counted[:, None, None]
-        self.sums = np.pad(energy.cumsum(axis=1, dtype=float).cumsum(axis=2), ((0, 0), (1, 0), (1, 0)))
+        self.energy = np.stack(list(found.energy.values()))
+        self.scratch = extent_scratch(*self.energy.shape[1:])
+        weighed = self.energy * counted[:, None, None]
+        self.sums = np.pad(weighed.cumsum(axis=1, dtype=float).cumsum(axis=2), ((0, 0), (1, 0), (1, 0)))
         self.estimates = self._estimates()
 
     def _estimates(self) -> list[np.ndarray]:
@@ -92,45 +95,37 @@ class Search:
         total /= (bottom - top) * (right - left)
         cuts = np.cumsum([len(w.row) for w in self.levels])[:-1]
         return [
-            np.sqrt(np.maximum(part[self.counted(w)].sum(axis=0), 0.0))
-            for w, part in zip(self.levels, np.split(total, cuts, axis=1), strict=True)
+            np.sqrt(np.maximum(part[counts].sum(axis=0), 0.0))
+            for counts, part in zip(self.counts, np.split(total, cuts, axis=1), strict=True)
         ]
 
-    def counted(self, windows: Windows) -> np.ndarray:
-        """True for the bands that may hold waves which a window counts. Source: a band reaches an octave to either side."""
+    def _counted(self, windows: Windows) -> np.ndarray:
+        """True for the bands (bands,) that may hold waves which a window counts. Source: a band reaches an octave to either side."""
         across = self.found.block_deg[1] * windows.size[1] / float(np.diff(self.found.column).min())
         finest = FINEST * windows.size[1] / windows.step
         return (self.bands >= 0.5 * PERIODS / across) & (self.bands <= 2.0 * finest / across)
 
-    def field(self, windows: Windows, window: int, period_deg: tuple[float, float] | None = None) -> tuple[slice, slice]:
-        """Rows and columns of blocks of the connected part round a window where the local amplitude exceeds half its peak.
+    def field(self, k: int, window: int, period_deg: tuple[float, float] | None = None) -> tuple[slice, slice]:
+        """Rows and columns of blocks of the connected part round a window of side k where the local amplitude exceeds half its peak.
 
         period_deg  of the wave to the right and up [deg]: the amplitude is that of the bands which the window counts, over a
         period, at most a third of the window; None: over a third of the window
         """
-        energy = np.zeros(self.sums.shape[1:], np.float32)[1:, 1:]
-        for part, use in zip(self.found.energy.values(), self.counted(windows), strict=True):
-            if use:
-                energy += part
-        box, inside = [], []
+        windows = self.levels[k]
+        size, inside = [], []
         periods = (np.inf, np.inf) if period_deg is None else period_deg[::-1]
         edges_of = (self.found.row, self.found.column)
         for first, n, edges, period, side in zip(
             (windows.row, windows.column), windows.size, edges_of, periods, self.found.block_deg, strict=True
         ):
-            box.append(max(1, round(min(n / 3.0 * (len(edges) - 1) / edges[-1], period / side))))
-            low, high = np.searchsorted(edges, (first[window], first[window] + n))
+            size.append(max(1, round(min(n / 3.0 * (len(edges) - 1) / edges[-1], period / side))))
+            low, high = np.searchsorted(edges, (first[window], first[window] + n)).tolist()
             low = min(max(low, 0), len(edges) - 2)
-            inside.append(slice(low, max(min(high, len(edges) - 1), low + 1)))
-        energy = scipy_parts().uniform_filter(energy, box)
-        part = energy[tuple(inside)]
-        i, j = np.unravel_index(int(part.argmax()), part.shape)
-        numbers = scipy_parts().label(energy > 0.25 * float(part[i, j]), BY_SIDES)
-        there = numbers[i + inside[0].start, j + inside[1].start]
-        if there == 0:  # nothing counts
-            return slice(0, energy.shape[0]), slice(0, energy.shape[1])
-        rows, columns = ((numbers == there).any(axis=axis).nonzero()[0] for axis in (1, 0))
-        return slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1)
+            inside += [low, max(min(high, len(edges) - 1), low + 1)]
+        box = np.empty(4, np.int64)
+        extent_of(self.energy, self.counts[k], tuple(size), tuple(inside), self.scratch, box)
+        top, bottom, left, right = box.tolist()
+        return slice(top, bottom + 1), slice(left, right + 1)
 
     def degrees(self, field: tuple[slice, slice]) -> tuple[float, float]:
         """Width and height [deg] of rows and columns of blocks. Source: definition."""
@@ -153,8 +148,8 @@ class Search:
         """
         estimate, windows = self.estimates[k], self.levels[k]
         first = int(estimate.argmax())
-        field = self.field(windows, first)
-        bands = self.bands[self.counted(windows)]
+        field = self.field(k, first)
+        bands = self.bands[self.counts[k]]
         side = self.degrees(field)
         smaller = max((_counted(u, side) / _counted(u, self.whole_deg) for u in bands), default=0.0)
         row, column = self._middles(windows)
@@ -187,7 +182,7 @@ class Search:
             if ratios[worst] <= 0.0:
                 break
             way = ways[worst, int(np.argmax(modulation[worst]))]
-            field = self.degrees(self.field(windows, int(which[worst]), tuple(1.0 / np.maximum(way, 1e-9))))
+            field = self.degrees(self.field(k, int(which[worst]), tuple(1.0 / np.maximum(way, 1e-9))))
             if max(way * field) >= _PERIODS_IN_FIELD:
                 ratio = min(float(self._summed(modulation[worst], frequency[worst], field)), float(most[worst]))
                 return _Level(windows, int(which[worst]), modulation[worst], frequency[worst], field, ratio)

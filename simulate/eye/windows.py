@@ -50,6 +50,11 @@ def _mirrored(index: np.ndarray, count: int) -> np.ndarray:
     return np.where(index >= count, 2 * count - 1 - index, index)
 
 
+def _periods(count: int) -> np.ndarray:
+    """Periods (count,) of a transform's rows: 0, 1, 2 ... and the negative ones. Source: definition."""
+    return (np.arange(count) + count // 2) % count - count // 2
+
+
 @lru_cache(maxsize=64)
 def layout(shape: tuple[int, int], side: float) -> Windows | None:
     """Windows of a side, a share of the picture's, that overlap by half and reach a quarter of their size beyond the edges; None: too few cells.
@@ -95,7 +100,7 @@ class Spectra(NamedTuple):
         rms = np.sqrt(np.einsum("wij,wij->w", x, x) / square)
         spectrum = scipy_parts().rfft2(x)
         power = (spectrum.real**2 + spectrum.imag**2) / np.float32(b * a * square)
-        fy, fx = np.fft.fftfreq(b, 1.0 / b), np.arange(power.shape[2])
+        fy, fx = _periods(b), np.arange(power.shape[2])
         counts = np.maximum(np.abs(fy)[:, None], fx) >= PERIODS - 1.01  # a lobe at 3 begins at 2
         counts &= np.maximum(np.abs(fy)[:, None] / b, fx / a) <= FINEST
         counts[b // 2 + 1 :, 0] = False
@@ -125,13 +130,13 @@ class Spectra(NamedTuple):
         Source: see the class; components of fewer than three periods get no amplitude.
         """
         count, b, width = self.power.shape
-        fy = np.fft.fftfreq(b, 1.0 / b)
+        fy = _periods(b)
         amplitude, along_x, along_y = (np.zeros((count, _COMPONENTS)) for _ in range(3))
         rest, each = self.power.reshape(count, -1).copy(), np.arange(count)[:, None, None]
         near_y, near_x = np.meshgrid(np.arange(-_NEAR, _NEAR + 1), np.arange(-_NEAR, _NEAR + 1), indexing="ij")
         for n in range(_COMPONENTS):
             best = rest.argmax(axis=1)
-            rows = fy[best // width].astype(int)[:, None, None] + near_y
+            rows = fy[best // width][:, None, None] + near_y
             columns = (best % width)[:, None, None] + near_x
             # a real signal's spectrum is even: each wave is kept once, in the half with columns > 0 or, in column 0, rows >= 0
             mirrored = (columns < 0) | (columns >= width) | ((columns == 0) & (rows < 0))

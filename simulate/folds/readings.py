@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import field
 from typing import NamedTuple
 
@@ -121,10 +121,11 @@ def fold_readings(
     Source: `seat_maps`, `worst_place`, `warp_of`; the luminance ratio is that of the projector's own light.
     """
     made = ready_folds(scene, threads=threads) if ready is None else ready()
-    read = [_read(maps, white_cd_m2) for maps in made.maps]
+    # one after the other: thousands of short calls hold the interpreter's lock, so two threads take as long and more CPU time
+    read = [[ready_reading(maps[i], white) for maps in made.maps] for i, white in enumerate(white_cd_m2)]
     return Folds(
         seats=tuple(
-            SeatFolds(seat.name, {level: read[cloth][i] for level, cloth in made.cloth.items()}, made.swings[i])
+            SeatFolds(seat.name, {level: read[i][cloth] for level, cloth in made.cloth.items()}, made.swings[i])
             for i, seat in enumerate(scene.seats)
         ),
         effects=hang_effects(scene.screen),
@@ -161,7 +162,8 @@ def level_readings(scene: Scene, cloth: Cloth, white_cd_m2: list[float], *, thre
     white_cd_m2  mean luminance of the white picture at each seat [cd/m2]
     Source: see `fold_readings`.
     """
-    return _read(_ready_maps(scene, cloth, threads), white_cd_m2)
+    maps = _ready_maps(scene, cloth, threads)
+    return [ready_reading(each, white) for each, white in zip(maps, white_cd_m2, strict=True)]
 
 
 def _ready_maps(scene: Scene, cloth: Cloth, threads: int) -> list[ReadyMap]:
@@ -169,11 +171,6 @@ def _ready_maps(scene: Scene, cloth: Cloth, threads: int) -> list[ReadyMap]:
     grid, pitch = reading_grid(scene, cloth), pixel_pitch_m(scene)
     maps = seat_maps(scene, cloth, grid, threads=threads)
     return [ready_map(each, grid, pitch) for each in maps]
-
-
-def _read(maps: Sequence[ReadyMap], white_cd_m2: list[float]) -> list[FoldReading]:
-    """One after the other: thousands of short calls hold the interpreter's lock, so two threads take as long and more CPU time."""
-    return [ready_reading(each, white) for each, white in zip(maps, white_cd_m2, strict=True)]
 
 
 def map_reading(seen: SeatMap, grid: FoldGrid, white_cd_m2: float, pitch_m: tuple[float, float] | None) -> FoldReading:

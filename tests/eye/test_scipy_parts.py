@@ -9,17 +9,12 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from halfgain.simulate.eye import scipy_parts
-from halfgain.simulate.eye.scipy_parts import BY_SIDES, WITH_CORNERS, ScipyParts, as_known, loaded_alone, public
+from halfgain.simulate.eye.scipy_parts import ScipyParts, as_known, loaded_alone, public
 
 ASKED: dict[str, Callable[[ScipyParts, np.ndarray], np.ndarray]] = {
     "cosines": lambda parts, x: parts.dctn(x),
     "cosines back": lambda parts, x: parts.idctn(x.copy()),
     "spectra": lambda parts, x: parts.rfft2(np.stack([x[:12, :14], x[2:14, 3:17]])),
-    "parts by sides": lambda parts, x: parts.label(x > 0.2, BY_SIDES),
-    "parts with corners": lambda parts, x: parts.label(x > 0.6, WITH_CORNERS),
-    "means": lambda parts, x: parts.uniform_filter(x, [3, 5]),
-    "means of even boxes": lambda parts, x: parts.uniform_filter(x, [1, 4]),
-    "means of single cells": lambda parts, x: parts.uniform_filter(x, [1, 1]),
 }
 
 
@@ -58,7 +53,7 @@ def _of_another_meaning() -> ScipyParts:
 
 
 def _of_another_shape() -> ScipyParts:
-    return public()._replace(uniform_filter=lambda values, size: values[:1])
+    return public()._replace(rfft2=lambda values: values[:1])
 
 
 @pytest.mark.usefixtures("_asked_anew")
@@ -76,8 +71,8 @@ def test_what_is_not_as_known_gives_way_to_the_public_functions(
 
 
 def test_a_module_that_is_not_there_is_an_import_error() -> None:
-    with pytest.raises(ImportError, match=r"scipy\.ndimage\._nothing"):
-        scipy_parts.compiled("scipy.ndimage._nothing")
+    with pytest.raises(ImportError, match=r"scipy\.fft\._nothing"):
+        scipy_parts.compiled("scipy.fft._nothing")
     with pytest.raises(ImportError, match="nopackage"):
         scipy_parts.compiled("nopackage.part")
 
