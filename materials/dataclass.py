@@ -51,24 +51,23 @@ _MADE = _Made()
 
 def _init(cls: Any) -> Any:
     """__init__ of a class: by place or by name, defaults, factories, __post_init__; compiled, as its arguments are the class's own."""
-    known: dict[str, Any] = {"_set": object.__setattr__, "_MADE": _MADE}
-    given, lines = [], []
+    known: dict[str, Any] = {"_MADE": _MADE}
+    given, values = [], []
     for each in dataclasses.fields(cls):
         name, default = each.name, f"_default_{each.name}"
         if each.default_factory is not dataclasses.MISSING:
             known[default] = each.default_factory
             given += [f"{name}=_MADE"] if each.init else []
-            lines.append(f"_set(self, {name!r}, {default}()" + (f" if {name} is _MADE else {name})" if each.init else ")"))
+            values.append(f"{name}={default}()" + (f" if {name} is _MADE else {name}" if each.init else ""))
         elif each.init:  # else the class itself holds the default
             known[default] = each.default
             given.append(name if each.default is dataclasses.MISSING else f"{name}={default}")
-            lines.append(f"_set(self, {name!r}, {name})")
-    if hasattr(cls, "__post_init__"):
-        lines.append("self.__post_init__()")
-    body = "\n  ".join(lines or ["pass"])
+            values.append(f"{name}={name}")
+    after = "\n  self.__post_init__()" if hasattr(cls, "__post_init__") else ""
     found: dict[str, Any] = {}
-    exec(
-        f"def _made({', '.join(known)}):\n def __init__(self, {', '.join(given)}):\n  {body}\n return __init__",
+    exec(  # all values at once: half of what compiling a line for each takes
+        f"def _made({', '.join(known)}):\n"
+        f" def __init__(self, {', '.join(given)}):\n  self.__dict__.update({', '.join(values)}){after}\n return __init__",
         vars(sys.modules[cls.__module__]),
         found,
     )

@@ -74,24 +74,26 @@ def _along_first(samples: np.ndarray) -> np.ndarray:
         c[1:-1] *= 6.0
         c[1] -= c[0]
         c[-2] -= c[-1]
-        _solve(c[1:-1])
+        _solve(c[1:-1], np.empty(count - 2))
     padded[0] = 2.0 * c[0] - c[1]
     padded[-1] = 2.0 * c[-1] - c[-2]
     return padded
 
 
-def _solve(x: np.ndarray) -> None:
-    """Put x (n, m) with x[i-1] + 4 x[i] + x[i+1] = given[i], nought beyond the ends, in place of what is given there.
+@kernel
+def _solve(x, diagonal):
+    """Put x (n, m) with x[i-1] + 4 x[i] + x[i+1] = given[i], nought beyond the ends, in place of what is given there; diagonal  room for n.
 
     Source: Gaussian elimination of a matrix whose diagonal is heavier than the rest of each row, so that no rows are exchanged;
     LAPACK's gtsv does the same steps, but importing it takes longer than all splines of a scene.
     """
-    diagonal = [4.0]
-    for i in range(1, len(x)):
-        factor = 1.0 / diagonal[-1]
-        diagonal.append(4.0 - factor)
-        x[i] -= factor * x[i - 1]
-    x[-1] /= diagonal[-1]
-    for i in range(len(x) - 2, -1, -1):
-        x[i] -= x[i + 1]
-        x[i] /= diagonal[i]
+    count, lines = x.shape
+    diagonal[0] = 4.0
+    for i in range(1, count):
+        factor = 1.0 / diagonal[i - 1]
+        diagonal[i] = 4.0 - factor
+        for j in range(lines):
+            x[i, j] -= factor * x[i - 1, j]
+    for i in range(count - 1, -1, -1):
+        for j in range(lines):
+            x[i, j] = (x[i, j] - (x[i + 1, j] if i + 1 < count else 0.0)) / diagonal[i]
