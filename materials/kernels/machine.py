@@ -20,7 +20,7 @@ from .arguments import Cells, Kinds, cell_format
 DOOR = "halfgain_door"
 _Door = ctypes.CFUNCTYPE(ctypes.c_int32, ctypes.c_char_p, ctypes.c_void_p)  # releases the interpreter lock while it runs
 _linking = threading.Lock()
-_engines: list[Any] = []  # they own the code, which stays as long as the process
+_libraries: list[Any] = []  # they own the code, which stays as long as the process
 
 Shape = Any  # of a returned value: None, "d", "q", "Q" or "?" of one cell, or a list of shapes for a tuple
 
@@ -109,29 +109,19 @@ def _linked(code: bytes, needs: list[str]) -> int:
     import llvmlite.binding as llvm
 
     with _linking:
-        engine = _new_engine()
         for name in needs:
             if not llvm.address_of_symbol(name):
                 raise MissingSymbol(name)
-        engine.add_object_file(llvm.ObjectFileRef.from_data(code))
-        engine.finalize_object()
-        address = int(engine.get_function_address(DOOR))
-    _engines.append(engine)
-    return address
+        # a library of its own for each object file, so that no two can take each other's symbols
+        parts = llvm.JITLibraryBuilder().add_object_img(code).add_current_process().export_symbol(DOOR)
+        _libraries.append(parts.link(_linker(), f"kernel {len(_libraries)}"))
+        return int(_libraries[-1][DOOR])
 
 
 @cache
-def _target() -> Any:
+def _linker() -> Any:
     import llvmlite.binding as llvm
 
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
-    return llvm.Target.from_triple(llvm.get_process_triple())
-
-
-def _new_engine() -> Any:
-    """An engine of its own for each object file, so that no two can take each other's symbols."""
-    import llvmlite.binding as llvm
-
-    machine = _target().create_target_machine(jit=True)
-    return llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
+    return llvm.create_lljit_compiler(llvm.Target.from_triple(llvm.get_process_triple()).create_target_machine(jit=True))
