@@ -120,9 +120,7 @@ def _sources() -> Sources:
 
 def remember(data: bytes) -> None:
     """Take what texts import from a file's content. raises ValueError where it is damaged"""
-    kept = json.loads(opened(data, IMPORTS))
-    for text, found in kept.items():
-        _SOURCES.remembered[text] = [(dots, module, tuple(names)) for dots, module, names in found]
+    _SOURCES.remembered.update(json.loads(opened(data, IMPORTS)))
 
 
 def _keep_imports(place: Path) -> None:

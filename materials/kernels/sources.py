@@ -13,10 +13,10 @@ from __future__ import annotations
 import hashlib
 import os
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-Import = tuple[int, str, tuple[str, ...]]  # dots before the module, module, names taken from it
+Import = tuple[int, str, Sequence[str]]  # dots before the module, module, names taken from it
 _STARTED = time.time()
 
 
@@ -72,7 +72,7 @@ class Sources:
             self._texts[module], self._imported[module] = digest, tuple(sorted(named))
         return self._imported[module]
 
-    def _modules(self, package: str, dots: int, module: str, names: tuple[str, ...]) -> Iterator[str]:
+    def _modules(self, package: str, dots: int, module: str, names: Sequence[str]) -> Iterator[str]:
         """Modules of the project that one import statement in a package names."""
         if dots:
             parts = package.split(".")

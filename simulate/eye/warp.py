@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from ...materials.dataclass import dataclass
@@ -47,20 +49,30 @@ def _planes(shift: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 def _rest_of(planes: tuple[np.ndarray, np.ndarray], right_m: np.ndarray, up_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Both components less their best quadratic. Source: `without_keystone_and_bow`; least squares by the normal equations."""
-    x = (right_m - right_m.mean()) / max(np.ptp(right_m), 1e-12) * 2.0
-    y = (up_m - up_m.mean()) / max(np.ptp(up_m), 1e-12) * 2.0
     good = np.isfinite(planes[0]) & np.isfinite(planes[1])
     step = max(1, int(np.sqrt(good.size / 20_000)))
-    some = good[::step, ::step]
-    gx, gy = (np.broadcast_to(places, some.shape)[some] for places in (x[None, ::step], y[::step, None]))
-    terms = np.stack([np.ones(len(gx)), gx, gy, gx * gx, gx * gy, gy * gy])
+    x, y, terms, normal = _quadratics(right_m.tobytes(), up_m.tobytes(), step)
+    values = np.stack([each[::step, ::step].ravel() for each in planes], axis=1)
+    some = good[::step, ::step].ravel()
+    if not some.all():
+        terms, values = terms[:, some], values[some]
+        normal = terms @ terms.T
     # places lie within -1 ... 1, so the equations' condition is some tens and squaring it costs two digits of sixteen
-    c = np.linalg.lstsq(terms @ terms.T, terms @ np.stack([each[::step, ::step][some] for each in planes], axis=1), rcond=None)[0]
+    c = np.linalg.lstsq(normal, terms @ values, rcond=None)[0]
     one, other = (
         each - ((a + b * x + d * x**2)[None, :] + (e * y + g * y**2)[:, None] + f * np.outer(y, x))
         for each, (a, b, e, d, f, g) in zip(planes, c.T, strict=True)
     )
     return one, other
+
+
+@lru_cache(maxsize=4)  # all seats look at one grid
+def _quadratics(right_m: bytes, up_m: bytes, step: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Places (columns,), (rows,) from -1 to 1; six terms of a quadratic at every step-th of them (6, n); their products' sums (6, 6)."""
+    x, y = ((m - m.mean()) / max(np.ptp(m), 1e-12) * 2.0 for m in map(np.frombuffer, (right_m, up_m)))
+    gx, gy = (each.ravel() for each in np.meshgrid(x[::step], y[::step]))
+    terms = np.stack([np.ones(len(gx)), gx, gy, gx * gx, gx * gy, gy * gy])
+    return x, y, terms, terms @ terms.T
 
 
 def warp_of(

@@ -42,7 +42,7 @@ def compiling_beside(scene: str, *, threads: int, tell: Callable[[str], None] = 
     threads  that may be used: with one, nothing is started
     tell     hears in words when the second process was of no use; the run goes on without it
     """
-    if threads < 2 or not sys.executable or not can_be_kept(walk_replications):
+    if threads < 2 or not sys.executable:
         yield lambda: None
         return
     other = _Other([sys.executable, "-m", "halfgain.simulate.measuring.first_run", scene], tell)
@@ -61,6 +61,8 @@ class _Other:
         self._process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
+        if not can_be_kept(walk_replications):
+            return
         try:
             self._said = tempfile.TemporaryFile()  # noqa: SIM115
             self._process = subprocess.Popen(
