@@ -109,12 +109,13 @@ def _linked(code: bytes, needs: list[str]) -> int:
     import llvmlite.binding as llvm
 
     with _linking:
+        linker = _linker()
         for name in needs:
             if not llvm.address_of_symbol(name):
                 raise MissingSymbol(name)
         # a library of its own for each object file, so that no two can take each other's symbols
         parts = llvm.JITLibraryBuilder().add_object_img(code).add_current_process().export_symbol(DOOR)
-        _libraries.append(parts.link(_linker(), f"kernel {len(_libraries)}"))
+        _libraries.append(parts.link(linker, f"kernel {len(_libraries)}"))
         return int(_libraries[-1][DOOR])
 
 
@@ -124,4 +125,6 @@ def _linker() -> Any:
 
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
-    return llvm.create_lljit_compiler(llvm.Target.from_triple(llvm.get_process_triple()).create_target_machine(jit=True))
+    linker = llvm.create_lljit_compiler(llvm.Target.from_triple(llvm.get_process_triple()).create_target_machine(jit=True))
+    _libraries.append(llvm.JITLibraryBuilder().add_current_process().link(linker, "process"))  # from here on its symbols have addresses
+    return linker
