@@ -126,5 +126,7 @@ def _linker() -> Any:
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
     linker = llvm.create_lljit_compiler(llvm.Target.from_triple(llvm.get_process_triple()).create_target_machine(jit=True))
-    _libraries.append(llvm.JITLibraryBuilder().add_current_process().link(linker, "process"))  # from here on its symbols have addresses
+    _libraries.append(
+        llvm.JITLibraryBuilder().add_current_process().link(linker, "process")
+    )  # from here on its symbols have addresses
     return linker
