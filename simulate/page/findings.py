@@ -152,5 +152,5 @@ def _degrees(values: list[float]) -> str:
 
 def _throw(evidence: Evidence) -> Finding:
     throw = evidence.measurement.throw
-    mend = f" With {projector_places(throw.remedies)} it would." if throw.remedies else ""
+    mend = f" With {projector_places(throw.remedies, evidence.measurement.scene)} it would." if throw.remedies else ""
     return Finding(LOOK, "Projector", f"It does not fit where it stands: {throw.lines[-1]}.{mend}", "room", blocks=True)

@@ -12,7 +12,7 @@ from halfgain.simulate.page.findings import _throw
 def test_what_does_not_fit_is_told_with_the_place_that_would_do() -> None:
     scene = hg.load_scene("light-lounge")
     found = throw(scene)
-    said = _throw(SimpleNamespace(measurement=SimpleNamespace(throw=found)))  # type: ignore[arg-type]
+    said = _throw(SimpleNamespace(measurement=SimpleNamespace(throw=found, scene=scene)))  # type: ignore[arg-type]
     assert said.blocks
     (remedy,) = found.remedies
     assert f"With the lens {remedy.to_m:.2f} m up it would." in said.text

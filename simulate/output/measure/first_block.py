@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 from ....materials.text.plain import plain
 from ....scenes.cloth.surface import LEVELS
-from ....scenes.model import SURFACES, Room
-from ....scenes.remedy import WALL, Remedy, length_text
+from ....scenes.inches import length_words
+from ....scenes.model import SURFACES, Room, Scene
+from ....scenes.remedy import AXES, WALL, Remedy, length_text
 from ....scenes.warning import SceneWarning, WarningCode
 from ...choices.fold_sight import sight_of
 from ...eye.verdict import NOT_VISIBLE, VISIBLE
@@ -58,26 +59,28 @@ def _short(name: str) -> str:
 def _fits(measurement: Measurement) -> str:
     throw = measurement.throw
     if throw.feasible is False:
-        return f"no; it would with {projector_places(throw.remedies)}"
+        return f"no; it would with {projector_places(throw.remedies, measurement.scene)}"
     if throw.feasible is None:
         return f"not known without throw_ratio and lens_shift (ratio {throw.ratio:.2f} needed)"
     return f"yes, zoom and lens shift reach the picture from {throw.distance_m:.2f} m"
 
 
-def projector_places(remedies: Sequence[Remedy]) -> str:
+def projector_places(remedies: Sequence[Remedy], scene: Scene) -> str:
     """Where lens and casing would have to stand [m], in words: "the lens 1.60 m up"."""
-    lens = ", ".join(_place(each) for each in remedies if each.key != WALL)
-    casing = [f"the casing {length_text(each.to_m)} m off the wall" for each in remedies if each.key == WALL]
+    lens = ", ".join(_place(each, scene) for each in remedies if each.key != WALL)
+    casing = [f"the casing {length_words(each.to_m, scene)} off the wall" for each in remedies if each.key == WALL]
     return " and ".join([*casing, *([f"the lens {lens}"] if lens else [])])
 
 
-def _place(remedy: Remedy) -> str:
+def _place(remedy: Remedy, scene: Scene) -> str:
+    now, mirrored = scene.projector.lens_m[AXES.index(remedy.axis)], remedy.axis == "right" and remedy.to_m < 0.0
+    way = (1 if remedy.to_m > now else -1) * (-1 if mirrored else 1)  # beyond the place, where it serves as well
     side = {
         "right": "right of the middle" if remedy.to_m >= 0.0 else "left of the middle",
         "out": "out from the wall",
         "up": "up",
     }
-    return f"{length_text(abs(remedy.to_m) if remedy.axis == 'right' else remedy.to_m)} m {side[remedy.axis]}"
+    return f"{length_words(-remedy.to_m if mirrored else remedy.to_m, scene, way)} {side[remedy.axis]}"
 
 
 def _white(measurement: Measurement) -> str:

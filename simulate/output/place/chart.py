@@ -86,7 +86,7 @@ def _swatch(figure: Figure, left: float, low: float, wide: float, high: float, c
 def _lines(found: Placement, wide_in: float) -> list[tuple[str, str]]:
     """Lines no wider than stated [in]: text, and the colour it explains or "" ."""
     scene, lens = found.scene, found.lens
-    entries = [(f"Lens: {lens_words(lens)}.", "")]
+    entries = [(f"Lens: {lens_words(lens, scene)}.", "")]
     if lens.plan is not None and lens.section is not None:
         at = lens.nearest or lens.here
         entries.append((f"the lens may stand here (plan at {length_text(at[2])} m up, section {_sideways(at[0])})", MAY))

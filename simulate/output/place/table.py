@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ....scenes.inches import length_words
 from ....scenes.model import Scene
 from ....scenes.remedy import length_text
 from ...placing.bounds import Bound, Range
@@ -34,7 +35,7 @@ def place_report(found: Placement, console: Console, *, full: bool = False) -> s
 
 def _answers(found: Placement) -> list[RenderableType]:
     scene, lens = found.scene, found.lens
-    said = lens_words(lens)
+    said = lens_words(lens, scene)
     parts: list[RenderableType] = [heading("Projector"), line(said[:1].upper() + said[1:] + ".")]
     if lens.conflict is None:
         parts += [bullet(f"{LENGTH[each.axis]}: {range_words(each, scene)}") for each in lens.ranges]
@@ -66,12 +67,12 @@ def _row_words(lift: Range, scene: Scene) -> str:
         return range_words(lift, scene)
     setter = "" if lift.low_by is None else f" ({cause_words(lift.low_by, lift.low_by.low_thing, scene)})"
     if lift.nearest_m > 0.0:
-        return f"has to sit {length_text(lift.nearest_m)} m higher{setter}"
+        return f"has to sit {length_words(lift.nearest_m, scene, 1)} higher{setter}"
     if lift.nearest_m < 0.0:
         said = "" if lift.high_by is None else f" ({cause_words(lift.high_by, lift.high_by.high_thing, scene)})"
-        return f"has to sit {length_text(-lift.nearest_m)} m lower{said}"
+        return f"has to sit {length_words(-lift.nearest_m, scene, 1)} lower{said}"
     if lift.low_m < 0.0:
-        return f"sees over what is before it, and would {length_text(-lift.low_m)} m lower too{setter}"
+        return f"sees over what is before it, and would {length_words(-lift.low_m, scene, -1)} lower too{setter}"
     return f"just sees over what is before it{setter}"
 
 

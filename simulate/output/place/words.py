@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
+from ....scenes.inches import inches, length_words, told_in_inches
 from ....scenes.model import Scene
 from ....scenes.remedy import length_text
 from ...placing.bounds import Bound, BoundRole, By, Range
@@ -98,10 +99,21 @@ def range_words(found: Range, scene: Scene) -> str:
     """What serves, what sets it, and what to do where the present value does not serve."""
     if found.low_m is None:
         return f"nothing serves: {clash_words(found, scene)}"
-    said = f"{span(found.low_m, found.high_m)} ({ends_words(found, scene)})"
+    low, high = found.low_m, found.high_m
+    said = span(low, high)
+    if told_in_inches(scene):
+        said += f" = {_ends_in_inches(low, high)}"
+    said += f" ({ends_words(found, scene)})"
     if found.fits_now or found.nearest_m is None:
         return said
-    return f"{said}; now {length_text(found.now_m)} m, the nearest that serves is {length_text(found.nearest_m)} m"
+    nearest = length_words(found.nearest_m, scene, 1 if found.nearest_m > found.now_m else -1)
+    return f"{said}; now {length_words(found.now_m, scene)}, the nearest that serves is {nearest}"
+
+
+def _ends_in_inches(low: float, high: float | None) -> str:
+    if high is None:
+        return f"at least {inches(low, 1)} in"
+    return f"{inches(low, 1)} to {inches(high, -1)} in"
 
 
 def clash_words(found: Range, scene: Scene) -> str:
@@ -115,10 +127,10 @@ def clash_words(found: Range, scene: Scene) -> str:
     words = []
     if low:
         most = max(low, key=lambda bound: bound.low_m or 0.0)
-        words.append(f"{cause_words(most, most.low_thing, scene)} asks for at least {length_text(most.low_m or 0.0)} m")
+        words.append(f"{cause_words(most, most.low_thing, scene)} asks for at least {length_words(most.low_m or 0.0, scene, 1)}")
     if high:
         least = min(high, key=lambda bound: bound.high_m or 0.0)
-        words.append(f"{cause_words(least, least.high_thing, scene)} for at most {length_text(least.high_m or 0.0)} m")
+        words.append(f"{cause_words(least, least.high_thing, scene)} for at most {length_words(least.high_m or 0.0, scene, -1)}")
     return _joined(words)
 
 
@@ -130,12 +142,12 @@ def named_ranges(found: Placement) -> list[tuple[str, Range]]:
     return [*named, *((f"Lift of {', '.join(row.seats)}", row.lift) for row in found.rows)]
 
 
-def lens_words(answer: LensAnswer) -> str:
+def lens_words(answer: LensAnswer, scene: Scene) -> str:
     """Whether the lens may stand where it is, and where else it may."""
     if answer.fits_here:
-        return f"the lens fits where it stands ({place_words(answer.here)})"
+        return f"the lens fits where it stands ({place_words(answer.here, scene)})"
     if answer.nearest is not None:
-        here, there = place_words(answer.here), place_words(answer.nearest)
+        here, there = place_words(answer.here, scene), place_words(answer.nearest, scene, answer.here)
         return f"the lens does not fit where it stands ({here}); the nearest place that was found is {there}"
     if answer.conflict is not None:
         more, less, axis = answer.conflict
@@ -145,11 +157,12 @@ def lens_words(answer: LensAnswer) -> str:
     return "no place for the lens was found: something stands in the way of each that was tried"
 
 
-def place_words(place: Iterable[float]) -> str:
-    """A place in three tape measures."""
-    right, out, up = place
-    side = "" if right == 0.0 else " right" if right > 0.0 else " left"
-    return f"{length_text(abs(right))} m{side or ' sideways'}, {length_text(out)} m out, {length_text(up)} m up"
+def place_words(place: Sequence[float], scene: Scene, before: Sequence[float] | None = None) -> str:
+    """A place in three tape measures [m]; before: where it moves from, beyond which its inches are rounded."""
+    ways = [0, 0, 0] if before is None else [(b > a) - (b < a) for a, b in zip(before, place, strict=True)]
+    ways[0] *= -1 if place[0] < 0.0 else 1  # told without its sign
+    right, out, up = (length_words(abs(each), scene, way) for each, way in zip(place, ways, strict=True))
+    return f"{right} {'sideways' if place[0] == 0.0 else 'right' if place[0] > 0.0 else 'left'}, {out} out, {up} up"
 
 
 def _joined(words: list[str]) -> str:
