@@ -11,6 +11,12 @@ WAIT_MS = 300_000  # in vain: a busy machine that compiles kernels may need a mi
 ANSWERED = """window.halfgain && !window.halfgain.traffic.a.under && !window.halfgain.traffic.b.under
   && window.halfgain.shown.every((each) => each.used && [each.settled, each.lit, each.judged].every((told) => told === each.asked))"""
 
+# edges in WebGL take one sample a pixel in place of four, each of which software works out
+UNSMOOTHED = """{
+  const found = HTMLCanvasElement.prototype.getContext;
+  HTMLCanvasElement.prototype.getContext = function (kind, options) { return found.call(this, kind, { ...options, antialias: false }); };
+}"""
+
 
 def drawing_browser() -> AbstractContextManager[Any]:
     """Chromium that draws by its own software, so that no graphics card is asked for."""
@@ -28,6 +34,7 @@ class Desk:
         self.context = browser.new_context(
             viewport={"width": width, "height": height}, reduced_motion="reduce", accept_downloads=True, **options
         )
+        self.context.add_init_script(UNSMOOTHED)
         self.page = self.context.new_page()
         self.said: list[str] = []
         self.asked: list[str] = []
