@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import importlib.util
 import io
 import json
@@ -42,6 +43,7 @@ def products_of(data: bytes) -> tuple[Product, ...]:
 
     raises UnusableMesh for a file that is no IFC, is damaged or states no unit; where the reader is not installed
     """
+    data = data.removeprefix(codecs.BOM_UTF8)
     if not data.lstrip()[:12] == b"ISO-10303-21":
         raise UnusableMesh("is no IFC file of plain text (it does not begin with ISO-10303-21)", "a file saved as .ifc", "mesh")
     if not data.rstrip().endswith(b"END-ISO-10303-21;"):
@@ -76,7 +78,7 @@ def room_of(data: bytes, wanted: str | None, placing: Placing) -> list[MeshPart]
     """The faces of one space, a part for each product that stands behind them, by its name and its material.
 
     wanted   name of the space, short or long; None: the file's only one;  placing  tells which side a face looks from
-    raises  UnusableMesh for a file without spaces, or with several of which none is named
+    raises  UnusableMesh for a file without spaces, or with several of which none is named, or more than one by that name
     Source: ISO 16739-1, IfcSpace; faces with nothing behind them are called by the side they look from.
     """
     every = products_of(data)
@@ -89,6 +91,8 @@ def room_of(data: bytes, wanted: str | None, placing: Placing) -> list[MeshPart]
     chosen = [each for each in spaces if wanted is None or wanted in (each.name, each.long_name)]
     if not chosen:
         raise UnusableMesh("is no space of the file", names, "mesh_part")
+    if len(chosen) > 1:
+        raise UnusableMesh("is the name of several spaces", names, "mesh_part")
     space = chosen[0]
     names_of, owner = _behind(space, [each for each in every if each.kind != SPACE], placing)
     found = [(*names_of[i], space.faces[owner == i]) for i in np.unique(owner)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import importlib.util
 import os
 from pathlib import Path
@@ -80,6 +81,19 @@ def test_a_thing_from_an_ifc_file_by_its_name(house: Path) -> None:
     assert isinstance(body, Body)
     assert body.min_m == pytest.approx((-1.0, 4.1, 0.0))
     assert body.max_m == pytest.approx((1.0, 5.0, 0.8))
+
+
+def test_a_byte_order_mark_and_windows_lines_are_read(tmp_path: Path) -> None:
+    (tmp_path / "house.ifc").write_bytes(codecs.BOM_UTF8 + ifc_text(HOUSE).replace("\n", "\r\n").encode())
+    assert set(scene_from_text(text(), "s", tmp_path).room.surfaces) == set(NAMES)
+
+
+def test_a_name_of_two_spaces_is_refused_with_those_that_tell_them_apart(tmp_path: Path) -> None:
+    alike = [each._replace(long_name="Bedroom") if each.kind == "IfcSpace" else each for each in HOUSE]
+    (tmp_path / "house.ifc").write_text(ifc_text(alike))
+    (line,) = refused(text('mesh_part = "Bedroom"\n'), tmp_path)[:1]
+    assert 'room.mesh_part: is the name of several spaces (got "Bedroom"; allowed "001", "002")' in line
+    assert scene_from_text(text('mesh_part = "001"\n'), "s", tmp_path).room.shell is not None
 
 
 WRONG = (
