@@ -240,7 +240,7 @@ def _of_obj(data: bytes) -> list[MeshPart]:
         elif word == "v":
             corners.append(_numbers(rest, number))
         elif word == "f":
-            ring = [_corner(each, len(corners), number) for each in rest.split()]
+            ring = [_corner(each, len(corners), number) for each in rest.partition("#")[0].split()]
             if len(ring) < 3:
                 raise UnusableMesh(f"line {number}: a face of {len(ring)} corners", "at least 3", "mesh")
             count += len(ring) - 2

@@ -150,7 +150,7 @@ def test_holes(tmp_path):
     text = "\n".join(",".join("1" for _ in range(16)) for _ in range(9))
     (tmp_path / "map.csv").write_text(text[:-1], encoding="utf-8")
     assert refusal(tmp_path, 'file = "map.csv"\nunit = "mm"') == (
-        "41 screen.fold[1].file: has 1 holes, the first at row 9, column 16 | a height at every place: fill the holes first"
+        "41 screen.fold[1].file: has 1 hole, the first at row 9, column 16 | a height at every place: fill the holes first"
     )
 
 

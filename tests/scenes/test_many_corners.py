@@ -49,11 +49,12 @@ def test_an_l_shaped_floor_of_one_face_has_its_own_area(tmp_path: Path, start: i
         (" ", "   ", "utf-8"),
         ("\n", "\r\n", "utf-8"),
         ("f 1 2 3 4", "f 1 2 \\\n3 4", "utf-8"),
+        ("f 1 2 3 4 5 6", "f 1//1 2/4/1 3 4 -8 -7  # the floor", "utf-8"),
         ("", "", "utf-8-sig"),
         ("-2.5", "-2.5e0", "utf-8"),
         ("o floor", "o nothing\no floor", "utf-8"),
     ],
-    ids=["tabs", "blanks", "windows", "a line that goes on", "byte order mark", "exponents", "an empty part"],
+    ids=["tabs", "blanks", "windows", "a line that goes on", "a comment and numbers from the end", "byte order mark", "exponents", "an empty part"],
 )
 def test_obj_files_as_programs_write_them(tmp_path: Path, old: str, new: str, coding: str) -> None:
     text = obj()
