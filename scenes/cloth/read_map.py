@@ -52,7 +52,7 @@ def _checked(values: np.ndarray) -> np.ndarray:
     if holes.any():
         row, column = (int(a[0]) + 1 for a in np.nonzero(holes))
         raise UnusableMap(
-            f"has {int(holes.sum())} hole{'s' * (holes.sum() > 1)}, the first at row {row}, column {column}",
+            f"has {int(holes.sum())} hole{'' if holes.sum() == 1 else 's'}, the first at row {row}, column {column}",
             "a height at every place: fill the holes first",
         )
     far = np.abs(values) > HIGHEST

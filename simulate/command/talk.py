@@ -17,6 +17,7 @@ from .options import Verbose
 if TYPE_CHECKING:
     from rich.console import Console
 
+NARROWEST, USUAL = 20, 80  # letters of a line
 Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Nothing on stderr but what went wrong.")]
 
 
@@ -72,7 +73,10 @@ def console() -> Console:
     """A console on stdout for tables, without any escapes where `unstyled`."""
     from rich.console import Console
 
-    return Console(color_system=None, emoji=False) if unstyled() else Console(emoji=False)
+    made = Console(color_system=None, emoji=False) if unstyled() else Console(emoji=False)
+    if made.width < NARROWEST:  # none at all is what some pretend terminals say
+        made.width = NARROWEST if made.width > 0 else USUAL
+    return made
 
 
 def live() -> bool:

@@ -15,7 +15,7 @@ import pytest
 from halfgain.simulate.command import app
 from halfgain.simulate.command.commands import app as commands
 from halfgain.simulate.command.progress import EVERY_S, PlainLines, progress, stages
-from halfgain.simulate.command.talk import Talk
+from halfgain.simulate.command.talk import NARROWEST, USUAL, Talk, console
 from typer.main import get_command
 
 ENTRY = [sys.executable, "-c", "from halfgain.simulate.command.app import main; main()"]
@@ -130,6 +130,18 @@ def test_no_escapes_under_no_color_and_at_a_dumb_terminal(environ: dict[str, str
 
 def test_a_terminal_with_colour_gets_bold_headings() -> None:
     assert b"\x1b[1m" in at_a_terminal(["measure", "black-box", *FAST], TERM="xterm-256color")
+
+
+@pytest.mark.parametrize(("columns", "width"), [("0", USUAL), ("1", NARROWEST), ("-7", 80), ("none", 80), ("33", 33)])
+def test_reports_have_room_for_words_whatever_columns_says(
+    columns: str, width: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    assert console().width == width
+    assert app.run(["place", "black-box"]) == 0
+    said = capsys.readouterr().out
+    assert "Black box, answers" in said
+    assert "the ceiling" in " ".join(said.split())
 
 
 @pytest.mark.usefixtures("undrawn")

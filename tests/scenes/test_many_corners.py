@@ -54,7 +54,16 @@ def test_an_l_shaped_floor_of_one_face_has_its_own_area(tmp_path: Path, start: i
         ("-2.5", "-2.5e0", "utf-8"),
         ("o floor", "o nothing\no floor", "utf-8"),
     ],
-    ids=["tabs", "blanks", "windows", "a line that goes on", "a comment and numbers from the end", "byte order mark", "exponents", "an empty part"],
+    ids=[
+        "tabs",
+        "blanks",
+        "windows",
+        "a line that goes on",
+        "a comment and numbers from the end",
+        "byte order mark",
+        "exponents",
+        "an empty part",
+    ],
 )
 def test_obj_files_as_programs_write_them(tmp_path: Path, old: str, new: str, coding: str) -> None:
     text = obj()
