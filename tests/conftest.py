@@ -129,7 +129,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     if WORKER not in ("gw0", "gw1") or len(session.items) < MANY:
         return
     from halfgain.scenes.load import load_scene
-    from halfgain.simulate.measuring.first_run import compile_walk
+    from halfgain.simulate.measuring.first_run import compile_trace, compile_walk
     from halfgain.simulate.measuring.flatten import flatten
     from halfgain.simulate.measuring.solver import measuring_points, prepare
 
@@ -139,6 +139,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
         else:
             arrays = flatten(load_scene(scene))
             prepare(arrays, measuring_points(arrays))
+            compile_trace(scene)
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:

@@ -1,4 +1,4 @@
-"""The very first run compiles for most of its time: a second process compiles walk and tracing while the first does the rest.
+"""The very first run compiles for most of its time: a second process compiles the walk and what is read of light while the first does the rest.
 
 numba compiles under one lock a process, so threads do not help. Both processes write into the same folder of kernels;
 whoever comes first to a kernel stores it, and what is stored is the same. If the second process fails, the first compiles all, and
@@ -14,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import BinaryIO
 
 import numpy as np
@@ -22,13 +22,16 @@ import numpy as np
 from ...materials.kernels.jit import can_be_kept
 from ...materials.kernels.numbas import when_compiling
 from ...scenes.load import load_scene
+from ..folds.readings import fold_readings
+from ..light.direct import hidden_shares
 from ..light.ledger import Ledger, Starts, trace
 from ..light.mapgrid import make_grid
 from ..light.screen_samples import blank_samples
+from ..light.spill import spilt_light
 from ..light.walk import Lighting, walk
 from ..light.walk_cells import walk_replications
 from .flatten import flatten
-from .solver import colour_channels, traced_pictures
+from .solver import colour_channels, measuring_points, traced_pictures
 
 LONGEST_WAIT_S = 120.0
 _TOLD_BYTES = 4096  # of what the second process says
@@ -72,9 +75,11 @@ class _Other:
             self._tell(f"no second process to compile beside this one: {fault}")
 
     def wait(self) -> None:
-        """Until it has compiled its share, if it was started."""
+        """Compile what is left for this process, then wait until the other has compiled its share, if it was started."""
         if self._process is None:
             return
+        with suppress(Exception):  # what is wrong with the scene the run itself will tell
+            compile_trace(self._command[-1])
         try:
             self._process.wait(LONGEST_WAIT_S)
         except subprocess.TimeoutExpired:
@@ -101,17 +106,16 @@ def _last(said: BinaryIO) -> str:
 
 
 def compile_walk(scene: str) -> None:
-    """Compile walk and tracing for a scene: one path from a place without directions, so that it meets nothing.
+    """Compile for a scene the walk, which takes longest, and what comes after the paths: one path that meets nothing.
 
-    The walk comes first: it takes longest. Both see arrays of the kinds that the true run has.
+    The kernels see arrays of the kinds that the true run has.
 
-    Source: types alone decide what numba compiles; a test holds that the true run finds the very kernel.
+    Source: types alone decide what numba compiles; a test holds that the true run finds the very kernels.
     """
-    arrays = flatten(load_scene(scene))
+    loaded = load_scene(scene)
+    arrays = flatten(loaded)
     geometry, seats = arrays.geometry, len(arrays.eyes)
     grid = make_grid(geometry, arrays.projector, cells=4, shell=True)
-    none = np.zeros(0, np.int64)
-    start = blank_samples(1, first=none, side=none, zone_place=np.zeros((0, 3)), zone_size=np.zeros(1))
     lighting = Lighting(
         node_lx=np.zeros((len(grid.place), 2)), zone=traced_pictures(), beam=arrays.projector if geometry.relief else ()
     )
@@ -124,10 +128,9 @@ def compile_walk(scene: str) -> None:
         u=np.zeros(0, np.uint16),
         v=np.zeros(0, np.uint16),
     )
-    starts = Starts(start.place, start.right, start.up, start.normal, start.patch)
     walk(
         geometry,
-        starts,
+        _one_start(),
         np.zeros((1, seats, 3)),
         grid,
         lighting,
@@ -136,7 +139,22 @@ def compile_walk(scene: str) -> None:
         ledger,
         (np.zeros(0, np.float32), np.zeros(0, np.uint8)),
     )
-    trace(geometry, starts, seed=0, replications=1, low_path=0, paths=1, survival=0.5)
+    spilt_light(geometry, arrays.projector, ledger)
+    points = measuring_points(arrays)
+    hidden_shares(geometry, points.cloth, arrays.eyes, arrays.projector.heads)
+    fold_readings(loaded, points.ambient.shape[1] * [1.0])
+
+
+def compile_trace(scene: str) -> None:
+    """Compile the tracing of paths for a scene, as `compile_walk` does the walk."""
+    trace(flatten(load_scene(scene)).geometry, _one_start(), seed=0, replications=1, low_path=0, paths=1, survival=0.5)
+
+
+def _one_start() -> Starts:
+    """A place without directions, so that paths from it meet nothing."""
+    none = np.zeros(0, np.int64)
+    start = blank_samples(1, first=none, side=none, zone_place=np.zeros((0, 3)), zone_size=np.zeros(1))
+    return Starts(start.place, start.right, start.up, start.normal, start.patch)
 
 
 if __name__ == "__main__":
