@@ -62,10 +62,9 @@ def through(points: np.ndarray, places: np.ndarray) -> InterpolatedLight:
     Source: polyharmonic splines, r^3 with a quadratic and r^2 ln r with a plane (Duchon 1977); what leaving out a point misses it
     by, without solving anew (Rippa 1999, Advances in Computational Mathematics 11).
     """
-    cubic, left_out = _spline(points, places, lambda r: r**3, 2)
-    plate, _ = _spline(points, places, lambda r: r**2 * np.log(np.maximum(r, 1e-300)), 1)
-    r = _distances(places, points)
-    between = _distances(points, points)
+    r, between = _distances(places, points), _distances(points, points)
+    cubic, left_out = _spline(points, places, between, r, lambda r: r**3, 2)
+    plate, _ = _spline(points, places, between, r, lambda r: r**2 * np.log(np.maximum(r, 1e-300)), 1)
     np.fill_diagonal(between, np.inf)
     part = 1.0 / np.maximum(r, 1e-9) ** 2
     far = r.min(axis=1, keepdims=True) / between.min(axis=1).mean()
@@ -77,16 +76,24 @@ def _distances(a: np.ndarray, b: np.ndarray) -> np.ndarray:
 
 
 def _spline(
-    points: np.ndarray, places: np.ndarray, kernel: Callable[[np.ndarray], np.ndarray], degree: int
+    points: np.ndarray,
+    places: np.ndarray,
+    between: np.ndarray,
+    r: np.ndarray,
+    kernel: Callable[[np.ndarray], np.ndarray],
+    degree: int,
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Weights (n, k) of a polyharmonic spline, and (k, k) of what each point lies off the spline through the others."""
+    """Weights (n, k) of a polyharmonic spline, and (k, k) of what each point lies off the spline through the others.
+
+    between, r  distances of points from points (k, k) and of places from points (n, k)
+    """
 
     def terms(at: np.ndarray) -> np.ndarray:
         return np.stack([at[:, 0] ** i * at[:, 1] ** j for i in range(degree + 1) for j in range(degree + 1 - i)], axis=1)
 
     count, free = len(points), terms(points)
     none = np.zeros((free.shape[1], free.shape[1]))
-    solved = np.linalg.inv(np.block([[kernel(_distances(points, points)), free], [free.T, none]]))
-    weights = np.hstack([kernel(_distances(places, points)), terms(places)]) @ solved[:, :count]
+    solved = np.linalg.inv(np.block([[kernel(between), free], [free.T, none]]))
+    weights = np.hstack([kernel(r), terms(places)]) @ solved[:, :count]
     inner = solved[:count, :count]
     return weights, inner / np.diag(inner)[:, None]
