@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from functools import cache
 
 from ...materials.text.error import Error
 
@@ -19,8 +20,9 @@ class NoGraphics(Error):
     """The machine cannot draw; str() is one line that says why, and what to install."""
 
 
+@cache  # what failed is tried again
 def check_graphics() -> None:
-    """Draw a cube in another process. raises NoGraphics where that fails or takes longer than LIMIT_S [s]"""
+    """Draw a cube in another process, until it was drawn once. raises NoGraphics where that fails or takes longer than LIMIT_S [s]"""
     try:
         done = subprocess.run([sys.executable, "-c", _PROBE], capture_output=True, timeout=LIMIT_S)
     except OSError as fault:

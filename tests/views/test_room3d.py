@@ -123,6 +123,7 @@ def test_the_true_cause_is_named(
     monkeypatch: pytest.MonkeyPatch, status: int, stdout: bytes, stderr: bytes, wanted: str, unwanted: str
 ) -> None:
     # Expected: releases that do not fit each other are not blamed on the machine, nor a missing library on them
+    check_graphics.cache_clear()
     monkeypatch.setattr(subprocess, "run", lambda *_, **__: subprocess.CompletedProcess([], status, stdout, stderr))
     with pytest.raises(NoGraphics) as told:
         check_graphics()
@@ -139,6 +140,7 @@ def test_machine_without_graphics_says_what_to_install(
     def died(*_: object, **__: object) -> subprocess.CompletedProcess[bytes]:
         return subprocess.CompletedProcess([], -11)
 
+    check_graphics.cache_clear()
     monkeypatch.setattr(subprocess, "run", died)
     assert app.run(["view", "black-box", "--screenshot", str(tmp_path / "v.png")]) == 1
     said = capsys.readouterr().err
