@@ -26,6 +26,7 @@ Array = npt.NDArray[np.float64]
 
 JOINT_CONFIDENCE = 0.99  # all intervals of a family together
 STARTS = 24
+MOST_MISS = 0.15
 MOST_KEPT = 16  # curves whose fits are remembered
 
 
@@ -99,7 +100,15 @@ def _fits(
             fits.append(_fitted(family, curve, largest_albedo, family.axis if curve.oblique else axis or MIRROR))
         elif why:
             left_out.append(f"{family.name}: {why}")
-    return sorted(fits, key=lambda fit: fit.aic), left_out
+    return sorted(fits, key=lambda fit: (misses(fit, curve), fit.aic)), left_out
+
+
+def misses(fit: FamilyFit, curve: GainCurve) -> bool:
+    """True where a fit is beside the points by more than any reading is: with very few of them the criterion alone would take it.
+
+    Source: MOST_MISS of the greatest gain, common practice, no source; where the points' own spread is known the criterion tells.
+    """
+    return curve.gain_sd is None and fit.rms > MOST_MISS * float(np.max(curve.gain))
 
 
 def _unsuited(family: CurveFamily, curve: GainCurve, axis: int | None) -> str | None:

@@ -20,7 +20,7 @@ from ..text.problem import Problem
 from .admissible import admissible_from_pair
 from .curve import ALL_DARK, CurveErrors, GainCurve
 from .curve_table import curve_table, half_gain_of_fit, points_table
-from .fit import FamilyFit, fit_curve
+from .fit import FamilyFit, fit_curve, misses
 from .judge import judge_pair, largest_gain
 from .pair_checks import check_numbers
 from .solve import fabric_from_pair
@@ -202,7 +202,7 @@ def report_curve(
     gain, half = _peak_and_half(curve, best)
     low, value, high, error = _albedo_band(curve, best, ceiling)
     limit = largest_gain(half_gain_deg=half, largest_albedo=ceiling) if half is not None else gain * ceiling / low
-    verdict, reason = _verdict(gain, half, limit, low, error, ceiling, fits[0])
+    verdict, reason = _verdict(gain, half, limit, low, error, ceiling, fits[0], missed=misses(fits[0], curve))
     said = (*notes, *curve.warnings, *(f"left out: {words}" for words in left_out))
     if verdict == IMPOSSIBLE:
         return FitReport(verdict, reason, gain, half, limit, (low, low, low), (), None, said, curve, tuple(fits))
@@ -259,7 +259,7 @@ def _albedo_band(curve: GainCurve, best: FamilyFit, ceiling: float) -> tuple[flo
 
 
 def _verdict(
-    gain: float, half: float | None, limit: float, low: float, error: float, ceiling: float, best: FamilyFit
+    gain: float, half: float | None, limit: float, low: float, error: float, ceiling: float, best: FamilyFit, *, missed: bool
 ) -> tuple[str, str]:
     if low - 2.0 * error > ceiling:
         return IMPOSSIBLE, (
@@ -269,6 +269,11 @@ def _verdict(
     judged = judge_pair(gain=gain, half_gain_deg=half, largest_albedo=ceiling) if half is not None else None
     if judged is not None and judged.verdict != POSSIBLE and low + 2.0 * error > 0.9 * ceiling:
         return IMPLAUSIBLE, judged.reason
+    if missed:
+        return (
+            IMPLAUSIBLE,
+            f"no family falls as the points do: the best misses them by {best.rms:.3g} in gain; more points tell more of them",
+        )
     if best.at_limit:
         return IMPLAUSIBLE, f"only energy holds the best lobe down: it misses the points by {best.rms:.3g} in gain"
     if judged is not None and judged.verdict != POSSIBLE:

@@ -311,3 +311,26 @@ def test_fabric_file_is_added_to_and_read_back(tmp_path):
     with pytest.raises(FabricFileError, match="nothing is added"):
         library_with(tmp_path / "bad.toml", {"name": "x", "gain": 0.5})
     assert tomllib.loads(fabric_toml({"name": "a", "gain": 0.5}))["fabric"][0] == {"name": "a", "gain": 0.5}
+
+
+def few_points(view: tuple[float, ...], gain: tuple[float, ...]) -> GainCurve:
+    return curve_from_text("view_deg,gain\n" + "".join(f"{v},{g}\n" for v, g in zip(view, gain, strict=True)), "curve.csv")
+
+
+@pytest.mark.parametrize(("view", "gain"), [((0, 20, 40, 60), (1.4, 1.0, 0.5, 0.3)), ((0, 15, 30, 45), (1.2, 1.1, 0.8, 0.5))])
+def test_four_points_that_fall_are_no_matt_sheet(view: tuple[float, ...], gain: tuple[float, ...]) -> None:
+    """Expected: the half-gain angle between the two points around half of the first gain."""
+    report = report_curve(few_points(view, gain))
+    assert report.half_gain_deg is not None
+    after = next(i for i, value in enumerate(gain) if value <= 0.55 * gain[0])
+    assert view[after - 1] - 5.0 < report.half_gain_deg < view[after] + 5.0
+    assert report.fits[0].rms < 0.05 * gain[0]
+    assert report.verdict == "possible"
+
+
+def test_three_points_that_fall_are_not_told_to_be_a_matt_sheet_without_a_doubt() -> None:
+    report = report_curve(few_points((0, 20, 40), (1.4, 1.0, 0.5)))
+    assert report.verdict == "implausible"
+    assert "no family falls as the points do" in report.reason
+    even = report_curve(few_points((0, 20, 40), (0.92, 0.9, 0.91)))
+    assert even.verdict == "possible"
