@@ -66,7 +66,8 @@ def read_site_rows(rows: Iterable[Mapping[str, object]], scene: Scene, name: str
     each = [{str(key): _cell(value) for key, value in row.items()} for row in rows]
     header = list(dict.fromkeys(key for row in each for key in row))
     table = _Table(name, scene)
-    table.take(0, header)
+    if each:
+        table.take(0, header)
     for line, row in enumerate(each if not table.useless else (), start=1):
         table.take(line, [row.get(key, "") for key in header])
         if len(table.wrong) >= MOST_FAULTS:

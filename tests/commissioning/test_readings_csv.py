@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from halfgain.simulate.commissioning.meters import ASSUMED_CALIBRATION, Meter
-from halfgain.simulate.commissioning.readings_csv import ReadingsErrors, read_site_csv
+from halfgain.simulate.commissioning.readings_csv import ReadingsErrors, read_site_csv, read_site_rows
 from halfgain.simulate.commissioning.site_reading import BLACK_PATCHES, WHITE_PATCHES, ShownPicture, SiteReading, SiteReadings
 from halfgain.simulate.output.check.form import readings_form
 
@@ -140,3 +140,9 @@ def test_patches_are_white_where_the_picture_shows_them_white() -> None:
     assert reading(ShownPicture.COMPLEMENT, BLACK_PATCHES).points == (0, 2, 5, 7, 8, 10, 13, 15)
     assert reading(ShownPicture.WHITE, "1").points == (16,)
     assert reading(ShownPicture.WHITE, "centre").points == (20,) == reading(ShownPicture.WHITE, "5").points
+
+
+def test_no_rows_at_all_are_said_to_be_none() -> None:
+    with pytest.raises(ReadingsErrors, match=r"^readings: is empty") as caught:
+        read_site_rows([], site_room())
+    assert len(str(caught.value).splitlines()) == 1
