@@ -79,7 +79,9 @@ def test_a_place_told_in_inches_serves_when_it_is_followed() -> None:
     assert found is not None
     assert float(found[2]) * INCH_M == pytest.approx(float(found[1]), abs=0.0026)
     moved = scene_from_text(FEET.replace("lens_ft = [0.0, 12.0, 7.5]", f"lens_in = [0.0, 144.0, {found[2]}]"))
-    assert measure(moved, error=0.1).throw.feasible
+    fits = measure(moved, error=0.1)
+    assert fits.throw.feasible
+    assert re.search(r"reach the picture from [\d.]+ m \([\d.]+ in\)", first_block(fits)[0].said)
 
 
 def test_metres_alone_for_scenes_in_metres_and_in_documents() -> None:

@@ -62,7 +62,7 @@ def _fits(measurement: Measurement) -> str:
         return f"no; it would with {projector_places(throw.remedies, measurement.scene)}"
     if throw.feasible is None:
         return f"not known without throw_ratio and lens_shift (ratio {throw.ratio:.2f} needed)"
-    return f"yes, zoom and lens shift reach the picture from {throw.distance_m:.2f} m"
+    return f"yes, zoom and lens shift reach the picture from {length_words(round(throw.distance_m, 2), measurement.scene)}"
 
 
 def projector_places(remedies: Sequence[Remedy], scene: Scene) -> str:
