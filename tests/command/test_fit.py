@@ -140,11 +140,20 @@ def test_louvred_fabric_in_a_scene_names_its_incidence() -> None:
 def test_runs_that_add_to_one_library_at_once_lose_nothing(tmp_path: Path) -> None:
     """While another run holds the folder this one waits, and then adds to what that one wrote."""
     library = tmp_path / "mine.toml"
-    command = [sys.executable, "-m", "halfgain", "fit", "--gain", "1.2", "--half-gain-deg", "40", "--out", str(library), "--name"]
+    # the child says when it asks for the folder; before that Python itself may still be starting
+    begin = (
+        "import fcntl; real = fcntl.flock\n"
+        "def told(*a):\n    print('asks', flush=True)\n    return real(*a)\n"
+        "fcntl.flock = told\nfrom halfgain.simulate.command.app import main; main()"
+    )
+    arguments = ["fit", "--gain", "1.2", "--half-gain-deg", "40", "--out", str(library), "--name", "second"]
     with in_turn(tmp_path):
-        waiting = subprocess.Popen([*command, "second"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        child = [sys.executable, "-c", begin, *arguments]
+        waiting = subprocess.Popen(child, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        assert waiting.stdout is not None
+        assert waiting.stdout.readline() == "asks\n"
         with pytest.raises(subprocess.TimeoutExpired):
-            waiting.wait(timeout=4.0)
+            waiting.wait(timeout=0.5)
         library.write_bytes(library_with(library, {"name": "first", "gain": 0.9}))
     said = waiting.communicate(timeout=60.0)[1]
     assert waiting.returncode == 0, said
