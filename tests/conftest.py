@@ -60,6 +60,15 @@ def undrawn() -> Iterator[None]:
         yield
 
 
+@pytest.fixture
+def half_drawn() -> Iterator[None]:
+    """Charts have a fourth of the pixels: for tests that look whether anything is drawn, not how finely."""
+    from tests.outputs import half_the_dots
+
+    with half_the_dots():
+        yield
+
+
 def scope_of(nodeid: str) -> str:
     """The module, or all that begins as TOGETHER says."""
     module = nodeid.split("::", 1)[0]

@@ -24,6 +24,16 @@ def dots_for_charts() -> Iterator[None]:
         yield
 
 
+@contextmanager
+def half_the_dots() -> Iterator[None]:
+    """Charts are drawn with half as many dots an inch, a fourth of the pixels: letters and lines are laid out in inches."""
+    from halfgain.simulate.output import drawing
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawing, "DOTS_PER_INCH", drawing.DOTS_PER_INCH // 2)
+        yield
+
+
 def written(folder: Path, command: str) -> list[str]:
     """Names of the results, sorted: each of the kind its name promises, so that the next run may replace it, each in the list."""
     names = sorted(path.name for path in folder.iterdir())

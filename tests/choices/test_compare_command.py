@@ -14,7 +14,7 @@ from halfgain.simulate.command import app
 from halfgain.simulate.output.compare import pictures, views
 from matplotlib.image import imread
 
-from ..outputs import DOT, written
+from ..outputs import DOT, half_the_dots, written
 
 FAST = ["--error", "0.2", "--threads", "1"]
 PAIR = ["compare", "light-lounge", "--fabric", "matt white", "--fabric", "angular grey"]
@@ -24,7 +24,7 @@ PAIR = ["compare", "light-lounge", "--fabric", "matt white", "--fabric", "angula
 def pair(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     """Where the comparison of two fabrics was written, and what was said of it."""
     folder, said = tmp_path_factory.mktemp("pair"), io.StringIO()
-    with contextlib.redirect_stdout(said):
+    with contextlib.redirect_stdout(said), half_the_dots():
         assert app.run([*PAIR, "--out", str(folder), *FAST]) == 0
     return folder, said.getvalue()
 
@@ -82,7 +82,7 @@ def test_hangs_are_compared_and_a_scene_with_itself_has_no_difference(capsys: py
     assert {each["verdict"] for each in document["differences"]} == {"no difference found"}, "both typical shapes are flat"
 
 
-@pytest.mark.usefixtures("maps_undrawn")
+@pytest.mark.usefixtures("maps_undrawn", "half_drawn")
 def test_fabric_models_print_and_draw_the_spread(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert app.run(["compare", "wide-row", "--fabric-models", "--out", str(tmp_path), *FAST]) == 0
     assert "Spread over fabric models" in capsys.readouterr().out
@@ -121,6 +121,7 @@ def test_bad_input_gets_one_clear_line_and_status_2(
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_advise_prints_evidence_rules_apart_and_writes_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     prices = tmp_path / "prices.csv"
     prices.write_text(
@@ -169,7 +170,7 @@ def test_advise_says_when_figures_are_rated_or_an_upper_bound(tmp_path: Path, ca
     assert "the room's limit, an upper bound, as the lens's own checkerboard contrast is not stated" in said
 
 
-@pytest.mark.usefixtures("maps_undrawn")
+@pytest.mark.usefixtures("maps_undrawn", "half_drawn")
 def test_hangs_are_told_apart_by_their_folds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     arguments = ["compare", "short-throw-wall", "--hang", "motorised", "--hang", "fixed frame", "--out", str(tmp_path), *FAST]
     assert app.run(arguments) == 0
@@ -211,7 +212,7 @@ def test_folds_of_compare_are_those_of_measure(capsys: pytest.CaptureFixture[str
             assert found["warp_arcmin_by_seat"][level][seat["name"]] == pytest.approx(reading["warp_arcmin"], rel=1e-9)
 
 
-@pytest.mark.usefixtures("maps_undrawn")
+@pytest.mark.usefixtures("maps_undrawn", "half_drawn", "coarse")
 def test_a_seat_is_drawn_before_and_after_under_one_tone_curve(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(views, "_WIDTH", 192)
     monkeypatch.setattr(views, "_HEIGHT", 108)
@@ -230,7 +231,7 @@ def test_a_seat_is_drawn_before_and_after_under_one_tone_curve(tmp_path: Path, m
     assert app.run([*arguments, "--out", str(tmp_path), *FAST]) == 0
     seen = imread(tmp_path / "seen-front-1.png")[..., :3].mean(axis=2)
     width = seen.shape[1]
-    light, dark = seen[100:-20, : width // 2], seen[100:-20, width // 2 :]  # the two pictures stand side by side
+    light, dark = seen[50:-10, : width // 2], seen[50:-10, width // 2 :]  # the two pictures stand side by side
     assert light.mean() > dark.mean() + 0.02, "the white ceiling lights the room"
 
 

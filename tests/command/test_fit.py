@@ -115,6 +115,7 @@ def test_tile_corrects_the_gain(capsys: pytest.CaptureFixture[str]) -> None:
     assert found["gain"] == pytest.approx(1.47)
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_fabric_list_document_and_pictures(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert len(ask(capsys, "fabric")[1].splitlines()) >= 17
     assert len(json.loads(ask(capsys, "fabric", "--json")[1])) >= 16

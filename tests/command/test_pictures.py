@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from halfgain.simulate.measuring.estimate import exact
 from halfgain.simulate.measuring.measure import Measurement
-from halfgain.simulate.output import drawing
 from halfgain.simulate.output.file_names import ENDINGS, file_stems
 from halfgain.simulate.output.measure.pictures import pictures
 from halfgain.simulate.output.measure.plan import plan
 from halfgain.simulate.output.measure.screen_map import screen_map
 from matplotlib.image import imread
 
+from ..outputs import half_the_dots
 from .conftest import measured
 
 
@@ -34,13 +34,19 @@ def _colours(picture: np.ndarray) -> int:
 
 @pytest.fixture(scope="module")
 def drawn() -> bytes:
-    """The plan of the lounge."""
-    return plan(measured("long-lounge"))
+    """The plan of the lounge, with a fourth of the pixels."""
+    with half_the_dots():
+        return plan(measured("long-lounge"))
 
 
-def test_a_plan_and_a_map_for_each_seat_with_sound_pixels() -> None:
-    found = pictures(measured("wide-row"))
-    assert sorted(found) == [
+@pytest.fixture(scope="module")
+def row() -> dict[str, bytes]:
+    """All pictures of the wide row, as users get them."""
+    return pictures(measured("wide-row"))
+
+
+def test_a_plan_and_a_map_for_each_seat_with_sound_pixels(row: dict[str, bytes]) -> None:
+    assert sorted(row) == [
         "plan.png",
         "screen-far-left.png",
         "screen-far-right.png",
@@ -49,7 +55,7 @@ def test_a_plan_and_a_map_for_each_seat_with_sound_pixels() -> None:
         "screen-right.png",
         "section.png",
     ]
-    for name, data in found.items():
+    for name, data in row.items():
         pixels = _pixels(data)
         assert pixels.shape[0] >= 600
         assert pixels.shape[1] >= 1400
@@ -57,10 +63,9 @@ def test_a_plan_and_a_map_for_each_seat_with_sound_pixels() -> None:
         assert 0.05 < np.mean(pixels < 0.9) < 0.95, name
 
 
-def test_a_mirrored_pair_of_seats_has_mirrored_maps() -> None:
+def test_a_mirrored_pair_of_seats_has_mirrored_maps(row: dict[str, bytes]) -> None:
     # a symmetrical room: what the left seat sees at the left, the right seat sees at the right
-    measurement = measured("wide-row")
-    left, right = (_pixels(screen_map(measurement, i)).mean(axis=2) for i in (0, 4))
+    left, right = (_pixels(row[f"screen-far-{side}.png"]).mean(axis=2) for side in ("left", "right"))
     height, width = left.shape
     top, low, first, last = height // 2 - 20, height // 2 + 20, int(0.2 * width), int(0.75 * width)
     ramp_left = np.polyfit(np.arange(last - first), left[top:low, first:last].mean(axis=0), 1)[0]
@@ -68,18 +73,20 @@ def test_a_mirrored_pair_of_seats_has_mirrored_maps() -> None:
     assert ramp_left < 0.0 < ramp_right
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_same_measurement_gives_the_same_bytes(lounge: Measurement, drawn: bytes) -> None:
     assert plan(lounge) == drawn
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_plan_colours_follow_the_luminance(lounge: Measurement, drawn: bytes) -> None:
     dim = lounge.seats[0].with_values(white_cd_m2=exact(10.0))
     changed = dataclasses.replace(lounge, seats=(dim, *lounge.seats[1:]))
     assert np.abs(_pixels(plan(changed)) - _pixels(drawn)).max() > 0.5
 
 
-def test_any_name_can_be_drawn(lounge: Measurement, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(drawing, "DOTS_PER_INCH", drawing.DOTS_PER_INCH // 2)  # letters are laid out in inches
+@pytest.mark.usefixtures("half_drawn")
+def test_any_name_can_be_drawn(lounge: Measurement) -> None:
     names = ["$5 seat_{", "座席 一", "a" * 300, "[bold]x", "\\frac{"]
     odd = tuple(dataclasses.replace(seat, name=name) for seat, name in zip(lounge.seats, names, strict=False))
     assert len(odd) == len(names)
