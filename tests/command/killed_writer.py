@@ -1,6 +1,6 @@
 """A program: writes with SIGKILL at the n-th system call, for every n, and says what is left each time; run by the test beside it.
 
-Usage: killed_writer.py CASE FOLDER. One JSON line for every n, then one for the run that nothing killed.
+Usage: killed_writer.py FOLDER. For every case one JSON line for every n, then one for the run that nothing killed.
 """
 
 from __future__ import annotations
@@ -113,11 +113,16 @@ def tree(place: Path) -> dict[str, str]:
 
 
 def main() -> None:
-    before, write = CASES[sys.argv[1]]
     os.fsync = lambda handle: None  # a killed process loses nothing that the system has taken; a disk would only be slow here
+    for case in CASES:
+        of_case(case, Path(sys.argv[1]) / case)
+
+
+def of_case(case: str, folder: Path) -> None:
+    before, write = CASES[case]
     for call in range(1, 1000):
-        place = Path(sys.argv[2]) / str(call)
-        place.mkdir()
+        place = folder / str(call)
+        place.mkdir(parents=True)
         before(place)
 
         def killed_at(call: int = call, place: Path = place) -> None:
@@ -128,7 +133,7 @@ def main() -> None:
         left = tree(place)
         (write if "mine.toml" not in left else write_beside)(place)
         after, hidden = tree(place), [str(path.relative_to(place)) for path in place.rglob(".halfgain-*")]
-        print(json.dumps({"call": call, "killed": killed, "left": left, "after": after, "hidden": hidden}))
+        print(json.dumps({"case": case, "call": call, "killed": killed, "left": left, "after": after, "hidden": hidden}))
         shutil.rmtree(place)
         if not killed:
             return

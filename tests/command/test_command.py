@@ -34,6 +34,7 @@ def test_entry_point_prints_one_json_document_and_nothing_else() -> None:
     assert json.loads(done.stdout)["format"] == "halfgain.measure/1"
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_table_and_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "out"
     assert app.run(["measure", "black-box", "--out", str(out), "-v", *FAST]) == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import halfgain as hg
@@ -15,9 +16,18 @@ from halfgain.simulate.output.study.pictures import study_pictures
 from halfgain.simulate.studies.engines import choose
 from halfgain.simulate.studies.read import study_of
 
+from tests.outputs import half_the_dots
+
 from .studies import CEILING, FABRIC, SEAT, table
 
 PNG = b"\x89PNG"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _half_drawn() -> Iterator[None]:
+    """All pictures, those of the run as well."""
+    with half_the_dots():
+        yield
 
 
 @pytest.fixture(scope="module")

@@ -14,9 +14,10 @@ from halfgain.scenes.errors import SceneErrors
 from halfgain.scenes.load import scene_from_document
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.choices import advice as advice_module
 from halfgain.simulate.choices.advice import advise
 from halfgain.simulate.choices.advice import candidates as candidates_of
-from halfgain.simulate.choices.aims import aims_of
+from halfgain.simulate.choices.aims import FabricEvidence, aims_of
 from halfgain.simulate.choices.variants import read_document
 from halfgain.simulate.choices.wishes import Wishes
 from halfgain.simulate.command.app import run as command
@@ -29,8 +30,6 @@ from halfgain.simulate.studies.tolerances.derivatives import derivatives
 from halfgain.simulate.studies.tolerances.odds import _Candidates, _odds, fabric_odds
 from halfgain.simulate.studies.tolerances.uncertain import DEFAULTS, Group, Uncertain, limits_given, uncertain_of
 from scipy import integrate
-
-from tests.coarse import make_folds_coarse
 
 from .studies import run, table
 
@@ -108,7 +107,8 @@ def test_bands_and_indices_are_those_of_sampling() -> None:
     bands = {(each.figure.key, each.figure.state): each for each in bands_of(found)}
     result = run(table(*FACTORS, scene=room, error=0.02, outputs=list(KEYS), design={"samples": 128, "method": "sobol"}))
     assert not result.failed
-    columns = [[row[i] for row in result.shown()] for i in range(len(FACTORS))]
+    columns = [list(column) for column in zip(*result.shown(), strict=True)]
+    assert len(columns) == len(FACTORS)
     drawn = [np.array(column, float) for column in columns]
     moved = [np.log(x / e.value) if e.ratio else x - e.value for x, e in zip(drawn, found.uncertain, strict=True)]
     rng = np.random.default_rng(3)
@@ -171,13 +171,22 @@ def test_what_is_known_exactly_leaves_the_best_the_best() -> None:
     assert odds.others == ()
 
 
+class Chosen(Exception):
+    """The fabric that the advice has chosen, told before hangs are judged and paints looked for, of which no choice is made."""
+
+
 @pytest.mark.long
 def test_the_best_fabric_of_the_odds_is_the_advised_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    make_folds_coarse(monkeypatch.setattr)  # no fabric is chosen by them
+    def chosen(_: object, fabrics: list[FabricEvidence], *__: object) -> None:
+        raise Chosen(*(each.name for each in fabrics))
+
+    monkeypatch.setattr(advice_module, "hang_advice", chosen)
     names = ["matt white", "matt white 1.1", "pearl", "grey 0.8"]
     for scene in ("long-lounge", "dark-room"):
         odds = fabric_odds(hg.load_scene(scene), names=names)
-        assert odds.best == advise(read_document(scene), Wishes(), fabrics=names, error=0.02, all_folds=False).balanced
+        with pytest.raises(Chosen) as advised:
+            advise(read_document(scene), Wishes(), fabrics=names, error=0.02, all_folds=False)
+        assert advised.value.args == (odds.best,)
         assert 0.0 < odds.stays.value <= 1.0
         assert odds.stays.value + sum(share for _, share in odds.others) == pytest.approx(1.0, abs=1e-9)
 
