@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import io
 import re
 
 import pytest
@@ -15,17 +14,13 @@ from halfgain.simulate.measuring.first_change import DARK_REFLECTANCE, darkened,
 from halfgain.simulate.measuring.measure import Measurement, measure
 from halfgain.simulate.output.cautions import CAUTIONS
 from halfgain.simulate.output.measure.first_block import MOST_LINES, first_block
-from halfgain.simulate.output.measure.table import report
 from halfgain.simulate.output.units import between, brief
-from rich.console import Console
 
 from tests.rooms import ANGULAR, box_object, room
 
+from .conftest import reported
+
 LONG = "the very long name of a seat by the far window [bold]and the door[/bold]"
-
-
-def said(measurement: Measurement, width: int = 80, *, full: bool = False) -> str:
-    return report(measurement, Console(file=io.StringIO(), width=width), full=full)
 
 
 def block(text: str) -> list[str]:
@@ -36,7 +31,7 @@ def block(text: str) -> list[str]:
 @pytest.mark.parametrize("full", [False, True])
 @pytest.mark.parametrize("width", [80, 120])
 def test_the_first_block_has_at_most_twelve_lines(any_measurement: Measurement, width: int, full: bool) -> None:
-    lines = block(said(any_measurement, width, full=full))
+    lines = block(reported(any_measurement, width, full=full))
     assert lines[0] == any_measurement.scene.title
     assert len(lines) <= MOST_LINES == 12
     assert max(map(len, lines)) <= width
@@ -62,41 +57,41 @@ def test_long_names_and_all_that_can_be_wrong_keep_to_twelve_lines(lounge: Measu
             throw=dataclasses.replace(throw, feasible=feasible),
             scene=dataclasses.replace(lounge.scene, projector=projector, lights=lights),
         )
-        text = said(worst)
+        text = reported(worst)
         assert len(block(text)) <= 12
         assert max(len(line) for line in text.splitlines()) <= 80
     assert "[bold]" in re.sub(r"\s", "", text)  # the whole name stands in the table
 
 
 def test_without_full_all_fits_a_page_of_a_terminal_and_has_no_errors_in_it(any_measurement: Measurement) -> None:
-    text = said(any_measurement)
+    text = reported(any_measurement)
     assert "±" not in text
     assert len(text.splitlines()) <= 60
-    assert len(text) < 0.6 * len(said(any_measurement, full=True))
+    assert len(text) < 0.6 * len(reported(any_measurement, full=True))
     flat = " ".join(text.split())
     assert "--full" in flat
     assert not any(caution in flat for caution in CAUTIONS)
     assert all(word in flat for word in ("no certificate", "Beam", "overhead mass", "mains", "fire", "way out"))
-    whole = " ".join(said(any_measurement, 400, full=True).split())
+    whole = " ".join(reported(any_measurement, 400, full=True).split())
     assert all(caution in whole for caution in CAUTIONS)
 
 
 def test_seats_that_read_alike_share_a_row(lounge: Measurement) -> None:
-    text = said(lounge)
+    text = reported(lounge)
     assert text.count("every seat ") >= 2  # dark, and with lamps on
     assert not any(f"{seat.name} " in text for seat in lounge.seats)
     first, *others = lounge.seats
     one = dataclasses.replace(lounge, seats=(first.with_values(black_cd_m2=exact(0.5)), *others))
-    rows = [line for line in said(one, 120).splitlines() if line.startswith(first.name)]
+    rows = [line for line in reported(one, 120).splitlines() if line.startswith(first.name)]
     assert len(rows) == 1
 
 
 def test_nothing_shouts(any_measurement: Measurement) -> None:
     short = dataclasses.replace(any_measurement, met=False)
     for full in (False, True):
-        words = re.sub(r"\b(SMPTE|ANSI|AVIXA|CEDIA|ITU|CEA)\S*( (ST|RP|EG|BT)\S*)?", "", said(short, 400, full=full))
+        words = re.sub(r"\b(SMPTE|ANSI|AVIXA|CEDIA|ITU|CEA)\S*( (ST|RP|EG|BT)\S*)?", "", reported(short, 400, full=full))
         assert not re.search(r"\b[A-Z]{4,} [A-Z]{2,}", words)
-    assert "Less precise than asked" in " ".join(said(short).split())
+    assert "Less precise than asked" in " ".join(reported(short).split())
 
 
 def test_a_projector_that_does_not_fit_comes_with_its_remedy() -> None:

@@ -19,9 +19,11 @@ from rich.console import Console
 
 from tests.rooms import box_object, room
 
+from .conftest import reported
+
 
 def _report(measurement: Measurement, width: int = 80) -> str:
-    return report(measurement, Console(file=io.StringIO(), width=width), full=True)
+    return reported(measurement, width, full=True)
 
 
 def test_report_fits_80_columns_without_control_codes(any_measurement: Measurement) -> None:
