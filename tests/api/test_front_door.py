@@ -158,6 +158,7 @@ def test_compare_takes_materials_made_in_code() -> None:
     assert [variant.picks for variant in both.variants] == [("0.8", "500"), ("0.8", "600"), ("felt", "500"), ("felt", "600")]
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_a_picture_from_python_is_the_command_s(tmp_path: Path) -> None:
     seen = hg.picture("black-box", 1, show="grid", width=64, height=36)
     assert seen.luminance.shape == (36, 64)

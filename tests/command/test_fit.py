@@ -59,6 +59,7 @@ def test_impossible_pair_ends_with_2_and_writes_nothing(tmp_path: Path, capsys: 
     assert "impossible" in err
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_curve_to_a_file_that_a_scene_uses(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "c.csv").write_text(CURVE)
     out, pictures = tmp_path / "mine.toml", tmp_path / "pictures"

@@ -196,6 +196,7 @@ def test_scenes_trace_and_explain_as_documents(tmp_path: Path, capsys: pytest.Ca
     assert page["seat"]["name"] in page["page"][0]
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_a_picture_as_a_document(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     said = json.loads(out_of(capsys, "picture", "black-box", "--seat", "1", "--size", "32x18", "--out", str(tmp_path), "--json"))
     assert said["format"] == "halfgain.picture/1"

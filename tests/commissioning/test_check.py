@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from halfgain.scenes.model import Scene
 from halfgain.simulate.answers.answers import Answers
+from halfgain.simulate.commissioning import check as check_module
 from halfgain.simulate.commissioning.belief import Belief, Opened, path_covariance
 from halfgain.simulate.commissioning.check import check, estimate
 from halfgain.simulate.commissioning.parameter import ParameterKind
@@ -228,9 +229,10 @@ def coverage(count: int) -> tuple[list[str], np.ndarray, np.ndarray]:
 
 
 @pytest.mark.long
-def test_intervals_of_95_per_cent_hold_the_truth_in_95_of_100_rooms() -> None:
+def test_intervals_of_95_per_cent_hold_the_truth_in_95_of_100_rooms(monkeypatch: pytest.MonkeyPatch) -> None:
     # Expected: 0.95, definition of the interval, where rooms are drawn from the prior; limits: binomial, 4 standard deviations each,
     # and over all parameters 4 standard errors of the rooms' own shares
+    monkeypatch.setattr(check_module, "pairs", lambda *_: [])  # what is known only together is told beside the intervals
     keys, held, chances = coverage(ROOMS)
     each = dict(zip(keys, held.mean(axis=0), strict=True))
     assert all(abs(share - 0.95) < 4 * np.sqrt(0.95 * 0.05 / ROOMS) for share in each.values()), each

@@ -47,6 +47,7 @@ def test_the_document_holds_what_the_library_gives(capsys: pytest.CaptureFixture
     assert told["cautions"]
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_files_are_written_and_the_table_is_tidy(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "placed"
     assert app.run(["place", "dark-room", "--out", str(out)]) == 0

@@ -80,6 +80,7 @@ def test_a_room_that_is_no_box_is_told_to_have_no_modes_listed(capsys: pytest.Ca
     assert "." not in lines
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_files_are_written_with_their_digests(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "out"
     assert app.run(["sound", "dark-room", "--out", str(out)]) == 0

@@ -117,6 +117,7 @@ def test_paint_on_brick_leaves_it_brick_and_instead_of_a_curtain_it_is_a_bare_wa
     assert sounding(brick, [Allowed("back", BLACK, None)]).choices[0].mid_s == sounding(brick, []).now_s
 
 
+@pytest.mark.usefixtures("half_drawn")
 def test_the_command_tells_reverberation_and_with_sound_the_list(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
