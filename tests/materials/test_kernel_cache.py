@@ -209,7 +209,7 @@ def test_a_process_that_stopped_while_compiling_is_waited_for_only_so_long(
     fresh_kernel: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     fresh_kernel(tmp_path)(1.0)
-    (kept,) = tmp_path.iterdir()
+    (kept,) = tmp_path.glob(f"*{kernel_cache.ENDING}")
     kept.unlink()
     lock = tmp_path / f".{kept.name}.part"
     stopped = subprocess.Popen(
@@ -233,7 +233,7 @@ def test_a_process_that_stopped_while_compiling_is_waited_for_only_so_long(
     stopped.kill()
     stopped.wait()
     assert fresh_kernel(tmp_path)(1.0) == 2.0, "a lock ends with its process"
-    assert [path.name for path in tmp_path.iterdir()] == [kept.name]
+    assert [path.name for path in tmp_path.glob(f"*{kernel_cache.ENDING}")] == [kept.name]
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="folders have owners and modes elsewhere")

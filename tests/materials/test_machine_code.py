@@ -20,7 +20,7 @@ import pytest
 from halfgain.materials.kernels import kernel as kernel_module
 from halfgain.materials.kernels import machine
 from halfgain.materials.kernels.arguments import Unknown, cell_format, is_known, laid_out, lasting, words
-from halfgain.materials.kernels.cache import Versions
+from halfgain.materials.kernels.cache import ENDING, Versions
 from halfgain.materials.kernels.jit import kernel
 from halfgain.materials.kernels.kernel import Kernel
 from halfgain.materials.kernels.machine import HowToCall, MachineCode, packed
@@ -308,7 +308,7 @@ def test_code_that_needs_what_this_process_lacks_is_left_to_numba(tmp_path: Path
             self.kept = Versions(half, tmp_path, "source")
 
     assert Kept()(3.0) == 1.5
-    (file,) = tmp_path.iterdir()
+    (file,) = tmp_path.glob(f"*{ENDING}")
     kept = Versions(half, tmp_path, "source")
     content = kept.found(file.name, bytes)
     kept.keep(file.name, packed(HowToCall("d", ["no_such_function_anywhere"]), content.partition(b"\n")[2]))
