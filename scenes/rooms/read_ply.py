@@ -77,7 +77,7 @@ def _header(text: str) -> tuple[str, list[_Element]]:
 
 def _text(words: Iterator[bytes], element: _Element) -> dict[str, list]:
     columns: dict[str, list] = {each.name: [] for each in element.properties}
-    for _ in range(element.rows):
+    for _ in range(element.rows if columns else 0):  # a header may count any number of rows without properties
         for each in element.properties:
             count = int(next(words)) if each.counted else 0
             columns[each.name].append([float(next(words)) for _ in range(count)] if each.counted else float(next(words)))

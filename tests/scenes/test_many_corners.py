@@ -161,3 +161,13 @@ def test_a_ply_is_read_as_another_reader_does() -> None:
         corners, rings = corners_and_rings(mesh.export(file_type="ply", encoding=encoding))
         assert corners == pytest.approx(mesh.vertices, abs=1e-7)
         assert np.array_equal(rings, mesh.faces)
+
+
+@pytest.mark.parametrize("order", ["", "<"], ids=["text", "little"])
+def test_a_ply_that_counts_rows_of_nothing_is_read_at_once(order: str) -> None:
+    """Each such row takes no bytes, so that the file's size bounds none of them."""
+    data = ply(order).replace(b"end_header", b"element odd 999999999999\nend_header")
+    corners, rings = corners_and_rings(data)
+    expected = corners_and_rings(ply(order))
+    np.testing.assert_array_equal(corners, expected[0])
+    assert [tuple(ring) for ring in rings] == [tuple(ring) for ring in expected[1]]
